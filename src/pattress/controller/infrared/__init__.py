@@ -1,0 +1,1 @@
+"""The infra-red decoder that runs on the board, and unchanged on the workbench."""
