@@ -1,0 +1,33 @@
+# Two commands do everything: `make demo` and `make test`. Each sets up what it needs.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: demo test bench soak clean
+
+demo: $(VENV)/.installed
+	$(BIN)/pattress demo
+
+test: $(VENV)/.installed-test
+	sh tests/debian-packages.sh
+	$(BIN)/python -m pytest -n 2 --dist loadscope
+
+soak: $(VENV)/.installed-test
+	$(BIN)/python -m pytest -m soak
+
+bench: $(VENV)/.installed-test
+	$(BIN)/python -m tests.bench
+
+$(VENV)/bin/python:
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.installed: pyproject.toml | $(VENV)/bin/python
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
+	touch $@
+
+$(VENV)/.installed-test: pyproject.toml | $(VENV)/bin/python
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test]'
+	touch $@ $(VENV)/.installed
+
+clean:
+	rm -rf $(VENV) out

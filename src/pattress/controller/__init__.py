@@ -1,0 +1,1 @@
+"""What runs on the board. Imports nothing from the rest of pattress."""

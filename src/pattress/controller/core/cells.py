@@ -1,0 +1,51 @@
+"""Where everything stands in the state: one flat array of whole numbers, changed in place.
+
+The state is shared cells, then one block for each channel, each wall switch and each wall
+regulator, in the order of the plan. Every wait is a cell that holds the milliseconds still
+to pass, so the state says nothing about the hour and two moments that behave alike look
+alike. `bytes(state)` is the whole truth: it is compared, stored and explored as it is.
+"""
+
+# Shared by all channels.
+SAVE = 0        # until the snapshot is due [ms]; 0 = nothing to save
+KEY = 1         # remote button that is held: 1 + its place in the plan; 0 = none
+HELD = 2        # until that button counts as let go [ms]
+SHARED = 3
+
+# A channel: one switched output, or one fan with steps. Level 0 is off.
+WANTED = 0      # level asked for
+APPLIED = 1     # level whose relays are closed now
+LAST = 2        # last level above 0, for a plain "on"
+SHOWN = 3       # level last handed to the network; NOTHING_SHOWN at power-up
+CAUSE = 4       # who asked last
+REST = 5        # 1 = the load stands still, so a fan may need its start kick
+WAIT = 6        # dead time still to pass before any relay may close [ms]
+HOLD = 7        # minimum off time still to pass [ms]
+TURN = 8        # until the channel's turn to close after a power cut [ms]
+KICK = 9        # start kick still to pass [ms]
+CHANNEL = 10
+
+# A wall switch.
+LEVEL = 0       # settled contact: 0 open, 1 closed
+SETTLE = 1      # until a changed contact is believed [ms]; 0 = nothing changed
+SWITCH = 2
+
+# A wall regulator. Its SETTLE is cell 1 too.
+CONTACTS = 0    # contacts closed now, bit 0 = first
+POSITION = 2    # position last believed: 0 = off; NOWHERE at power-up between contacts
+REGULATOR = 3
+
+NOTHING_SHOWN = -1
+NOWHERE = -1
+
+# What may be asked of a channel.
+OFF, ON, TOGGLE, SET, UP, DOWN = range(6)
+VERBS = ("off", "on", "toggle", "set", "up", "down")
+
+# Who asked.
+NOBODY, BY_SWITCH, BY_REGULATOR, BY_REMOTE, BY_NETWORK, BY_RESTORE = range(6)
+CAUSES = ("nobody", "switch", "regulator", "remote", "network", "restore")
+
+# What a channel does after a power cut.
+STAYS_OFF, COMES_ON, AS_IT_WAS = range(3)
+RESTORES = ("off", "on", "as it was")

@@ -1,0 +1,95 @@
+"""The plan: every fact of one job that the control program needs, as tables of whole numbers.
+
+A plan is made from a plain table (what `plan.json` in the bundle holds) and never changes.
+Lists inside it are indexed by channel, switch, regulator or remote button, in plan order.
+"""
+
+from array import array
+
+from .cells import CHANNEL, HELD, KICK, REGULATOR, SAVE, SETTLE, SHARED, SWITCH, WAIT
+
+
+class Plan:
+    """A plan ready for use.
+
+    The table holds::
+
+        channels    name, masks (relays closed at each level, level 0 first, bit 0 = relay 0),
+                    on_level, dead_ms, minimum_off_ms, restore (0 off, 1 on, 2 as it was),
+                    restore_delay_ms, kick_level, kick_top (levels 1..kick_top are kicked), kick_ms
+        switches    latching, settle_ms, acts
+        regulators  contacts (how many), off_is_open, channel, levels (by position, 0 first), settle_ms
+        buttons     protocol, address, command, acts
+        held_ms     a remote button counts as let go this long after its last frame
+        save_ms     the snapshot is due this long after the first change
+
+    where `acts` is a list of [channel, verb, level]. Raises KeyError when an entry is missing.
+    """
+
+    def __init__(self, table):
+        channels = table["channels"]
+        self.channels = len(channels)
+        self.masks = [array("i", channel["masks"]) for channel in channels]
+        self.on_level = _column(channels, "on_level")
+        self.dead_ms = _column(channels, "dead_ms")
+        self.minimum_off_ms = _column(channels, "minimum_off_ms")
+        self.restore = _column(channels, "restore")
+        self.restore_delay_ms = _column(channels, "restore_delay_ms")
+        self.kick_level = _column(channels, "kick_level")
+        self.kick_top = _column(channels, "kick_top")
+        self.kick_ms = _column(channels, "kick_ms")
+
+        switches = table["switches"]
+        self.switches = len(switches)
+        self.latching = _column(switches, "latching")
+        self.switch_settle_ms = _column(switches, "settle_ms")
+        self.switch_acts = [_acts(switch["acts"]) for switch in switches]
+
+        regulators = table["regulators"]
+        self.regulators = len(regulators)
+        self.contacts = _column(regulators, "contacts")
+        self.off_is_open = _column(regulators, "off_is_open")
+        self.regulator_channel = _column(regulators, "channel")
+        self.levels = [array("i", regulator["levels"]) for regulator in regulators]
+        self.regulator_settle_ms = _column(regulators, "settle_ms")
+
+        buttons = table["buttons"]
+        self.buttons = len(buttons)
+        self.protocol = _column(buttons, "protocol")
+        self.address = _column(buttons, "address")
+        self.command = _column(buttons, "command")
+        self.button_acts = [_acts(button["acts"]) for button in buttons]
+        self.held_ms = table["held_ms"]
+        self.save_ms = table["save_ms"]
+
+        at = SHARED
+        self.channel_at = array("i", range(at, at + self.channels * CHANNEL, CHANNEL))
+        at += self.channels * CHANNEL
+        self.switch_at = array("i", range(at, at + self.switches * SWITCH, SWITCH))
+        at += self.switches * SWITCH
+        self.regulator_at = array("i", range(at, at + self.regulators * REGULATOR, REGULATOR))
+        self.cells = at + self.regulators * REGULATOR
+        self.timers = array("i", (SAVE, HELD))
+        for at in self.channel_at:
+            self.timers.extend(array("i", range(at + WAIT, at + KICK + 1)))
+        for at in self.switch_at:
+            self.timers.append(at + SETTLE)
+        for at in self.regulator_at:
+            self.timers.append(at + SETTLE)
+
+    def top(self, channel):
+        """Return the highest level of a channel."""
+        return len(self.masks[channel]) - 1
+
+
+def _column(rows, name):
+    return array("i", [int(row[name]) for row in rows])
+
+
+def _acts(rows):
+    """Pack acts into one array, three numbers each: channel, verb, level."""
+    flat = array("i")
+    for row in rows:
+        for number in row:
+            flat.append(number)
+    return flat

@@ -1,0 +1,85 @@
+"""The control program: `step(plan, state, event)` and nothing else moves the state.
+
+Pure: no clock, no pins, no waiting. One file set for CPython and the board. An event is a
+row of five whole numbers, its kind first:
+
+    TIME     elapsed_ms                           time has passed since the last TIME
+    CONTACT  switch, closed                       level of a wall switch now
+    ROTOR    regulator, contact, closed           level of one regulator contact now
+    CODE     protocol, address, command, freshness   a remote was received
+    COMMAND  channel, verb, level                 the network asks
+
+`step` returns what the caller must see to, as bits: SAVE_NOW (write a snapshot), NEWS (ask
+`next_news` what to publish), REFUSED (the event means nothing to this plan; nothing changed).
+The relays that shall be closed are always `relays(plan, state)`.
+"""
+
+from array import array
+
+from . import regulators, remote, switches
+from .cells import BY_NETWORK, SAVE
+from .channels import advance, allows, ask, is_news
+
+TIME, CONTACT, ROTOR, CODE, COMMAND = range(5)
+KINDS = ("time", "contact", "rotor", "code", "command")
+
+SAVE_NOW, NEWS, REFUSED = 1, 2, 4
+
+
+def new_state(plan):
+    """Return a state of the right size, to be filled by `begin`."""
+    return array("i", [0] * plan.cells)
+
+
+def step(plan, state, event):
+    """Change the state by one event; return the bits that say what to see to."""
+    kind = event[0]
+    todo = 0
+    if kind == TIME:
+        todo = _pass_time(plan, state, event[1])
+    elif kind == CONTACT and 0 <= event[1] < plan.switches:
+        switches.contact(plan, state, event[1], 1 if event[2] else 0)
+    elif (kind == ROTOR and 0 <= event[1] < plan.regulators
+            and 0 <= event[2] < plan.contacts[event[1]]):
+        regulators.contact(plan, state, event[1], event[2], event[3])
+    elif kind == CODE and remote.code(plan, state, event[1], event[2], event[3], event[4]):
+        pass
+    elif kind == COMMAND and allows(plan, event[1], event[2], event[3]):
+        ask(plan, state, event[1], event[2], event[3], BY_NETWORK)
+    else:
+        return REFUSED
+    for channel in range(plan.channels):
+        if is_news(plan, state, channel):
+            return todo | NEWS
+    return todo
+
+
+def due_in(plan, state):
+    """Return the time until something happens by itself [ms]; -1 when nothing will."""
+    soonest = -1
+    for i in plan.timers:
+        left = state[i]
+        if left and (soonest < 0 or left < soonest):
+            soonest = left
+    return soonest
+
+
+def _pass_time(plan, state, elapsed):
+    """Let all waits run. Channels come before switches: a wait begun now has lost nothing yet."""
+    if elapsed <= 0:
+        return 0
+    todo = 0
+    left = state[SAVE]
+    if left > elapsed:
+        state[SAVE] = left - elapsed
+    elif left:
+        state[SAVE] = 0
+        todo = SAVE_NOW
+    remote.advance(plan, state, elapsed)
+    for channel in range(plan.channels):
+        advance(plan, state, channel, elapsed)
+    for switch in range(plan.switches):
+        switches.advance(plan, state, switch, elapsed)
+    for regulator in range(plan.regulators):
+        regulators.advance(plan, state, regulator, elapsed)
+    return todo

@@ -1,0 +1,63 @@
+"""The snapshot: what is kept through a power cut, and what a channel does with it afterwards.
+
+Two bytes a channel: the level wanted and the last level above 0. How the bytes reach the
+flash whole is the driver's business; a lost or strange snapshot means the policy's default.
+"""
+
+from .cells import (
+    AS_IT_WAS, BY_RESTORE, CAUSE, COMES_ON, CONTACTS, HOLD, LAST, LEVEL, NOTHING_SHOWN,
+    POSITION, REST, SHOWN, TURN, WAIT, WANTED,
+)
+from .regulators import position
+
+
+def size(plan):
+    """Return the length of a snapshot [bytes]."""
+    return 2 * plan.channels
+
+
+def write(plan, state, snapshot):
+    """Put what must survive into `snapshot`, a bytearray of `size(plan)`."""
+    for channel in range(plan.channels):
+        at = plan.channel_at[channel]
+        snapshot[2 * channel] = state[at + WANTED]
+        snapshot[2 * channel + 1] = state[at + LAST]
+
+
+def begin(plan, state, snapshot, closed, contacts):
+    """Set a state to the moment of power-up. Every relay is open.
+
+    `snapshot` is what was last saved, or None; `closed` and `contacts` hold the level of each
+    switch and the closed contacts of each regulator as read now: where they stand is learnt,
+    not acted upon.
+    """
+    for i in range(plan.cells):
+        state[i] = 0
+    for channel in range(plan.channels):
+        at = plan.channel_at[channel]
+        top = plan.top(channel)
+        wanted, last = 0, plan.on_level[channel]
+        if snapshot is not None and len(snapshot) == size(plan):
+            if 1 <= snapshot[2 * channel + 1] <= top:
+                last = snapshot[2 * channel + 1]
+            if snapshot[2 * channel] <= top:
+                wanted = snapshot[2 * channel]
+        policy = plan.restore[channel]
+        if policy == COMES_ON:
+            wanted = last
+        elif policy != AS_IT_WAS:
+            wanted = 0
+        state[at + WANTED] = wanted
+        state[at + LAST] = last
+        state[at + SHOWN] = NOTHING_SHOWN
+        state[at + CAUSE] = BY_RESTORE
+        state[at + REST] = 1
+        state[at + WAIT] = plan.dead_ms[channel]
+        state[at + HOLD] = plan.minimum_off_ms[channel]
+        state[at + TURN] = plan.restore_delay_ms[channel]
+    for switch in range(plan.switches):
+        state[plan.switch_at[switch] + LEVEL] = closed[switch]
+    for regulator in range(plan.regulators):
+        at = plan.regulator_at[regulator]
+        state[at + CONTACTS] = contacts[regulator]
+        state[at + POSITION] = position(plan, regulator, contacts[regulator])

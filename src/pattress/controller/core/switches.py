@@ -1,0 +1,32 @@
+"""Wall switches: when a changed contact is believed, and what it then does.
+
+A latching switch acts each time it is thrown, either way. A retractive one acts when it is
+pressed. The contact must keep its new level for the settling time, so bounce counts once.
+"""
+
+from .cells import BY_SWITCH, LEVEL, SETTLE
+from .channels import act
+
+
+def contact(plan, state, switch, closed):
+    """Take the level of a contact as it is now. Telling the same level again changes nothing."""
+    at = plan.switch_at[switch]
+    if closed == state[at + LEVEL]:
+        state[at + SETTLE] = 0
+    elif not state[at + SETTLE]:
+        state[at + SETTLE] = plan.switch_settle_ms[switch]
+
+
+def advance(plan, state, switch, elapsed):
+    """Let time pass for a switch [ms]; a contact that has settled acts."""
+    at = plan.switch_at[switch]
+    left = state[at + SETTLE]
+    if not left:
+        return
+    if left > elapsed:
+        state[at + SETTLE] = left - elapsed
+        return
+    state[at + SETTLE] = 0
+    state[at + LEVEL] = 1 - state[at + LEVEL]
+    if state[at + LEVEL] or plan.latching[switch]:
+        act(plan, state, plan.switch_acts[switch], BY_SWITCH)
