@@ -61,25 +61,25 @@ def test_the_torque_fraction_is_the_torque_of_the_phasors(random_family):
         assert fraction == pytest.approx(phasors, rel=1e-9, abs=1e-9 * np.abs(phasors).max())
 
 
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", range(3))
 def test_no_root_is_missed_against_a_dense_scan(random_family, seed):
-    """400 motors of a far wider spread than fans, 20,001 speeds each: every change of sign holds one of our roots."""
-    motor, load, series = random_family(seed, 400)
-    supply = np.random.default_rng(seed).uniform(30.0, 300.0, 400)
+    """200 motors of a far wider spread than fans, 10,001 speeds each: every change of sign holds one of our roots."""
+    motor, load, series = random_family(seed, 200)
+    supply = np.random.default_rng(seed).uniform(30.0, 300.0, 200)
     found = operating_points(motor, load, supply=supply, series_impedance=series)
-    grid = np.linspace(0.0, 1.0, 20001)
+    grid = np.linspace(0.0, 1.0, 10001)
     column = lambda thing: replace(thing, **{name: value[:, None] for name, value in vars(thing).items()
                                              if np.ndim(value) == 1})
     wide, wide_load = column(motor), column(load)
     torque = steady_state(wide, slip=1.0 - grid, supply=supply[:, None], series_impedance=series[:, None]).torque
     sign = np.sign(torque - wide_load.torque(grid * wide.synchronous_speed))
     several = 0
-    for row in range(400):
+    for row in range(200):
         crossings = np.flatnonzero(sign[row, :-1] * sign[row, 1:] < 0)
         ours = found.speed[row][~np.isnan(found.speed[row])] / motor.synchronous_speed[row]
         stable = found.stable[row][:ours.size]
         several += crossings.size > 1
-        assert ours.size == crossings.size or np.min(np.diff(ours)) < 2 / 20000     # twins closer than the scan
+        assert ours.size == crossings.size or np.min(np.diff(ours)) < 2 / 10000     # twins closer than the scan
         if ours.size == crossings.size:
             assert np.all((ours >= grid[crossings] - 1e-9) & (ours <= grid[crossings + 1] + 1e-9))
             assert np.array_equal(stable, sign[row, crossings] > 0)
