@@ -39,3 +39,22 @@ def random_family():
         series = spread(0.1, 5000.0) * np.exp(1j * draw.uniform(-np.pi / 2, np.pi / 2, count))
         return motor, load, series
     return make
+
+
+@pytest.fixture(scope="session")
+def spice():
+    """The module that writes and runs the same network in a circuit simulator."""
+    import importlib.util
+    from pathlib import Path
+    spec = importlib.util.spec_from_file_location("fan_spice", Path(__file__).with_name("spice.py"))
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture
+def two_capacitors():
+    """A parallel regulator of 2.2 and 3.3 uF, 4.7 ohm and 470 kohm each, and a straight link."""
+    from pattress.fan.network import LINK, Branch, Regulator
+    return Regulator(branches=(Branch(capacitance=2.2e-6, resistance=4.7, bleed=470e3),
+                               Branch(capacitance=3.3e-6, resistance=4.7, bleed=470e3), LINK))
