@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 
 from pattress.controller.infrared.protocols import (
-    ADDRESS_BITS, AEHA, COMMAND_BITS, HASH, KASEIKYO, NEC, NEC32, NECX, PROTOCOLS, RC6A32, RC6MCE,
+    ADDRESS_BITS, AEHA, COMMAND_BITS, HASH, KASEIKYO, NEC, NEC32, NECX, PROTOCOLS, RC6A32, RC6MCE, SAMSUNG,
 )
 from pattress.refusal import Refusal, as_found, nearest, word_list
 
@@ -89,12 +89,14 @@ def canonical(found):
     protocol, address, command = found.protocol, found.address, found.command
     if protocol == NEC32 and _inverse(command >> 8, command & 0xFF):
         protocol, address, command = NECX, (address & 0xFF) << 8 | address >> 8, command & 0xFF
-    if protocol == NECX and _inverse(address >> 8, address & 0xFF):
+    if protocol in (NECX, SAMSUNG) and _inverse(address >> 8, address & 0xFF):
         protocol, address = NEC, address >> 8
     if protocol == AEHA and (command >> 8 ^ command) & 0xFF == kaseikyo_check(address=address, command=0):
         protocol, command = KASEIKYO, command >> 8
     if protocol == RC6A32 and address == MCE_VENDOR:
         protocol, command = RC6MCE, command & 0x7FFF
+    elif protocol == RC6MCE and address != MCE_VENDOR:
+        protocol = RC6A32
     return Code(protocol, address, command)
 
 

@@ -1,0 +1,208 @@
+"""Whether the parts of a job agree with one another: what each table names must exist, and more.
+
+Every check takes the job (or its sound part) and the names in the file, and yields
+(path, refusal, whether the key itself is meant). The names come from the file, so that a load
+with a fault of its own is still known to the switches that act on it.
+"""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pattress.job.action import EVERYTHING, Action
+from pattress.job.code import Code, format_code
+from pattress.job.model import Job
+from pattress.job.problem import Path, key_path
+from pattress.refusal import Refusal, as_found, nearest, word_list
+
+Disagreement = tuple[Path, Refusal, bool]
+
+NAMED_SECTIONS = ("feed", "load", "fan", "switch", "regulator", "remote", "sensor")
+NEVER_RESTS = ("resistive heater", "tungsten lamp", "solenoid")     # nothing in them needs time before closing again
+STEPPED = ("up", "down", "set")
+BREAKER_CURVES, FUSE_CURVES = ("B", "C", "D", "unknown"), ("gG", "unknown")
+
+_KEY = re.compile(r"[a-z][a-z0-9_]{0,31}")
+_FINDING = re.compile(r"[a-z][a-z0-9_]*(?:\.[a-z0-9_]+){1,3}")
+_CLOSEST = 60        # names listed in a message at most
+
+
+@dataclass(frozen=True, slots=True)
+class _Names:
+    """What stands in the file under each section, sound or not."""
+
+    of: Mapping[str, tuple[str, ...]]
+
+    @property
+    def things(self) -> tuple[str, ...]:
+        """Return the keys of all loads and fans."""
+        return self.of["load"] + self.of["fan"]
+
+
+def disagreements(job: Job, found: Mapping[str, Any]) -> Iterator[Disagreement]:
+    """Yield everything in which the parts of a job disagree."""
+    names = _Names({section: _names(found, section) for section in NAMED_SECTIONS})
+    for check in (_keys, _feeds, _devices, _rests, _speeds, _regulators, _acts, _codes, _spoken, _pins, _radio, _acceptances):
+        yield from check(job, names)
+
+
+def _names(found: Mapping[str, Any], section: str) -> tuple[str, ...]:
+    """Return the names under a section, and under any misspelt header that comes near it."""
+    headers = [header for header in found if header == section or (header not in Job.model_fields and nearest(header, Job.model_fields) == section)]
+    return tuple(name for header in headers if isinstance(found[header], dict) for name in found[header])
+
+
+def _keys(job: Job, names: _Names) -> Iterator[Disagreement]:
+    paths: list[Path] = [(section, name) for section in NAMED_SECTIONS for name in names.of[section]]
+    paths += [("remote", key, "button", name) for key, remote in job.remote.items() for name in remote.button]
+    for path in paths:
+        if not _KEY.fullmatch(path[-1]):
+            allowed = "as a key, small letters, digits and _, a letter first, at most 32"
+            yield path, Refusal("not a name for use in keys", allowed, _as_key(path[-1])), True
+    for name in names.of["load"]:
+        if name in names.of["fan"]:
+            yield ("fan", name), Refusal("the key of a load too", "a key of its own"), True
+        if name == EVERYTHING:
+            yield ("load", name), Refusal("the word for all channels together", "a key of its own"), True
+    if EVERYTHING in names.of["fan"]:
+        yield ("fan", EVERYTHING), Refusal("the word for all channels together", "a key of its own"), True
+    if not names.things:
+        yield (), Refusal("the job has neither a load nor a fan", "at least one [load.NAME] or [fan.NAME]"), True
+
+
+def _feeds(job: Job, names: _Names) -> Iterator[Disagreement]:
+    for section in ("load", "fan"):
+        for key, thing in getattr(job, section).items():
+            if thing.feed not in names.of["feed"]:
+                yield (section, key, "feed"), _not_among(thing.feed, names.of["feed"], "feed"), False
+
+
+def _devices(job: Job, names: _Names) -> Iterator[Disagreement]:
+    for key, feed in job.feed.items():
+        allowed = FUSE_CURVES if feed.device.kind == "fuse" else BREAKER_CURVES
+        if feed.device.curve not in allowed:
+            found = f"{as_found(feed.device.curve)}, which a {feed.device.kind} has not"
+            yield ("feed", key, "device", "curve"), Refusal(found, word_list(allowed)), False
+
+
+def _rests(job: Job, names: _Names) -> Iterator[Disagreement]:
+    for key, load in job.load.items():
+        if load.minimum_off and load.kind in NEVER_RESTS:
+            allowed = f'no minimum_off for a {load.kind}; it is for what must rest before it starts again, such as a compressor'
+            yield ("load", key, "minimum_off"), Refusal("given where nothing needs it", allowed), False
+
+
+def _speeds(job: Job, names: _Names) -> Iterator[Disagreement]:
+    for key, fan in job.fan.items():
+        if isinstance(fan.wanted, str):
+            continue
+        path: Path = ("fan", key, "wanted")
+        if len(fan.wanted) != fan.steps:
+            yield path, Refusal(f"a list of {len(fan.wanted)}", f"{fan.steps} speeds, one for each step"), False
+        elif any(low >= high for low, high in zip(fan.wanted, fan.wanted[1:])):
+            yield path, Refusal("a list that does not rise", "each speed higher than the one before"), False
+        elif fan.wanted[-1] != 1.0:
+            yield path, Refusal(f"a list that ends at {fan.wanted[-1]:g}", "1.0 as the last: the highest step is straight through"), False
+
+
+def _regulators(job: Job, names: _Names) -> Iterator[Disagreement]:
+    for key, regulator in job.regulator.items():
+        if regulator.fan not in names.of["fan"]:
+            yield ("regulator", key, "fan"), _not_among(regulator.fan, names.of["fan"], "fan"), False
+        elif regulator.fan in job.fan and regulator.positions > job.fan[regulator.fan].steps:
+            steps = job.fan[regulator.fan].steps
+            allowed = f"at most {steps}, the steps of {regulator.fan}"
+            yield ("regulator", key, "positions"), Refusal(str(regulator.positions), allowed), False
+
+
+def _acts(job: Job, names: _Names) -> Iterator[Disagreement]:
+    for key, switch in job.switch.items():
+        yield from _acts_of(switch.does, ("switch", key, "does"), job, names)
+    for key, remote in job.remote.items():
+        for name, button in remote.button.items():
+            yield from _acts_of(button.does, ("remote", key, "button", name, "does"), job, names)
+
+
+def _acts_of(does: Iterable[Action], path: Path, job: Job, names: _Names) -> Iterator[Disagreement]:
+    taken: set[str] = set()
+    for place, action in enumerate(does):
+        for thing in action.things:
+            refusal = _unfit(action, thing, job, names)
+            if refusal is None and (thing in taken or (taken and EVERYTHING in (thing, *taken))):
+                refusal = Refusal(f"a list that acts on {thing} twice", "each load or fan once")
+            if refusal is not None:
+                yield (*path, place), refusal, False
+            taken.add(thing)
+
+
+def _unfit(action: Action, thing: str, job: Job, names: _Names) -> Refusal | None:
+    """Return why an action cannot be done to a thing, or None."""
+    shown = as_found(str(action))
+    if thing == EVERYTHING:
+        return None if action.verb == "off" else Refusal(shown, f'"off {EVERYTHING}" only', f"off {EVERYTHING}")
+    if thing not in names.things:
+        refusal = _not_among(thing, names.things, "load or fan")
+        likely = str(action).replace(thing, refusal.nearest) if refusal.nearest else ""
+        return Refusal(f"{shown}; there is no load or fan {as_found(thing)}", refusal.allowed, likely)
+    if action.verb in STEPPED and thing not in names.of["fan"]:
+        fans = word_list(names.of["fan"][:_CLOSEST]) or "none in this job"
+        return Refusal(f"{shown}; {thing} is a load and has no steps", f"{action.verb} with a fan: {fans}")
+    fan = job.fan.get(thing)
+    if action.step is not None and fan is not None and action.step > fan.steps:
+        return Refusal(f"{shown}; {thing} has {fan.steps} steps", f"0 to {fan.steps}")
+    return None
+
+
+def _codes(job: Job, names: _Names) -> Iterator[Disagreement]:
+    first: dict[Code, Path] = {}
+    for key, remote in job.remote.items():
+        for name, button in remote.button.items():
+            if not isinstance(button.code, Code):
+                continue
+            path: Path = ("remote", key, "button", name)
+            if button.code in first:
+                found = f"{format_code(button.code)}, the code of {key_path(first[button.code])} too"
+                yield (*path, "code"), Refusal(found, "a code of its own for each button"), False
+            first.setdefault(button.code, path)
+
+
+def _spoken(job: Job, names: _Names) -> Iterator[Disagreement]:
+    first: dict[str, str] = {}
+    for section in ("load", "fan"):
+        for key, thing in getattr(job, section).items():
+            for field, said in [("name", thing.name), *(("spoken", word) for word in thing.spoken)]:
+                owner = first.setdefault(" ".join(said.casefold().split()), key)
+                if owner != key:
+                    yield (section, key, field), Refusal(f"{as_found(said)}, a name of {owner} too", "a name that only one load or fan has"), False
+
+
+def _pins(job: Job, names: _Names) -> Iterator[Disagreement]:
+    first: dict[int, str] = {}
+    for demand, pin in job.board.pins.items() if job.board else ():
+        owner = first.setdefault(pin, demand)
+        if owner != demand:
+            yield ("board", "pins", demand), Refusal(f"{pin}, the pin of {owner} too", "a pin of its own"), False
+
+
+def _radio(job: Job, names: _Names) -> Iterator[Disagreement]:
+    if job.network and job.network.broker != "none" and not job.network.wifi:
+        yield ("network", "broker"), Refusal(f"{as_found(job.network.broker)} though wifi is false", '"none", or wifi = true'), False
+
+
+def _acceptances(job: Job, names: _Names) -> Iterator[Disagreement]:
+    for finding in job.accept:
+        if not _FINDING.fullmatch(finding):
+            allowed = 'the id of a finding as `pattress check` prints it, such as "contacts.pendant"'
+            yield ("accept", finding), Refusal("not the id of a finding", allowed), True
+
+
+def _not_among(found: str, known: tuple[str, ...], what: str) -> Refusal:
+    allowed = word_list(known[:_CLOSEST]) or f"the key of a {what}; the job has none yet"
+    return Refusal(f"{as_found(found)}, which is no {what}", allowed, nearest(found, known))
+
+
+def _as_key(name: str) -> str:
+    """Return the nearest that may be a key."""
+    plain = re.sub(r"[^a-z0-9]+", "_", name.casefold()).strip("_")[:32]
+    return plain if _KEY.fullmatch(plain) else ""

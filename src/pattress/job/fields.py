@@ -1,0 +1,202 @@
+"""The kinds of value a job file holds: how each is read, and its words for people and editors.
+
+Every type made here reads its value with one function that raises `Refusal`, and carries a
+JSON Schema whose description is the text of "allowed:".
+"""
+
+import re
+from collections.abc import Callable
+from datetime import date
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
+
+from pattress.job.action import Action, parse_action
+from pattress.job.code import Code, parse_code
+from pattress.job.system import SYSTEMS, System, parse_system
+from pattress.quantity import allowed_words, parse
+from pattress.refusal import Refusal, as_found
+
+UNKNOWN = "unknown"
+Unknown = Literal["unknown"]
+OR_UNKNOWN = ', or "unknown"'
+TABLE, WORD = "(table)", "(word)"      # tags of a union; never a key of a job file
+LONGEST_TEXT = 2000
+MOST_PARTS = 4                         # of a key joined by dots
+EVENLY = "evenly spaced"
+
+_BROKER = re.compile(r"(?=.{1,253}(?::|$))[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?(?::([1-9][0-9]{0,4}))?")
+
+SPEEDS = f'"{EVENLY}", or a list of the share of full speed at each step, such as ["45 %", "70 %", "100 %"]'
+BROKER = '"none", or the host of the broker, with a port if it is not 1883: "192.168.1.10" or "broker.home:1884"'
+DAY = "a day as year-month-day, such as 2026-11-25"
+
+
+def _type(kind: Any, read: Callable[[object], object], json_type: str | list[str], allowed: str) -> Any:
+    schema = {"type": json_type, "description": allowed}
+    return Annotated[kind, PlainValidator(read), WithJsonSchema(schema)]
+
+
+def quantity(unit: str, *, above: float | None = None, least: float | None = None, most: float | None = None) -> Any:
+    """Return the type of a quantity in that unit, within the given SI bounds."""
+    bounds = {"above": above, "least": least, "most": most}
+
+    def read(found: object) -> float:
+        return parse(found, unit, **bounds)
+
+    return _type(float, read, "string" if unit else ["string", "number"], allowed_words(unit, **bounds))
+
+
+def or_unknown(unit: str, **bounds: float) -> Any:
+    """Return the type of a quantity that may also be "unknown"."""
+    allowed = allowed_words(unit, **bounds) + OR_UNKNOWN
+
+    def read(found: object) -> float | str:
+        if found == UNKNOWN:
+            return UNKNOWN
+        try:
+            return parse(found, unit, **bounds)
+        except Refusal as refusal:
+            raise type(refusal)(refusal.found, allowed, refusal.nearest) from None
+
+    return _type(float | Unknown, read, "string" if unit else ["string", "number"], allowed)
+
+
+def whole(least: int, most: int, *, even: bool = False, unknown: bool = False) -> Any:
+    """Return the type of a whole number from `least` to `most`, perhaps even, perhaps "unknown"."""
+    allowed = f"{'an even' if even else 'a'} whole number from {least} to {most}{OR_UNKNOWN if unknown else ''}"
+
+    def read(found: object) -> int | str:
+        if unknown and found == UNKNOWN:
+            return UNKNOWN
+        if not isinstance(found, int) or isinstance(found, bool) or not least <= found <= most or (even and found % 2):
+            raise Refusal(as_found(found), allowed)
+        return found
+
+    return _type(int | Unknown if unknown else int, read, ["integer", "string"] if unknown else "integer", allowed)
+
+
+def number(*, above: float | None = None, least: float | None = None, most: float, unknown: bool = False) -> Any:
+    """Return the type of a plain number, perhaps "unknown"."""
+    low = f"above {above:g}" if least is None else f"from {least:g}"
+    allowed = f"a number {low}, at most {most:g}{OR_UNKNOWN if unknown else ''}"
+
+    def read(found: object) -> float | str:
+        if unknown and found == UNKNOWN:
+            return UNKNOWN
+        if isinstance(found, bool) or not isinstance(found, (int, float)) or not _is_inside(found, above, least, most):
+            raise Refusal(as_found(found), allowed)
+        return float(found)
+
+    return _type(float | Unknown if unknown else float, read, ["number", "string"] if unknown else "number", allowed)
+
+
+def _is_inside(found: float, above: float | None, least: float | None, most: float) -> bool:
+    return (above is None or found > above) and (least is None or found >= least) and found <= most
+
+
+def text(longest: int = 60, shortest: int = 1) -> Any:
+    """Return the type of a text in quotes on one line, or on several when it may be long."""
+    one_line = longest <= 200
+    allowed = f"text in quotes, {shortest} to {longest} characters{' on one line' if one_line else ''}"
+
+    def read(found: object) -> str:
+        if not isinstance(found, str) or not shortest <= len(found.strip()) <= longest:
+            raise Refusal(as_found(found), allowed)
+        if one_line and not found.isprintable():
+            raise Refusal(as_found(found), allowed)
+        return found.strip()
+
+    return _type(str, read, "string", allowed)
+
+
+def some(item: Any, *, at_least_one: bool = True) -> Any:
+    """Return the type of a list of items; one item may stand without the brackets."""
+
+    def as_list(found: object) -> object:
+        return [found] if isinstance(found, str) else found
+
+    rows = {"type": "array", "items": {"type": "string"}, "minItems": int(at_least_one)}
+    return Annotated[
+        tuple[item, ...],
+        BeforeValidator(as_list),
+        Field(min_length=int(at_least_one)),
+        WithJsonSchema({"anyOf": [{"type": "string"}, rows], "description": "a list of texts in quotes, or one text"}),
+    ]
+
+
+def table_or(record: type, *words: str) -> Any:
+    """Return the type of a table that may also be one of some words."""
+    return Annotated[
+        Annotated[record, Tag(TABLE)] | Annotated[Literal[words], Tag(WORD)],
+        Discriminator(lambda found: TABLE if isinstance(found, (dict, record)) else WORD),
+    ]
+
+
+def joined_keys(of_tables: bool) -> BeforeValidator:
+    """Return a reader that joins keys of several parts by dots, so that `relay.lamp = 5` needs no quotes.
+
+    `of_tables` says whether the values at the bottom are tables themselves.
+    """
+
+    def is_bottom(value: object) -> bool:
+        if not isinstance(value, dict) or not value:
+            return True
+        return of_tables and not all(isinstance(inner, dict) for inner in value.values())
+
+    def join(found: object) -> object:
+        if not isinstance(found, dict):
+            return found
+        flat: dict[str, object] = {}
+        rows = [(key, value, 1) for key, value in found.items()]
+        while rows:
+            key, value, parts = rows.pop(0)
+            if is_bottom(value) or parts == MOST_PARTS:
+                if key in flat:
+                    raise Refusal(f"a table with two values for {key}", "each key once")
+                flat[key] = value
+            else:
+                rows[:0] = [(f"{key}.{part}", inner, parts + 1) for part, inner in value.items()]
+        return flat
+
+    return BeforeValidator(join)
+
+
+def _read_speeds(found: object) -> str | tuple[float, ...]:
+    if found == EVENLY:
+        return EVENLY
+    if not isinstance(found, list) or not found:
+        raise Refusal(as_found(found), SPEEDS)
+    speeds = []
+    for speed in found:
+        try:
+            speeds.append(parse(speed, "", above=0.0, most=1.0))
+        except Refusal as refusal:
+            raise Refusal(f"a list with {refusal.found}", SPEEDS) from None
+    return tuple(speeds)
+
+
+def _read_broker(found: object) -> str:
+    match = _BROKER.fullmatch(found) if isinstance(found, str) else None
+    if match is None or int(match[1] or 0) > 65535:
+        raise Refusal(as_found(found), BROKER)
+    return found
+
+
+def _read_date(found: object) -> str:
+    try:
+        return (found if type(found) is date else date.fromisoformat(found)).isoformat()
+    except (TypeError, ValueError):
+        raise Refusal(as_found(found), DAY) from None
+
+
+def _read_code(found: object) -> Code | str:
+    return UNKNOWN if found == UNKNOWN else parse_code(found)
+
+
+Act = _type(Action, parse_action, "string", 'what to do, such as "toggle pendant", "set ceiling 3" or "off everything"')
+AnyCode = _type(Code | Unknown, _read_code, "string", f'a code such as "nec 0x04:0x08"{OR_UNKNOWN}')
+MainsSystem = _type(System, parse_system, "string", SYSTEMS)
+Speeds = _type(Literal["evenly spaced"] | tuple[float, ...], _read_speeds, ["string", "array"], SPEEDS)
+Broker = _type(str, _read_broker, "string", BROKER)
+Day = _type(str, _read_date, "string", DAY)

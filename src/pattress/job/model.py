@@ -1,0 +1,226 @@
+"""The job file as frozen models: what the home has and what its owner wants.
+
+Every quantity is a float in SI units here (temperatures in degC, times in seconds); the file
+writes it as a string with a unit, read once by `pattress.quantity`. Where a person may
+honestly not know, the value is the string "unknown". Upper bounds catch slips of the pen
+("75 kW" for "75 W"); what a part can bear is the business of sizing.
+"""
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Strict
+
+from pattress.job.fields import (
+    EVENLY, LONGEST_TEXT, UNKNOWN, Act, AnyCode, Broker, Day, MainsSystem, Speeds, Unknown,
+    joined_keys, number, or_unknown, quantity, some, table_or, text, whole,
+)
+
+Restore = Literal["off", "on", "as it was"]
+Method = Literal["A1", "A2", "B1", "B2", "C"]
+LoadKind = Literal[
+    "resistive heater", "tungsten lamp", "LED driver", "fluorescent ballast", "motor",
+    "compressor", "electronic supply", "solenoid",
+]
+Name = text(60)
+Key = text(60)
+Yes = Annotated[bool, Strict()]
+Length = quantity("m", least=0.0, most=500.0)
+
+
+class Record(BaseModel):
+    """A table of the job file. A key it does not know is an error."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class About(Record):
+    """[job]: what this job is called."""
+
+    title: text(120)
+    note: text(LONGEST_TEXT, 0) = ""
+
+
+class Supply(Record):
+    """[supply]: the mains as it arrives."""
+
+    system: MainsSystem                          # "230 V 50 Hz", read into voltage and frequency
+    tolerance: quantity("", least=0.0, most=0.2) = 0.10
+    earthing: Literal["TN-S", "TN-C-S", "TT", "IT", "unknown"]
+    fault_current: or_unknown("A", above=0.0, most=100e3) = UNKNOWN
+
+
+class ProtectiveDevice(Record):
+    """The device at the head of a feed."""
+
+    kind: Literal["miniature circuit-breaker", "combined breaker and residual-current device", "fuse"]
+    curve: Literal["B", "C", "D", "gG", "unknown"]
+    rating: quantity("A", above=0.0, most=125.0)
+    breaking_capacity: or_unknown("A", above=0.0, most=200e3) = UNKNOWN
+
+
+class ResidualCurrentDevice(Record):
+    """A residual-current device in a feed."""
+
+    rating: quantity("A", above=0.0, most=1.0)
+    type: Literal["AC", "A", "F", "B", "unknown"] = "unknown"
+
+
+class Cable(Record):
+    """A two-core copper cable or its equivalent, with its way of laying (IEC 60364-5-52)."""
+
+    section: quantity("m2", above=0.0, most=50e-6)
+    length: Length
+    method: Method = "B2"
+    grouped: whole(1, 20) = 1
+    kind: Literal["solid", "flexible"] = "solid"
+
+
+class Feed(Record):
+    """[feed.NAME]: a circuit from its protective device to the controller."""
+
+    device: ProtectiveDevice
+    residual_current_device: table_or(ResidualCurrentDevice, "none", "unknown") = UNKNOWN
+    cable: Cable
+    other_current: quantity("A", least=0.0, most=125.0) = 0.0    # of loads on this feed that are not in this job
+
+
+class Enclosure(Record):
+    """The box that holds the controller."""
+
+    width: quantity("m", above=0.0, most=2.0)
+    height: quantity("m", above=0.0, most=2.0)
+    depth: quantity("m", above=0.0, most=2.0)
+    material: Literal["plastic", "painted steel", "stainless steel", "aluminium"] = "plastic"
+
+
+class Site(Record):
+    """[site]: the place."""
+
+    ambient: quantity("degC", least=-40.0, most=80.0) = 30.0
+    altitude: quantity("m", least=-500.0, most=6000.0) = 0.0
+    enclosure: table_or(Enclosure, "unknown") = UNKNOWN
+
+
+class Inrush(Record):
+    """The making current of one load, from its data sheet or measured."""
+
+    peak: quantity("A", above=0.0, most=2000.0)
+    duration: quantity("s", above=0.0, most=60.0)
+
+
+class Channel(Record):
+    """What every switched output has, be it a load or a fan."""
+
+    name: Name
+    spoken: some(Name, at_least_one=False) = ()
+    feed: Key
+    run: Cable
+    restore: Restore = "off"
+    operations_per_day: number(least=0, most=100_000, unknown=True) = 10.0
+    relay: Name = "auto"                         # a designation from stock, or "auto"
+
+
+class Load(Channel):
+    """[load.NAME]: one thing, or several alike, behind one relay."""
+
+    kind: LoadKind
+    power: quantity("W", above=0.0, most=20e3)   # of one; active power
+    count: whole(1, 200) = 1
+    power_factor: number(above=0, most=1, unknown=True) = UNKNOWN
+    inrush: table_or(Inrush, "unknown") = UNKNOWN    # of one
+    minimum_off: quantity("s", least=0.0, most=86400.0) = 0.0
+
+
+class Fan(Channel):
+    """[fan.NAME]: a ceiling fan whose speed steps are relays and capacitors."""
+
+    motor: Literal["permanent split capacitor", "shaded pole", "electronically commutated", "unknown"]
+    power: quantity("W", above=0.0, most=1e3)
+    power_factor: number(above=0, most=1, unknown=True) = UNKNOWN
+    poles: whole(2, 48, even=True, unknown=True) = UNKNOWN
+    speed: or_unknown("rpm", above=0.0, most=5000.0) = UNKNOWN
+    run_capacitor: or_unknown("F", above=0.0, most=100e-6) = UNKNOWN
+    steps: whole(1, 6)                           # the highest is straight through
+    wanted: Speeds = EVENLY                      # or the share of full speed at each step, the last 1.0
+
+
+class Switch(Record):
+    """[switch.NAME]: a wall switch wired to the controller at extra-low voltage."""
+
+    name: Name
+    kind: Literal["latching", "retractive"]
+    does: some(Act)
+    cable: Length = 3.0
+
+
+class Regulator(Record):
+    """[regulator.NAME]: a wall regulator, one contact for each position."""
+
+    name: Name
+    fan: Key
+    positions: whole(1, 6)
+    off: Literal["no contact", "own contact", "none"] = "no contact"
+    cable: Length = 3.0
+
+
+class Button(Record):
+    """[remote.NAME.button.NAME]: a button, the code it sends, and what it does."""
+
+    code: AnyCode = UNKNOWN
+    does: some(Act)
+
+
+class Remote(Record):
+    """[remote.NAME]: an infra-red remote."""
+
+    name: Name
+    button: dict[str, Button]
+
+
+class Sensor(Record):
+    """[sensor.NAME]: a temperature and humidity sensor on one wire."""
+
+    name: Name
+    kind: Literal["11 class", "22 class"]
+    cable: Length = 1.0
+
+
+class Board(Record):
+    """[board]: the controller board, and pins that are already soldered."""
+
+    type: Key
+    pins: Annotated[dict[str, whole(0, 63)], joined_keys(of_tables=False)] = {}    # demand, e.g. "relay.pendant" -> GPIO
+    status_lamp: Yes = True
+
+
+class Network(Record):
+    """[network]: how the controller is reached. "none" leaves the radio off."""
+
+    broker: Broker = "none"
+    wifi: Yes = True
+
+
+class Acceptance(Record):
+    """[accept."FINDING"]: a failed check that somebody answers for."""
+
+    reason: text(LONGEST_TEXT, 10)
+    by: text(60, 2)
+    date: Day
+
+
+class Job(Record):
+    """A whole job file."""
+
+    job: About
+    supply: Supply
+    site: Site = Site()
+    feed: dict[str, Feed]
+    load: dict[str, Load] = {}
+    fan: dict[str, Fan] = {}
+    switch: dict[str, Switch] = {}
+    regulator: dict[str, Regulator] = {}
+    remote: dict[str, Remote] = {}
+    sensor: dict[str, Sensor] = {}
+    board: Board
+    network: Network = Network()
+    accept: Annotated[dict[str, Acceptance], joined_keys(of_tables=True)] = {}

@@ -1,0 +1,112 @@
+"""From a job file to a `Job`, or to everything that is wrong with it at once."""
+
+from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path as FilePath
+from typing import Any
+
+from pydantic import ValidationError
+
+from pattress.job import model
+from pattress.job.agreement import disagreements
+from pattress.job.places import Places
+from pattress.job.problem import JobError, Path, Problem, key_path
+from pattress.job.syntax import document
+from pattress.job.translation import refusals
+from pattress.refusal import Refusal
+
+LARGEST = 256 * 1024          # bytes; a job of a large house is a tenth of it
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A job file's name and text, and where each key stands in it."""
+
+    file: str
+    places: Places
+
+    def problem(self, path: Path, refusal: Refusal, *, at_key: bool = False) -> Problem:
+        """Return a refusal of the value (or key) at a path as a problem with line and column."""
+        line, column = (self.places.of_key if at_key else self.places.of_value)(path)
+        return Problem(self.file, line, column, key_path(path), refusal.found, refusal.allowed, refusal.nearest)
+
+
+def load(path: str | PathLike[str]) -> model.Job:
+    """Return the job in a file.
+
+    Raises
+    ------
+    JobError
+        The file cannot be read or the job not be used; carries every problem found.
+    """
+    return load_with_source(path)[0]
+
+
+def load_with_source(path: str | PathLike[str]) -> tuple[model.Job, Source]:
+    """Return the job in a file and its source, for problems that only a later room can see."""
+    return read(_text(path), str(path))
+
+
+def read(text: str, file: str) -> tuple[model.Job, Source]:
+    """Return the job in a text that came from `file`, and its source; raises JobError."""
+    text = text.replace("\r\n", "\n")
+    found = document(text, file)
+    source = Source(file, Places(text))
+    try:
+        job = model.Job.model_validate(found)
+        problems = []
+    except ValidationError as error:
+        wrong = list(refusals(error))
+        problems = [source.problem(path, refusal, at_key=at_key) for path, refusal, at_key in wrong]
+        job = _sound_part(found, [path for path, _, _ in wrong])
+    problems += [source.problem(path, refusal, at_key=at_key) for path, refusal, at_key in disagreements(job, found)]
+    if problems:
+        raise JobError(problems)
+    return job, source
+
+
+def _sound_part(found: dict[str, Any], wrong: list[Path]) -> model.Job:
+    """Return what can be read of a job with faults, so that the rest is checked in the same run."""
+    faulty = {path[:2] for path in wrong} | {path[:4] for path in wrong if path[0] == "remote"}
+    sound: dict[str, Any] = {"board": None}
+    for section, record in _SECTIONS.items():
+        rows = found.get(section)
+        sound[section] = {}
+        for name, row in rows.items() if isinstance(rows, dict) else ():
+            if section == "remote" and isinstance(row, dict) and isinstance(row.get("button"), dict):
+                row = row | {"button": {k: b for k, b in row["button"].items() if ("remote", name, "button", k) not in faulty}}
+            try:
+                sound[section][name] = record.model_validate(row)
+            except ValidationError:
+                continue
+    return model.Job.model_construct(**sound)
+
+
+_SECTIONS = {
+    "feed": model.Feed, "load": model.Load, "fan": model.Fan, "switch": model.Switch, "regulator": model.Regulator,
+    "remote": model.Remote, "sensor": model.Sensor,
+}
+
+
+def _text(path: str | PathLike[str]) -> str:
+    file = str(path)
+
+    def cannot(found: str, allowed: str, line: int | None = None, column: int | None = None) -> JobError:
+        return JobError([Problem(file, line, column, "", found, allowed)])
+
+    try:
+        if not FilePath(path).is_file():
+            kind = "a folder" if FilePath(path).is_dir() else "not there" if not FilePath(path).exists() else "no ordinary file"
+            raise cannot(f"it is {kind}", "the path of a job file; `pattress new` writes one to start from")
+        with open(path, "rb") as stream:
+            content = stream.read(LARGEST + 1)
+    except (OSError, ValueError) as error:
+        raise cannot(f"it cannot be read: {getattr(error, 'strerror', None) or error}", "a file that you may read") from None
+    if len(content) > LARGEST:
+        raise cannot("it is larger than any job file", f"at most {LARGEST // 1024} KiB")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        good = content[: error.start].decode("utf-8-sig", "replace").replace("\r\n", "\n")
+        line, column = good.count("\n") + 1, len(good) - good.rfind("\n")
+        raise cannot(f"the byte 0x{content[error.start]:02x} is no text here", "a file saved as UTF-8", line, column) from None

@@ -1,0 +1,126 @@
+"""TOML text into a document, or what is wrong with the text, in plain words."""
+
+import re
+import tomllib
+from collections.abc import Iterator
+from typing import Any
+
+from pattress.job.places import Places
+from pattress.job.problem import JobError, Problem, key_path
+
+DEEPEST_NESTING = 24
+LONGEST_LINE = 2000          # characters
+MOST_SLIPS = 20              # of syntax, reported in one go
+
+VALUES = 'text in quotes such as "75 W", a number, true or false, a [list], or a { table }'
+_AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_TOKEN = re.compile(r"""\"{3}(?:\\.|[^\\])*?\"{3}|'{3}.*?'{3}|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|#[^\n]*|[\[\]{}]""", re.DOTALL)
+_STATEMENT = re.compile(r"""\s*[\w."'-]+(?:\s*\.\s*[\w"'-]+)*\s*=\s*([^#\n]*)""")
+_BARE_VALUE = re.compile(r"""[^\s"'\[\]{}=,#](?:[^"'\[\]{}=#]*[^\s"'\[\]{}=,#])?""")
+
+# What tomllib says, and what we say: the thing found, then what is allowed.
+_WORDS = (
+    ("Invalid value", "a value that is not written as one", VALUES),
+    ("Expected newline or end of document", "something more after a value", "one value on a line"),
+    ("Expected '='", "a key without '='", 'key = value, such as power = "75 W"'),
+    ("Invalid statement", "neither a key nor a [table]", 'key = value, or a [table] header such as [load.pendant]'),
+    ("Invalid initial character for a key part", "a key that starts with a sign", "letters, digits, _ and -, or a key in quotes"),
+    ("Unclosed array", "a list that is not closed", 'a list such as ["toggle pendant"]'),
+    ("Unclosed inline table", "a table that is not closed", 'a table on one line such as { section = "1.5 mm2", length = "8 m" }'),
+    ("Expected ']'", "a [table] header that is not closed", "a header such as [load.pendant]"),
+    ("Unterminated string", "a text that is not closed", "text in quotes, closed on the same line"),
+    ("Unescaped '\\'", "a backslash in a text", "\\\\ for a backslash, or the text between single quotes"),
+    ("Invalid date or datetime", "a day or time that does not exist", "a day such as 2026-11-25"),
+    ("Invalid hex value", "an escape that is not hexadecimal", "\\u with four or \\U with eight hexadecimal digits"),
+    ("Escaped character is not", "an escape that names no character", "\\u with four or \\U with eight hexadecimal digits"),
+    ("Illegal character", "a character that cannot be seen", "text without control characters"),
+    ("Found invalid character", "a character that may not stand here", "text without control characters or open quotes"),
+)
+_TWICE = ("Cannot overwrite a value", "Cannot declare", "Duplicate inline table key", "Cannot mutate", "Cannot redefine")
+_GO_ON = ("Invalid value", "Expected newline or end of document", "Expected '='", "Invalid statement")
+
+
+def document(text: str, file: str) -> dict[str, Any]:
+    """Return the document a TOML text holds, raising JobError with every slip that can be told apart."""
+    _refuse_walls(text, file)
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError):
+        raise JobError(_slips(text, file)) from None
+
+
+def _refuse_walls(text: str, file: str) -> None:
+    """Refuse lines and nestings that no person writes and that would take the parser minutes."""
+    for number, line in enumerate(text.split("\n"), 1):
+        if len(line) > LONGEST_LINE:
+            raise JobError([Problem(file, number, 1, "", f"a line of {len(line)} characters", f"at most {LONGEST_LINE}")])
+    depth = 0
+    for token in _TOKEN.finditer(text):
+        depth = max(0, depth + (token[0] in "[{") - (token[0] in "]}"))
+        if depth > DEEPEST_NESTING:
+            line = text.count("\n", 0, token.start()) + 1
+            column = token.start() - text.rfind("\n", 0, token.start())
+            words = f"at most {DEEPEST_NESTING} open at a time"
+            raise JobError([Problem(file, line, column, "", "brackets within brackets, too deep", words)])
+
+
+def _slips(text: str, file: str) -> Iterator[Problem]:
+    """Yield the slips of syntax: after one that spoils only its own line, that line is left out."""
+    lines, last = text.split("\n"), 0
+    for _ in range(MOST_SLIPS):
+        whole = "\n".join(lines)
+        try:
+            tomllib.loads(whole)
+            return
+        except tomllib.TOMLDecodeError as error:
+            message = str(error)
+            line, column = _where(message, lines)
+            problem = _twice(whole, file) if message.startswith(_TWICE) else None
+            problem = problem or _problem(message, lines, file, line, column)
+        except (ValueError, RecursionError):       # a number of thousands of digits, a nesting the guard missed
+            yield Problem(file, 1, 1, "", "something that cannot be read as TOML", "numbers and lists of an ordinary size")
+            return
+        if problem.line <= last:
+            return
+        yield problem
+        last = problem.line
+        if not message.startswith(_GO_ON) or not _STATEMENT.match(lines[last - 1]):
+            return
+        lines[last - 1] = ""
+
+
+def _where(message: str, lines: list[str]) -> tuple[int, int]:
+    """Return line and column that tomllib names; the end of the text is the last line with something on it."""
+    at = _AT.search(message)
+    if at and at[1]:
+        return int(at[1]), int(at[2])
+    number = next((n for n in range(len(lines), 0, -1) if lines[n - 1].strip()), 1)
+    return number, len(lines[number - 1]) + 1
+
+
+def _problem(message: str, lines: list[str], file: str, line: int, column: int) -> Problem:
+    found, allowed = next(
+        ((found, allowed) for start, found, allowed in _WORDS if message.startswith(start)),
+        (f"not TOML: {_AT.sub('', message)}", VALUES),
+    )
+    statement = _STATEMENT.match(lines[line - 1])
+    likely = ""
+    if statement and message.startswith(("Invalid value", "Expected newline")):
+        value = statement[1].strip()
+        if _BARE_VALUE.fullmatch(value):
+            found, allowed = f"text without quotes: {value[:60]}", VALUES
+            likely = f'"{value[:60]}"'
+            column = statement.start(1) + 1
+    return Problem(file, line, column, "", found, allowed, likely)
+
+
+def _twice(text: str, file: str) -> Problem | None:
+    """Return the first key that is given twice, with where it was given first."""
+    places = Places(text)
+    if not places.twice:
+        return None
+    path, first, second = places.twice[0]
+    line, column = places.position(second.start)
+    return Problem(
+        file, line, column, key_path(path), f"given twice, first in line {places.position(first.start)[0]}", "each key once"
+    )
