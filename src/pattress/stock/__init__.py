@@ -1,0 +1,1 @@
+"""What there is to choose from: parts, boards, and the tables of the standards, each figure with its source."""

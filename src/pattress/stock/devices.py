@@ -1,0 +1,69 @@
+"""Protective devices: what they do not trip at, what they surely trip at, what they let through (`devices.toml`)."""
+
+from dataclasses import dataclass
+from functools import cache
+
+from pattress.finding import Source
+from pattress.quantity import parse
+from pattress.stock.between import first_at_least, on_logs
+from pattress.stock.shipped import table
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Two currents as multiples of the rated one: `none` does not trip, `sure` does."""
+
+    none: float
+    sure: float
+    source: Source
+
+
+@cache
+def instantaneous_band(curve: str) -> Band:
+    """Return the magnetic band of a breaker: B 3 to 5, C 5 to 10, D 10 to 20 times rated current."""
+    devices = table("devices")
+    entry = devices["curve"][curve]
+    return Band(entry["none"], entry["sure"], devices.source(entry["source"]))
+
+
+def conventional_currents(*, curve: str, rating: float) -> Band:
+    """Return the multiples that do not trip, and that trip, within the conventional time (1 h to 63 A)."""
+    devices = table("devices")
+    if curve != "gG":
+        entry = devices["breaker"]
+        return Band(entry["none"], entry["sure"], devices.source(entry["source"]))
+    for entry in devices["fuse"]:
+        if rating <= parse(entry["upto"], "A"):
+            break
+    return Band(entry["none"], entry["sure"], devices.source(entry["source"]))
+
+
+@cache
+def _melting() -> dict[float, float]:
+    entries = {key: value for key, value in table("devices")["melting"].items() if key != "source"}
+    return {parse(key, "A"): value for key, value in entries.items()}
+
+
+def least_melting_integral(rating: float) -> tuple[float, Source]:
+    """Return the least pre-arcing integral of a gG fuse-link [A2 s] and its source."""
+    return on_logs(_melting(), rating), table("devices").source("fuse")
+
+
+def let_through(*, curve: str, rating: float, fault_current: float) -> tuple[float, Source] | None:
+    """Return the most energy a class 3 breaker lets through [A2 s] and its source.
+
+    None where the standard gives no figure: curve D, above 32 A, or above 10 kA.
+    """
+    devices = table("devices")
+    for entry in devices["energy"]:
+        if entry["curve"] == curve and rating <= parse(entry["upto"], "A"):
+            by_fault = {parse(key, "A"): value for key, value in entry["fault"].items()}
+            energy = first_at_least(by_fault, fault_current)
+            return None if energy is None else (energy, devices.source(entry["source"]))
+    return None
+
+
+@cache
+def ratings() -> tuple[float, ...]:
+    """Return the rated currents that devices are made in [A]."""
+    return tuple(parse(value, "A") for value in table("devices")["ratings"]["values"])

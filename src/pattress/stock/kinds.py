@@ -1,0 +1,96 @@
+"""The kinds of part and the figures each may have, with the unit a figure is written in.
+
+A new kind of part is an entry here and a file in `parts/`. A figure that a record leaves out
+counts as unknown, except those a kind cannot do without.
+"""
+
+from dataclasses import dataclass, field
+
+PULSE = "A2 s"                # of melting and let-through integrals
+THERMAL = "K/W"
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What a kind of part is: figures with unit, words with what is allowed, and what it must have."""
+
+    figures: dict[str, str]
+    words: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    needs: tuple[str, ...] = ()
+
+
+INSULATION = ("functional", "basic", "reinforced")
+
+KINDS = {
+    "relay": Kind(
+        figures={
+            "rated_current": "A", "rated_voltage": "V",
+            "inductive_current": "A",            # it can break at a power factor of 0.3 to 0.4
+            "motor_current": "A",                # full-load current of a motor it can switch
+            "making_current": "A",               # peak, for 20 ms
+            "making_current_short": "A",         # peak, for 200 us
+            "making_current_long": "A",          # for seconds
+            "coil_voltage": "V", "coil_resistance": "ohm", "coil_tolerance": "",
+            "operate_voltage": "V", "release_voltage": "V",
+            "operate_time": "s", "release_time": "s", "bounce_time": "s",
+            "endurance": "", "endurance_light": "", "light_current": "A", "lamp_endurance": "",
+            "ambient_most": "degC", "contact_resistance": "ohm", "minimum_power": "W",
+            "withstand_voltage": "V", "clearance": "m", "creepage": "m",
+        },
+        words={"insulation": INSULATION},
+        needs=("rated_current", "coil_voltage", "coil_resistance", "operate_voltage"),
+    ),
+    "driver": Kind(
+        figures={
+            "current_most": "A", "voltage_most": "V",
+            "gain_least": "", "base_voltage": "V", "saturation_voltage": "V",
+            "threshold_least": "V", "on_resistance": "ohm", "gate_voltage": "V",
+            "input_current": "A", "off_voltage": "V",
+        },
+        words={"arrangement": ("NPN", "N-MOSFET", "Darlington array")},
+        needs=("arrangement", "current_most", "off_voltage"),
+    ),
+    "optocoupler": Kind(
+        figures={
+            "forward_voltage": "V", "forward_voltage_most": "V", "forward_current_most": "A",
+            "transfer_least": "", "transfer_most": "", "test_current": "A", "saturation_voltage": "V",
+            "dark_current": "A", "withstand_voltage": "V", "clearance": "m", "creepage": "m",
+        },
+        words={"insulation": INSULATION},
+        needs=("forward_voltage", "transfer_least"),
+    ),
+    "supply": Kind(
+        figures={
+            "output_voltage": "V", "output_current": "A", "output_tolerance": "", "efficiency": "",
+            "standby_power": "W", "input_least": "V", "input_most": "V", "ambient_full": "degC",
+            "ambient_most": "degC", "ripple": "V",
+        },
+        words={"insulation": INSULATION},
+        needs=("output_voltage", "output_current"),
+    ),
+    "regulator": Kind(
+        figures={
+            "output_voltage": "V", "output_current": "A", "dropout": "V", "input_most": "V",
+            "quiescent_current": "A", "thermal_resistance": THERMAL, "junction_most": "degC",
+        },
+        needs=("output_voltage", "dropout"),
+    ),
+    "capacitor": Kind(
+        figures={"capacitance": "F", "tolerance": "", "voltage": "V"},
+        words={"class": ("motor run", "X2", "electrolytic")},
+        needs=("capacitance", "voltage", "class"),
+    ),
+    "fuse": Kind(
+        figures={"rated_current": "A", "melting_integral": PULSE, "breaking_current": "A", "rated_voltage": "V"},
+        words={"speed": ("time-lag", "quick-acting")},
+        needs=("rated_current", "speed"),
+    ),
+    "varistor": Kind(
+        figures={"rated_voltage": "V", "varistor_voltage": "V", "tolerance": "", "clamping_voltage": "V"},
+        needs=("rated_voltage", "varistor_voltage"),
+    ),
+    "terminal": Kind(
+        figures={"section_most": "m2", "rated_current": "A", "rated_voltage": "V"},
+        needs=("section_most", "rated_current"),
+    ),
+}

@@ -1,0 +1,156 @@
+"""Stock records: a TOML file of figures, each with its condition and its source, read strictly.
+
+An error names the file, the line and the key, what was found, what is allowed and the nearest.
+"""
+
+import re
+from dataclasses import dataclass
+from tomllib import TOMLDecodeError, loads
+from typing import Any
+
+from pattress.errors import PattressError
+from pattress.finding import Figure, Source
+from pattress.quantity import QuantityError, parse
+from pattress.refusal import Refusal, advice, as_found, nearest, word_list
+
+UNKNOWN = "unknown"
+
+
+class StockError(PattressError):
+    """A parts or boards file cannot be used as it is. Usual cause: a mistyped key; try the nearest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rating:
+    """One figure of a part: a number in SI units, a word, or None where the sheet gives none.
+
+    `at` is the condition the figure holds at, `why` the reason for an unknown.
+    """
+
+    value: float | str | None
+    unit: str = ""
+    at: str = ""
+    source: Source | None = None
+    why: str = ""
+
+    @property
+    def figure(self) -> Figure | str:
+        """Return the figure as a finding shows it."""
+        if self.value is None:
+            return UNKNOWN
+        return self.value if isinstance(self.value, str) else Figure(self.value, self.unit)
+
+
+def parse_toml(text: str, where: str) -> dict[str, Any]:
+    """Return a TOML text as a table. Raises StockError naming file and line when it is none."""
+    try:
+        return loads(text)
+    except TOMLDecodeError as problem:
+        line = re.search(r"at line (\d+)", str(problem))
+        place = f"{where}:{line[1]}" if line else where
+        raise StockError(f"{place}: {problem}\n  allowed: a TOML file") from None
+
+
+def read_sources(table: dict[str, Any], spot: "Spot") -> dict[str, tuple[str, bool]]:
+    """Return title and `read` of every source by its short name."""
+    sources = {}
+    for name, entry in _table(table.get("sources", {}), spot, "sources").items():
+        here = spot.inside(f"sources.{name}")
+        entry = _table(entry, here, name)
+        _known_keys(entry, ("title", "edition", "read"), here)
+        title, edition, read = entry.get("title"), entry.get("edition", ""), entry.get("read")
+        if not isinstance(title, str) or not isinstance(edition, str):
+            raise here.error("title", as_found(title), "a title such as \"EXR-10 series datasheet\"")
+        if not isinstance(read, bool):
+            raise here.error("read", as_found(read), "true when the source was read, false when from memory")
+        sources[name] = (f"{title}, {edition}" if edition else title, read)
+    return sources
+
+
+def read_rating(
+    entry: Any, unit: str, words: tuple[str, ...], sources: dict[str, tuple[str, bool]], spot: "Spot", name: str
+) -> Rating:
+    """Return one figure of a record; with `words` it must be one of them. Raises StockError."""
+    entry = _table(entry, spot, name)
+    _known_keys(entry, ("value", "at", "source", "where", "why"), spot, name)
+    found = entry.get("value")
+    if found == UNKNOWN:
+        if not entry.get("why"):
+            raise spot.error(name, "unknown without a reason", 'why = "what the sheet does not say"')
+        return Rating(None, unit, why=entry["why"])
+    short = entry.get("source")
+    if short not in sources:
+        raise spot.error(name, f"source {as_found(short)}", word_list(sources), nearest(short, sources))
+    title, read = sources[short]
+    source = Source(title, entry.get("where", ""), read)
+    if words:
+        if found not in words:
+            raise spot.error(name, as_found(found), word_list((*words, UNKNOWN)), nearest(found, words))
+        return Rating(found, "", entry.get("at", ""), source)
+    return Rating(_number(found, unit, spot, name), unit, entry.get("at", ""), source)
+
+
+def _number(found: Any, unit: str, spot: "Spot", name: str) -> float:
+    """Return a figure in SI units. A compound unit must be written just as the kind writes it."""
+    if isinstance(found, str) and " " in found:
+        number, _, written = found.partition(" ")
+        if written == unit and re.fullmatch(r"\d+(\.\d+)?", number) and ("/" in unit or " " in unit):
+            return float(number)
+    try:
+        return parse(found, unit)
+    except QuantityError as problem:
+        raise spot.refused(name, problem) from None
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A table in a stock file: where it starts, so that an error can name the line."""
+
+    file: str
+    text: str
+    line: int = 1
+    path: str = ""
+
+    def inside(self, header: str) -> "Spot":
+        """Return the table of that header, e.g. ``sources.sheet``."""
+        return self.nth(f"[{header}]", 0, header)
+
+    def nth(self, header: str, number: int, path: str) -> "Spot":
+        """Return the n-th table that starts with a line like `header`."""
+        seen = -1
+        for line, text in enumerate(self.text.splitlines(), 1):
+            seen += text.split("#")[0].strip() == header
+            if seen == number:
+                return Spot(self.file, self.text, line, path)
+        return Spot(self.file, self.text, 1, path)
+
+    def error(self, key: str, found: str, allowed: str, likely: str = "") -> StockError:
+        """Return the error for a key of this table."""
+        path = f"{self.path}.{key}" if self.path else key
+        return StockError(f"{self.file}:{self._line_of(key)}: {path} is {found}{advice(allowed, likely)}")
+
+    def refused(self, key: str, problem: Refusal) -> StockError:
+        """Return the error for a key whose text was refused by a reader of the house."""
+        return self.error(key, problem.found, problem.allowed, problem.nearest)
+
+    def _line_of(self, key: str) -> int:
+        lines = self.text.splitlines()
+        for line in range(self.line, len(lines)):
+            text = lines[line].strip()
+            if text.startswith("[[") or text.startswith("[sources"):
+                break
+            if re.match(rf"\"?{re.escape(key)}\"?\s*=", text):
+                return line + 1
+        return self.line
+
+
+def _table(found: Any, spot: Spot, name: str) -> dict[str, Any]:
+    if not isinstance(found, dict):
+        raise spot.error(name, as_found(found), "a table")
+    return found
+
+
+def _known_keys(entry: dict[str, Any], allowed: tuple[str, ...], spot: Spot, name: str = "") -> None:
+    for key in entry:
+        if key not in allowed:
+            raise spot.error(name or key, f"a table with the key {as_found(key)}", word_list(allowed), nearest(key, allowed))
