@@ -1,0 +1,98 @@
+"""The simulated board: feeds the control program as the real loop does and keeps the log.
+
+It has the clock, the flash and the link that the program itself must not have. The loop wakes
+a little late, as a real one does; before any event it tells the time that has passed.
+"""
+
+from array import array
+from binascii import crc32
+from random import Random
+
+from pattress.controller import core
+from pattress.controller.core.cells import SAVE
+from pattress.controller.replay import tell
+from pattress.rehearsal.day import Entry, Kind
+
+LATE_MS = 2         # edge to task took 0.5 to 1 ms on an emulated RP2040; one more for whole milliseconds
+FLASH_MS = 45       # erasing one sector of flash takes so long at most; a cut within it leaves the old snapshot
+
+
+class Board:
+    """One controller board in simulated time [ms since midnight]."""
+
+    def __init__(self, plan: core.Plan, rng: Random) -> None:
+        self.plan = plan
+        self.state = core.new_state(plan)
+        self.log: list[Entry] = []
+        self.flash: bytes | None = None
+        self.is_alive = False
+        self.is_linked = False
+        self._rng = rng
+        self._clock = 0
+        self._writing: tuple[int, bytes] | None = None      # until when, and what
+
+    def begin(self, at: int, closed: tuple[int, ...], contacts: tuple[int, ...]) -> None:
+        """Start the program with what the flash holds and how the controls stand now."""
+        core.begin(self.plan, self.state, self.flash, closed, contacts)
+        self._clock = at
+        self.is_alive, self.is_linked = True, False
+        self._note(Entry(at, Kind.BEGIN, snapshot=self.flash, closed=closed, contacts=contacts))
+        self._step(at, (core.TIME, 0, 0, 0, 0))     # for what may close without any wait
+
+    def cut(self, at: int) -> bool:
+        """Take the power away: relays drop, the state is gone. Return whether a change was not yet saved."""
+        self._finish_writing(at)
+        is_lost = self.is_alive and (self._writing is not None or self.state[SAVE] > 0)
+        self._writing = None
+        self.is_alive = self.is_linked = False
+        self.log.append(Entry(at, Kind.CUT))
+        return is_lost
+
+    def wakes_at(self) -> int | None:
+        """Return when something will happen by itself; None when nothing will."""
+        if not self.is_alive:
+            return None
+        due = core.due_in(self.plan, self.state)
+        return None if due < 0 else self._clock + due
+
+    def feed(self, at: int, event: tuple[int, ...] | None = None) -> list[tuple[Entry, array, array]]:
+        """Tell the program the time, then the event that happened `at`, if any.
+
+        Return for each step its log entry and the state before and after it.
+        """
+        now = max(self._clock, at + self._rng.randint(0, LATE_MS))
+        steps = []
+        if now > self._clock or event is None:
+            steps.append(self._step(now, (core.TIME, now - self._clock, 0, 0, 0)))
+        if event is not None:
+            steps.append(self._step(now, event))
+        return steps
+
+    def _step(self, now: int, event: tuple[int, ...]) -> tuple[Entry, array, array]:
+        before = self.state[:]
+        bits = core.step(self.plan, self.state, event)
+        self._clock = now
+        self._finish_writing(now)
+        told = tuple(tell(core, self.plan, self.state)) if self.is_linked else None
+        saved = None
+        if bits & core.SAVE_NOW:
+            snapshot = bytearray(core.size(self.plan))
+            core.write(self.plan, self.state, snapshot)
+            saved = bytes(snapshot)
+            self._writing = (now + FLASH_MS, saved)
+        entry = self._note(Entry(now, Kind.STEP, event=event, bits=bits, told=told, saved=saved))
+        return entry, before, self.state[:]
+
+    def _note(self, entry: Entry) -> Entry:
+        """Add to an entry what can be read from the state, and put it in the log."""
+        entry = Entry(
+            entry.at, entry.kind, entry.event, entry.snapshot, entry.closed, entry.contacts, entry.bits,
+            core.due_in(self.plan, self.state), core.relays(self.plan, self.state), crc32(self.state),
+            entry.told, entry.saved)
+        self.log.append(entry)
+        return entry
+
+    def _finish_writing(self, now: int) -> None:
+        if self._writing is not None and now >= self._writing[0]:
+            self.flash = self._writing[1]
+            self._writing = None

@@ -1,0 +1,112 @@
+"""What is done to a controller from outside, and how it arrives there: edges, frames, commands.
+
+A `Doing` is what a person would tell: "threw the door switch". The functions below turn it
+into what the pins and the receiver see: contacts that bounce, a rotor between two positions,
+a held button that repeats, frames that get lost.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from random import Random
+
+from pattress.controller.core import CANNOT_TELL, NEW_PRESS, REPEAT
+from pattress.controller.infrared import protocols
+
+BOUNCE_MS = 5           # a contact comes to rest within 1 to 5 ms (from memory)
+FRAME_MS = 110          # from frame to frame while a button is held: 108 ms NEC, 114 ms RC-5
+FRAME_LOSS = 0.1        # of the frames of a held button (common practice, no source)
+TRAVEL_MS = (5, 60)     # a rotor between two positions touches no contact, or two, for so long (no source)
+SLOW_MS = (100, 600)    # and for so long when a hand turns it slowly, once in ten (no source)
+DWELL_MS = (30, 120)    # it stands in a position that it only passes for so long (no source)
+
+# A short repeat mark follows these; these carry a bit that toggles at each press (their handbooks,
+# see the infra-red protocols). Of all others a decoder sees the same frame again and cannot tell.
+REPEAT_MARK = (protocols.NEC, protocols.NECX, protocols.NEC32)
+TOGGLE_BIT = (
+    protocols.RC5, protocols.RC6, protocols.RC6A20, protocols.RC6A24, protocols.RC6A32, protocols.RC6MCE,
+    protocols.RC5SZ,
+)
+
+
+class What(StrEnum):
+    """The kinds of doing, and what their numbers mean."""
+
+    THROW = "throw"                 # latching switch
+    PRESS = "press"                 # retractive switch, held for [ms]
+    TURN = "turn"                   # regulator, to position
+    BUTTON = "button"               # button of the plan, held for [ms]
+    OTHER_REMOTE = "other remote"   # address, command: a code that the plan does not know
+    COMMAND = "command"             # channel, verb, level
+    NO_NETWORK = "no network"       # for [ms]
+    NO_POWER = "no power"           # for [ms]
+
+
+@dataclass(frozen=True, slots=True)
+class Doing:
+    """Something done at a moment [ms since midnight]; `numbers` as `What` says."""
+
+    at: int
+    what: What
+    numbers: tuple[int, ...]
+
+
+def bounce(rng: Random, at: int, closed: int) -> list[tuple[int, int]]:
+    """Return the edges of a contact on its way to `closed`, as (moment, level); the last is the rest."""
+    edges, rest = [(at, closed)], at + rng.randint(0, BOUNCE_MS)
+    moment = at + 1
+    while moment < rest:
+        edges += [(moment, 1 - closed), (moment + 1, closed)]
+        moment += 1 + rng.randint(1, 2)
+    return edges
+
+
+def turn(rng: Random, at: int, start: int, end: int, *, off_is_open: bool) -> list[tuple[int, int, int]]:
+    """Return the edges of a regulator's contacts from one position to another: (moment, contact, level).
+
+    Between two positions the rotor touches none of their contacts or both for a while.
+    """
+    edges = []
+    way = 1 if end > start else -1
+    for here in range(start, end, way):
+        leaves, meets = (_contact(place, off_is_open) for place in (here, here + way))
+        travel = rng.randint(*(SLOW_MS if rng.random() < 0.1 else TRAVEL_MS))
+        breaks_first = rng.random() < 0.5
+        for number, closed, moment in (
+            (leaves, 0, at if breaks_first else at + travel),
+            (meets, 1, at + travel if breaks_first else at),
+        ):
+            if number >= 0:
+                edges += [(when, number, level) for when, level in bounce(rng, moment, closed)]
+        at += travel + BOUNCE_MS + rng.randint(*DWELL_MS)
+    return sorted(edges, key=lambda edge: edge[0])
+
+
+def contacts(position: int, *, off_is_open: bool) -> int:
+    """Return the contacts that are closed in a position, bit 0 = first."""
+    number = _contact(position, off_is_open)
+    return 0 if number < 0 else 1 << number
+
+
+def frames(rng: Random, at: int, protocol: int, held: int) -> list[tuple[int, int]]:
+    """Return the frames received of a button that is held [ms], as (moment, freshness).
+
+    Some are lost. A repeat mark says only that the last button is still held; a toggle bit
+    makes the first frame that arrives the new press.
+    """
+    arrived: list[tuple[int, int]] = []
+    for place, moment in enumerate(range(at, at + held + 1, FRAME_MS)):
+        if rng.random() < FRAME_LOSS:
+            continue
+        if protocol in REPEAT_MARK:
+            freshness = REPEAT if place else NEW_PRESS
+        elif protocol in TOGGLE_BIT:
+            freshness = REPEAT if arrived else NEW_PRESS
+        else:
+            freshness = CANNOT_TELL
+        arrived.append((moment, freshness))
+    return arrived
+
+
+def _contact(position: int, off_is_open: bool) -> int:
+    """Return the contact that is closed in a position; -1 for none."""
+    return position - 1 if off_is_open else position

@@ -1,0 +1,108 @@
+"""From a plan to a rehearsal: a scripted day, random days, and the same under MicroPython."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from random import Random
+from typing import Any
+
+from pattress.controller.core import Plan
+from pattress.controller.digest import digest
+from pattress.rehearsal import watch
+from pattress.rehearsal.day import DAY, Day, Names, Problem
+from pattress.rehearsal.doings import Doing
+from pattress.rehearsal.household import random_day
+from pattress.rehearsal.script import scripted
+from pattress.rehearsal.twin import Difference, difference
+from pattress.rehearsal.world import World
+
+
+@dataclass(frozen=True, slots=True)
+class Rehearsal:
+    """All days of a rehearsal; the first one is the scripted day.
+
+    `digest` names program and plan. `compared` counts the events that were also answered
+    under MicroPython, None when that was not asked for.
+    """
+
+    digest: str
+    days: tuple[Day, ...]
+    compared: int | None
+    difference: Difference | None
+
+    @property
+    def problems(self) -> tuple[tuple[str, Problem], ...]:
+        """Return the problems of all days, each with the title of its day."""
+        return tuple((day.title, problem) for day in self.days for problem in day.problems)
+
+    @property
+    def holds(self) -> bool:
+        """Return whether no day showed a problem and no answer differed."""
+        return not self.problems and self.difference is None
+
+
+def rehearse(
+    table: Mapping[str, Any],
+    names: Names | None = None,
+    *,
+    seed: int,
+    days: int = 1,
+    micropython: bool = True,
+    progress: Callable[[int, int, str], None] | None = None,
+) -> Rehearsal:
+    """Rehearse the scripted day and `days` random days of a plan.
+
+    The same seed gives the same days, event for event. `names` are what people call things,
+    those in the table when not given. `progress` is called with the days done, the days in all
+    and the title of the day that comes next. With `micropython` each day is also run under
+    that interpreter; the comparison ends at the first difference. Raises InterpreterError when
+    it cannot run.
+    """
+    names = names or Names.of(table)
+    rehearsed: list[Day] = []
+    first: Difference | None = None
+    for number in range(days + 1):
+        title = f"Random day {number}" if number else "Scripted day"
+        if progress:
+            progress(number, days + 1, title)
+        if number:
+            # Three streams from one seed: a day does not change because another one was added.
+            doings, notes = random_day(table, Random(f"{seed}/{number}/household")), ()
+        else:
+            doings, notes = scripted(table, names)
+        day = live(table, names, doings, title=title, seed=f"{seed}/{number}/world", notes=notes)
+        rehearsed.append(day)
+        if micropython and first is None:
+            first = difference(table, day)
+    if progress:
+        progress(days + 1, days + 1, "")
+    compared = sum(day.facts.events for day in rehearsed) if micropython else None
+    return Rehearsal(digest(table), tuple(rehearsed), compared, first)
+
+
+def live(
+    table: Mapping[str, Any],
+    names: Names,
+    doings: Iterable[Doing],
+    *,
+    title: str,
+    seed: str,
+    length: int = DAY,
+    notes: tuple[str, ...] = (),
+) -> Day:
+    """Let one day pass with these doings, and return all that was seen."""
+    plan = Plan(table)
+    world = World(plan, names, seed, length)
+    world.run(doings)
+    log = tuple(world.board.log)
+    found = [*world.witness.problems, *watch.problems(plan, names, log, length)]
+    return Day(
+        title=title,
+        seed=seed,
+        length=length,
+        log=log,
+        deeds=tuple(sorted(world.witness.deeds, key=lambda deed: deed.at)),
+        spans=tuple(world.spans),
+        facts=watch.facts(plan, log, world.witness, length),
+        problems=tuple(sorted(found, key=lambda problem: problem.at)),
+        notes=notes,
+    )

@@ -1,0 +1,78 @@
+"""What an act must have brought about, judged from the state before and after it.
+
+Written from what the program promises, not from its code, so that it is a second opinion.
+"""
+
+from array import array
+from collections.abc import Iterable, Iterator
+from enum import StrEnum
+
+from pattress.controller import core
+from pattress.controller.core.cells import APPLIED, TURN, WANTED
+
+
+class Effect(StrEnum):
+    """How far an act has come at once."""
+
+    MOVED = "a relay moved"
+    NOTED = "the wish is noted, a wait forbids the relay"
+    NONE = "nothing changed"
+    WRONG = "what was asked for did not come about"
+
+
+def effect(plan: core.Plan, before: array, after: array, acts: array) -> Effect:
+    """Return what acts (packed as in a plan: channel, verb, level) have brought about."""
+    channels = {channel for channel, _, _ in _unpacked(acts)}
+    if not all(_is_kept(plan, before, after, *act) for act in _decided(plan, before, acts)):
+        return Effect.WRONG
+    if any(_cell(plan, before, channel, APPLIED) != _cell(plan, after, channel, APPLIED) for channel in channels):
+        return Effect.MOVED
+    if any(_cell(plan, before, channel, cell) != _cell(plan, after, channel, cell)
+           for channel in channels for cell in (WANTED, TURN)):
+        return Effect.NOTED
+    return Effect.NONE
+
+
+def _decided(plan: core.Plan, before: array, acts: array) -> Iterable[tuple[int, int, int]]:
+    """Return the acts with each toggle decided: if any of them is on, all go off; else all on.
+
+    Of several acts on one channel the last one counts.
+    """
+    toggled = [channel for channel, verb, _ in _unpacked(acts) if verb == core.TOGGLE]
+    is_any_on = any(_is_on(plan, before, channel) for channel in toggled)
+    last = {}
+    for channel, verb, level in _unpacked(acts):
+        if verb == core.TOGGLE:
+            verb = core.OFF if is_any_on else core.ON
+        last[channel] = (channel, verb, level)
+    return last.values()
+
+
+def _is_kept(plan: core.Plan, before: array, after: array, channel: int, verb: int, level: int) -> bool:
+    was, now = (_cell(plan, state, channel, WANTED) for state in (before, after))
+    top = plan.top(channel)
+    match verb:
+        case core.OFF:
+            return now == 0
+        case core.ON:
+            return now > 0 and (not was or now == was)
+        case core.SET:
+            return now == level
+        case core.UP:
+            return now == min(was + 1, top) if was else now > 0
+        case core.DOWN:
+            return now == (was - 1 if was > 1 else was)
+    return False
+
+
+def _is_on(plan: core.Plan, state: array, channel: int) -> bool:
+    """Return whether a person takes a channel to be on; one still waiting its turn after a cut is dark."""
+    return _cell(plan, state, channel, WANTED) > 0 and not _cell(plan, state, channel, TURN)
+
+
+def _cell(plan: core.Plan, state: array, channel: int, cell: int) -> int:
+    return state[plan.channel_at[channel] + cell]
+
+
+def _unpacked(acts: array) -> Iterator[tuple[int, int, int]]:
+    return zip(acts[0::3], acts[1::3], acts[2::3], strict=True)

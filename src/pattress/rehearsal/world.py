@@ -1,0 +1,211 @@
+"""A home around the board: what is done in it reaches the program as edges, frames and commands.
+
+Discrete events on a heap: time jumps to the next thing that happens, be it in the home or a
+wait of the program that ends. Everything random comes from one seeded source.
+"""
+
+from collections.abc import Callable, Iterable
+from heapq import heappop, heappush
+from random import Random
+
+from pattress.controller import core
+from pattress.rehearsal.board import Board
+from pattress.rehearsal.day import DAY, Names, Span
+from pattress.rehearsal.doings import Doing, What, bounce, contacts, frames, turn
+from pattress.rehearsal.witness import Act, Witness
+
+BOOT_MS = 1_500         # from power to the program running (common practice, no source)
+LINK_MS = 4_000         # from there to the network listening (common practice, no source)
+
+
+class World:
+    """One day in one home. `run` it once, then read `board.log`, `witness` and `spans`."""
+
+    def __init__(self, plan: core.Plan, names: Names, seed: str | int, length: int = DAY) -> None:
+        self.plan = plan
+        self.length = length
+        self.rng = Random(seed)
+        self.board = Board(plan, self.rng)
+        self.witness = Witness(plan, names)
+        self.spans: list[Span] = []
+        self._heap: list[tuple[int, int, Callable[..., None], tuple]] = []
+        self._order = 0
+        self._power_ups = 0
+        self._has_power = self._has_network = True
+        self._is_link_ready = False
+        self._since = {"power": 0, "network": 0}
+        self._closed = [0] * plan.switches
+        self._contacts = [contacts(0, off_is_open=bool(plan.off_is_open[i])) for i in range(plan.regulators)]
+        self._position = [0] * plan.regulators
+        self._switch_busy = [0] * plan.switches
+        self._regulator_busy = [0] * plan.regulators
+        self._last_code: tuple[int, int, int] | None = None
+
+    def run(self, doings: Iterable[Doing]) -> None:
+        """Let the day pass."""
+        self._begin(0)
+        for doing in doings:
+            self._at(doing.at, self._do, doing)
+        self._at(self.length, self._nothing)
+        while True:
+            wakes_at = self.board.wakes_at()
+            if wakes_at is not None and wakes_at < self._heap[0][0]:
+                self._feed(wakes_at)
+                continue
+            at, _, action, numbers = heappop(self._heap)
+            if at >= self.length:
+                break
+            action(at, *numbers)
+        for what in ("power", "network"):
+            self._end_span(what, self.length)
+
+    def _at(self, at: int, action: Callable[..., None], *numbers) -> None:
+        self._order += 1
+        heappush(self._heap, (at, self._order, action, numbers))
+
+    def _nothing(self, at: int) -> None:
+        """Mark the end of the day on the heap, which is so never empty."""
+
+    def _feed(self, at: int, event: tuple[int, ...] | None = None, act: Act | None = None) -> None:
+        if not self.board.is_alive:
+            return
+        for entry, before, after in self.board.feed(at, event):
+            self.witness.see(entry, before, after, act)
+
+    # What is done.
+
+    def _do(self, at: int, doing: Doing) -> None:
+        match doing.what:
+            case What.THROW:
+                self._move_switch(at, *doing.numbers, held=None)
+            case What.PRESS:
+                self._move_switch(at, doing.numbers[0], held=doing.numbers[1])
+            case What.TURN:
+                self._turn(at, *doing.numbers)
+            case What.BUTTON:
+                self._hold_button(at, *doing.numbers)
+            case What.OTHER_REMOTE:
+                act = self.witness.other_remote(at, self.board.is_alive)
+                self._feed(at, (core.CODE, *doing.numbers, core.NEW_PRESS), act)
+            case What.COMMAND:
+                act = self.witness.command(at, *doing.numbers, self.board.is_alive, self.board.is_linked)
+                if self.board.is_linked:
+                    self._feed(at, (core.COMMAND, *doing.numbers, 0), act)
+            case What.NO_NETWORK:
+                self._lose_network(at, *doing.numbers)
+            case What.NO_POWER:
+                self._cut(at, *doing.numbers)
+
+    def _move_switch(self, at: int, switch: int, held: int | None) -> None:
+        """Throw a latching switch, or press a retractive one and let go after `held`."""
+        if at < self._switch_busy[switch]:
+            self.witness.overtaken_switch(at, switch)
+            return
+        closed = 1 - self._closed[switch] if held is None else 1
+        edges = bounce(self.rng, at, closed)
+        last = edges[-1][0]
+        if held is not None:
+            edges += bounce(self.rng, max(at + held, last + 1), 0)
+        for moment, level in edges:
+            self._at(moment, self._edge, switch, level)
+        self._switch_busy[switch] = edges[-1][0] + 1
+        act = self.witness.switch(at, last, edges[-1][0], switch, held, self.board.is_alive)
+        self._at(self.witness.latest(act), self._judge, act, self._power_ups)
+
+    def _edge(self, at: int, switch: int, closed: int) -> None:
+        self._closed[switch] = closed
+        self._feed(at, (core.CONTACT, switch, closed, 0, 0))
+
+    def _turn(self, at: int, regulator: int, position: int) -> None:
+        at = max(at, self._regulator_busy[regulator])
+        start = self._position[regulator]
+        if position == start:
+            return
+        is_open = bool(self.plan.off_is_open[regulator])
+        edges = turn(self.rng, at, start, position, off_is_open=is_open)
+        for moment, number, level in edges:
+            self._at(moment, self._rotor, regulator, number, level)
+        self._position[regulator] = position
+        self._regulator_busy[regulator] = edges[-1][0] + 1
+        act = self.witness.regulator(at, edges[-1][0], regulator, position, self.board.is_alive)
+        self._at(self.witness.latest(act), self._judge, act, self._power_ups)
+
+    def _rotor(self, at: int, regulator: int, number: int, closed: int) -> None:
+        bit = 1 << number
+        self._contacts[regulator] = self._contacts[regulator] & ~bit | bit * closed
+        self._feed(at, (core.ROTOR, regulator, number, closed, 0))
+
+    def _hold_button(self, at: int, button: int, held: int) -> None:
+        protocol = self.plan.protocol[button]
+        heard = frames(self.rng, at, protocol, held)
+        act = self.witness.button(at, heard, button, self.board.is_alive)
+        for moment, freshness in heard:
+            self._at(moment, self._frame, button, freshness, act)
+        self._at(self.witness.latest(act), self._judge, act, self._power_ups)
+
+    def _frame(self, at: int, button: int, freshness: int, act: Act) -> None:
+        """A frame arrives. A repeat mark names no button: the decoder takes the last one it heard."""
+        code = (self.plan.protocol[button], self.plan.address[button], self.plan.command[button])
+        if freshness == core.REPEAT:
+            if self._last_code is None or self._last_code[0] != code[0]:
+                return
+            code = self._last_code
+        if self.board.is_alive:
+            self._last_code = code
+        self._feed(at, (core.CODE, *code, freshness), act)
+
+    def _judge(self, at: int, act: Act, power_ups: int) -> None:
+        self.witness.judge(at, act, self.board.state, is_undisturbed=power_ups == self._power_ups and self._has_power)
+
+    # Network and power.
+
+    def _lose_network(self, at: int, lasts: int) -> None:
+        if self._has_network:
+            self._has_network, self._since["network"] = False, at
+            self._link(at)
+            self._at(at + lasts, self._find_network)
+
+    def _find_network(self, at: int) -> None:
+        self._end_span("network", at)
+        self._has_network = True
+        self._link(at)
+
+    def _cut(self, at: int, lasts: int) -> None:
+        if self._has_power:
+            self._has_power, self._since["power"] = False, at
+            self._is_link_ready, self._last_code = False, None
+            self._power_ups += 1
+            self.witness.cut(at, self.board.cut(at))
+            self._at(at + lasts, self._power_back)
+
+    def _power_back(self, at: int) -> None:
+        self._end_span("power", at)
+        self._has_power = True
+        self._at(at + BOOT_MS, self._boot, self._power_ups)
+
+    def _boot(self, at: int, power_ups: int) -> None:
+        if power_ups == self._power_ups:
+            self._begin(at)
+
+    def _begin(self, at: int) -> None:
+        self.board.begin(at, tuple(self._closed), tuple(self._contacts))
+        act = self.witness.begin(at, self.board.flash)
+        self._at(self.witness.latest(act), self._judge, act, self._power_ups)
+        self._at(at + LINK_MS, self._link_ready, self._power_ups)
+
+    def _link_ready(self, at: int, power_ups: int) -> None:
+        if power_ups == self._power_ups and self.board.is_alive:
+            self._is_link_ready = True
+            self._link(at)
+
+    def _link(self, at: int) -> None:
+        """Bring the board's link in line with the network; when it comes back, what piled up is told."""
+        is_linked = self.board.is_alive and self._is_link_ready and self._has_network
+        if is_linked != self.board.is_linked:
+            self.board.is_linked = is_linked
+            self._feed(at)
+
+    def _end_span(self, what: str, at: int) -> None:
+        is_there = self._has_power if what == "power" else self._has_network
+        if not is_there:
+            self.spans.append(Span(what, self._since[what], at))
