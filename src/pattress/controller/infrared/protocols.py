@@ -19,7 +19,7 @@ PROTOCOLS = (
     "rc5", "rc6", "rc6a20", "rc6a24", "rc6a32", "rc6mce", "sirc12", "sirc15", "sirc20",
     "sharp", "denon", "rca", "hash", "sanyo", "rc5sz",
 )
-ADDRESS_BITS = bytes((0, 8, 16, 16, 16, 8, 28, 28, 5, 8, 4, 8, 16, 16, 5, 8, 13, 5, 5, 4, 16, 13, 6))
+ADDRESS_BITS = bytes((0, 8, 16, 16, 16, 8, 28, 28, 5, 8, 4, 8, 16, 16, 5, 8, 13, 5, 5, 4, 16, 13, 7))
 COMMAND_BITS = bytes((0, 8, 8, 16, 8, 8, 8, 16, 7, 8, 16, 16, 16, 15, 7, 7, 7, 8, 8, 8, 16, 8, 6))
 
 # Check bits that a frame carries beyond its address and command (0: none, so any bits are a code).

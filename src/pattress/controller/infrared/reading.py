@@ -1,0 +1,283 @@
+"""What one burst of marks and spaces says: the best reading among all protocols, with how sure it is.
+
+`Reader.strict` reads a burst that is one undisturbed frame; `Reader.aligned` finds the best frame that
+begins at a given mark of a disturbed one. Both leave it in `best`, a `Frame`. Time is not known here:
+repeats, pairs and confirmations are the decoder's.
+"""
+
+from . import protocols as p
+from . import timings as t
+from .biphase import Biphase
+from .distance import Distance
+from .fields import Fields
+
+_LOST = 1 << 29
+
+# strict readings by number of durations: rows tried in this order
+_STRICT = {
+    67: (t.NEC_ROW, t.SAMSUNG_ROW), 87: (t.SANYO_ROW,), 99: (t.KASEIKYO_ROW,), 51: (t.RCA_ROW,),
+    35: (t.JVC_ROW,), 33: (t.JVC_AGAIN_ROW,), 25: (t.SIRC12_ROW,), 31: (t.SIRC15_ROW, t.SHARP_ROW),
+    41: (t.SIRC20_ROW,),
+}
+# row with the leader, rows behind it, widest disturbance merged, least leader mark (of 256)
+_LED = (
+    (t.KASEIKYO_ROW, (t.KASEIKYO_ROW,), 300, 64),
+    (t.NEC_ROW, (t.NEC_ROW, t.SANYO_ROW), 420, 64),
+    (t.SAMSUNG_ROW, (t.SAMSUNG_ROW,), 420, 160),
+    (t.RCA_ROW, (t.RCA_ROW,), 375, 160),
+    (t.JVC_ROW, (t.JVC_ROW,), 300, 160),
+    (t.SIRC12_ROW, (t.SIRC20_ROW, t.SIRC15_ROW, t.SIRC12_ROW), 300, 160),
+)
+_PAIR_ROWS = (t.SHARP_ROW, t.DENON_ROW, t.SHARP_WIDE_ROW)
+_RC5_SIZES = (t.RC5_BITS, t.RC5SZ_BITS)
+_UNLED_CHECKED = (t.NEC_ROW, t.KASEIKYO_ROW, t.RCA_ROW)   # read without leader at the start of a burst only
+
+
+class Frame:
+    """One decoded frame. `start` and `end` are places in the burst, of its first duration and after its last."""
+
+    def __init__(self):
+        self.protocol = self.address = self.command = 0
+        self.repeat = False      # the same key is still held
+        self.toggle = -1         # 0 or 1 where the protocol has one
+        self.confidence = 0
+        self.scale = 1024        # clock of the remote: 1024 is nominal, 1100 is 7 % slow; 1024 if not measured
+        self.stretch = 0         # marks came out longer by this [us]
+        self.merged = 0          # disturbances taken out
+        self.start = self.end = 0
+
+
+    def copy(self, source):
+        """Become equal to `source`."""
+        self.protocol, self.address, self.command = source.protocol, source.address, source.command
+        self.repeat, self.toggle, self.confidence = source.repeat, source.toggle, source.confidence
+        self.scale, self.stretch, self.merged = source.scale, source.stretch, source.merged
+        self.start, self.end = source.start, source.end
+
+
+class Reader:
+    """The readers of all protocols and their last answer: `best`, and the `row` it was read by (None: bi-phase)."""
+
+    def __init__(self):
+        self._distance = Distance()
+        self._biphase = Biphase()
+        self._fields = Fields()
+        self.best = Frame()
+        self.row = None
+        self._d = None
+        self._rank = _LOST
+        self._scale, self._leader_mark, self._merged = 1024, 0, 0
+
+    def strict(self, d, n):
+        """Read the whole burst as one undisturbed frame."""
+        distance, biphase, fields = self._distance, self._biphase, self._fields
+        rows = _STRICT.get(n)
+        if rows:
+            for row in rows:
+                if distance.strict(d, n, row) and self._identify(row, d[0]):
+                    self._keep(0, n, _base(fields.checked), 0, 1024, 0)
+                    self.row = row
+                    return True
+        if 12 < n < 76:
+            place, unit, trailer = 0, t.RC5_UNIT, -1
+            if abs(d[0] + d[1] - 3555) <= 444 and abs(d[0] - t.RC6_LEADER_MARK) <= 433:
+                place, unit, trailer = 2, t.RC6_UNIT, t.RC6_TRAILER
+            if biphase.strict(d, n, place, unit, trailer, place == 0) and self._identify_biphase(place):
+                self._keep(0, n, _base(fields.checked), 0, 1024, 0)
+                self.row = None
+                return True
+        return False
+
+    def aligned(self, d, start, n):
+        """Find the best frame that begins at the mark `d[start]` among `n` durations. True when there is one."""
+        self._rank = _LOST
+        self._d = d
+        for led, rows, limit, clip in _LED:
+            place = self._leader(start, n, led[0], led[1], limit, clip)
+            if place:
+                for row in rows:
+                    self._try_distance(start, n, place, row, self._scale, self._leader_mark, limit)
+        place = self._leader(start, n, t.RC6_LEADER_MARK, t.RC6_LEADER_SPACE, 300, 160)
+        if place:
+            stretch = self._leader_mark - (t.RC6_LEADER_MARK * self._scale >> 10)
+            if stretch < -200:                 # a clipped mark tells nothing
+                stretch = 0
+            for bits in t.RC6_BITS:
+                self._try_biphase(start, n, place, t.RC6_UNIT, bits, t.RC6_TRAILER, self._scale, stretch, 300)
+        if self._rank == _LOST and self._may_begin(start):
+            if start == 0:
+                for row in _UNLED_CHECKED:
+                    self._merged = 0
+                    self._try_distance(start, n, start, row, 1024, 0, 300)
+            self._merged = 0
+            for row in _PAIR_ROWS:
+                self._try_distance(start, n, start, row, 1024, 0, 200)
+            self._try_distance(start, n, start, t.JVC_AGAIN_ROW, 1024, 0, 300)
+            if d[start] < 2400 and not self._inside_rc5(start):
+                for bits in _RC5_SIZES:
+                    self._try_biphase(start, n, start, t.RC5_UNIT, bits, -1, 1024, self._even(start, n), 400)
+        return self._rank < _LOST
+
+    def _may_begin(self, start):
+        """A frame without leader begins a burst, follows a long space, or hides behind a little noise."""
+        return start <= 12 or self._d[start - 1] > 2200
+
+    def _inside_rc5(self, start):
+        """What precedes `start` may be an earlier part of the same frame: a longer one must not lose its head."""
+        if start == 0 or self._d[start - 2] < 450:
+            return False
+        before = self._d[start - 1]
+        return abs(before - t.RC5_UNIT) < 222 or abs(before - 2 * t.RC5_UNIT) < 222
+
+    def _leader(self, start, n, mark_nominal, space_nominal, limit, clip):
+        """Return the place after the best-fitting leader at `start`, 0 if there is none.
+
+        Its mark may be clipped to `clip` (of 256) of nominal, as automatic gain does after silence.
+        Sets _scale, _leader_mark, _merged.
+        """
+        d = self._d
+        mark, after, merged = d[start], start + 1, 0
+        nominal = mark_nominal + space_nominal
+        wide = (space_nominal >> 3) + 200
+        place, best = 0, _LOST
+        while after < n:
+            space, then, merged_ = d[after], after + 1, merged
+            while then < n:
+                scale = (mark + space) * 1024 // nominal
+                whole = 900 <= scale <= 1150
+                if not whole:
+                    scale = 1024
+                off = abs(space - (space_nominal * scale >> 10))
+                if off <= wide and (whole or mark_nominal * clip >> 8 <= mark < mark_nominal):
+                    off += 100 * merged_
+                    if not whole:
+                        off += 300
+                    if off < best:
+                        place, best = then, off
+                        self._scale, self._leader_mark, self._merged = scale, mark, merged_
+                if merged_ < 2 and then + 1 < n and d[then] <= limit:
+                    space += d[then] + d[then + 1]
+                    then += 2
+                    merged_ += 1
+                else:
+                    break
+            if merged < 2 and after + 1 < n and d[after] <= limit:
+                mark += d[after] + d[after + 1]
+                after += 2
+                merged += 1
+            else:
+                break
+        return place
+
+    def _even(self, start, n):
+        """Guess the stretch of a bi-phase frame: half of what its short marks exceed its short spaces by."""
+        marks = spaces = mark_count = space_count = 0
+        for at in range(start, min(n, start + 2 * t.RC5_BITS)):
+            duration = self._d[at]
+            if 450 < duration < 1330:
+                if (at - start) & 1:
+                    spaces += duration
+                    space_count += 1
+                else:
+                    marks += duration
+                    mark_count += 1
+        if not (mark_count and space_count):
+            return 0
+        return (marks // mark_count - spaces // space_count) >> 1
+
+    def _try_distance(self, start, n, place, row, scale, leader_mark, limit):
+        distance, led = self._distance, self._merged
+        if led > 2 or not distance.align(self._d, n, place, row, scale, limit, 4 if row[7] and row[0] else 2):
+            return
+        leader = leader_mark * 1024 // distance.scale if leader_mark else 0
+        if not self._identify(row, leader):
+            return
+        checked = self._fields.checked
+        if not leader and row in _UNLED_CHECKED and checked < 12:
+            return
+        if checked < 8:
+            half = (row[3] - row[2] or row[5] - row[4]) >> 1
+            if distance.worst * 4 > 3 * half or self._goes_on(n, distance, row, half):
+                return
+        self._judge(start, distance, 2 * row[6] + row[7], row, led, row[6] if row[0] else 15)
+
+    def _try_biphase(self, start, n, place, unit, bits, trailer, scale, stretch, limit):
+        biphase = self._biphase
+        led = self._merged if place > start else 0
+        if biphase.align(self._d, n, place, unit, bits, trailer, place == start, scale, stretch, limit, 4):
+            if self._identify_biphase(place - start):
+                self._judge(start, biphase, biphase.end - place - 2 * biphase.merged, None, led, bits)
+
+    def _goes_on(self, n, distance, row, half):
+        """Whether another bit may follow the frame just read: a fitting space, and no mark too short for one."""
+        end = distance.end
+        if end >= n or end + 1 < n and self._d[end + 1] * 20 < row[2] * 11:
+            return False
+        space = self._d[end] + distance.stretch
+        window = half * 3 // 4
+        return space < (row[4] * distance.scale >> 10) + window or abs(space - (row[5] * distance.scale >> 10)) < window
+
+    def _judge(self, start, reading, durations, row, led, bits):
+        """Keep this reading if it is the best so far.
+
+        One with a check goes before one without; then, of those with a check the lesser residual, of those
+        without the longer frame (the shorter may be its prefix), then the lesser residual.
+        """
+        checked = self._fields.checked
+        residual = max(0, reading.cost - 20000 * reading.merged) // max(1, durations)
+        if residual > (22500 if checked >= 8 else 12100):
+            return
+        rank = residual if checked >= 8 else residual + (1 << 20) + (64 - bits << 14)
+        if rank >= self._rank:
+            return
+        self._rank, self.row = rank, row
+        merged = reading.merged + led
+        confidence = _base(checked) - _root(residual) // 5 - 4 * merged
+        self._keep(start, reading.end, confidence, merged, reading.scale, reading.stretch)
+
+    # --- what a reading means ---
+
+    def _identify(self, row, leader_mark):
+        """Bits of `distance` to fields. False when a check fails."""
+        distance, fields = self._distance, self._fields
+        first, second = distance.first, distance.second
+        bits = row[6]
+        if bits == 32:
+            return fields.nec(first, second, leader_mark)
+        if bits == 48:
+            return fields.kaseikyo(first, second)
+        if bits == 42:
+            return fields.sanyo(first, second)
+        if bits == 24:
+            return fields.rca(first)
+        if bits == 16:
+            return fields.jvc(first)
+        return fields.sirc(first, bits) if row[0] else fields.half(first)
+
+    def _identify_biphase(self, led):
+        biphase = self._biphase
+        if led:
+            return biphase.bits in t.RC6_BITS and self._fields.rc6(biphase.high, biphase.low, biphase.bits)
+        return biphase.bits in _RC5_SIZES and self._fields.rc5(biphase.low, biphase.bits)
+
+    def _keep(self, start, end, confidence, merged, scale, stretch):
+        """Note the fields as the best frame so far."""
+        best, fields = self.best, self._fields
+        best.protocol, best.address, best.command = fields.protocol, fields.address, fields.command
+        best.toggle, best.confidence, best.merged = fields.toggle, confidence, merged
+        best.scale, best.stretch = scale, stretch
+        best.start, best.end = start, end
+
+def _base(checked):
+    return 99 if checked >= 12 else 97 if checked >= 8 else 80
+
+
+def _root(square):
+    """Return the integer square root, at most 255."""
+    root = 0
+    for bit in (128, 64, 32, 16, 8, 4, 2, 1):
+        if (root + bit) * (root + bit) <= square:
+            root += bit
+    return root
+
+
