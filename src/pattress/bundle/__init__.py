@@ -1,0 +1,12 @@
+"""What goes on the board: the compiled control program, its plan, and a manifest with digests."""
+
+from pattress.bundle.errors import BundleError, CompilerError, Damaged, Refused
+from pattress.bundle.manifest import Manifest, verify
+from pattress.bundle.refusal import refusals
+from pattress.bundle.running import run_bundle, self_check
+from pattress.bundle.writing import write_bundle
+
+__all__ = [
+    "BundleError", "CompilerError", "Damaged", "Manifest", "Refused", "refusals", "run_bundle", "self_check", "verify",
+    "write_bundle",
+]

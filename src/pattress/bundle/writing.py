@@ -1,0 +1,85 @@
+"""Writes a bundle: beside its place first, then renamed into it, so that it is whole or not there."""
+
+import shutil
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from pattress.bundle.compiler import compile_core, compiler_version
+from pattress.bundle.errors import BundleError
+from pattress.bundle.manifest import NAME, Manifest, file_digests
+from pattress.bundle.refusal import refuse
+from pattress.controller.digest import canonical, core_files, digest, source_digest
+from pattress.finding import Finding
+from pattress.job.model import Acceptance
+
+MAIN = Path(__file__).parents[1] / "controller" / "main.py"
+
+
+def write_bundle(
+    folder: Path,
+    table: Mapping[str, Any],
+    facts: Mapping[str, Any],
+    *,
+    findings: Iterable[Finding],
+    accepted: Mapping[str, Acceptance],
+    core: Iterable[Path] | None = None,
+) -> Manifest:
+    """Write the bundle of a plan to `folder` and return its manifest.
+
+    `facts` are what the sheet on site needs beside the plan (title, board, ...), plain values
+    only. `core` is the control program's source, this package's own when not given. The same
+    input gives the same bytes in any folder at any time. A bundle that lies there already is
+    replaced; anything else is left alone.
+
+    Raises Refused when a safety check fails without acceptance, BundleError when `folder` is
+    something else than a bundle, CompilerError when a module does not compile.
+    """
+    findings = tuple(findings)
+    refuse(findings, accepted)
+    folder = Path(folder).absolute()
+    aside = folder.with_name(f".{folder.name}.before")
+    _mend(folder, aside)
+    if folder.exists() and not (folder / NAME).is_file():
+        raise BundleError(f"{folder} exists and is no bundle: it holds no {NAME}; choose another folder")
+    sources = core_files() if core is None else tuple(core)
+    failing = {finding.id for finding in findings}
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    with TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
+        new = Path(beside, "bundle")
+        (new / "core").mkdir(parents=True)
+        compile_core(sources, new / "core")
+        shutil.copyfile(MAIN, new / "main.py")
+        (new / "plan.json").write_bytes(canonical(table))
+        manifest = Manifest(
+            files=file_digests(new),
+            program=digest(table, sources),
+            source=source_digest(sources),
+            compiler=compiler_version(),
+            facts=dict(facts),
+            accepted={id: {"reason": one.reason, "by": one.by, "date": str(one.date)}
+                      for id, one in accepted.items() if id in failing},
+        )
+        (new / NAME).write_bytes(manifest.text().encode())
+        _put_in_place(new, folder, aside)
+    return manifest
+
+
+def _put_in_place(new: Path, folder: Path, aside: Path) -> None:
+    """Exchange the bundle in `folder` for the new one; interrupted at any point, one of them is there."""
+    try:
+        if folder.exists():
+            folder.rename(aside)
+        new.rename(folder)
+    finally:
+        _mend(folder, aside)
+
+
+def _mend(folder: Path, aside: Path) -> None:
+    """Put back the former bundle when no other took its place; else throw it away."""
+    if aside.exists():
+        if folder.exists():
+            shutil.rmtree(aside)
+        else:
+            aside.rename(folder)

@@ -1,0 +1,83 @@
+"""What the board runs first: it checks its own files, then the program, and says what it found.
+
+Lies in a bundle beside `core/`, `plan.json` and `manifest.json`. Nothing is started unless
+every file is what the manifest says; until then no pin is driven and every relay stays open.
+"""
+
+import sys
+from binascii import hexlify
+from hashlib import sha256
+from json import load
+from os import listdir
+
+STEPS = 1000    # within so many steps the program must have come to rest after power-up
+
+
+def differing(manifest):
+    """Return the files that are missing, not as the manifest says, or not in it."""
+    files = manifest["files"]
+    wrong = [name for name in sorted(files) if file_digest(name) != files[name]]
+    for name in sorted(listdir("core")):
+        if "core/" + name not in files:
+            wrong.append("core/" + name)
+    return wrong
+
+
+def file_digest(name):
+    """Return the SHA-256 of a file in hexadecimal, "" when there is none. Reads little at a time."""
+    digest = sha256()
+    part = bytearray(512)
+    try:
+        with open(name, "rb") as file:
+            length = file.readinto(part)
+            while length:
+                digest.update(memoryview(part)[:length])
+                length = file.readinto(part)
+    except OSError:
+        return ""
+    return hexlify(digest.digest()).decode()
+
+
+def start(core, plan):
+    """Return the steps the program needs to come to rest after a first power-up, and the relays then closed.
+
+    All switches open, nothing saved. Raises RuntimeError when a relay is closed at power-up or
+    the program does not come to rest.
+    """
+    state = core.new_state(plan)
+    core.begin(plan, state, None, [0] * plan.switches, [0] * plan.regulators)
+    if core.relays(plan, state):
+        raise RuntimeError("a relay is closed at power-up")
+    elapsed = 0
+    for steps in range(STEPS):
+        core.step(plan, state, (core.TIME, elapsed, 0, 0, 0))
+        elapsed = core.due_in(plan, state)
+        if elapsed < 0:
+            return steps + 1, core.relays(plan, state)
+    raise RuntimeError("the program does not come to rest")
+
+
+def check():
+    """Print what was checked and what was found; return whether all of it is in order."""
+    with open("manifest.json") as file:
+        manifest = load(file)
+    wrong = differing(manifest)
+    for name in wrong:
+        print("differs from the manifest: " + name)
+    if wrong:
+        return False
+    import core
+    with open("plan.json") as file:
+        table = load(file)
+    steps, closed = start(core, core.Plan(table))
+    print("bundle " + manifest["digest"])
+    print("program and plan " + manifest["program"])
+    print("files as in the manifest: {}".format(len(manifest["files"])))
+    print("at rest {} steps after power-up, relays closed then: {:b}".format(steps, closed))
+    print("not checked: pins, relays, wiring")
+    return True
+
+
+if __name__ == "__main__":
+    if not check():
+        sys.exit(1)

@@ -1,0 +1,270 @@
+"""A bundle: refused where it must be, the same bytes every time, whole or not there, and it runs alone."""
+
+import json
+import shutil
+import time
+from hashlib import sha256
+
+import pytest
+
+from pattress.bundle import (
+    BundleError, CompilerError, Damaged, Refused, refusals, run_bundle, self_check, verify, write_bundle,
+)
+from pattress.bundle import writing
+from pattress.controller.core import Plan
+from pattress.controller.digest import CORE, canonical, core_files, digest, source_digest
+from pattress.controller.interpreter import InterpreterError
+from pattress.finding import Finding, Sense, Verdict
+from pattress.job.model import Acceptance
+from pattress.rehearsal.day import Names
+from pattress.rehearsal.rehearse import live
+from pattress.rehearsal.script import scripted
+
+ACCEPTANCE = Acceptance(reason="Bench only, extra-low voltage", by="A. Maker (invented)", date="2026-11-25")
+
+
+def finding(id, verdict, *, safety=True, change=()):
+    """Return a finding with no figures."""
+    return Finding(id=id, question=f"Does {id} hold?", subject=id, verdict=verdict, value=None, limit=None,
+                   sense=Sense.AT_MOST, change=change, safety=safety)
+
+
+FINDINGS = (
+    finding("contacts.iron", Verdict.FAILS, change=("a 16 A relay",)), finding("drop.lamp", Verdict.TIGHT),
+    finding("heat.box", Verdict.UNKNOWN), finding("order.pins", Verdict.FAILS, safety=False),
+    finding("protection.iron", Verdict.FAILS),
+)
+
+
+def content(folder):
+    """Return every file of a folder with its bytes."""
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+# What is in it.
+
+def test_it_holds_the_compiled_core_the_plan_the_start_and_a_manifest(written, room):
+    folder, manifest = written
+    modules = {f"core/{path.stem}.mpy" for path in core_files()}
+    assert set(content(folder)) == modules | {"main.py", "plan.json", "manifest.json"}
+    assert content(folder)["plan.json"] == canonical(room)
+    assert manifest.program == digest(room)
+    assert manifest.source == source_digest()
+    assert manifest.compiler.startswith("MicroPython v1.")
+    on_disk = json.loads(content(folder)["manifest.json"])
+    assert on_disk["digest"] == manifest.digest
+    assert on_disk["facts"]["title"] == "Sewing room (invented)"
+    for name, expected in manifest.files.items():
+        assert sha256(content(folder)[name]).hexdigest() == expected
+
+
+def test_the_modules_are_bytecode_for_small_whole_numbers_of_31_bits(written):
+    """Layout of a .mpy file: MicroPython documentation, ".mpy files": M, version, flags, small-int bits."""
+    for name, code in content(written[0]).items():
+        if name.endswith(".mpy"):
+            assert code[:2] == b"M\x06"
+            assert code[2] >> 2 & 0b1111 == 0       # no architecture: bytecode only
+            assert code[3] == 31
+
+
+def test_no_path_of_the_workbench_is_in_it(written):
+    folder = str(CORE.parent).encode()
+    assert not any(folder in code or b"/home/" in code for code in content(written[0]).values())
+
+
+# The same bytes.
+
+def test_two_runs_in_different_folders_at_different_times_from_a_moved_source_are_the_same(room, written, tmp_path):
+    moved = tmp_path / "elsewhere" / "core"
+    shutil.copytree(CORE, moved, ignore=shutil.ignore_patterns("__pycache__"))
+    time.sleep(1.1)
+    turned = dict(reversed(room.items()))
+    again = write_bundle(tmp_path / "a longer name", turned, dict(reversed(written[1].facts.items())),
+                         findings=(), accepted={}, core=core_files(moved))
+    assert content(tmp_path / "a longer name") == content(written[0])
+    assert again.digest == written[1].digest
+
+
+def test_plan_core_and_facts_each_change_the_digest(room, written, tmp_path):
+    changed = tmp_path / "core"
+    shutil.copytree(CORE, changed, ignore=shutil.ignore_patterns("__pycache__"))
+    (changed / "cells.py").write_text((changed / "cells.py").read_text("utf-8") + "\nMORE = 1\n", "utf-8")
+    none = dict(findings=(), accepted={})
+    facts = written[1].facts
+    others = [
+        write_bundle(tmp_path / "1", room | {"save_ms": 6000}, facts, **none),
+        write_bundle(tmp_path / "2", room, facts, core=core_files(changed), **none),
+        write_bundle(tmp_path / "3", room, facts | {"board": "another"}, **none),
+    ]
+    assert len({manifest.digest for manifest in [written[1], *others]}) == 4
+    assert len({manifest.program for manifest in [written[1], *others]}) == 3
+
+
+# Refused.
+
+def test_only_failed_safety_checks_without_acceptance_refuse(room):
+    assert [one.id for one in refusals(FINDINGS, {})] == ["contacts.iron", "protection.iron"]
+    assert [one.id for one in refusals(FINDINGS, {"protection.iron": ACCEPTANCE})] == ["contacts.iron"]
+    assert refusals(FINDINGS[1:4], {}) == ()
+
+
+def test_a_refusal_says_which_and_what_to_do_and_writes_nothing(room, tmp_path):
+    with pytest.raises(Refused) as error:
+        write_bundle(tmp_path / "room", room, {}, findings=FINDINGS, accepted={})
+    assert str(error.value) == (
+        "no bundle: 2 safety checks fail and nobody answers for them\n"
+        "  fails  Does contacts.iron hold?  [contacts.iron]\n"
+        "         Change: a 16 A relay\n"
+        "  fails  Does protection.iron hold?  [protection.iron]\n"
+        '  or accept it in the job file: [accept."contacts.iron"] with reason, by and date; every sheet will say so')
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_single_refusal_is_spoken_of_as_one(room, tmp_path):
+    with pytest.raises(Refused, match="^no bundle: 1 safety check fails and nobody answers for it\n"):
+        write_bundle(tmp_path / "room", room, {}, findings=FINDINGS, accepted={"contacts.iron": ACCEPTANCE})
+
+
+def test_an_acceptance_lets_it_pass_and_is_in_the_manifest(room, tmp_path):
+    accepted = {"contacts.iron": ACCEPTANCE, "protection.iron": ACCEPTANCE, "never.failed": ACCEPTANCE}
+    manifest = write_bundle(tmp_path / "room", room, {}, findings=FINDINGS, accepted=accepted)
+    assert set(manifest.accepted) == {"contacts.iron", "protection.iron"}
+    assert verify(tmp_path / "room").accepted["contacts.iron"] == {
+        "reason": "Bench only, extra-low voltage", "by": "A. Maker (invented)", "date": "2026-11-25"}
+
+
+# Whole or not there.
+
+@pytest.mark.parametrize("step", ["compile_core", "file_digests", "_put_in_place"])
+@pytest.mark.parametrize("is_there", [True, False], ids=["over a former bundle", "in a new place"])
+def test_an_interruption_leaves_the_former_bundle_or_none(room, tmp_path, monkeypatch, step, is_there):
+    folder = tmp_path / "room"
+    if is_there:
+        write_bundle(folder, room, {}, findings=(), accepted={})
+    before = content(tmp_path)
+    healthy = getattr(writing, step)
+
+    def interrupted(*given):
+        if step == "compile_core":
+            healthy(*given)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(writing, step, interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        write_bundle(folder, room | {"save_ms": 1}, {}, findings=(), accepted={})
+    assert content(tmp_path) == before
+    assert folder.exists() == is_there
+
+
+def test_an_interruption_between_the_two_renames_puts_the_former_bundle_back(room, bundle, tmp_path, monkeypatch):
+    before, rename = content(tmp_path), writing.Path.rename
+
+    def interrupted(path, target):
+        if path.name == "bundle":
+            raise KeyboardInterrupt
+        return rename(path, target)
+
+    monkeypatch.setattr(writing.Path, "rename", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        write_bundle(bundle, room | {"save_ms": 1}, {}, findings=(), accepted={})
+    monkeypatch.undo()
+    assert content(tmp_path) == before
+
+
+def test_what_a_killed_run_left_aside_is_put_back_by_the_next(room, bundle, tmp_path):
+    bundle.rename(tmp_path / ".room.before")
+    write_bundle(bundle, room | {"save_ms": 1}, {}, findings=(), accepted={})
+    verify(bundle)
+    assert [path.name for path in tmp_path.iterdir()] == ["room"]
+
+
+def test_a_folder_that_is_no_bundle_is_left_alone(room, tmp_path):
+    (tmp_path / "letters").mkdir()
+    (tmp_path / "letters" / "one.txt").write_text("dear")
+    with pytest.raises(BundleError, match="exists and is no bundle: it holds no manifest.json; choose another folder$"):
+        write_bundle(tmp_path / "letters", room, {}, findings=(), accepted={})
+    assert content(tmp_path) == {"letters/one.txt": b"dear"}
+
+
+def test_a_module_that_does_not_compile_is_named(room, tmp_path):
+    core = tmp_path / "core"
+    shutil.copytree(CORE, core, ignore=shutil.ignore_patterns("__pycache__"))
+    (core / "cells.py").write_text("def broken(:\n")
+    with pytest.raises(CompilerError, match=r"^core/cells.py does not compile for the board: SyntaxError: "):
+        write_bundle(tmp_path / "room", room, {}, findings=(), accepted={}, core=core_files(core))
+    assert not (tmp_path / "room").exists()
+
+
+# Tampering.
+
+def test_a_bundle_as_written_verifies(written):
+    assert verify(written[0]) == written[1]
+
+
+def test_one_changed_byte_in_any_file_is_named(bundle):
+    for name, code in content(bundle).items():
+        (bundle / name).write_bytes(code[:-2] + bytes([code[-2] ^ 1]) + code[-1:])
+        with pytest.raises(Damaged, match=f"{name}.* (differs|cannot be read)"):
+            verify(bundle)
+        (bundle / name).write_bytes(code)
+    verify(bundle)
+
+
+def test_a_missing_file_and_one_too_many_are_named(bundle):
+    (bundle / "core" / "cells.mpy").unlink()
+    (bundle / "core" / "more.mpy").write_bytes(b"M")
+    with pytest.raises(Damaged, match="core/cells.mpy is missing; core/more.mpy is not in the manifest$"):
+        verify(bundle)
+
+
+def test_a_changed_manifest_is_found_by_its_own_digest(bundle):
+    manifest = bundle / "manifest.json"
+    manifest.write_text(manifest.read_text("utf-8").replace("none: a test", "another board"), "utf-8")
+    with pytest.raises(Damaged, match=r"^manifest.json differs: its digest is not that of its entries$"):
+        verify(bundle)
+    with pytest.raises(BundleError, match="is no bundle: it holds no manifest.json$"):
+        verify(bundle / "core")
+
+
+# It runs, alone.
+
+def test_under_micropython_from_its_folder_it_answers_a_whole_day_as_the_core_does_here(room, written):
+    names = Names.of(room)
+    day = live(room, names, scripted(room, names)[0], title="Scripted day", seed="bundle")
+    assert len(day.log) > 200
+    answers = run_bundle(written[0], [entry.question() for entry in day.fed()])
+    assert list(answers) == [entry.answer() for entry in day.fed()]
+
+
+def test_a_bundle_of_another_plan_answers_otherwise(room, tmp_path):
+    """The comparison above can fail."""
+    names = Names.of(room)
+    day = live(room, names, scripted(room, names)[0], title="Scripted day", seed="bundle")
+    room = room | {"save_ms": room["save_ms"] + 1}
+    write_bundle(tmp_path / "other", room, {}, findings=(), accepted={})
+    answers = run_bundle(tmp_path / "other", [entry.question() for entry in day.fed()])
+    assert list(answers) != [entry.answer() for entry in day.fed()]
+    assert Plan(room).save_ms == 5001
+
+
+def test_it_checks_itself_as_it_will_on_the_board(written):
+    folder, manifest = written
+    said = self_check(folder)
+    assert said[0] == f"bundle {manifest.digest}"
+    assert said[1] == f"program and plan {manifest.program}"
+    assert said[2] == f"files as in the manifest: {len(manifest.files)}"
+    assert said[3].endswith("relays closed then: 100000")      # the fridge alone: nothing was saved
+    assert said[4] == "not checked: pins, relays, wiring"
+
+
+def test_its_own_check_names_a_changed_file_and_one_too_many_and_stops(bundle):
+    plan = bundle / "plan.json"
+    plan.write_bytes(plan.read_bytes().replace(b"5000", b"5001"))
+    (bundle / "core" / "more.py").write_text("")
+    with pytest.raises(InterpreterError, match="differs from the manifest: core/more.py$"):
+        self_check(bundle)
+    (bundle / "core" / "more.py").unlink()
+    with pytest.raises(InterpreterError, match="differs from the manifest: plan.json$"):
+        self_check(bundle)
+    with pytest.raises(Damaged, match="plan.json differs$"):
+        run_bundle(bundle, [])
