@@ -50,7 +50,7 @@ def test_every_number_of_an_address_fits_the_boards_small_integer():
         ("nec 4 : 8", Code(1, 4, 8)),
         ("NEC 0x4:8", Code(1, 4, 8)),
         ("nec 007:08", Code(1, 7, 8)),
-        ("nek 0x04:0x08", r"found 'nek 0x04:0x08', whose protocol is not known here\n  allowed: nec, necx, .*, rc5sz\n  nearest: nec"),
+        ("nek 0x04:0x08", r"found 'nek 0x04:0x08', whose protocol is not known here\n  allowed: nec, necx, .*, rc5sz\n  nearest: nec 0x04:0x08"),
         ("nec 0x104:0x08", r"found nec with address 0x104\n  allowed: address of nec from 0x0 to 0xff \(8 bits\)"),
         ("rc5 0x04:200", r"found rc5 with command 0xc8\n  allowed: command of rc5 from 0x0 to 0x7f \(7 bits\)"),
         ("nec 0x04", r"found 'nec 0x04'\n  allowed: protocol address:command, as in 'nec 0x04:0x08'; protocols nec, .*, rc5sz"),

@@ -7,7 +7,7 @@ with a fault of its own is still known to the switches that act on it.
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pattress.job.action import EVERYTHING, Action
@@ -37,7 +37,7 @@ class _Names:
     @property
     def things(self) -> tuple[str, ...]:
         """Return the keys of all loads and fans."""
-        return self.of["load"] + self.of["fan"]
+        return tuple(dict.fromkeys(self.of["load"] + self.of["fan"]))
 
 
 def disagreements(job: Job, found: Mapping[str, Any]) -> Iterator[Disagreement]:
@@ -143,7 +143,8 @@ def _unfit(action: Action, thing: str, job: Job, names: _Names) -> Refusal | Non
         return None if action.verb == "off" else Refusal(shown, f'"off {EVERYTHING}" only', f"off {EVERYTHING}")
     if thing not in names.things:
         refusal = _not_among(thing, names.things, "load or fan")
-        likely = str(action).replace(thing, refusal.nearest) if refusal.nearest else ""
+        meant = tuple(refusal.nearest if other == thing else other for other in action.things)
+        likely = str(replace(action, things=meant)) if refusal.nearest else ""
         return Refusal(f"{shown}; there is no load or fan {as_found(thing)}", refusal.allowed, likely)
     if action.verb in STEPPED and thing not in names.of["fan"]:
         fans = word_list(names.of["fan"][:_CLOSEST]) or "none in this job"

@@ -131,7 +131,7 @@ def parse_code(text):
         )
     name, address, command = match[1].lower(), _number(match[2]), _number(match[3])
     if name not in NAMES:
-        raise _unknown_protocol(name, repr(text))
+        raise _unknown_protocol(name, repr(text), f" {match[2]}:{match[3]}")
     return code(protocol=name, address=address, command=command)
 
 
@@ -149,5 +149,6 @@ def _text(found):
     return f"{PROTOCOLS[found.protocol]} {address}:{command}"
 
 
-def _unknown_protocol(name, shown):
-    return CodeError(f"{shown}, whose protocol is not known here", word_list(NAMES), nearest(name, NAMES))
+def _unknown_protocol(name, shown, rest=""):
+    near = nearest(name, NAMES)
+    return CodeError(f"{shown}, whose protocol is not known here", word_list(NAMES), near and near + rest)

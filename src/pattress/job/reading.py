@@ -27,6 +27,8 @@ class Source:
 
     def problem(self, path: Path, refusal: Refusal, *, at_key: bool = False) -> Problem:
         """Return a refusal of the value (or key) at a path as a problem with line and column."""
+        if path and isinstance(path[-1], int) and path not in self.places.values:      # one item without its brackets
+            path = path[:-1]
         line, column = (self.places.of_key if at_key else self.places.of_value)(path)
         return Problem(self.file, line, column, key_path(path), refusal.found, refusal.allowed, refusal.nearest)
 
@@ -68,7 +70,12 @@ def read(text: str, file: str) -> tuple[model.Job, Source]:
 def _sound_part(found: dict[str, Any], wrong: list[Path]) -> model.Job:
     """Return what can be read of a job with faults, so that the rest is checked in the same run."""
     faulty = {path[:2] for path in wrong} | {path[:4] for path in wrong if path[0] == "remote"}
-    sound: dict[str, Any] = {"board": None}
+    sound: dict[str, Any] = {}
+    for section, record in (("board", model.Board), ("network", model.Network)):
+        try:
+            sound[section] = record.model_validate(found.get(section, {}))
+        except ValidationError:
+            sound[section] = None
     for section, record in _SECTIONS.items():
         rows = found.get(section)
         sound[section] = {}

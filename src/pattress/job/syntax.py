@@ -17,6 +17,7 @@ _AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _TOKEN = re.compile(r"""\"{3}(?:\\.|[^\\])*?\"{3}|'{3}.*?'{3}|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|#[^\n]*|[\[\]{}]""", re.DOTALL)
 _STATEMENT = re.compile(r"""\s*[\w."'-]+(?:\s*\.\s*[\w"'-]+)*\s*=\s*([^#\n]*)""")
 _BARE_VALUE = re.compile(r"""[^\s"'\[\]{}=,#](?:[^"'\[\]{}=#]*[^\s"'\[\]{}=,#])?""")
+_NUMBER_LIKE = re.compile(r"[-+0-9.:_]+")
 
 # What tomllib says, and what we say: the thing found, then what is allowed.
 _WORDS = (
@@ -33,7 +34,9 @@ _WORDS = (
     ("Invalid date or datetime", "a day or time that does not exist", "a day such as 2026-11-25"),
     ("Invalid hex value", "an escape that is not hexadecimal", "\\u with four or \\U with eight hexadecimal digits"),
     ("Escaped character is not", "an escape that names no character", "\\u with four or \\U with eight hexadecimal digits"),
+    ("Illegal character '\\n'", "a text that is not closed", "text in quotes, closed on the same line"),
     ("Illegal character", "a character that cannot be seen", "text without control characters"),
+    ("Cannot", "a key or table that is there already", "each key once, and all keys of a { table } inside its brackets"),
     ("Found invalid character", "a character that may not stand here", "text without control characters or open quotes"),
 )
 _TWICE = ("Cannot overwrite a value", "Cannot declare", "Duplicate inline table key", "Cannot mutate", "Cannot redefine")
@@ -105,12 +108,22 @@ def _problem(message: str, lines: list[str], file: str, line: int, column: int) 
     )
     statement = _STATEMENT.match(lines[line - 1])
     likely = ""
-    if statement and message.startswith(("Invalid value", "Expected newline")):
+    if message.startswith(("Unescaped", "Invalid hex value", "Escaped character")):
+        column = lines[line - 1].rfind("\\", 0, column - 1) + 1 or column
+    elif message.startswith("Unclosed"):
+        number, statement = next(
+            ((n, opening) for n in range(line, 0, -1) if (opening := _STATEMENT.match(lines[n - 1]))), (line, None)
+        )
+        if statement:
+            line, column = number, statement.start(1) + 1
+    elif statement and message.startswith(("Invalid value", "Expected newline")):
         value = statement[1].strip()
-        if _BARE_VALUE.fullmatch(value):
-            found, allowed = f"text without quotes: {value[:60]}", VALUES
-            likely = f'"{value[:60]}"'
-            column = statement.start(1) + 1
+        if _NUMBER_LIKE.fullmatch(value):
+            found, column = f"a number or day that is not written as one: {value[:60]}", statement.start(1) + 1
+            allowed = "a number without leading zeros, such as 7 or 0.5, or a day such as 2026-11-25"
+        elif _BARE_VALUE.fullmatch(value):
+            found, column = f"text without quotes: {value[:60]}", statement.start(1) + 1
+            allowed, likely = VALUES, f'"{value[:60]}"'
     return Problem(file, line, column, "", found, allowed, likely)
 
 

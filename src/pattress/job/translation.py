@@ -17,9 +17,14 @@ _QUOTED = re.compile(r"'([^']*)'")
 
 def refusals(error: ValidationError) -> Iterator[tuple[Path, Refusal, bool]]:
     """Yield path, refusal, and whether the key itself is meant, for each fault."""
-    for fault in error.errors(include_url=False):
-        path = tuple(part for part in fault["loc"] if part not in (TABLE, WORD))
-        yield path, _refusal(fault, path), fault["type"] == "extra_forbidden"
+    faults = [
+        (tuple(part for part in fault["loc"] if part not in (TABLE, WORD)), fault) for fault in error.errors(include_url=False)
+    ]
+    told = [(path, _refusal(fault, path), fault["type"]) for path, fault in faults]
+    meant = {(*path[:-1], refusal.nearest) for path, refusal, kind in told if kind == "extra_forbidden"}
+    for path, refusal, kind in told:
+        if kind != "missing" or path not in meant:       # a misspelt key is one fault, not two
+            yield path, refusal, kind == "extra_forbidden"
 
 
 def _refusal(fault: dict[str, Any], path: Path) -> Refusal:
@@ -54,7 +59,7 @@ def _words(field: FieldInfo) -> str:
     record = next((part for part in _parts(field.annotation) if _is_record(part)), None)
     if record is not None:
         keys = word_list(name for name, inner in record.model_fields.items() if inner.is_required())
-        return f"a table with {keys}" + (f", or {word_list(words)}" if words else "")
+        return f"a table with {keys}" + "".join(f', or "{word}"' for word in words)
     if field.annotation is bool:
         return "true or false"
     return word_list(words) or "a table"
