@@ -1,0 +1,10 @@
+"""Can any order of events break the control program? `prove(table)` explores them all.
+
+What is covered, how a job is split and what is left out stands at the top of `proof.py`.
+"""
+
+from .proof import PartCount, Proof, Property, prove
+from .properties import CLAIMS, Claim, Kind
+from .story import Step, Story, replay
+
+__all__ = ["CLAIMS", "Claim", "Kind", "PartCount", "Proof", "Property", "Step", "Story", "prove", "replay"]

@@ -1,8 +1,9 @@
 """A channel: from what was asked to which relays are closed.
 
-Asking only notes the wish and lets the relays follow at once where nothing forbids it. The
-relays of a channel always open completely, and then stay open for the dead time, before
-another set closes; so two sets of capacitors never meet, whatever was asked in between.
+Asking only notes the wish. At the end of every step the relays follow once, as near to the
+wish as is allowed, so they move at most once in a step however many asked. The relays of a
+channel always open completely, and then stay open for the dead time, before another set
+closes; so two sets of capacitors never meet, whatever was asked in between.
 """
 
 from .cells import (
@@ -30,7 +31,7 @@ def allows(plan, channel, verb, level):
 
 
 def ask(plan, state, channel, verb, level, cause):
-    """Note what a channel shall do, and do what can be done at once.
+    """Note what a channel shall do; `follow` does it.
 
     `level` matters to SET only. The wish must be one that `allows` allows. UP from off comes
     on as ON does; DOWN stops at the lowest step and never switches on or off.
@@ -55,7 +56,6 @@ def ask(plan, state, channel, verb, level, cause):
         _save_soon(plan, state)
     state[at + CAUSE] = cause
     state[at + TURN] = 0
-    follow(plan, state, channel)
 
 
 def act(plan, state, acts, cause):
@@ -75,17 +75,16 @@ def act(plan, state, acts, cause):
 
 
 def advance(plan, state, channel, elapsed):
-    """Let time pass for a channel [ms]."""
+    """Let the waits of a channel run [ms]."""
     at = plan.channel_at[channel]
     for i in range(at + WAIT, at + KICK + 1):
         left = state[i]
         if left:
             state[i] = left - elapsed if left > elapsed else 0
-    follow(plan, state, channel)
 
 
 def follow(plan, state, channel):
-    """Bring the relays as near to the wish as is allowed now."""
+    """Bring the relays as near to the wish as is allowed now; the last thing in every step."""
     at = plan.channel_at[channel]
     wanted = state[at + WANTED]
     applied = state[at + APPLIED]

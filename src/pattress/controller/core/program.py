@@ -12,13 +12,17 @@ row of five whole numbers, its kind first:
 `step` returns what the caller must see to, as bits: SAVE_NOW (write a snapshot), NEWS (ask
 `next_news` what to publish), REFUSED (the event means nothing to this plan; nothing changed).
 The relays that shall be closed are always `relays(plan, state)`.
+
+The caller steps TIME 0 right after `begin`, for what may close without any wait; TIME before
+any other event with what has passed, so that a wait begun by that event has lost nothing;
+and TIME again when `due_in` is over.
 """
 
 from array import array
 
 from . import regulators, remote, switches
 from .cells import BY_NETWORK, SAVE
-from .channels import advance, allows, ask, is_news
+from .channels import advance, allows, ask, follow, is_news
 
 TIME, CONTACT, ROTOR, CODE, COMMAND = range(5)
 KINDS = ("time", "contact", "rotor", "code", "command")
@@ -49,8 +53,9 @@ def step(plan, state, event):
     else:
         return REFUSED
     for channel in range(plan.channels):
+        follow(plan, state, channel)
         if is_news(plan, state, channel):
-            return todo | NEWS
+            todo |= NEWS
     return todo
 
 
@@ -65,7 +70,10 @@ def due_in(plan, state):
 
 
 def _pass_time(plan, state, elapsed):
-    """Let all waits run. Channels come before switches: a wait begun now has lost nothing yet."""
+    """Let all waits run, and what has settled act.
+
+    The waits of channels come first: one begun by a switch or regulator has lost nothing yet.
+    """
     if elapsed <= 0:
         return 0
     todo = 0

@@ -1,0 +1,337 @@
+"""Exploration of one part of a job: every state it can reach, every move from each, breadth first.
+
+Every transition runs twice. The first run has the hidden cells in a reference filling, the
+waits at the smallest values that still tell running from running out. The second has hidden
+cells at random (seeded), and true-sized waits and elapsed times. Both are judged on the raw
+result; both must leave the live cells and the part's relays alike.
+"""
+
+from dataclasses import dataclass
+from random import Random
+
+from pattress.controller.core.cells import CONTACTS, HELD, KEY, LEVEL, SAVE, SETTLE
+
+from .moves import CUT, PASS, TELL
+from .properties import Failure
+
+RUNNING = 2             # value of every running wait in a stored state
+ONE = (0, 1, 0, 0, 0)   # the event TIME, 1 ms
+FILLINGS = 24           # random fillings a part draws from in turn
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """One transition seen whole: the state before and after, the core's event, what a power cut found."""
+
+    start: tuple
+    end: tuple
+    row: tuple
+    begin: tuple | None
+    before: int
+    relays: int
+    error: str
+
+
+class Stopped(Exception):
+    """Exploration was asked to stop at the first failing property."""
+
+
+class Part:
+    """A part of a job: which cells are live, what may happen, what must hold. Subclasses say it all.
+
+    live        slices (start, stop) of the state that make up the key, in order
+    blank       cells within them that are hidden all the same
+    channels    whose relays and wishes the part is about
+    still       (kind, number) of switches and regulators that settle only in a move that says so
+    claims      ids of the properties judged in every transition
+    samples     random second runs of each transition
+    """
+
+    claims = ()
+    samples = 1
+    tracks_quiet = False
+
+    def __init__(self, subject, name, live, channels, still, blank=()):
+        self.subject = subject
+        self.name = name
+        self.live = live
+        self.blank = tuple(blank)
+        self.channels = frozenset(channels)
+        self.still = frozenset(still)
+        own = 0
+        for channel in self.channels:
+            own |= subject.own_relays[channel]
+        self.own_relays = own
+        self.waits = tuple(cell for start, stop in live for cell in range(start, stop)
+                           if cell in subject.waits and cell not in self.blank)
+        self.live_bytes = 4 * sum(stop - start for start, stop in live)
+        self.expected, self.seen = {}, set()
+
+    def starts(self):
+        """Return the moves (power cuts) from which the part begins."""
+        raise NotImplementedError
+
+    def moves(self, running):
+        """Return the moves from a state in which exactly these waits run."""
+        raise NotImplementedError
+
+    def snapshot(self, move, old, ghost, random):
+        """Return the snapshot that a power cut finds."""
+        raise NotImplementedError
+
+    def judge_begin(self, raw, snapshot, ghost):
+        """Return the Failure of a moment of power-up, or None."""
+        return None
+
+    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+        """Return (Failure or None, next ghost) of a transition. `before` and `after` are the part's relays."""
+        raise NotImplementedError
+
+    def closed(self, random, ghost):
+        """Return the contact levels that a power cut finds, switches and regulators."""
+        subject = self.subject
+        return (
+            [random.randrange(2) for _ in subject.switches],
+            [random.randrange(1 << row["contacts"]) for row in subject.table["regulators"]],
+        )
+
+
+class Exploration:
+    """The explored part: its states, transitions and first failure of each property, with the way to it."""
+
+    def __init__(self, part, until_first_failure=False):
+        self.part, self.until_first_failure = part, until_first_failure
+        subject = part.subject
+        self.core, self.plan = subject.core, subject.plan
+        self.raw, self.old = self.core.new_state(self.plan), self.core.new_state(self.plan)
+        self.view, self.old_view = memoryview(self.raw).cast("B"), memoryview(self.old).cast("B")
+        self.reference = bytes(memoryview(subject.reference()).cast("B"))
+        random = Random(f"fillings of {part.name}")
+        self.fillings = []
+        for _ in range(FILLINGS):
+            elapsed = random.choice((1, random.randint(2, 60), random.randint(61, 90_000)))
+            filling = subject.random_filling(random, elapsed, part.still)
+            self.fillings.append((bytes(memoryview(filling).cast("B")), filling, elapsed,
+                                  random.randint(1, elapsed), random.randint(elapsed + 3, elapsed + 90_000)))
+        self.random = Random(f"power cuts of {part.name}")
+        self.copies, place = [], 0
+        for start, stop in part.live:
+            size = 4 * (stop - start)
+            self.copies.append((4 * start, 4 * stop, place, place + size))
+            place += size
+        self.queue = []             # keys in the order found
+        self.parents = {}           # key -> (key before, move)
+        self.closed = {}            # key -> relays closed in it
+        self.aims = {}              # key -> keys that waits alone lead to
+        self.failures = {}          # property id -> (Failure, key before, move, filling)
+        self.longest = None         # steps until quiet, at most
+        self.transitions = 0
+
+    @property
+    def states(self):
+        return len(self.parents)
+
+    def run(self):
+        """Explore everything. Return self."""
+        try:
+            self._explore()
+            if self.part.tracks_quiet:
+                self.longest = self._longest_way_to_quiet()
+        except Stopped:
+            pass
+        return self
+
+    def _explore(self):
+        part, moves_of = self.part, {}
+        nothing = b"\0" * part.live_bytes
+        for move in part.starts():
+            self._transition(nothing, None, move)
+        waits, raw, view = part.waits, self.raw, self.view
+        for key in self.queue:          # grows while it is gone through: breadth first
+            for start, stop, first, last in self.copies:
+                view[start:stop] = key[first:last]
+            running = tuple(cell for cell in waits if raw[cell])
+            moves = moves_of.get(running)
+            if moves is None:
+                moves = moves_of[running] = part.moves(running)
+            for move in moves:
+                self._transition(key, key, move)
+
+    def _transition(self, key, parent, move):
+        """Run a move from a state, twice or more; judge every run; note where it leads."""
+        part = self.part
+        self.transitions += 1
+        before = self.closed.get(parent, 0)
+        filling = None
+        try:
+            failure, after_key, after = self._attempt(key, move, before, None)
+            if failure is None:
+                for sample in range(part.samples):
+                    filling = self.fillings[(self.transitions * part.samples + sample) % FILLINGS]
+                    failure, second_key, second = self._attempt(key, move, before, filling)
+                    if failure is None and (second_key != after_key or second != after):
+                        failure = Failure("undisturbed", "the same move with another rest of the state led elsewhere")
+                    if failure is not None:
+                        break
+        except Exception as error:          # the core may do anything when it is broken: that is what we look for
+            failure = Failure("no-error", f"{type(error).__name__}: {error}")
+        if failure is not None:
+            if failure.id not in self.failures:
+                self.failures[failure.id] = (failure, parent, move, filling)
+            if self.until_first_failure:
+                raise Stopped
+            return
+        if after_key not in self.parents:
+            self.parents[after_key] = (parent, move)
+            self.closed[after_key] = after
+            self.queue.append(after_key)
+        if part.tracks_quiet and move.kind == PASS and move.expire and not move.asks and parent is not None:
+            self.aims.setdefault(parent, set()).add(after_key)
+
+    def _prepare(self, key, move, filling):
+        """Set the state to the moment before a move. Return the time that will pass [ms]."""
+        part, raw, view = self.part, self.raw, self.view
+        if filling is None:
+            view[:] = self.reference
+            elapsed, running_out = 1, 1
+            for start, stop, first, last in self.copies:
+                view[start:stop] = key[first:last]
+        else:
+            content, cells, elapsed, running_out, running = filling
+            view[:] = content
+            for start, stop, first, last in self.copies:
+                view[start:stop] = key[first:last]
+            for cell in part.blank:
+                raw[cell] = cells[cell]
+            for cell in part.waits:
+                if raw[cell]:
+                    raw[cell] = running
+        for cell, value in move.poke:
+            raw[cell] = value
+        for cell in move.expire:
+            raw[cell] = running_out
+        return elapsed
+
+    def _attempt(self, key, move, before, filling):
+        """Run a move once. Return (Failure or None, key after, the part's relays after)."""
+        part, raw, view, core, plan = self.part, self.raw, self.view, self.core, self.plan
+        elapsed = self._prepare(key, move, filling)
+        ghost = key[part.live_bytes:]
+        self.old_view[:] = view
+        failure, kind = None, move.kind
+        if kind == PASS:
+            todo = core.step(plan, raw, ONE if filling is None else (0, elapsed, 0, 0, 0))
+        elif kind == CUT:
+            snapshot = part.snapshot(move, self.old, ghost, self.random)
+            closed, contacts = part.closed(self.random, ghost)
+            core.begin(plan, raw, snapshot, closed, contacts)
+            failure = judge_power_up(part.subject, raw, closed, contacts) or part.judge_begin(raw, snapshot, ghost)
+            if failure is not None:
+                return failure, None, None
+            before = 0
+            self.old_view[:] = view
+            elapsed = 0
+            todo = core.step(plan, raw, (0, 0, 0, 0, 0))
+        elif kind == TELL:
+            elapsed, todo = 0, self._tell()
+        else:
+            elapsed = 0
+            todo = core.step(plan, raw, move.row)
+        after = core.relays(plan, raw) & part.own_relays
+        if kind == CUT or kind == TELL or move.known:
+            if kind != TELL and todo & core.REFUSED:
+                failure = Failure("unknown-refused", "an event the plan knows was refused")
+        elif todo != core.REFUSED or view != self.old_view:
+            failure = Failure("unknown-refused", "it was not refused, or it changed the state")
+        if failure is None:
+            failure, ghost = part.judge(self.old, raw, move, elapsed, todo, before, after, ghost)
+        if failure is not None:
+            return failure, None, None
+        for cell in part.blank:
+            raw[cell] = 0
+        for cell in part.waits:
+            if raw[cell]:
+                raw[cell] = RUNNING
+        if len(self.copies) == 1:
+            start, stop, _, _ = self.copies[0]
+            return None, bytes(view[start:stop]) + ghost, after
+        return None, b"".join([bytes(view[start:stop]) for start, stop, _, _ in self.copies]) + ghost, after
+
+    def retrace(self, key, move, filling):
+        """Run a move again for a story, judging nothing. Return its Trace."""
+        core, plan, raw = self.core, self.plan, self.raw
+        key = b"\0" * self.part.live_bytes if key is None else key
+        elapsed = self._prepare(key, move, filling)
+        start, begin, error, row = tuple(raw), None, "", move.row
+        before = 0 if move.kind == CUT else core.relays(plan, raw)
+        self.old_view[:] = self.view
+        try:
+            if move.kind == CUT:
+                row = (0, 0, 0, 0, 0)
+                ghost = key[self.part.live_bytes:]
+                snapshot = self.part.snapshot(move, self.old, ghost, self.random)
+                closed, contacts = self.part.closed(self.random, ghost)
+                begin = (None if snapshot is None else bytes(snapshot), bytes(closed), bytes(contacts))
+                core.begin(plan, raw, snapshot, closed, contacts)
+            elif move.kind == PASS:
+                row = (0, elapsed, 0, 0, 0)
+            if move.kind == TELL:
+                self._tell()
+            else:
+                core.step(plan, raw, row)
+            relays = core.relays(plan, raw)
+        except Exception as problem:
+            error, relays = f"the program stops: {type(problem).__name__}: {problem}", 0
+        return Trace(start, tuple(raw), row, begin, before, relays, error)
+
+    def _tell(self):
+        """Let the network fetch all its news; return the channels told, in order."""
+        told = []
+        for _ in range(len(self.part.subject.channels) + 1):
+            channel = self.core.next_news(self.plan, self.raw)
+            if channel < 0:
+                break
+            told.append(channel)
+        return told
+
+    def _longest_way_to_quiet(self):
+        """Return the most steps in which waits run out one after the other; note a failure if without end."""
+        longest, open_ones = {}, set()
+        for first in self.aims:
+            stack = [first]
+            while stack:
+                key = stack[-1]
+                if key in longest:
+                    stack.pop()
+                    continue
+                open_ones.add(key)
+                todo = [aim for aim in self.aims.get(key, ()) if aim not in longest]
+                looping = [aim for aim in todo if aim in open_ones]
+                if looping:
+                    parent, move = self.parents[looping[0]]
+                    failure = Failure("becomes-quiet", "from here on, waits alone lead back to the same state without end")
+                    self.failures.setdefault("becomes-quiet", (failure, parent, move, None))
+                    return None
+                if todo:
+                    stack.append(todo[0])
+                    continue
+                longest[key] = max((1 + longest[aim] for aim in self.aims.get(key, ())), default=0)
+                open_ones.discard(key)
+                stack.pop()
+        return max(longest.values(), default=0)
+
+
+def judge_power_up(subject, raw, closed, contacts):
+    """Return the Failure of a moment of power-up as far as it is the same for all parts, or None."""
+    relays = subject.core.relays(subject.plan, raw)
+    if relays:
+        return Failure("starts-open", f"relays {relays:b} (binary) are closed")
+    if raw[SAVE] or raw[KEY] or raw[HELD]:
+        return Failure("learnt", "something of the life before is left: a snapshot due or a button held")
+    for switch, at in enumerate(subject.switch_at):
+        if raw[at + LEVEL] != closed[switch] or raw[at + SETTLE]:
+            return Failure("learnt", f"{subject.table['switches'][switch]['name']} is not taken as it stands")
+    for regulator, at in enumerate(subject.regulator_at):
+        if raw[at + CONTACTS] != contacts[regulator] or raw[at + SETTLE]:
+            return Failure("learnt", f"{subject.table['regulators'][regulator]['name']} is not taken as it stands")
+    return None

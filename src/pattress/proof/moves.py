@@ -1,0 +1,197 @@
+"""What may happen next: the moves of an exploration, with the words a story tells them in.
+
+A move first sets some hidden cells (which contact has settled, whether a neighbour is on),
+then lets chosen waits run out or hands one event to the core. Any running wait may run out at
+any time, alone or together with others: more orders than true durations allow, never fewer.
+"""
+
+from dataclasses import dataclass
+from itertools import combinations, product
+
+from pattress.controller.core import CODE, COMMAND, CONTACT, NEW_PRESS, ROTOR, TIME
+from pattress.controller.core.cells import (
+    BY_NETWORK, BY_REGULATOR, BY_REMOTE, BY_SWITCH, CONTACTS, DOWN, LAST, LEVEL, NOWHERE, OFF, ON, POSITION, SET,
+    SETTLE, TOGGLE, TURN, UP, VERBS, WANTED,
+)
+
+HAPPEN, PASS, CUT, TELL = range(4)      # an event, time, a power cut, the network fetches its news
+TOO_MANY = 96                           # combinations of things that settle together, before only pairs are taken
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One thing the world does.
+
+    `row` is the core's event; `poke` holds (cell, value) of hidden cells set before; `expire`
+    the waits that run out during it; `asks` who asks for what, as `wishes_after` takes it;
+    `known` whether the plan has a meaning for it; `snapshot` what a power cut finds, as
+    (wanted, last) of the channel or None, or a word the part understands; `mover` names what
+    must be able to move a relay.
+    """
+
+    words: str
+    kind: int = HAPPEN
+    row: tuple = (TIME, 0, 0, 0, 0)
+    poke: tuple = ()
+    expire: tuple = ()
+    asks: tuple = ()
+    known: bool = True
+    snapshot: object = None
+    mover: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Settling:
+    """A switch or regulator that settles, ready to be part of a move of time."""
+
+    words: str
+    poke: tuple
+    cell: int
+    ask: tuple          # (acts, cause), or () when it does not act
+    mover: str
+
+
+def passing(settlings=(), poke=(), words=()):
+    """Return the move in which time passes and these things settle."""
+    return Move(
+        "; ".join([settling.words for settling in settlings] + list(words)),
+        PASS,
+        poke=tuple(cell for settling in settlings for cell in settling.poke) + tuple(poke),
+        expire=tuple(settling.cell for settling in settlings),
+        asks=tuple(settling.ask for settling in settlings if settling.ask),
+        mover=settlings[0].mover if len(settlings) == 1 else "",
+    )
+
+
+def with_waits(moves, running):
+    """Return every move of time in `moves` with every set of the running waits running out in it."""
+    sets = [chosen for size in range(len(running) + 1) for chosen in combinations(running, size)]
+    return [
+        Move(move.words, PASS, move.row, move.poke, move.expire + chosen, move.asks, True, None, move.mover)
+        for move in moves for chosen in sets
+    ]
+
+
+def switch_settling(subject, switch):
+    """Return how a switch acts: its contact, pressed or thrown, has kept still long enough."""
+    at = subject.switch_at[switch]
+    name = subject.table["switches"][switch]["name"]
+    return Settling(f"{name} is operated and settles", ((at + LEVEL, 0),), at + SETTLE,
+                    (subject.switch_acts[switch], BY_SWITCH), name)
+
+
+def regulator_settlings(subject, regulator):
+    """Return one settling for each position of a regulator, come to from another one."""
+    at = subject.regulator_at[regulator]
+    row = subject.table["regulators"][regulator]
+    settlings = []
+    for position, level in enumerate(row["levels"]):
+        place = position - 1 if row["off_is_open"] else position
+        contacts = 1 << place if place >= 0 else 0
+        settlings.append(Settling(
+            f"{row['name']} settles in position {position}",
+            ((at + CONTACTS, contacts), (at + POSITION, NOWHERE)), at + SETTLE,
+            (((row["channel"], SET, level),), BY_REGULATOR), f"{row['name']}, position {position}",
+        ))
+    return settlings
+
+
+def settlings_on(subject, channel):
+    """Return the sets of switches and regulators asking one channel that may settle in one step."""
+    choices = [
+        (None, switch_settling(subject, switch)) for switch in subject.switches
+        if channel in subject.trigger_channels("switch", switch)
+    ] + [
+        (None, *regulator_settlings(subject, regulator)) for regulator in subject.regulators
+        if channel in subject.trigger_channels("regulator", regulator)
+    ]
+    together = [tuple(filter(None, chosen)) for chosen in product(*choices)]
+    if len(together) > TOO_MANY:
+        together = [chosen for chosen in together if len(chosen) <= 2]
+    return together
+
+
+def with_neighbours(subject, channel, move):
+    """Return the move with the channels toggled in the same breath dark, each alone lit, and all lit."""
+    peers = sorted({
+        peer for acts, _ in move.asks for peer, verb, _ in acts
+        if verb == TOGGLE and peer != channel and any(one == channel for one, _, _ in acts)
+    })
+    if not peers:
+        return [move]
+    moves = []
+    for lit in [(), *([(peer,) for peer in peers] if len(peers) > 1 else []), tuple(peers)]:
+        poke = []
+        for peer in peers:
+            at = subject.channel_at[peer]
+            poke += [(at + WANTED, int(peer in lit)), (at + TURN, 0)]
+            if peer in lit:
+                poke.append((at + LAST, 1))
+        names = ", ".join(subject.channel_name(peer) for peer in lit) or "none"
+        moves.append(Move(f"{move.words} (on beside it: {names})", move.kind, move.row, move.poke + tuple(poke),
+                          move.expire, move.asks, move.known, move.snapshot, move.mover if not lit else ""))
+    return moves
+
+
+def commands_on(subject, channel):
+    """Return everything the network can ask of one channel, with and without meaning."""
+    name, top = subject.channel_name(channel), subject.tops[channel]
+    asked = [(verb, 0) for verb in (OFF, ON, TOGGLE, UP, DOWN)] + [(SET, level) for level in range(top + 1)]
+    moves = [
+        Move(f"network asks {name}: {VERBS[verb]}{f' {level}' if verb == SET else ''}",
+             row=(COMMAND, channel, verb, level, 0), asks=((((channel, verb, level),), BY_NETWORK),))
+        for verb, level in asked
+    ]
+    moves += [
+        Move(f"network asks {name}: {words}, which it does not have", row=(COMMAND, channel, verb, level, 0), known=False)
+        for words, verb, level in ((f"set {top + 1}", SET, top + 1), ("set -1", SET, -1), ("verb 6", 6, 0), ("verb -1", -1, 0))
+    ]
+    return moves
+
+
+def code_row(subject, button, freshness):
+    """Return the event of a received code."""
+    row = subject.table["buttons"][button]
+    return (CODE, row["protocol"], row["address"], row["command"], freshness)
+
+
+def presses_on(subject, channel):
+    """Return a new press of every remote button that asks this channel."""
+    return [
+        Move(f"remote: {subject.table['buttons'][button]['name']} is pressed", row=code_row(subject, button, NEW_PRESS),
+             asks=((subject.button_acts[button], BY_REMOTE),), mover=subject.table["buttons"][button]["name"])
+        for button in subject.buttons if channel in subject.trigger_channels("button", button)
+    ]
+
+
+def foreign_moves(subject, channels, but=()):
+    """Return what others do that never asks `channels`: time in which they settle, codes, contacts, commands.
+
+    `but` holds (kind, number) of switches and regulators that are not others.
+    """
+    others, moves = [], []
+    for switch in subject.switches:
+        if ("switch", switch) not in but:
+            name = subject.table["switches"][switch]["name"]
+            moves.append(Move(f"contact of {name} closes", row=(CONTACT, switch, 1, 0, 0)))
+            if not channels & subject.trigger_channels("switch", switch):
+                others.append(switch_settling(subject, switch))
+    for regulator in subject.regulators:
+        if ("regulator", regulator) not in but:
+            name = subject.table["regulators"][regulator]["name"]
+            moves.append(Move(f"first contact of {name} closes", row=(ROTOR, regulator, 0, 1, 0)))
+            if not channels & subject.trigger_channels("regulator", regulator):
+                others.append(regulator_settlings(subject, regulator)[-1])
+    if others:
+        moves.append(passing(others))
+    for button in subject.buttons:
+        if not channels & subject.trigger_channels("button", button):
+            moves.append(Move(f"remote: {subject.table['buttons'][button]['name']} is pressed",
+                              row=code_row(subject, button, NEW_PRESS), asks=((subject.button_acts[button], BY_REMOTE),)))
+            break
+    for channel in subject.channels:
+        if channel not in channels:
+            moves.append(Move(f"network asks {subject.channel_name(channel)}: toggle", row=(COMMAND, channel, TOGGLE, 0, 0),
+                              asks=((((channel, TOGGLE, 0),), BY_NETWORK),)))
+            break
+    return moves

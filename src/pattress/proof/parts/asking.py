@@ -1,0 +1,48 @@
+"""Judging wishes: did everybody who asked in a transition get what was asked, and nobody else?"""
+
+from pattress.controller.core.cells import (
+    BY_NETWORK, BY_REGULATOR, BY_REMOTE, BY_SWITCH, CAUSE, CAUSES, LAST, TOGGLE, TURN, WANTED,
+)
+
+from ..properties import Failure
+from ..wishes import wishes_after
+
+ASKED = {BY_SWITCH: "switch-acts", BY_REGULATOR: "regulator-obeyed", BY_REMOTE: "button-acts", BY_NETWORK: "network-acts"}
+
+
+def judge_wishes(subject, channels, old, raw, asks, elapsed):
+    """Return the Failure of the wishes of `channels` in a transition, or None."""
+    expected = wishes_after(subject.tops, old, asks, elapsed) if asks else {}
+    for channel in channels:
+        at, name = subject.channel_at[channel], subject.channel_name(channel)
+        if channel in expected:
+            wanted, last, cause = expected[channel]
+            if raw[at + WANTED] != wanted or raw[at + LAST] != last or raw[at + TURN]:
+                return Failure(ASKED[cause], f"{name}: level {wanted} should be wanted, "
+                                             f"it is {raw[at + WANTED]} (last {raw[at + LAST]})")
+            if raw[at + CAUSE] != cause:
+                unheard = raw[at + CAUSE] == old[at + CAUSE] and (wanted, last) == (old[at + WANTED], old[at + LAST])
+                return Failure(ASKED[cause] if unheard else "cause",
+                               f"{name}: asked by {CAUSES[cause]}, kept is cause {raw[at + CAUSE]}")
+        elif raw[at + WANTED] != old[at + WANTED] or raw[at + LAST] != old[at + LAST]:
+            return Failure("wish-kept", f"{name}: wanted goes from {old[at + WANTED]} to {raw[at + WANTED]} though nobody asked")
+        elif raw[at + CAUSE] != old[at + CAUSE]:
+            return Failure("wish-kept", f"{name}: the cause goes from {old[at + CAUSE]} to {raw[at + CAUSE]} though nobody asked")
+    return None
+
+
+def asked_channels(asks):
+    """Return the channels that somebody asks."""
+    return {channel for acts, _ in asks for channel, _, _ in acts}
+
+
+def still_around(subject, channels):
+    """Return the switches and regulators that ask one of these channels or one toggled together with it."""
+    near = set(channels)
+    for acts in (*subject.switch_acts, *subject.button_acts):
+        toggled = {channel for channel, verb, _ in acts if verb == TOGGLE}
+        if toggled & set(channels):
+            near |= toggled
+    triggers = [("switch", switch) for switch in subject.switches]
+    triggers += [("regulator", regulator) for regulator in subject.regulators]
+    return {trigger for trigger in triggers if near & subject.trigger_channels(*trigger)}

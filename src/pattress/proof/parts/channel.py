@@ -1,0 +1,156 @@
+"""One channel and everything that may ask it: relays, dead time, minimum off time, kick, turn, restore.
+
+Live are all cells of the channel but what was last told and the cause, which are written only.
+The ghost is one byte: 1 while the load stands still, kept here from the relays themselves.
+"""
+
+from pattress.controller.core.cells import (
+    APPLIED, BY_RESTORE, CAUSE, CHANNEL, DOWN, HOLD, KICK, LAST, NOTHING_SHOWN, REST, SHOWN, TURN, UP, WAIT, WANTED,
+)
+
+from ..exploration import Part
+from ..moves import (
+    CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, settlings_on, with_neighbours, with_waits,
+)
+from ..properties import Failure
+from ..wishes import restored
+from .asking import asked_channels, judge_wishes, still_around
+
+AS_SAVED_NOW = "as saved now"
+MOVING, STANDING = b"\0", b"\1"
+
+
+class ChannelPart(Part):
+    """Explores one channel."""
+
+    claims = (
+        "no-error", "starts-open", "pattern", "sets-never-meet", "dead-time", "minimum-off", "start-kick", "off-at-once",
+        "wish-applied", "wish-kept", "switch-acts", "regulator-obeyed", "button-acts", "network-acts", "cause",
+        "unknown-refused", "restore", "learnt", "turn", "undisturbed", "becomes-quiet",
+    )
+    tracks_quiet = True
+
+    def __init__(self, subject, channel, name="", blank=(SHOWN, CAUSE)):
+        at = subject.channel_at[channel]
+        super().__init__(subject, name or f"channel {subject.channel_name(channel)}", [(at, at + CHANNEL)], {channel},
+                         still_around(subject, {channel}), [at + place for place in blank])
+        self.channel, self.at = channel, at
+        self.row = row = subject.table["channels"][channel]
+        self.top = subject.tops[channel]
+        self.masks = subject.masks[channel]
+        self.patterns = frozenset(self.masks)
+        self.kicks = row["kick_top"] > 0 and row["kick_ms"] > 0
+        self.events = [
+            *commands_on(subject, channel),
+            *(move for press in presses_on(subject, channel) for move in with_neighbours(subject, channel, press)),
+            *(move for move in foreign_moves(subject, self.channels) if move.kind != PASS),
+        ]
+        self.times = [
+            *(move for settled in settlings_on(subject, channel)
+              for move in with_neighbours(subject, channel, passing(settled))),
+            *(move for move in foreign_moves(subject, self.channels) if move.kind == PASS),
+        ]
+        self.expect()
+
+    def expect(self):
+        for level in range(self.top + 1):
+            self.expected[("reach", level)] = ("can-reach", f"{self.row['name']} at level {level}")
+        if self.kicks:
+            self.expected["kick"] = ("can-kick", self.row["name"])
+        for move in (*self.events, *self.times):
+            verbs = {verb for acts, _ in move.asks for one, verb, _ in acts if one == self.channel}
+            if move.mover and not (self.top == 1 and verbs == {DOWN}):
+                self.expected[move.mover] = ("can-operate", f"{move.mover}, moving {self.row['name']}")
+
+    def starts(self):
+        levels = range(self.top + 2)
+        words = "power comes on, snapshot"
+        return [Move(f"{words} lost or none", CUT)] + [
+            Move(f"{words} says level {wanted}, last {last}", CUT, snapshot=(wanted, last))
+            for last in levels for wanted in levels
+        ]
+
+    def moves(self, running):
+        cut = Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW)
+        return with_waits(self.times, running) + self.events + [cut]
+
+    def snapshot(self, move, old, ghost, random):
+        if move.snapshot is None:
+            return random.choice((None, bytearray(1), bytearray(len(self.subject.channels) * 2 + 1)))
+        snapshot = bytearray(random.randrange(256) for _ in range(2 * len(self.subject.channels)))
+        if move.snapshot == AS_SAVED_NOW:
+            self.subject.core.write(self.subject.plan, old, snapshot)
+            self.saved = old[self.at + WANTED], old[self.at + LAST]
+        else:
+            self.saved = move.snapshot
+            snapshot[2 * self.channel:2 * self.channel + 2] = bytes(move.snapshot)
+        return snapshot
+
+    def judge_begin(self, raw, snapshot, ghost):
+        at, row = self.at, self.row
+        saved = self.saved if snapshot is not None and len(snapshot) == 2 * len(self.subject.channels) else (None, None)
+        wanted, last = restored(row["restore"], *saved, row["on_level"], self.top)
+        if (raw[at + WANTED], raw[at + LAST], raw[at + CAUSE]) != (wanted, last, BY_RESTORE):
+            return Failure("restore", f"{row['name']}: level {wanted} (last {last}) should be restored, "
+                                      f"it is {raw[at + WANTED]} (last {raw[at + LAST]})")
+        if raw[at + TURN] != row["restore_delay_ms"]:
+            return Failure("turn", f"{row['name']}: its turn comes after {raw[at + TURN]} ms")
+        if raw[at + WAIT] != row["dead_ms"] or raw[at + HOLD] != row["minimum_off_ms"]:
+            return Failure("dead-time" if raw[at + WAIT] != row["dead_ms"] else "minimum-off",
+                           f"{row['name']}: after power-up it is counted from {raw[at + WAIT]} ms and {raw[at + HOLD]} ms")
+        if raw[at + SHOWN] != NOTHING_SHOWN:
+            return Failure("told-in-the-end", f"{row['name']}: counts as told before anything was")
+        return None
+
+    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+        if move.kind == CUT:
+            ghost = STANDING
+        asks = move.asks
+        failure = judge_wishes(self.subject, self.channels, old, raw, asks, elapsed) or self.judge_relays(
+            old, raw, elapsed, before, after, ghost, asks and self.channel in asked_channels(asks))
+        if failure is not None:
+            return failure, ghost
+        if after:
+            if not before and raw[self.at + KICK]:
+                self.seen.add("kick")
+            ghost = MOVING
+        elif not raw[self.at + WANTED]:
+            ghost = STANDING
+        self.seen.add(("reach", raw[self.at + WANTED] if after and not raw[self.at + KICK] else 0 if not after else None))
+        if before != after and move.mover:
+            self.seen.add(move.mover)
+        return None, ghost
+
+    def judge_relays(self, old, raw, elapsed, before, after, ghost, asked):
+        """Return the Failure of the relays and the waits of a transition, or None."""
+        at, row = self.at, self.row
+        wanted = raw[at + WANTED]
+        wait, hold, turn, kick = raw[at + WAIT], raw[at + HOLD], raw[at + TURN], raw[at + KICK]
+        opens, closes = before and not after, after and not before
+        if after not in self.patterns:
+            return Failure("pattern", f"{row['name']}: relays {after:b} (binary) are closed, which is no level of it")
+        if before and after and before != after:
+            return Failure("sets-never-meet", f"{row['name']}: relays {before:b} go straight to {after:b} (binary)")
+        if wait != (row["dead_ms"] if opens else max(0, old[at + WAIT] - elapsed)) or (closes and wait):
+            return Failure("dead-time", f"{row['name']}: {wait} ms still to pass, {old[at + WAIT]} ms before, {elapsed} ms passed")
+        if hold != (row["minimum_off_ms"] if opens else max(0, old[at + HOLD] - elapsed)) or (closes and hold):
+            return Failure("minimum-off", f"{row['name']}: {hold} ms still to pass, {old[at + HOLD]} ms before, {elapsed} ms passed")
+        if turn != (0 if asked else max(0, old[at + TURN] - elapsed)) or (closes and turn):
+            return Failure("turn", f"{row['name']}: {turn} ms still to pass, {old[at + TURN]} ms before, {elapsed} ms passed")
+        if not wanted:
+            return Failure("off-at-once", f"{row['name']}: nobody wants it on and it is") if after else None
+        if before and before != after:
+            if old[at + KICK] > elapsed:
+                return Failure("start-kick", f"{row['name']}: the kick is broken off {old[at + KICK] - elapsed} ms before its end")
+            if before == self.masks[wanted]:
+                return Failure("wish-applied", f"{row['name']}: level {wanted} is wanted, was on, and goes off")
+        if closes:
+            kicked = ghost == STANDING and wanted <= row["kick_top"]
+            if after != self.masks[row["kick_level"] if kicked else wanted] or kick != (row["kick_ms"] if kicked else 0):
+                return Failure("start-kick", f"{row['name']}: from {'rest' if ghost == STANDING else 'running'} to level "
+                                             f"{wanted} with relays {after:b} (binary) and a kick of {kick} ms")
+        elif kick != (max(0, old[at + KICK] - elapsed) if after else 0):
+            return Failure("start-kick", f"{row['name']}: {kick} ms of kick left, {old[at + KICK]} ms before, {elapsed} ms passed")
+        if after != self.masks[row["kick_level"] if kick else wanted] and (after or not (wait or hold or turn)):
+            return Failure("wish-applied", f"{row['name']}: level {wanted} is wanted, relays {after:b} (binary) are closed")
+        return None

@@ -1,0 +1,53 @@
+"""One channel and the network that fetches its news, or does not for as long as it likes."""
+
+from pattress.controller.core.cells import APPLIED, CAUSE, KICK, SHOWN, WAIT, WANTED
+
+from ..moves import TELL, Move, commands_on, foreign_moves, passing, with_waits
+from ..properties import Failure
+from .channel import ChannelPart
+
+
+class PublishingPart(ChannelPart):
+    """Explores one channel with what was last told. Who asks does not matter here: the network stands for all."""
+
+    claims = ("no-error", "starts-open", "told-truly", "told-in-the-end", "undisturbed")
+    tracks_quiet = False
+
+    def __init__(self, subject, channel):
+        super().__init__(subject, channel, f"publishing {subject.channel_name(channel)}", (CAUSE,))
+        self.events = [move for move in commands_on(subject, channel) if move.known] + [Move("the network fetches its news", TELL)]
+        self.times = [passing()]
+        self.foreign = foreign_moves(subject, self.channels)
+
+    def expect(self):
+        for level in range(self.top + 1):
+            self.expected[level] = ("can-tell", f"{self.row['name']} at level {level}")
+
+    def moves(self, running):
+        return with_waits(self.times, running) + self.events
+
+    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+        at, name = self.at, self.row["name"]
+        shown, level = raw[at + SHOWN], raw[at + APPLIED]
+        quiet = not (raw[at + WAIT] or raw[at + KICK])
+        if move.kind == TELL:
+            if len(todo) > len(self.subject.channels) or len(set(todo)) != len(todo):
+                return Failure("told-truly", f"news without end: {todo}"), ghost
+            told = self.channel in todo
+            if told and (shown != level or old[at + SHOWN] == shown):
+                return Failure("told-truly", f"{name}: level {shown} is told, level {level} is on, told before was {old[at + SHOWN]}"), ghost
+            if told and (raw[at + KICK] or (raw[at + WAIT] and raw[at + WANTED])):
+                return Failure("told-truly", f"{name}: level {shown} is told in the middle of a change"), ghost
+            if quiet and shown != level:
+                return Failure("told-in-the-end", f"{name}: level {level} is on, level {shown} stays told"), ghost
+            if not told and shown != old[at + SHOWN]:
+                return Failure("told-truly", f"{name}: counts as told and was not"), ghost
+            if told:
+                self.seen.add(level)
+        else:
+            # What a caller does after each step: it fetches news only when the step says there is some.
+            if quiet and shown != level and not todo & self.subject.core.NEWS:
+                return Failure("told-in-the-end", f"{name}: level {level} is on, level {shown} was told, no news is waiting"), ghost
+            if old[at + SHOWN] != shown:
+                return Failure("told-truly", f"{name}: counts as told and was not"), ghost
+        return None, b""

@@ -1,0 +1,106 @@
+"""One channel's wish, the shared save delay, and what lies in the flash: power cuts at any point.
+
+The ghost is what the flash holds of this channel: two bytes, or none before the first save. A
+cut between the moment a snapshot is due and the moment it is written finds the older one;
+that cut leads to the same place as a cut just before the step, which is explored too.
+"""
+
+from dataclasses import replace
+
+from pattress.controller.core.cells import (
+    APPLIED, CAUSE, HOLD, KICK, LAST, REST, SAVE, SHOWN, TURN, WAIT, WANTED,
+)
+
+from ..moves import CUT, PASS, Move, foreign_moves, passing, with_waits
+from ..properties import Failure
+from ..wishes import restored
+from .asking import asked_channels
+from .channel import ChannelPart
+
+FROM_FLASH = "from the flash"
+
+
+class SavingPart(ChannelPart):
+    """Explores one channel with the snapshot."""
+
+    claims = ("no-error", "starts-open", "restore", "learnt", "snapshot-whole", "snapshot-fresh", "snapshot-due", "undisturbed")
+    tracks_quiet = False
+
+    def __init__(self, subject, channel):
+        super().__init__(subject, channel, f"saving {subject.channel_name(channel)}",
+                         (APPLIED, SHOWN, CAUSE, REST, WAIT, HOLD, KICK))
+        at = self.at
+        self.live = [(SAVE, SAVE + 1), *self.live]
+        self.waits = (SAVE, at + TURN)
+        self.live_bytes += 4
+        self.own_relays = 0
+        self.blank = tuple(at + place for place in (APPLIED, SHOWN, CAUSE, REST, WAIT, HOLD, KICK))
+        # Any channel starts the shared delay, so here nothing settles unseen and all who are asked stand somewhere known.
+        self.still = frozenset([("switch", switch) for switch in subject.switches]
+                               + [("regulator", regulator) for regulator in subject.regulators])
+        self.events = [self._with_others_dark(move) for move in self.events if move.known]
+        self.times = [self._with_others_dark(move) for move in self.times if len(move.expire) <= 1]
+
+    def expect(self):
+        for level in range(self.top + 1):
+            self.expected[("saved", level)] = ("can-save", f"{self.row['name']} saved at level {level}")
+            if self.row["restore"] == 2 or (self.row["restore"] == 1 and level):
+                self.expected[("restored", level)] = ("can-save", f"{self.row['name']} back at level {level}")
+
+    def moves(self, running):
+        return with_waits(self.times, running) + self.events + [Move("power is cut, and comes back", CUT, snapshot=FROM_FLASH)]
+
+    def _with_others_dark(self, move):
+        subject, set_before = self.subject, {cell for cell, _ in move.poke}
+        poke = [(subject.channel_at[channel] + place, 0)
+                for channel in sorted(asked_channels(move.asks) - {self.channel}) for place in (WANTED, TURN)
+                if subject.channel_at[channel] + place not in set_before]
+        return replace(move, poke=move.poke + tuple(poke))
+
+    def snapshot(self, move, old, ghost, random):
+        if move.snapshot != FROM_FLASH:
+            snapshot = super().snapshot(move, old, ghost, random)
+            self.flash = b"" if snapshot is None or len(snapshot) != 2 * len(self.subject.channels) else bytes(self.saved)
+            return snapshot
+        self.flash = ghost
+        if not ghost:
+            return None
+        snapshot = bytearray(random.randrange(256) for _ in range(2 * len(self.subject.channels)))
+        snapshot[2 * self.channel:2 * self.channel + 2] = ghost
+        self.saved = tuple(ghost)
+        return snapshot
+
+    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+        at, row, subject = self.at, self.row, self.subject
+        name, now = row["name"], (raw[at + WANTED], raw[at + LAST])
+        if move.kind == CUT:
+            ghost = self.flash
+            self.seen.add(("restored", now[0]))
+        changed = any(raw[one + WANTED] != old[one + WANTED] or raw[one + LAST] != old[one + LAST] for one in subject.channel_at)
+        left = max(0, old[SAVE] - elapsed)
+        due = bool(old[SAVE]) and not left
+        if bool(todo & subject.core.SAVE_NOW) != due:
+            return Failure("snapshot-due", f"{old[SAVE]} ms before it was due, {elapsed} ms passed: "
+                                           f"{'not ' if due else ''}told to save"), ghost
+        asked_once = move.kind != PASS and sum(len(acts) for acts, _ in move.asks) <= 1
+        if raw[SAVE] != (left or (subject.table["save_ms"] if changed else 0)) and (
+                left or changed or asked_once or raw[SAVE] != subject.table["save_ms"]):
+            return Failure("snapshot-due" if raw[SAVE] else "snapshot-fresh",
+                           f"{raw[SAVE]} ms until a snapshot is due, {old[SAVE]} ms before, {elapsed} ms passed, "
+                           f"{'something' if changed else 'nothing'} changed"), ghost
+        if due:
+            snapshot = bytearray(2 * len(subject.channels))
+            subject.core.write(subject.plan, raw, snapshot)
+            moment = [raw[one + place] for one in subject.channel_at for place in (WANTED, LAST)]
+            if list(snapshot) != moment or subject.core.size(subject.plan) != len(snapshot):
+                return Failure("snapshot-whole", f"the moment is {moment}, the snapshot {list(snapshot)}"), ghost
+            ghost = bytes(snapshot[2 * self.channel:2 * self.channel + 2])
+            self.seen.add(("saved", now[0]))
+        if not raw[SAVE]:
+            saved = tuple(ghost) or (None, None)
+            would = restored(row["restore"], *saved, row["on_level"], self.top)
+            should = restored(row["restore"], *now, row["on_level"], self.top)
+            if would != should:
+                return Failure("snapshot-fresh", f"{name}: a cut would bring back level {would[0]} (last {would[1]}) "
+                                                 f"instead of {should[0]} (last {should[1]}), and no snapshot is due"), ghost
+        return None, ghost

@@ -1,0 +1,54 @@
+"""Events that no plan has a meaning for, in random states, and what is told of the next wake-up.
+
+Nothing is live here: the states are samples, not all states. They need not be all: a refused
+event must leave every byte as it was, whatever the bytes are.
+"""
+
+from random import Random
+
+from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR
+from pattress.controller.core.cells import ON
+
+from ..exploration import Part
+from ..moves import CUT, PASS, Move
+from ..properties import Failure
+
+ROUNDS = 6
+
+
+class StrangersPart(Part):
+    """Throws unknown events at random states."""
+
+    claims = ("no-error", "unknown-refused", "wakes", "starts-open", "learnt")
+    samples = 24
+
+    def __init__(self, subject):
+        super().__init__(subject, "unknown events", [], (), ())
+        table, random = subject.table, Random("unknown events")
+        rows = [(kind, 0, 0, 0, 0) for kind in (-1, 5, 9)]
+        rows += [(CONTACT, switch, 1, 0, 0) for switch in (-1, len(subject.switches))]
+        rows += [(ROTOR, regulator, 0, 1, 0) for regulator in (-1, len(subject.regulators))]
+        rows += [(ROTOR, regulator, contact, 1, 0) for regulator in subject.regulators
+                 for contact in (-1, table["regulators"][regulator]["contacts"])]
+        rows += [(COMMAND, channel, ON, 0, 0) for channel in (-1, len(subject.channels))]
+        known = {(button["protocol"], button["address"], button["command"]) for button in table["buttons"]}
+        near = [tuple(number + (place == changed) for place, number in enumerate(code)) for code in known for changed in range(3)]
+        near += [(random.randrange(8), random.randrange(1 << 16), random.randrange(1 << 16)) for _ in range(ROUNDS)]
+        rows += [(CODE, *code, freshness) for code in near if code not in known for freshness in range(3)]
+        self.events = [Move(f"unknown event {row}", row=row, known=False) for row in rows]
+
+    def starts(self):
+        return [Move("power comes on", CUT)]
+
+    def moves(self, running):
+        return self.events + [Move("time passes", PASS)]
+
+    def snapshot(self, move, old, ghost, random):
+        return None
+
+    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+        waits = [raw[cell] for cell in self.subject.waits if raw[cell]]
+        told = self.subject.core.due_in(self.subject.plan, raw)
+        if told != min(waits, default=-1):
+            return Failure("wakes", f"the next wait runs out in {min(waits, default=-1)} ms, {told} ms are told"), ghost
+        return None, ghost

@@ -1,0 +1,175 @@
+"""The proof of a job: every part explored, every property judged, one digest over what was proven.
+
+What it covers: the very files of `controller/core` under the whole plan; every order of
+events, with every running wait running out at any moment and together with any others, from
+every state that a power-up with any snapshot leads to; power cuts between any two steps.
+
+How a job is split: a channel is explored with everything that may ask it; each switch, each
+regulator and all remote buttons with their contacts and codes; each channel again with the
+save delay and the flash, and with the network that fetches news. The rest of the state is
+hidden in each part. That it does not matter is checked in every transition by running it again
+with the hidden cells at random (seeded, legal), true-sized durations and true elapsed times.
+That second filling is a sample: a dependence that shows under few fillings only could be missed.
+
+What it does not cover: contacts of relays that stick or move at different speed within one
+pattern; how a snapshot reaches the flash whole; drivers, radio and the interpreter; a caller
+that does not step TIME before each event with what has passed. When more than three switches
+and regulators ask one channel, of those that settle in the very same step only pairs may be
+explored (see `moves.TOO_MANY`), and of the channels toggled in the same breath only none,
+each, or all are taken to be on.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from time import perf_counter
+from types import ModuleType
+
+from pattress.controller.digest import core_files, digest
+
+from .exploration import Exploration
+from .parts import parts_of
+from .parts.power_up import power_up_run
+from .properties import CLAIMS, Kind
+from .story import Story, tell
+from .subject import Subject
+
+POWER_UP = "one-at-a-time"
+
+
+@dataclass(frozen=True, slots=True)
+class Property:
+    """A claim and how it stands: `transitions` it was judged in, the shortest story if it fails."""
+
+    id: str
+    kind: Kind
+    sentence: str
+    holds: bool
+    transitions: int
+    detail: str = ""
+    story: Story | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PartCount:
+    """How much of one part there was to explore."""
+
+    name: str
+    states: int
+    transitions: int
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The outcome. `quiet_steps` bounds the steps until all is quiet; None when that fails or was not reached.
+
+    `complete` is False when the exploration stopped at the first failing property.
+    """
+
+    title: str
+    properties: tuple[Property, ...]
+    parts: tuple[PartCount, ...]
+    seconds: float
+    digest: str
+    quiet_steps: int | None
+    complete: bool = True
+
+    @property
+    def holds(self) -> bool:
+        """Return whether every property holds and all was explored."""
+        return self.complete and all(prop.holds for prop in self.properties)
+
+    @property
+    def failed(self) -> tuple[Property, ...]:
+        """Return the properties that fail."""
+        return tuple(prop for prop in self.properties if not prop.holds)
+
+    @property
+    def states(self) -> int:
+        """Return the number of different states, summed over the parts."""
+        return sum(part.states for part in self.parts)
+
+    @property
+    def transitions(self) -> int:
+        """Return the number of transitions, summed over the parts; each ran at least twice."""
+        return sum(part.transitions for part in self.parts)
+
+    @property
+    def summary(self) -> str:
+        """Return the outcome in one line."""
+        judged = len(self.properties)
+        outcome = f"all {judged} properties hold" if self.holds else f"{len(self.failed)} of {judged} properties fail"
+        return (f"{outcome}: {self.states} states, {self.transitions} transitions, {len(self.parts)} parts, "
+                f"{self.seconds:.1f} s, program and plan {self.digest[:12]}")
+
+    def to_json(self) -> dict:
+        """Return everything as plain values."""
+        return {
+            "title": self.title, "holds": self.holds, "complete": self.complete, "digest": self.digest,
+            "states": self.states, "transitions": self.transitions, "seconds": self.seconds, "quiet_steps": self.quiet_steps,
+            "properties": [
+                {"id": prop.id, "kind": str(prop.kind), "sentence": prop.sentence, "holds": prop.holds,
+                 "transitions": prop.transitions, "detail": prop.detail,
+                 "story": prop.story.to_json() if prop.story else None}
+                for prop in self.properties
+            ],
+            "parts": [{"name": part.name, "states": part.states, "transitions": part.transitions} for part in self.parts],
+        }
+
+
+def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[str], None] | None = None, *,
+          until_first_failure: bool = False) -> Proof:
+    """Explore the control program under a plan's table and return how every property stands.
+
+    `core` is another copy of the core package, the shipped one when not given. `progress` is
+    called with a few words before each part. Raises KeyError when the table lacks an entry and
+    ValueError when the core's cells are laid out differently.
+    """
+    began = perf_counter()
+    subject = Subject(table, core)
+    failures, judged, counts = {}, dict.fromkeys(CLAIMS, 0), []
+    longest = dict.fromkeys(subject.channels, 0)
+    parts = parts_of(subject)
+    story, steps = power_up_run(subject, CLAIMS[POWER_UP].sentence)
+    judged[POWER_UP] += steps
+    if story:
+        failures[POWER_UP] = (story.found, story)
+    for number, part in enumerate(parts, 1):
+        if failures and until_first_failure:
+            break
+        if progress:
+            progress(f"{number}/{len(parts)} {part.name}")
+        explored = Exploration(part, until_first_failure).run()
+        counts.append(PartCount(part.name, explored.states, explored.transitions))
+        for claim in part.claims:
+            judged[claim] += explored.transitions
+        for failure, parent, move, filling in explored.failures.values():
+            told = tell(explored, failure, parent, move, filling, CLAIMS[failure.id].sentence)
+            if failure.id not in failures or len(told.steps) < len(failures[failure.id][1].steps):
+                failures[failure.id] = (failure.detail, told)
+        for witness, (claim, words) in part.expected.items():
+            judged[claim] += 1
+            if witness not in part.seen and not (failures and until_first_failure):
+                failures.setdefault(claim, (f"never seen in {explored.states} states: {words}", None))
+        if explored.longest is not None and part.tracks_quiet:
+            longest[part.channel] = explored.longest
+    properties = tuple(
+        Property(claim.id, claim.kind, claim.sentence, claim.id not in failures, judged[claim.id], *failures.get(claim.id, ()))
+        for claim in CLAIMS.values()
+    )
+    files = core_files(Path(subject.core.__file__).parent)
+    quiet = None if "becomes-quiet" in failures or len(counts) < len(parts) else _quiet_steps(subject, longest)
+    return Proof(table.get("title", ""), properties, tuple(counts), perf_counter() - began, digest(table, files), quiet,
+                 len(counts) == len(parts) and not (failures and until_first_failure))
+
+
+def _quiet_steps(subject, longest):
+    """Return a bound on the steps in which waits run out, from the last event until none runs.
+
+    Each switch and regulator may still settle once and ask its channels, which may then go
+    their longest way again; the held button runs out once and the snapshot falls due twice.
+    """
+    settling = [subject.trigger_channels("switch", switch) for switch in subject.switches]
+    settling += [subject.trigger_channels("regulator", regulator) for regulator in subject.regulators]
+    ways = sum(longest[channel] * (1 + sum(channel in asked for asked in settling)) for channel in subject.channels)
+    return ways + len(settling) + 3

@@ -1,0 +1,90 @@
+"""What is claimed of the control program: each property has a name and one plain sentence.
+
+Three kinds. ALWAYS: holds in every state and during every transition. IN THE END: holds once
+nobody touches anything any more. CAN: something that must be possible, so that a program that
+does nothing at all proves nothing.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Kind(StrEnum):
+    """What sort of claim a property makes."""
+
+    ALWAYS = "always"
+    IN_THE_END = "in the end"
+    CAN = "can"
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """A property before it was checked: its name, its kind, the sentence."""
+
+    id: str
+    kind: Kind
+    sentence: str
+
+
+def _claims(kind, **sentences):
+    return [Claim(name.replace("_", "-"), kind, sentence) for name, sentence in sentences.items()]
+
+
+CLAIMS = {
+    claim.id: claim
+    for claim in [
+        *_claims(
+            Kind.ALWAYS,
+            no_error="The program never stops with an error.",
+            starts_open="At power-up every relay is open.",
+            pattern="The closed relays of a channel are always those of one of its levels.",
+            sets_never_meet="Two different sets of relays of a channel never follow each other without all open between.",
+            dead_time="After its relays opened, none of a channel closes before the dead time has passed, and none waits longer.",
+            minimum_off="A channel that was switched off stays off for its minimum off time, and no longer.",
+            start_kick="A fan that stands still gets its start kick, for its time, on the levels that need it; a running one never.",
+            off_at_once="What nobody wants on is off at the end of the same step.",
+            wish_applied="What is wanted on is on at that level, unless a named wait is running.",
+            wish_kept="What is wanted of a channel changes only when somebody asks.",
+            switch_acts="One operation of a wall switch acts, whatever happened before and with no network.",
+            switch_settles="A wall switch is believed when its contact has kept still for the settling time: bounce counts once.",
+            regulator_obeyed="A position of a wall regulator that has settled is obeyed.",
+            regulator_settles="A wall regulator is believed when its contacts have kept still; none or two closed are no position.",
+            button_acts="A press of a remote button acts, once however long it is held.",
+            network_acts="What the network asks is done, if the plan has it.",
+            cause="The cause kept with a channel is the last one who asked.",
+            unknown_refused="Unknown commands, codes, switches and kinds of event change nothing and are refused; known ones are not.",
+            restore="A power cut at any point restores each channel by its policy from one snapshot, never a mixture.",
+            learnt="At power-up switches and regulators are learnt as they stand, not acted upon.",
+            turn="After a power cut a channel stays dark until its turn, unless somebody asks for it.",
+            one_at_a_time="After a power cut channels with different turns never close in the same moment.",
+            snapshot_whole="A snapshot is one moment of all channels.",
+            snapshot_fresh="A snapshot that would restore something else than is wanted now is always due to be replaced.",
+            snapshot_due="A snapshot is due its delay after the first change, and only after a change.",
+            told_truly="What the network is told of a channel is what its relays do, never a kick or the pause of a change.",
+            undisturbed="Channels do not disturb each other: what a part does never depends on the rest of the state.",
+            wakes="The time until something happens by itself is told rightly.",
+        ),
+        *_claims(
+            Kind.IN_THE_END,
+            becomes_quiet="When nobody touches anything, everything becomes quiet in a bounded number of steps.",
+            told_in_the_end="Once a channel is quiet, what was last told equals what its relays do, or news is waiting.",
+        ),
+        *_claims(
+            Kind.CAN,
+            can_reach="Every level of every channel can be reached.",
+            can_kick="Every start kick can happen.",
+            can_operate="Every switch, regulator position and remote button can move a relay.",
+            can_hold="A remote button can be known as still held.",
+            can_tell="Every level of every channel can be told.",
+            can_save="Every level of every channel can be saved, and what shall come back does.",
+        ),
+    ]
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """A property broken in one transition, and how."""
+
+    id: str
+    detail: str

@@ -1,0 +1,132 @@
+"""A story: the shortest way from power-up to a broken property, told as a timeline and replayable.
+
+A story is told in one part of the job, with everything else dark and quiet. Its waits run out
+in the order it says, which true durations need not allow; that the program must be right in
+any order is the stronger claim.
+"""
+
+from dataclasses import dataclass
+from textwrap import wrap
+
+from .moves import CUT, PASS, TELL
+from .subject import Subject
+
+WIDTH = 96
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a story.
+
+    `sets` holds (cell, value) set before it: hidden contacts, and waits brought to their end;
+    `row` is the core's event. A power cut has `begin`: snapshot, contacts of switches and of
+    regulators, as bytes. `relays` are those closed afterwards.
+    """
+
+    words: str
+    outcome: str
+    row: tuple[int, ...]
+    sets: tuple[tuple[int, int], ...] = ()
+    begin: tuple[bytes | None, bytes, bytes] | None = None
+    tells: bool = False
+    relays: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    """How a property breaks: id and sentence, the part it was found in, the steps, what is wrong at the end."""
+
+    property_id: str
+    sentence: str
+    part: str
+    steps: tuple[Step, ...]
+    found: str
+
+    @property
+    def events(self) -> tuple[tuple[int, ...], ...]:
+        """Return the core's events of the story, in order."""
+        return tuple(step.row for step in self.steps)
+
+    def __str__(self) -> str:
+        lines = wrap(f"Broken: {self.sentence} [{self.property_id}]", WIDTH)
+        for number, step in enumerate(self.steps, 1):
+            lines += wrap(f"{number:>3}. {step.words}", WIDTH, subsequent_indent=" " * 5)
+            if step.outcome:
+                lines += wrap(step.outcome, WIDTH, initial_indent=" " * 8 + "-> ", subsequent_indent=" " * 11)
+        return "\n".join(lines + wrap(f"Found: {self.found}", WIDTH, subsequent_indent=" " * 7))
+
+    def to_json(self) -> dict:
+        """Return the story as plain values."""
+        return {
+            "property": self.property_id, "sentence": self.sentence, "part": self.part, "found": self.found,
+            "steps": [{"words": step.words, "outcome": step.outcome, "event": list(step.row), "relays": step.relays}
+                      for step in self.steps],
+        }
+
+
+def replay(story: Story, table, core=None) -> tuple[int, ...]:
+    """Play a story again and return the relays closed after each step."""
+    subject = Subject(table, core)
+    core, plan = subject.core, subject.plan
+    state, closed = subject.reference(), []
+    for step in story.steps:
+        for cell, value in step.sets:
+            state[cell] = value
+        if step.begin:
+            snapshot, switches, regulators = step.begin
+            core.begin(plan, state, None if snapshot is None else bytearray(snapshot), list(switches), list(regulators))
+        if step.tells:
+            for _ in subject.channels:
+                core.next_news(plan, state)
+        else:
+            core.step(plan, state, step.row)
+        closed.append(core.relays(plan, state))
+    return tuple(closed)
+
+
+def tell(exploration, failure, parent, move, filling, sentence):
+    """Return the Story that ends with a failing move from the state `parent` (None = at power-up)."""
+    part, chain = exploration.part, [(parent, move, filling)]
+    while parent is not None:
+        earlier, move = exploration.parents[parent]
+        chain.append((earlier, move, None))
+        parent = earlier
+    subject, steps = part.subject, []
+    state = subject.reference()
+    for key, move, filling in reversed(chain):
+        trace = exploration.retrace(key, move, filling)
+        sets = tuple((cell, value) for cell, value in enumerate(trace.start) if state[cell] != value)
+        state = trace.end
+        words = _words(subject, move) + (" (the rest of the job in a random state)" if filling else "")
+        steps.append(Step(words, _outcome(subject, trace), trace.row, sets, trace.begin, move.kind == TELL, trace.relays))
+    return Story(failure.id, sentence, part.name, tuple(steps), failure.detail)
+
+
+def _words(subject, move):
+    """Return a move as a person tells it; a wait that the move's own words explain is not told again."""
+    told = [move.words] if move.words else []
+    settled = {cell for cell, _ in move.poke}
+    for cell in move.expire:
+        if cell - 1 not in settled:         # a SETTLE cell lies after the contact that was set
+            told.append(subject.waits[cell])
+    if move.kind == PASS and not told:
+        return "time passes"
+    return "; ".join(told)
+
+
+def _outcome(subject, trace):
+    """Return what the relays of each channel do in a step."""
+    moved = []
+    for channel in subject.channels:
+        own = subject.own_relays[channel]
+        was, now = trace.before & own, trace.relays & own
+        if was != now:
+            moved.append(f"{subject.channel_name(channel)}: {_closed(was)} -> {_closed(now)}")
+    if trace.error:
+        moved.append(trace.error)
+    return "; ".join(moved)
+
+
+def _closed(relays):
+    numbers = [str(place) for place in range(relays.bit_length()) if relays >> place & 1]
+    return f"relay{'s' if len(numbers) > 1 else ''} {'+'.join(numbers)} closed" if numbers else "all open"

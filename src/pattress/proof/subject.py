@@ -1,0 +1,128 @@
+"""What is proven: one core package under one plan, and everything the exploration asks about it."""
+
+from random import Random
+
+from pattress.controller import core as shipped
+from pattress.controller.core import cells
+from pattress.controller.core.cells import (
+    APPLIED, CAUSE, CAUSES, CHANNEL, CONTACTS, HELD, HOLD, KEY, KICK, LAST, LEVEL, NOTHING_SHOWN, NOWHERE, POSITION,
+    REGULATOR, REST, SAVE, SETTLE, SHARED, SHOWN, SWITCH, TURN, WAIT, WANTED,
+)
+
+LONGEST = 100_000       # of an elapsed time or a wait in a random filling [ms]
+NOT_BEFORE = 3          # random fillings leave this much between a wait that runs out and one that does not
+
+
+class Subject:
+    """The core and the plan under proof, with the plan's names and the fillings of hidden cells."""
+
+    def __init__(self, table, core=None):
+        self.core = core = core or shipped
+        _require_same_layout(core)
+        self.table = table
+        self.plan = plan = core.Plan(table)
+        self.channels = range(len(table["channels"]))
+        self.switches = range(len(table["switches"]))
+        self.regulators = range(len(table["regulators"]))
+        self.buttons = range(len(table["buttons"]))
+        self.tops = [len(channel["masks"]) - 1 for channel in table["channels"]]
+        self.masks = [tuple(channel["masks"]) for channel in table["channels"]]
+        self.own_relays = []
+        for masks in self.masks:
+            own = 0
+            for mask in masks:
+                own |= mask
+            self.own_relays.append(own)
+        self.channel_at = [SHARED + CHANNEL * i for i in self.channels]
+        switches_at = SHARED + CHANNEL * len(self.channels)
+        self.switch_at = [switches_at + SWITCH * i for i in self.switches]
+        regulators_at = switches_at + SWITCH * len(self.switches)
+        self.regulator_at = [regulators_at + REGULATOR * i for i in self.regulators]
+        self.cells = regulators_at + REGULATOR * len(self.regulators)
+        if plan.cells != self.cells:
+            raise ValueError(f"the state must have {self.cells} cells under this plan, found {plan.cells}")
+        self.switch_acts = [_acts(switch) for switch in table["switches"]]
+        self.button_acts = [_acts(button) for button in table["buttons"]]
+        self.waits = self._waits()
+
+    def channel_name(self, channel):
+        return self.table["channels"][channel]["name"]
+
+    def trigger_channels(self, kind, number):
+        """Return the channels that a switch, regulator or button asks."""
+        if kind == "regulator":
+            return {self.table["regulators"][number]["channel"]}
+        acts = self.switch_acts if kind == "switch" else self.button_acts
+        return {channel for channel, _, _ in acts[number]}
+
+    def positions(self, regulator):
+        """Return how many positions a regulator has, off included where it is one."""
+        return len(self.table["regulators"][regulator]["levels"])
+
+    def reference(self):
+        """Return the filling of hidden cells in the first run of every transition: all dark and quiet."""
+        state = self.core.new_state(self.plan)
+        for channel, at in enumerate(self.channel_at):
+            state[at + LAST] = self.table["channels"][channel]["on_level"]
+            state[at + REST] = 1
+        for at in self.regulator_at:
+            state[at + POSITION] = NOWHERE
+        return state
+
+    def random_filling(self, random: Random, elapsed, still=frozenset()):
+        """Return a legal filling of the whole state, any waits running.
+
+        `elapsed` [ms] is the time that will pass; of the switches and regulators in `still`,
+        given as (kind, number), none settles within it.
+        """
+        def wait(may_run_out=True):
+            pick = random.randrange(3 if may_run_out else 2)
+            return (0, random.randint(elapsed + NOT_BEFORE, elapsed + LONGEST), random.randint(1, elapsed))[pick]
+
+        state = self.core.new_state(self.plan)
+        state[SAVE] = wait()
+        if self.buttons and random.random() < 0.7:
+            state[KEY] = 1 + random.choice(self.buttons)
+            state[HELD] = wait() or 1
+        for channel, at in enumerate(self.channel_at):
+            top = self.tops[channel]
+            state[at + WANTED] = wanted = random.choice((0, random.randint(0, top)))
+            state[at + LAST] = wanted or random.randint(1, top)
+            state[at + APPLIED] = random.choice((0, wanted, random.randint(0, top)))
+            state[at + SHOWN] = random.randint(NOTHING_SHOWN, top)
+            state[at + CAUSE] = random.randrange(len(CAUSES))
+            state[at + REST] = random.randrange(2)
+            for place in (WAIT, HOLD, TURN, KICK):
+                state[at + place] = wait()
+        for switch, at in enumerate(self.switch_at):
+            state[at + LEVEL] = random.randrange(2)
+            state[at + SETTLE] = wait(("switch", switch) not in still)
+        for regulator, at in enumerate(self.regulator_at):
+            state[at + CONTACTS] = random.randrange(1 << self.table["regulators"][regulator]["contacts"])
+            state[at + POSITION] = random.randrange(NOWHERE, self.positions(regulator))
+            state[at + SETTLE] = wait(("regulator", regulator) not in still)
+        return state
+
+    def _waits(self):
+        """Return {cell: words} for every cell that counts down."""
+        waits = {SAVE: "the snapshot falls due", HELD: "the remote button counts as let go"}
+        words = {WAIT: "dead time", HOLD: "minimum off time", TURN: "turn after the power cut", KICK: "start kick"}
+        for channel, at in enumerate(self.channel_at):
+            for place, wait in words.items():
+                verb = "comes" if place == TURN else "is over"
+                waits[at + place] = f"{self.channel_name(channel)}: {wait} {verb}"
+        for kind, places in (("switches", self.switch_at), ("regulators", self.regulator_at)):
+            for number, at in enumerate(places):
+                waits[at + SETTLE] = f"{self.table[kind][number]['name']}: has kept still long enough"
+        return waits
+
+
+def _acts(row):
+    return tuple((channel, verb, level) for channel, verb, level in row["acts"])
+
+
+def _require_same_layout(core):
+    """The exploration reads cells by the places of the shipped core."""
+    for name in dir(cells):
+        if name.isupper() and getattr(core.cells, name) != getattr(cells, name):
+            raise ValueError(f"cells.{name} must be {getattr(cells, name)!r} to be proven, found {getattr(core.cells, name)!r}")

@@ -1,0 +1,67 @@
+"""What people want, told a second time: an account of wishes that shares nothing with the core.
+
+The core's `channels.ask` and `snapshot.begin` are compared with this after every transition.
+It is written for reading, in terms of "wanted before, wanted after", and does not know relays.
+"""
+
+from pattress.controller.core.cells import (
+    AS_IT_WAS, CHANNEL, COMES_ON, DOWN, LAST, OFF, ON, SET, SHARED, TOGGLE, TURN, UP, WANTED,
+)
+
+
+def wish_after(verb, level, wanted, last, top):
+    """Return the level wanted after one plain wish (a toggle is OFF or ON by then). On is never level 0."""
+    if verb == OFF:
+        return 0
+    if verb == SET:
+        return level
+    if verb == ON or (verb == UP and not wanted):
+        return wanted or last or 1
+    if verb == UP:
+        return min(wanted + 1, top)
+    if verb == DOWN:
+        return max(wanted - 1, 1) if wanted else 0
+    raise ValueError(f"verb must be one of off, on, set, up, down, found {verb!r}")
+
+
+def wishes_after(tops, old, asks, elapsed):
+    """Return {channel: (wanted, last, cause)} for every channel that somebody asked.
+
+    `asks` is what acts in this transition, in order: pairs of (acts, cause) where acts holds
+    (channel, verb, level). `elapsed` [ms] has passed before anybody acts.
+    """
+    after = {}
+    for acts, cause in asks:
+        lit = any(verb == TOGGLE and _is_lit(old, after, channel, elapsed) for channel, verb, _ in acts)
+        for channel, verb, level in acts:
+            wanted, last = _now(old, after, channel)
+            if verb == TOGGLE:
+                verb = OFF if lit else ON
+            wanted = wish_after(verb, level, wanted, last, tops[channel])
+            after[channel] = (wanted, wanted or last, cause)
+    return after
+
+
+def restored(policy, wanted, last, on_level, top):
+    """Return (wanted, last) after a power cut. `wanted` and `last` are as saved, None if lost."""
+    good_last = last if last is not None and 1 <= last <= top else on_level
+    if policy == COMES_ON:
+        return good_last, good_last
+    if policy == AS_IT_WAS and wanted is not None and wanted <= top:
+        return wanted, good_last
+    return 0, good_last
+
+
+def _now(old, after, channel):
+    if channel in after:
+        return after[channel][:2]
+    at = SHARED + channel * CHANNEL
+    return old[at + WANTED], old[at + LAST]
+
+
+def _is_lit(old, after, channel, elapsed):
+    """A channel that waits for its turn is dark to a person; one that was asked waits no more."""
+    if channel in after:
+        return after[channel][0] > 0
+    at = SHARED + channel * CHANNEL
+    return old[at + WANTED] > 0 and old[at + TURN] <= elapsed

@@ -1,0 +1,152 @@
+"""Plan tables to prove. Every home here is invented."""
+
+from hypothesis import strategies as st
+
+from pattress.controller.core import DOWN, OFF, ON, SET, TOGGLE, UP
+
+
+def load(name, relay, *, restore=0, delay=0, minimum_off=0, dead=0):
+    return dict(name=name, masks=[0, 1 << relay], on_level=1, dead_ms=dead, minimum_off_ms=minimum_off, restore=restore,
+                restore_delay_ms=delay, kick_level=0, kick_top=0, kick_ms=0)
+
+
+def fan(name, relay, *, steps=4, restore=0, delay=0, kick_top=2, dead=60, kick=1500):
+    """A fan with capacitors: up to three relays for four steps."""
+    masks = [0, *(mask << relay for mask in (0b001, 0b010, 0b011, 0b100)[4 - steps:])]
+    return dict(name=name, masks=masks, on_level=steps, dead_ms=dead, minimum_off_ms=0, restore=restore,
+                restore_delay_ms=delay, kick_level=steps, kick_top=kick_top, kick_ms=kick)
+
+
+def switch(name, *acts, latching=1):
+    return dict(name=name, latching=latching, settle_ms=20, acts=[list(act) for act in acts])
+
+
+def regulator(name, channel, levels, *, off="none"):
+    """`off` is "none", "no contact" or "own contact", as in a job file."""
+    return dict(name=name, contacts=len(levels) - (off == "no contact"), off_is_open=int(off == "no contact"),
+                channel=channel, levels=levels, settle_ms=150)
+
+
+def button(name, command, *acts):
+    return dict(name=f"remote: {name}", protocol=1, address=4, command=command, acts=[list(act) for act in acts])
+
+
+def plan(title, channels, switches=(), regulators=(), buttons=()):
+    return dict(format=1, title=title, channels=list(channels), switches=list(switches), regulators=list(regulators),
+                buttons=list(buttons), held_ms=250, save_ms=5000)
+
+
+TINY = plan(
+    "one lamp",
+    [load("lamp", 0, restore=2, delay=200)],
+    [switch("door", (0, TOGGLE, 0), latching=0)],
+)
+
+
+
+def fan_and_pump(steps):
+    return plan(
+        f"fan of {steps} steps, pump and lamp",
+        [
+            fan("fan", 0, steps=steps, restore=2, delay=400, kick_top=steps - 1),
+            load("pump", 3, restore=1, delay=700, minimum_off=500),
+            load("lamp", 4),
+        ],
+        [switch("door", (1, TOGGLE, 0)), switch("bed", (0, TOGGLE, 0), (1, TOGGLE, 0), latching=0)],
+        [regulator("regulator", 0, list(range(steps + 1)), off="no contact")],
+        [button("up", 1, (0, UP, 0)), button("down", 2, (0, DOWN, 0)), button("everything off", 3, (0, OFF, 0), (1, OFF, 0))],
+    )
+
+
+# Small, yet everything the program can do happens in it: most seeded faults run on it.
+SMALL = fan_and_pump(2)
+MIDDLE = fan_and_pump(3)
+
+SEWING_ROOM = plan(
+    "sewing room",
+    [
+        load("pendant", 0, restore=2, delay=200),
+        load("cutting table", 1, restore=2, delay=400),
+        load("left wall light", 2, delay=600),
+        load("right wall light", 3, delay=800),
+        load("iron", 4, delay=1000),
+        load("machine", 5, restore=1, delay=1200, minimum_off=3000),
+        fan("ceiling fan", 6, restore=2, delay=1500),
+    ],
+    [
+        switch("door, left", (0, TOGGLE, 0)),
+        switch("door, right", (2, TOGGLE, 0), (3, TOGGLE, 0)),
+        switch("table", (1, TOGGLE, 0), latching=0),
+        switch("iron pull", (4, TOGGLE, 0), latching=0),
+        switch("window", (0, TOGGLE, 0), (6, TOGGLE, 0), latching=0),
+    ],
+    [regulator("fan regulator", 6, [1, 2, 3, 4])],
+    [
+        button("light", 1, (0, TOGGLE, 0)),
+        button("table", 2, (1, TOGGLE, 0)),
+        button("walls", 3, (2, TOGGLE, 0), (3, TOGGLE, 0)),
+        button("fan", 4, (6, TOGGLE, 0)),
+        button("faster", 5, (6, UP, 0)),
+        button("slower", 6, (6, DOWN, 0)),
+        button("machine", 7, (5, ON, 0)),
+        button("everything off", 8, *((channel, OFF, 0) for channel in range(7))),
+    ],
+)
+
+TWO_FANS = plan(
+    "landing with two fans",
+    [fan("front fan", 0, restore=2, delay=300), fan("back fan", 3, steps=3, restore=1, delay=900, kick_top=1, dead=80)],
+    [switch("stairs", (0, TOGGLE, 0), (1, TOGGLE, 0))],
+    [regulator("front regulator", 0, [0, 1, 2, 3, 4], off="own contact"), regulator("back regulator", 1, [1, 2, 3])],
+    [button("front low", 1, (0, SET, 1)), button("back up", 2, (1, UP, 0))],
+)
+
+GROUPS = plan(
+    "hall with groups",
+    [load("north", 0, restore=2, delay=100), load("south", 1, restore=1, delay=200), load("stair", 2, delay=300, minimum_off=40)],
+    [
+        switch("north and south", (0, TOGGLE, 0), (1, TOGGLE, 0)),
+        switch("south and stair", (1, TOGGLE, 0), (2, TOGGLE, 0), latching=0),
+        switch("all off", (0, OFF, 0), (1, OFF, 0), (2, OFF, 0), latching=0),
+    ],
+    [],
+    [button("all", 1, (0, TOGGLE, 0), (1, TOGGLE, 0), (2, TOGGLE, 0)), button("stair only", 2, (0, OFF, 0), (2, ON, 0))],
+)
+
+
+@st.composite
+def random_plans(draw):
+    """Any small job: loads and fans, switches with any acts, regulators, buttons."""
+    channels, relay, delay = [], 0, 0
+    for number in range(draw(st.integers(1, 3))):
+        delay += draw(st.integers(150, 900))
+        if draw(st.booleans()):
+            steps = draw(st.integers(2, 4))
+            channels.append(fan(f"fan {number}", relay, steps=steps, restore=draw(st.integers(0, 2)), delay=delay,
+                                kick_top=draw(st.integers(0, steps - 1)), dead=draw(st.integers(1, 140))))
+            relay += 3
+        else:
+            channels.append(load(f"load {number}", relay, restore=draw(st.integers(0, 2)), delay=delay,
+                                 minimum_off=draw(st.sampled_from((0, 0, 50, 120)))))
+            relay += 1
+
+    def acts():
+        on = draw(st.lists(st.sampled_from(range(len(channels))), min_size=1, max_size=2))
+        rows = []
+        for channel in on:
+            verb = draw(st.sampled_from((OFF, ON, TOGGLE, SET, UP, DOWN)))
+            rows.append((channel, verb, draw(st.integers(0, len(channels[channel]["masks"]) - 1)) if verb == SET else 0))
+        return rows
+
+    fans = [number for number, channel in enumerate(channels) if len(channel["masks"]) > 2]
+    regulators = []
+    if fans and draw(st.booleans()):
+        top = len(channels[fans[0]]["masks"]) - 1
+        off = draw(st.sampled_from(("none", "no contact", "own contact")))
+        regulators.append(regulator("regulator", fans[0], list(range(off == "none", top + 1)), off=off))
+    return plan(
+        "any job", channels,
+        [switch(f"switch {number}", *acts(), latching=draw(st.integers(0, 1))) for number in range(draw(st.integers(0, 2)))],
+        regulators,
+        [button(f"button {number}", number, *acts()) for number in range(draw(st.integers(0, 2)))],
+    )
