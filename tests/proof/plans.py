@@ -107,6 +107,7 @@ GROUPS = plan(
     [
         switch("north and south", (0, TOGGLE, 0), (1, TOGGLE, 0)),
         switch("south and stair", (1, TOGGLE, 0), (2, TOGGLE, 0), latching=0),
+        switch("stair alone", (2, TOGGLE, 0), (0, OFF, 0), (1, OFF, 0)),
         switch("all off", (0, OFF, 0), (1, OFF, 0), (2, OFF, 0), latching=0),
     ],
     [],

@@ -67,7 +67,7 @@ CLAIMS = {
         *_claims(
             Kind.IN_THE_END,
             becomes_quiet="When nobody touches anything, everything becomes quiet in a bounded number of steps.",
-            told_in_the_end="Once a channel is quiet, what was last told equals what its relays do, or news is waiting.",
+            told_in_the_end="Whenever a channel is not in the middle of a change, what was last told equals what its relays do, or news is waiting.",
         ),
         *_claims(
             Kind.CAN,

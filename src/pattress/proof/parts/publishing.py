@@ -29,7 +29,7 @@ class PublishingPart(ChannelPart):
     def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
         at, name = self.at, self.row["name"]
         shown, level = raw[at + SHOWN], raw[at + APPLIED]
-        quiet = not (raw[at + WAIT] or raw[at + KICK])
+        quiet = not (raw[at + KICK] or (raw[at + WAIT] and raw[at + WANTED]))
         if move.kind == TELL:
             if len(todo) > len(self.subject.channels) or len(set(todo)) != len(todo):
                 return Failure("told-truly", f"news without end: {todo}"), ghost
