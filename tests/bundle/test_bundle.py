@@ -230,7 +230,7 @@ def test_a_changed_manifest_is_found_by_its_own_digest(bundle):
 
 def test_under_micropython_from_its_folder_it_answers_a_whole_day_as_the_core_does_here(room, written):
     names = Names.of(room)
-    day = live(room, names, scripted(room, names)[0], title="Scripted day", seed="bundle")
+    day = live(room, names, scripted(room)[0], title="Scripted day", seed="bundle")
     assert len(day.log) > 200
     answers = run_bundle(written[0], [entry.question() for entry in day.fed()])
     assert list(answers) == [entry.answer() for entry in day.fed()]
@@ -239,7 +239,7 @@ def test_under_micropython_from_its_folder_it_answers_a_whole_day_as_the_core_do
 def test_a_bundle_of_another_plan_answers_otherwise(room, tmp_path):
     """The comparison above can fail."""
     names = Names.of(room)
-    day = live(room, names, scripted(room, names)[0], title="Scripted day", seed="bundle")
+    day = live(room, names, scripted(room)[0], title="Scripted day", seed="bundle")
     room = room | {"save_ms": room["save_ms"] + 1}
     write_bundle(tmp_path / "other", room, {}, findings=(), accepted={})
     answers = run_bundle(tmp_path / "other", [entry.question() for entry in day.fed()])

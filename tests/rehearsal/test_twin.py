@@ -85,6 +85,7 @@ def test_a_program_that_does_not_load_is_an_error_with_its_last_line(rehearsal, 
 
 
 def test_the_interpreter_sees_its_folder_and_nothing_else(tmp_path):
-    assert run("import sys; print(sys.implementation[0], sys.path)", folder=tmp_path) == ("micropython ['', '.frozen']",)
+    said = run("import sys; print(sys.implementation[0], sys.path)", folder=tmp_path)
+    assert said == ("micropython ['', '.frozen']",)
     with pytest.raises(InterpreterError, match="no module named 'pattress'"):
         run("import pattress", folder=tmp_path)

@@ -14,9 +14,8 @@ from pattress.controller.infrared import protocols
 
 BOUNCE_MS = 5           # a contact comes to rest within 1 to 5 ms (from memory)
 FRAME_MS = 110          # from frame to frame while a button is held: 108 ms NEC, 114 ms RC-5
-FRAME_LOSS = 0.1        # of the frames of a held button (common practice, no source)
 TRAVEL_MS = (5, 60)     # a rotor between two positions touches no contact, or two, for so long (no source)
-SLOW_MS = (100, 600)    # and for so long when a hand turns it slowly, once in ten (no source)
+SLOW_MS = (100, 600)    # and for so long when a hand turns it slowly (no source)
 DWELL_MS = (30, 120)    # it stands in a position that it only passes for so long (no source)
 
 # A short repeat mark follows these; these carry a bit that toggles at each press (their handbooks,
@@ -26,6 +25,14 @@ TOGGLE_BIT = (
     protocols.RC5, protocols.RC6, protocols.RC6A20, protocols.RC6A24, protocols.RC6A32, protocols.RC6MCE,
     protocols.RC5SZ,
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Mishaps:
+    """How often something goes amiss on the way: shares from 0 to 1. Invented, high on purpose."""
+
+    frame_lost: float = 0.1     # a frame of a remote
+    slow_turn: float = 0.1      # a regulator is turned so slowly that it rests between two positions
 
 
 class What(StrEnum):
@@ -60,16 +67,18 @@ def bounce(rng: Random, at: int, closed: int) -> list[tuple[int, int]]:
     return edges
 
 
-def turn(rng: Random, at: int, start: int, end: int, *, off_is_open: bool) -> list[tuple[int, int, int]]:
+def turn(rng: Random, at: int, start: int, end: int, *, off_is_open: bool,
+         slow: float) -> list[tuple[int, int, int]]:
     """Return the edges of a regulator's contacts from one position to another: (moment, contact, level).
 
-    Between two positions the rotor touches none of their contacts or both for a while.
+    Between two positions the rotor touches none of their contacts or both for a while, with
+    the probability `slow` for a long while.
     """
     edges = []
     way = 1 if end > start else -1
     for here in range(start, end, way):
         leaves, meets = (_contact(place, off_is_open) for place in (here, here + way))
-        travel = rng.randint(*(SLOW_MS if rng.random() < 0.1 else TRAVEL_MS))
+        travel = rng.randint(*(SLOW_MS if rng.random() < slow else TRAVEL_MS))
         breaks_first = rng.random() < 0.5
         for number, closed, moment in (
             (leaves, 0, at if breaks_first else at + travel),
@@ -87,15 +96,15 @@ def contacts(position: int, *, off_is_open: bool) -> int:
     return 0 if number < 0 else 1 << number
 
 
-def frames(rng: Random, at: int, protocol: int, held: int) -> list[tuple[int, int]]:
+def frames(rng: Random, at: int, protocol: int, held: int, *, lost: float) -> list[tuple[int, int]]:
     """Return the frames received of a button that is held [ms], as (moment, freshness).
 
-    Some are lost. A repeat mark says only that the last button is still held; a toggle bit
+    Each is lost with the probability `lost`. A repeat mark says only that the last button is still held; a toggle bit
     makes the first frame that arrives the new press.
     """
     arrived: list[tuple[int, int]] = []
     for place, moment in enumerate(range(at, at + held + 1, FRAME_MS)):
-        if rng.random() < FRAME_LOSS:
+        if rng.random() < lost:
             continue
         if protocol in REPEAT_MARK:
             freshness = REPEAT if place else NEW_PRESS

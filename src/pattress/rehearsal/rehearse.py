@@ -9,7 +9,7 @@ from pattress.controller.core import Plan
 from pattress.controller.digest import digest
 from pattress.rehearsal import watch
 from pattress.rehearsal.day import DAY, Day, Names, Problem
-from pattress.rehearsal.doings import Doing
+from pattress.rehearsal.doings import Doing, Mishaps
 from pattress.rehearsal.household import random_day
 from pattress.rehearsal.script import scripted
 from pattress.rehearsal.twin import Difference, difference
@@ -64,12 +64,13 @@ def rehearse(
         title = f"Random day {number}" if number else "Scripted day"
         if progress:
             progress(number, days + 1, title)
+        # Each day has its own seeds, so that it does not change because another one was added.
         if number:
-            # Three streams from one seed: a day does not change because another one was added.
-            doings, notes = random_day(table, Random(f"{seed}/{number}/household")), ()
+            doings, notes, mishaps = random_day(table, Random(f"{seed}/{number}/household")), (), Mishaps()
         else:
-            doings, notes = scripted(table, names)
-        day = live(table, names, doings, title=title, seed=f"{seed}/{number}/world", notes=notes)
+            doings, notes = scripted(table)
+            mishaps = Mishaps(frame_lost=0.0, slow_turn=0.0)    # it shall show what it is written to show
+        day = live(table, names, doings, title=title, seed=f"{seed}/{number}/world", mishaps=mishaps, notes=notes)
         rehearsed.append(day)
         if micropython and first is None:
             first = difference(table, day)
@@ -86,12 +87,13 @@ def live(
     *,
     title: str,
     seed: str,
+    mishaps: Mishaps = Mishaps(),
     length: int = DAY,
     notes: tuple[str, ...] = (),
 ) -> Day:
     """Let one day pass with these doings, and return all that was seen."""
     plan = Plan(table)
-    world = World(plan, names, seed, length)
+    world = World(plan, names, seed, mishaps=mishaps, length=length)
     world.run(doings)
     log = tuple(world.board.log)
     found = [*world.witness.problems, *watch.problems(plan, names, log, length)]

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 from pattress.controller import core
-from pattress.rehearsal.day import HOUR, MINUTE, SECOND, Names
+from pattress.rehearsal.day import HOUR, MINUTE, SECOND
 from pattress.rehearsal.doings import Doing, What
 
 NONSENSE = ((99, core.ON, 0), (0, 42, 0), (0, core.SET, 77), (-1, core.OFF, 0))
@@ -31,12 +31,12 @@ SCRIPT = (
     ("10:21", "ask for", RESTING, "on"),       # waits for its minimum off time
     ("12:20", "hold", "first button", 120),
     ("12:40", "hold", "second button", 1_200),                  # held long: it acts once
-    ("13:00", "hold", "third button", 120),
     ("13:20", "other remote", "a remote of something else", None),
     ("13:40", "ask for", "first channel", "off"),
     ("14:00", "ask for", "first channel", "toggle"),
     ("14:20", "ask for", "last channel", "highest"),
-    ("14:40", "nonsense", "the network", None),
+    ("14:30", "hold", "third button", 120),
+    ("14:50", "nonsense", "the network", None),
     ("15:00", "throw", "first latching switch", None),
     ("15:20", "throw", "first latching switch", None),
     ("16:00", "network gone", "the network", 60 * MINUTE),
@@ -55,7 +55,7 @@ SCRIPT = (
 )
 
 
-def scripted(table: dict[str, Any], names: Names) -> tuple[tuple[Doing, ...], tuple[str, ...]]:
+def scripted(table: dict[str, Any]) -> tuple[tuple[Doing, ...], tuple[str, ...]]:
     """Return the scripted day for a plan's table, and notes on what it lacks."""
     doings: list[Doing] = []
     lacking: list[str] = []

@@ -11,7 +11,7 @@ from random import Random
 from pattress.controller import core
 from pattress.rehearsal.board import Board
 from pattress.rehearsal.day import DAY, Names, Span
-from pattress.rehearsal.doings import Doing, What, bounce, contacts, frames, turn
+from pattress.rehearsal.doings import Doing, Mishaps, What, bounce, contacts, frames, turn
 from pattress.rehearsal.witness import Act, Witness
 
 BOOT_MS = 1_500         # from power to the program running (common practice, no source)
@@ -21,8 +21,9 @@ LINK_MS = 4_000         # from there to the network listening (common practice, 
 class World:
     """One day in one home. `run` it once, then read `board.log`, `witness` and `spans`."""
 
-    def __init__(self, plan: core.Plan, names: Names, seed: str | int, length: int = DAY) -> None:
+    def __init__(self, plan: core.Plan, names: Names, seed: str, *, mishaps: Mishaps, length: int = DAY) -> None:
         self.plan = plan
+        self.mishaps = mishaps
         self.length = length
         self.rng = Random(seed)
         self.board = Board(plan, self.rng)
@@ -122,7 +123,7 @@ class World:
         if position == start:
             return
         is_open = bool(self.plan.off_is_open[regulator])
-        edges = turn(self.rng, at, start, position, off_is_open=is_open)
+        edges = turn(self.rng, at, start, position, off_is_open=is_open, slow=self.mishaps.slow_turn)
         for moment, number, level in edges:
             self._at(moment, self._rotor, regulator, number, level)
         self._position[regulator] = position
@@ -137,7 +138,7 @@ class World:
 
     def _hold_button(self, at: int, button: int, held: int) -> None:
         protocol = self.plan.protocol[button]
-        heard = frames(self.rng, at, protocol, held)
+        heard = frames(self.rng, at, protocol, held, lost=self.mishaps.frame_lost)
         act = self.witness.button(at, heard, button, self.board.is_alive)
         for moment, freshness in heard:
             self._at(moment, self._frame, button, freshness, act)
