@@ -149,3 +149,8 @@ def test_what_is_not_there_stands_at_the_nearest_table_around_it():
 def test_keys_given_twice_are_noted():
     places = Places("[a]\nb = 1\nb = 2\n[c]\n[a]\n")
     assert [(path, places.position(second.start)) for path, _, second in places.twice] == [(("a", "b"), (3, 1)), (("a",), (5, 2))]
+
+
+def test_a_table_stands_at_its_own_header():
+    places = Places("[a.b]\n[a]\n")
+    assert places.of_key(("a",)) == places.of_value(("a",)) == (2, 2) and places.of_key(("a", "b")) == (1, 4)

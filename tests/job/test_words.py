@@ -78,7 +78,7 @@ flat.toml:45:15: board.status_lamp is 1
   allowed: true or false"""),
     ("[board]\n", "[board]\npins = 3\n", """\
 flat.toml:45:8: board.pins is 3
-  allowed: a table"""),
+  allowed: a table of pins already soldered, such as { relay.pendant = 4, "switch.door" = 5 }"""),
     ("[board]\n", "[board]\npins.relay.pendant = 99\n", """\
 flat.toml:45:22: board.pins."relay.pendant" is 99
   allowed: a whole number from 0 to 63"""),

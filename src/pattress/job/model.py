@@ -8,7 +8,7 @@ honestly not know, the value is the string "unknown". Upper bounds catch slips o
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Strict
+from pydantic import BaseModel, ConfigDict, Strict, WithJsonSchema
 
 from pattress.job.fields import (
     EVENLY, LONGEST_TEXT, UNKNOWN, Act, AnyCode, Broker, Day, MainsSystem, Speeds, Unknown,
@@ -24,6 +24,10 @@ LoadKind = Literal[
 Name = text(60)
 Key = text(60)
 Yes = Annotated[bool, Strict()]
+PINS_SCHEMA = WithJsonSchema({
+    "type": "object", "additionalProperties": {"type": ["integer", "object"]},
+    "description": 'a table of pins already soldered, such as { relay.pendant = 4, "switch.door" = 5 }',
+})
 Length = quantity("m", least=0.0, most=500.0)
 
 
@@ -189,7 +193,8 @@ class Board(Record):
     """[board]: the controller board, and pins that are already soldered."""
 
     type: Key
-    pins: Annotated[dict[str, whole(0, 63)], joined_keys(of_tables=False)] = {}    # demand, e.g. "relay.pendant" -> GPIO
+    # Demand, e.g. "relay.pendant", to GPIO number.
+    pins: Annotated[dict[str, whole(0, 63)], joined_keys(of_tables=False), PINS_SCHEMA] = {}
     status_lamp: Yes = True
 
 

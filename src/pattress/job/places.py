@@ -93,8 +93,8 @@ class Places:
             if last and not many and path in self.values:
                 self.twice.append((path, self.values[path], span))
             self.keys.setdefault(path, span)
-            if last and not many:
-                self.values[path] = span
+            if last and not many:                     # its own header, not one that only passes through
+                self.keys[path] = self.values[path] = span
             if last and many:
                 self._tables[path] = self._tables.get(path, 0) + 1
             if path in self._tables:

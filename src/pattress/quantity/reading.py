@@ -10,6 +10,7 @@ Errors, all with what was found, what is allowed and the nearest::
 """
 
 import re
+from functools import cache
 from math import isfinite
 
 from pattress.quantity.showing import show
@@ -83,6 +84,7 @@ def parse(
     return value
 
 
+@cache
 def allowed_words(
     unit: str, *, above: float | None = None, least: float | None = None, most: float | None = None
 ) -> str:
