@@ -14,7 +14,7 @@ from .fields import Fields
 _LOST = 1 << 29
 
 # strict readings by number of durations: rows tried in this order
-_STRICT = {
+STRICT = {
     67: (t.NEC_ROW, t.SAMSUNG_ROW), 87: (t.SANYO_ROW,), 99: (t.KASEIKYO_ROW,), 51: (t.RCA_ROW,),
     35: (t.JVC_ROW,), 33: (t.JVC_AGAIN_ROW,), 25: (t.SIRC12_ROW,), 31: (t.SIRC15_ROW, t.SHARP_ROW),
     41: (t.SIRC20_ROW,),
@@ -71,7 +71,7 @@ class Reader:
     def strict(self, d, n):
         """Read the whole burst as one undisturbed frame."""
         distance, biphase, fields = self._distance, self._biphase, self._fields
-        rows = _STRICT.get(n)
+        rows = STRICT.get(n)
         if rows:
             for row in rows:
                 if distance.strict(d, n, row) and self._identify(row, d[0]):
@@ -92,12 +92,18 @@ class Reader:
         """Find the best frame that begins at the mark `d[start]` among `n` durations. True when there is one."""
         self._rank = _LOST
         self._d = d
+        first = d[start]
+        after = d[start + 1] if start + 1 < n else 0
         for led, rows, limit, clip in _LED:
+            if first < led[0] * clip >> 8 and after > limit:
+                continue                       # too short, and not by a drop-out
             place = self._leader(start, n, led[0], led[1], limit, clip)
             if place:
                 for row in rows:
                     self._try_distance(start, n, place, row, self._scale, self._leader_mark, limit)
-        place = self._leader(start, n, t.RC6_LEADER_MARK, t.RC6_LEADER_SPACE, 300, 160)
+        place = 0
+        if first >= t.RC6_LEADER_MARK * 160 >> 8 or after <= 300:
+            place = self._leader(start, n, t.RC6_LEADER_MARK, t.RC6_LEADER_SPACE, 300, 160)
         if place:
             stretch = self._leader_mark - (t.RC6_LEADER_MARK * self._scale >> 10)
             if stretch < -200:                 # a clipped mark tells nothing
@@ -113,7 +119,7 @@ class Reader:
             for row in _PAIR_ROWS:
                 self._try_distance(start, n, start, row, 1024, 0, 200)
             self._try_distance(start, n, start, t.JVC_AGAIN_ROW, 1024, 0, 300)
-            if d[start] < 2400 and not self._inside_rc5(start):
+            if _in_units(d, start, n, t.RC5_UNIT, 400) and not self._inside_rc5(start):
                 for bits in _RC5_SIZES:
                     self._try_biphase(start, n, start, t.RC5_UNIT, bits, -1, 1024, self._even(start, n), 400)
         return self._rank < _LOST
@@ -187,7 +193,7 @@ class Reader:
 
     def _try_distance(self, start, n, place, row, scale, leader_mark, limit):
         distance, led = self._distance, self._merged
-        if led > 2 or not distance.align(self._d, n, place, row, scale, limit, 4 if row[7] and row[0] else 2):
+        if place + 2 * row[6] + row[7] > n + 1 or not distance.align(self._d, n, place, row, scale, limit, 4 if row[7] and row[0] else 2):
             return
         leader = leader_mark * 1024 // distance.scale if leader_mark else 0
         if not self._identify(row, leader):
@@ -270,6 +276,16 @@ class Reader:
 
 def _base(checked):
     return 99 if checked >= 12 else 97 if checked >= 8 else 80
+
+
+def _in_units(d, start, n, unit, limit):
+    """A quick look: the next durations could be one or two units each, or be short disturbances."""
+    if n - start < 13 or d[start] > 23 * unit // 8:
+        return False
+    for at in range(start + 1, start + 7):
+        if d[at] > limit and not unit >> 2 < d[at] < 11 * unit >> 2:
+            return False
+    return True
 
 
 def _root(square):

@@ -1,0 +1,76 @@
+"""The batch form gives the decoder's own answers, capture by capture, whatever the captures are."""
+
+import random
+
+import numpy as np
+from hypothesis import given, settings, strategies as st
+
+from pattress.controller.infrared import protocols as p
+from pattress.infrared import disturbance
+from pattress.infrared.batch import decode_many, frames_of, pack
+from pattress.infrared.code import Code, canonical
+from pattress.infrared.decoding import decode
+from pattress.infrared.encoding import ENCODED, signal
+
+
+def some_capture(source):
+    """A press of any protocol, mostly little disturbed, at times cut, repeated, noisy or nonsense."""
+    protocol = source.choice(ENCODED)
+    address = 0x800F if protocol == p.RC6MCE else source.getrandbits(p.ADDRESS_BITS[protocol])
+    code = canonical(Code(protocol, address, source.getrandbits(p.COMMAND_BITS[protocol])))
+    sent = signal(code, held=source.choice((0, 0, 0, 1)), toggle=source.randrange(2)).durations
+    kind = source.randrange(10)
+    if kind < 4:
+        return list(sent[:-1] if source.random() < 0.5 else sent)
+    if kind < 7:
+        sent = disturbance.stretched(sent, stretch=source.randint(-60, 160))
+        return disturbance.jittered(sent, source, sigma=source.choice((10, 30, 60)))
+    if kind == 7:
+        place = source.randrange(len(sent))
+        return [*sent[:place], source.choice((0, -5, 1, 100, 7000)), *sent[place + 1:]]
+    if kind == 8:
+        return list(sent[source.randrange(4):source.randrange(len(sent))])
+    return disturbance.noise(source, count=source.randrange(120))
+
+
+def test_batch_and_decoder_agree_on_a_mixed_corpus():
+    source = random.Random(7)
+    captures = [some_capture(source) for _ in range(1200)]
+    assert frames_of(decode_many(pack(captures)), len(captures)) == [decode(capture) for capture in captures]
+
+
+@given(st.lists(st.lists(st.integers(-5, 6000) | st.sampled_from((560, 889, 444, 1690, 9000, 4500)), max_size=70), max_size=6))
+@settings(max_examples=60, deadline=None)
+def test_batch_and_decoder_agree_on_any_integers(captures):
+    assert frames_of(decode_many(pack(captures)), len(captures)) == [decode(capture) for capture in captures]
+
+
+@given(st.integers(0, 2**32), st.integers(100, 200))
+@settings(max_examples=10, deadline=None)
+def test_batch_and_decoder_agree_at_the_edges_of_the_windows(seed, percent):
+    """Durations scaled until they leave the strict windows one after the other."""
+    source = random.Random(seed)
+    captures = []
+    for protocol in ENCODED:
+        address = 0x800F if protocol == p.RC6MCE else source.getrandbits(p.ADDRESS_BITS[protocol])
+        sent = signal(canonical(Code(protocol, address, source.getrandbits(p.COMMAND_BITS[protocol])))).durations
+        place = source.randrange(len(sent) - 1)
+        captures.append([value * percent // 130 if at == place else value for at, value in enumerate(sent)])
+        captures.append([value * percent // 150 for value in sent])
+    assert frames_of(decode_many(pack(captures)), len(captures)) == [decode(capture) for capture in captures]
+
+
+def test_most_clean_captures_take_the_fast_way(monkeypatch):
+    """Otherwise the batch form would be right but pointless."""
+    source = random.Random(3)
+    captures = [signal(canonical(Code(number, source.getrandbits(p.ADDRESS_BITS[number]), source.getrandbits(
+        p.COMMAND_BITS[number])))).durations for number in ENCODED for _ in range(50)]
+    slow = []
+    monkeypatch.setattr("pattress.infrared.batch.decode", lambda capture, decoder: slow.append(capture) or [])
+    table = decode_many(pack(captures))
+    assert len(slow) == 0 and np.array_equal(table["capture"], np.arange(len(captures)))
+
+
+def test_no_captures_at_all():
+    assert frames_of(decode_many(pack([])), 0) == []
+    assert frames_of(decode_many(pack([[], [500]])), 2) == [[], []]
