@@ -3,10 +3,13 @@
 import re
 
 import pytest
-from hypothesis import given, strategies as st
+from hypothesis import HealthCheck, given, settings, strategies as st
 
 from pattress.controller.infrared.protocols import ADDRESS_BITS, CHECK_BITS, COMMAND_BITS, PROTOCOLS
 from pattress.job.code import Code, CodeError, canonical, code, format_code, kaseikyo_check, parse_code
+
+# A busy machine must not fail a test: no time limits.
+unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 @st.composite
@@ -30,6 +33,7 @@ def test_the_numbers_never_move():
     )
 
 
+@unhurried
 @given(codes())
 def test_text_and_back(found):
     assert parse_code(format_code(found)) == found

@@ -4,7 +4,7 @@ from tomllib import loads
 
 import jsonschema
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
@@ -13,15 +13,20 @@ from pattress.job.action import VERBS, Action, parse_action
 from pattress.job.system import System, parse_system
 from pattress.refusal import Refusal, as_found, nearest
 
+# A busy machine must not fail a test: no time limits.
+unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
 KEYS = st.from_regex(r"[a-z][a-z0-9_]{0,8}", fullmatch=True)
 
 
+@unhurried
 @given(st.sampled_from(VERBS), st.lists(KEYS, min_size=1, max_size=3), st.integers(0, 6))
 def test_an_action_is_written_and_read_again(verb, things, step):
     action = Action(verb, tuple(things), step if verb == "set" else None)
     assert parse_action(str(action)) == action
 
 
+@unhurried
 @given(st.text(max_size=40) | st.text("onftgleupdws ,12", max_size=20))
 def test_any_text_is_an_action_or_refused(text):
     try:

@@ -4,10 +4,13 @@ from pathlib import Path
 from tomllib import loads
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pattress.job.places import Places
+
+# A busy machine must not fail a test: no time limits.
+unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 EXAMPLES = sorted(Path("examples").glob("*/job.toml"))
 
@@ -115,6 +118,7 @@ def documents(draw):
     return "\n".join(lines) + draw(st.sampled_from(["", "\n"]))
 
 
+@unhurried
 @given(documents())
 def test_every_value_of_any_document_stands_where_it_is_said_to(text):
     try:
@@ -125,6 +129,7 @@ def test_every_value_of_any_document_stands_where_it_is_said_to(text):
     assert_places(text)
 
 
+@unhurried
 @given(st.text(max_size=200) | st.text('[]{}"\'=.#\n\\ab1, ', max_size=80))
 def test_any_text_is_walked(text):
     places = Places(text)

@@ -2,12 +2,15 @@
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pattress.quantity import NotAQuantity, OutOfRange, QuantityError, WrongUnit, parse, show
 from pattress.quantity.compound import factor_between
 from pattress.quantity.units import KINDS, SPELLINGS
+
+# A busy machine must not fail a test: no time limits.
+unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 # How pint's default registry spells what we spell otherwise.
 PINT_SPELLING = {"m2": "m**2", "mm2": "mm**2", "cm2": "cm**2", "sqmm": "mm**2", "r/min": "rpm", "1/min": "rpm",
@@ -101,6 +104,7 @@ def test_the_words_of_a_refusal(written, unit, bounds, kind, words):
     assert type(caught.value) is kind and str(caught.value) == words
 
 
+@unhurried
 @given(st.text(max_size=70) | st.text("0123456789.,eEkmuWVAF²*^/ %+-", max_size=30), st.sampled_from(list(KINDS)))
 def test_any_text_is_read_or_refused(text, unit):
     try:
@@ -110,6 +114,7 @@ def test_any_text_is_read_or_refused(text, unit):
     assert value == value and abs(value) != float("inf")
 
 
+@unhurried
 @given(st.floats(1e-9, 1e6), st.sampled_from([unit for unit in KINDS if unit]))
 def test_what_is_shown_can_be_read_again(value, unit):
     assert parse(show(value, unit, 6), unit) == pytest.approx(value, rel=1e-5)
