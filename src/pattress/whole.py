@@ -1,0 +1,28 @@
+"""Writing a file whole or not at all: beside its place, then renamed into it."""
+
+import os
+from pathlib import Path
+from tempfile import NamedTemporaryFile
+
+from pattress.errors import UseError
+
+
+def write_whole(file: Path, content: str | bytes) -> None:
+    """Write a file so that a reader, or Ctrl-C, finds the old content or the new, never a piece.
+
+    Folders on the way are made. Raises UseError when the place cannot be written.
+    """
+    data = content.encode() if isinstance(content, str) else content
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        with NamedTemporaryFile(dir=file.parent, prefix=f".{file.name}.", delete=False) as beside:
+            try:
+                beside.write(data)
+                beside.close()
+                os.chmod(beside.name, 0o644)
+                os.replace(beside.name, file)
+            except BaseException:
+                Path(beside.name).unlink(missing_ok=True)
+                raise
+    except OSError as error:
+        raise UseError(f"{file} cannot be written: {error.strerror}") from error
