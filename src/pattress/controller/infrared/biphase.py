@@ -160,8 +160,11 @@ class Biphase:
                                 row[3][then] = marks[half] + duration if is_mark else marks[half]
                                 row[4][then] = count
                             if is_mark and then >= goal - 1 and total < best:
-                                # the frame may end here if what follows is no space of one or two units
-                                if after >= n or _foreign(d[after] + stretch, unit):
+                                # the frame may end here if what follows is no space of one or two units, or
+                                # no mark
+                                if after >= n or _foreign(d[after] + stretch, unit) or (
+                                    after + 1 < n and 10 * d[after + 1] < 6 * unit
+                                ):
                                     best = total
                                     self.high, self.low = high, low
                                     if then < goal:      # the closing half is silent

@@ -125,6 +125,7 @@ class Decoder:
     def _burst(self, n):
         """Read the first `n` durations: one frame if undisturbed, else whatever frames are among them."""
         reader, best = self._reader, self._best
+        reader.in_pair = self._waiting in _PAIRED
         if reader.strict(self._d, n):
             self._confirm(reader.row)
             return

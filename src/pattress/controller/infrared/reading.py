@@ -67,6 +67,7 @@ class Reader:
         self._d = None
         self._rank = _LOST
         self._scale, self._leader_mark, self._merged = 1024, 0, 0
+        self.in_pair = False     # set by who knows the time: the second half of a pair may be due
 
     def strict(self, d, n):
         """Read the whole burst as one undisturbed frame."""
@@ -201,10 +202,11 @@ class Reader:
         checked = self._fields.checked
         if not leader and row in _UNLED_CHECKED and checked < 12:
             return
-        if checked < 8:
-            half = (row[3] - row[2] or row[5] - row[4]) >> 1
-            if distance.worst * 4 > 3 * half or self._goes_on(n, distance, row, half):
-                return
+        half = (row[3] - row[2] or row[5] - row[4]) >> 1
+        if checked < 8 and distance.worst * 4 > 3 * half:
+            return
+        if checked < 12 and not (self.in_pair and row in _PAIR_ROWS) and self._goes_on(n, distance, row, half):
+            return
         self._judge(start, distance, 2 * row[6] + row[7], row, led, row[6] if row[0] else 15)
 
     def _try_biphase(self, start, n, place, unit, bits, trailer, scale, stretch, limit):
@@ -217,7 +219,7 @@ class Reader:
     def _goes_on(self, n, distance, row, half):
         """Whether another bit may follow the frame just read: a fitting space, and no mark too short for one."""
         end = distance.end
-        if end >= n or end + 1 < n and self._d[end + 1] * 20 < row[2] * 11:
+        if end >= n or end + 1 < n and self._d[end + 1] * 10 < row[2] * 7:
             return False
         space = self._d[end] + distance.stretch
         window = half * 3 // 4
@@ -226,14 +228,14 @@ class Reader:
     def _judge(self, start, reading, durations, row, led, bits):
         """Keep this reading if it is the best so far.
 
-        One with a check goes before one without; then, of those with a check the lesser residual, of those
-        without the longer frame (the shorter may be its prefix), then the lesser residual.
+        More check bits go before fewer; of those without a check the longer frame (the shorter may be its
+        prefix); then the lesser residual.
         """
         checked = self._fields.checked
         residual = max(0, reading.cost - 20000 * reading.merged) // max(1, durations)
         if residual > (22500 if checked >= 8 else 12100):
             return
-        rank = residual if checked >= 8 else residual + (1 << 20) + (64 - bits << 14)
+        rank = residual + (32 - checked << 15 if checked >= 8 else (1 << 22) + (64 - bits << 15))
         if rank >= self._rank:
             return
         self._rank, self.row = rank, row
