@@ -1,8 +1,12 @@
 """Motors that several fan tests share. All are invented; none is a product."""
+import importlib.util
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from pattress.fan.motor import Load, Motor
+from pattress.fan.network import LINK, Branch, Regulator
 
 
 @pytest.fixture
@@ -41,20 +45,28 @@ def random_family():
     return make
 
 
-@pytest.fixture(scope="session")
-def spice():
-    """The module that writes and runs the same network in a circuit simulator."""
-    import importlib.util
-    from pathlib import Path
-    spec = importlib.util.spec_from_file_location("fan_spice", Path(__file__).with_name("spice.py"))
+def beside(name):
+    """The module in the file of this name beside the tests (tests are not a package)."""
+    spec = importlib.util.spec_from_file_location(f"fan_{name}", Path(__file__).with_name(f"{name}.py"))
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
 
 
+@pytest.fixture(scope="session")
+def spice():
+    """Writes and runs the same network in a circuit simulator."""
+    return beside("spice")
+
+
+@pytest.fixture(scope="session")
+def worlds():
+    """Synthetic fans outside the fitted family."""
+    return beside("worlds")
+
+
 @pytest.fixture
 def two_capacitors():
     """A parallel regulator of 2.2 and 3.3 uF, 4.7 ohm and 470 kohm each, and a straight link."""
-    from pattress.fan.network import LINK, Branch, Regulator
     return Regulator(branches=(Branch(capacitance=2.2e-6, resistance=4.7, bleed=470e3),
                                Branch(capacitance=3.3e-6, resistance=4.7, bleed=470e3), LINK))
