@@ -44,6 +44,8 @@ FAULTS = [
         ("state[at + REST] and wanted <= plan.kick_top[channel]", "wanted <= plan.kick_top[channel]", "start-kick"),
         ("state[at + REST] and wanted <= plan.kick_top[channel]", "state[at + REST] and wanted < plan.kick_top[channel]", "start-kick"),
         ("        state[at + REST] = 1\n", "        pass\n", "start-kick"),
+        ("        state[at + REST] = 1\n", "        state[at + REST] = 1 + state[SAVE]\n", "undisturbed"),
+        ("return state[at + SHOWN] != state[at + APPLIED]", "return state[at + SHOWN] != state[at + APPLIED] and not state[at + WAIT]", "told-in-the-end"),
         ("        state[at + REST] = 0\n", "        pass\n", "start-kick"),
         ("state[at + KICK] = plan.kick_ms[channel]", "state[at + KICK] = plan.kick_ms[channel] + 1", "start-kick"),
         # The relays once followed each ask. A fan that stood still could then lose its kick: it "closed" and "opened" in one step.
@@ -126,6 +128,8 @@ FAULTS = [
         ("snapshot[2 * channel] = state[at + WANTED]", "snapshot[2 * channel] = state[at + LAST]", "restore"),
         ("len(snapshot) == size(plan)", "True", "no-error"),
         ("state[at + TURN] = plan.restore_delay_ms[channel]", "state[at + TURN] = plan.restore_delay_ms[0]", "turn"),
+        ("state[at + TURN] = plan.restore_delay_ms[channel]", "state[at + TURN] = 500", "one-at-a-time"),
+        ("        state[at + REST] = 1\n", "        state[at + REST] = state[at + 1] = 1\n", "starts-open"),
         ("state[at + WAIT] = plan.dead_ms[channel]", "pass", "dead-time"),
         ("state[at + HOLD] = plan.minimum_off_ms[channel]", "pass", "minimum-off"),
         ("state[plan.switch_at[switch] + LEVEL] = closed[switch]", "pass", "learnt"),

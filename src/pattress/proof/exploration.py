@@ -9,13 +9,14 @@ result; both must leave the live cells and the part's relays alike.
 from dataclasses import dataclass
 from random import Random
 
-from pattress.controller.core.cells import CONTACTS, HELD, KEY, LEVEL, SAVE, SETTLE
+from pattress.controller.core import TIME
 
 from .moves import CUT, PASS, TELL
+from .power_up import judge_power_up
 from .properties import Failure
+from .subject import NOT_BEFORE
 
 RUNNING = 2             # value of every running wait in a stored state
-ONE = (0, 1, 0, 0, 0)   # the event TIME, 1 ms
 FILLINGS = 24           # random fillings a part draws from in turn
 
 
@@ -112,7 +113,7 @@ class Exploration:
             elapsed = random.choice((1, random.randint(2, 60), random.randint(61, 90_000)))
             filling = subject.random_filling(random, elapsed, part.still)
             self.fillings.append((bytes(memoryview(filling).cast("B")), filling, elapsed,
-                                  random.randint(1, elapsed), random.randint(elapsed + 3, elapsed + 90_000)))
+                                  random.randint(1, elapsed), random.randint(elapsed + NOT_BEFORE, elapsed + 90_000)))
         self.random = Random(f"power cuts of {part.name}")
         self.copies, place = [], 0
         for start, stop in part.live:
@@ -213,38 +214,29 @@ class Exploration:
         return elapsed
 
     def _attempt(self, key, move, before, filling):
-        """Run a move once. Return (Failure or None, key after, the part's relays after)."""
-        part, raw, view, core, plan = self.part, self.raw, self.view, self.core, self.plan
+        """Run a move once and judge it. Return (Failure or None, key after, the part's relays after)."""
+        part, raw, view, core, plan, kind = self.part, self.raw, self.view, self.core, self.plan, move.kind
         elapsed = self._prepare(key, move, filling)
-        ghost = key[part.live_bytes:]
+        ghost, failure, row = key[part.live_bytes:], None, move.row
         self.old_view[:] = view
-        failure, kind = None, move.kind
-        if kind == PASS:
-            todo = core.step(plan, raw, ONE if filling is None else (0, elapsed, 0, 0, 0))
-        elif kind == CUT:
-            snapshot = part.snapshot(move, self.old, ghost, self.random)
-            closed, contacts = part.closed(self.random, ghost)
-            core.begin(plan, raw, snapshot, closed, contacts)
-            failure = judge_power_up(part.subject, raw, closed, contacts) or part.judge_begin(raw, snapshot, ghost)
+        if kind == CUT:
+            found = self._power_up(move, ghost)
+            failure = judge_power_up(part.subject, raw, *found[1:]) or part.judge_begin(raw, found[0], ghost)
             if failure is not None:
                 return failure, None, None
             before = 0
             self.old_view[:] = view
-            elapsed = 0
-            todo = core.step(plan, raw, (0, 0, 0, 0, 0))
-        elif kind == TELL:
-            elapsed, todo = 0, self._tell()
-        else:
-            elapsed = 0
-            todo = core.step(plan, raw, move.row)
+        elif kind == PASS:
+            row = (TIME, elapsed, 0, 0, 0)
+        todo = self._tell() if kind == TELL else core.step(plan, raw, row)
         after = core.relays(plan, raw) & part.own_relays
-        if kind == CUT or kind == TELL or move.known:
-            if kind != TELL and todo & core.REFUSED:
-                failure = Failure("unknown-refused", "an event the plan knows was refused")
-        elif todo != core.REFUSED or view != self.old_view:
-            failure = Failure("unknown-refused", "it was not refused, or it changed the state")
+        if not move.known:
+            if todo != core.REFUSED or view != self.old_view:
+                failure = Failure("unknown-refused", "it was not refused, or it changed the state")
+        elif kind != TELL and todo & core.REFUSED:
+            failure = Failure("unknown-refused", "an event the plan knows was refused")
         if failure is None:
-            failure, ghost = part.judge(self.old, raw, move, elapsed, todo, before, after, ghost)
+            failure, ghost = part.judge(self.old, raw, move, row[1] if row[0] == TIME else 0, todo, before, after, ghost)
         if failure is not None:
             return failure, None, None
         for cell in part.blank:
@@ -252,29 +244,20 @@ class Exploration:
         for cell in part.waits:
             if raw[cell]:
                 raw[cell] = RUNNING
-        if len(self.copies) == 1:
-            start, stop, _, _ = self.copies[0]
-            return None, bytes(view[start:stop]) + ghost, after
-        return None, b"".join([bytes(view[start:stop]) for start, stop, _, _ in self.copies]) + ghost, after
+        return None, b"".join([view[start:stop] for start, stop, _, _ in self.copies]) + ghost, after
 
     def retrace(self, key, move, filling):
         """Run a move again for a story, judging nothing. Return its Trace."""
         core, plan, raw = self.core, self.plan, self.raw
         key = b"\0" * self.part.live_bytes if key is None else key
         elapsed = self._prepare(key, move, filling)
-        start, begin, error, row = tuple(raw), None, "", move.row
+        start, begin, error, row = tuple(raw), None, "", (TIME, elapsed, 0, 0, 0) if move.kind == PASS else move.row
         before = 0 if move.kind == CUT else core.relays(plan, raw)
         self.old_view[:] = self.view
         try:
             if move.kind == CUT:
-                row = (0, 0, 0, 0, 0)
-                ghost = key[self.part.live_bytes:]
-                snapshot = self.part.snapshot(move, self.old, ghost, self.random)
-                closed, contacts = self.part.closed(self.random, ghost)
+                snapshot, closed, contacts = self._power_up(move, key[self.part.live_bytes:])
                 begin = (None if snapshot is None else bytes(snapshot), bytes(closed), bytes(contacts))
-                core.begin(plan, raw, snapshot, closed, contacts)
-            elif move.kind == PASS:
-                row = (0, elapsed, 0, 0, 0)
             if move.kind == TELL:
                 self._tell()
             else:
@@ -283,6 +266,13 @@ class Exploration:
         except Exception as problem:
             error, relays = f"the program stops: {type(problem).__name__}: {problem}", 0
         return Trace(start, tuple(raw), row, begin, before, relays, error)
+
+    def _power_up(self, move, ghost):
+        """Let the mains come back. Return the snapshot and the contacts that the core was given."""
+        snapshot = self.part.snapshot(move, self.old, ghost, self.random)
+        closed, contacts = self.part.closed(self.random, ghost)
+        self.core.begin(self.plan, self.raw, snapshot, closed, contacts)
+        return snapshot, closed, contacts
 
     def _tell(self):
         """Let the network fetch all its news; return the channels told, in order."""
@@ -319,19 +309,3 @@ class Exploration:
                 open_ones.discard(key)
                 stack.pop()
         return max(longest.values(), default=0)
-
-
-def judge_power_up(subject, raw, closed, contacts):
-    """Return the Failure of a moment of power-up as far as it is the same for all parts, or None."""
-    relays = subject.core.relays(subject.plan, raw)
-    if relays:
-        return Failure("starts-open", f"relays {relays:b} (binary) are closed")
-    if raw[SAVE] or raw[KEY] or raw[HELD]:
-        return Failure("learnt", "something of the life before is left: a snapshot due or a button held")
-    for switch, at in enumerate(subject.switch_at):
-        if raw[at + LEVEL] != closed[switch] or raw[at + SETTLE]:
-            return Failure("learnt", f"{subject.table['switches'][switch]['name']} is not taken as it stands")
-    for regulator, at in enumerate(subject.regulator_at):
-        if raw[at + CONTACTS] != contacts[regulator] or raw[at + SETTLE]:
-            return Failure("learnt", f"{subject.table['regulators'][regulator]['name']} is not taken as it stands")
-    return None

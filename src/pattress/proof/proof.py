@@ -29,7 +29,7 @@ from pattress.controller.digest import core_files, digest
 
 from .exploration import Exploration
 from .parts import parts_of
-from .parts.power_up import power_up_run
+from .power_up import power_up_run
 from .properties import CLAIMS, Kind
 from .story import Story, tell
 from .subject import Subject

@@ -26,7 +26,7 @@ class ChannelPart(Part):
     claims = (
         "no-error", "starts-open", "pattern", "sets-never-meet", "dead-time", "minimum-off", "start-kick", "off-at-once",
         "wish-applied", "wish-kept", "switch-acts", "regulator-obeyed", "button-acts", "network-acts", "cause",
-        "unknown-refused", "restore", "learnt", "turn", "undisturbed", "becomes-quiet",
+        "unknown-refused", "restore", "learnt", "turn", "told-in-the-end", "undisturbed", "becomes-quiet",
     )
     tracks_quiet = True
 

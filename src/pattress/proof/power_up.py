@@ -1,13 +1,15 @@
-"""The moment the mains comes back, with true durations: does everything close at once?
+"""The moment the mains comes back: is all open and forgotten, and does everything close at once?
 
-Run, not explored: nobody touches anything, so there is one course of events. Everything that
-may come on does. This looks at the delays of the plan as much as at the core.
+The second is run, not explored, with true durations: nobody touches anything, so there is one
+course of events. Everything that may come on does. It looks at the delays of the plan as much
+as at the core.
 """
 
 from pattress.controller.core import TIME
+from pattress.controller.core.cells import CONTACTS, HELD, KEY, LEVEL, SAVE, SETTLE
 
-from ..properties import Failure
-from ..story import Step, Story
+from .properties import Failure
+from .story import Step, Story
 
 ENOUGH = 10_000         # steps in which waits run out, before the run counts as endless
 
@@ -37,3 +39,19 @@ def power_up_run(subject, sentence):
         if wait == 0:
             break
     return None, len(steps)
+
+
+def judge_power_up(subject, raw, closed, contacts):
+    """Return the Failure of a moment of power-up as far as it is the same for all parts, or None."""
+    relays = subject.core.relays(subject.plan, raw)
+    if relays:
+        return Failure("starts-open", f"relays {relays:b} (binary) are closed")
+    if raw[SAVE] or raw[KEY] or raw[HELD]:
+        return Failure("learnt", "something of the life before is left: a snapshot due or a button held")
+    for switch, at in enumerate(subject.switch_at):
+        if raw[at + LEVEL] != closed[switch] or raw[at + SETTLE]:
+            return Failure("learnt", f"{subject.table['switches'][switch]['name']} is not taken as it stands")
+    for regulator, at in enumerate(subject.regulator_at):
+        if raw[at + CONTACTS] != contacts[regulator] or raw[at + SETTLE]:
+            return Failure("learnt", f"{subject.table['regulators'][regulator]['name']} is not taken as it stands")
+    return None
