@@ -79,3 +79,17 @@ def noise(random, *, count):
 def beheaded(durations):
     """Lose the first mark and space: the leader, where there is one."""
     return list(durations[2:])
+
+
+def under_lamps(durations, random, *, spacing=20000):
+    """Add isolated marks of 100 to 400 us in the spaces, on average one per `spacing` us, where they fit."""
+    disturbed = []
+    for place, value in enumerate(durations):
+        if place & 1 and random.random() < value / spacing:
+            width = random.randint(100, 400)
+            if value > width + 40:
+                before = random.randint(20, value - width - 20)
+                disturbed += [before, width, value - before - width]
+                continue
+        disturbed.append(value)
+    return disturbed
