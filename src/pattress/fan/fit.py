@@ -229,6 +229,12 @@ def predict(fit, *, supply, capacitance=np.inf, series_resistance=0.0, capacitan
     return Prediction(speed=values[:, 0], spread=np.sqrt(variance[:, 0]), power=values[:, 1], power_spread=np.sqrt(variance[:, 1]))
 
 
+def motor_samples(fit, draw, count):
+    """Return families (count, 1) of motors and loads drawn from the fit by `draw`, a numpy Generator."""
+    points = draw.multivariate_normal(fit.centre, fit.covariance, size=count, method="cholesky")
+    return _machine(points, fit.nameplate)
+
+
 def most_useful_reading(fit, *, candidates, wanted):
     """Rank further readings by what they would do for the speeds of the `wanted` states.
 
