@@ -1,0 +1,264 @@
+"""Cables: what they may carry, what they lose, and whether a terminal takes them.
+
+Answers, for each feed: does its device protect its cable. For each run: does it carry its load,
+is it protected, do the terminals take it, does the load get enough volts, and does the cable
+survive a short circuit. Two-core copper, PVC. Left out: harmonics in a neutral, insulation in
+which a cable is buried beyond its method, and reactance below 16 mm² for the loop.
+"""
+
+from math import sqrt
+
+from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.job.model import UNKNOWN, Cable, Feed, Job
+from pattress.quantity import show
+from pattress.sizing.chosen import Chosen
+from pattress.sizing.demand import Demand, demands
+from pattress.sizing.mains import Mains, mains_of
+from pattress.sizing.protection import COORDINATION, WORST_FAULT
+from pattress.sizing.ranges import not_negative, positive
+from pattress.stock import conductors, devices
+
+CLEARED_WITHIN = 0.1             # s, at and above the upper end of the magnetic band (IEC 60898-1)
+FIXED_LOAD = Source("IEC 60364-4-43, 433.3.1: a load that cannot overload its conductor", read=False)
+ADIABATIC = Source("IEC 60364-4-43, 434.5.2: k^2 S^2 >= I^2 t", read=False)
+
+
+def capacity(*, section: float, method: str, ambient: float, grouped: int = 1) -> float:
+    """Return the current [A] a cable may carry continuously: table value x air factor x grouping factor.
+
+    `section` [m2], `method` A1 to C, `ambient` [degC], `grouped` circuits bunched together.
+
+    Source: IEC 60364-5-52 tables B.52.2, B.52.14, B.52.17, as `stock/conductors.toml` says.
+    """
+    positive(section=section)
+    return (conductors.ampacity(section=section, method=method) * conductors.air_factor(ambient)
+            * conductors.grouping_factor(grouped))
+
+
+def voltage_drop(*, current: float, length: float, section: float, power_factor: float = 1.0) -> float:
+    """Return the voltage lost along a single-phase cable, out and back [V].
+
+    u = 2 (rho1 L/S cos phi + lambda L sin phi) I, with rho1 = 0.0225 ohm mm²/m, at service
+    temperature, and lambda = 0.08 mohm/m. `length` one way [m], `section` [m2].
+
+    Source: IEC 60364-5-52:2009 annex G (rho1 and formula seen in a reprint; lambda from memory).
+    IEC 60228 resistances at 70 degC give 3.5 % less for 1.5 mm².
+    """
+    not_negative(current=current, length=length)
+    positive(section=section)
+    resistivity, reactance = conductors.drop_constants()
+    sine = sqrt(max(0.0, 1.0 - power_factor**2))
+    return 2.0 * length * (resistivity / section * power_factor + reactance * sine) * current
+
+
+def loop_drop(*, current: float, length: float, section: float, kind: str = "solid", temperature: float = 20.0) -> float:
+    """Return the voltage lost along a two-core cable by its IEC 60228 resistance, out and back [V]."""
+    not_negative(current=current, length=length)
+    positive(section=section)
+    return 2.0 * length * current * conductors.resistance_per_metre(section=section, kind=kind, temperature=temperature)
+
+
+def longest_run(*, current: float, allowed: float, section: float, power_factor: float = 1.0) -> float:
+    """Return how long a cable may be, one way [m], to lose at most `allowed` [V]; 0 when nothing may be lost."""
+    not_negative(allowed=allowed)
+    positive(current=current)
+    return allowed / voltage_drop(current=current, length=1.0, section=section, power_factor=power_factor)
+
+
+def withstand(*, section: float) -> float:
+    """Return the energy a PVC-insulated copper conductor survives [A2 s]: k^2 S^2, k = 115 A s^0.5/mm²."""
+    positive(section=section)
+    return (conductors.adiabatic_constant()[0] * section) ** 2
+
+
+def section_that(holds, at_least: float = 0.0) -> float | None:
+    """Return the smallest standard section [m2], not below `at_least`, for which `holds(section)` is true."""
+    return next((s for s in conductors.sections() if s >= at_least * (1 - 1e-9) and holds(s)), None)
+
+
+def cable_capacity(cable: Cable, ambient: float) -> float:
+    """Return what a cable of the job may carry [A]."""
+    return capacity(section=cable.section, method=cable.method, ambient=ambient, grouped=cable.grouped)
+
+
+def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
+    """Return the answers for every feed and every run."""
+    mains, asked = mains_of(job), demands(job)
+    found = [_protected(key, feed, job) for key, feed in job.feed.items()]
+    for key, demand in asked.items():
+        feed = job.feed[demand.feed]
+        on_feed = feed.other_current + sum(other.worst for other in asked.values() if other.feed == demand.feed)
+        found += [
+            _run(demand, feed, job), _short_circuit(demand, feed, job), _drop(demand, feed, on_feed, mains),
+            _terminal(demand, chosen),
+        ]
+    return tuple(found)
+
+
+def _cable_inputs(where: str, cable: Cable, job: Job) -> tuple[Input, ...]:
+    air, grouping = conductors.factor_sources()
+    return (
+        Input("section", Figure(cable.section, "m2"), f"{where}.section"),
+        Input("table value", Figure(conductors.ampacity(section=cable.section, method=cable.method), "A"),
+              f"method {cable.method}, {where}.method", conductors.ampacity_source(section=cable.section)),
+        Input("air factor", Figure(conductors.air_factor(job.site.ambient), ""), "site.ambient", air),
+        Input("grouping factor", Figure(conductors.grouping_factor(cable.grouped), ""), f"{where}.grouped", grouping),
+    )
+
+
+def _protected(key: str, feed: Feed, job: Job) -> Finding:
+    rating, carries = feed.device.rating, cable_capacity(feed.cable, job.site.ambient)
+    where = f"feed.{key}.cable"
+    verdict = judge(rating, carries, Sense.AT_MOST, tight=0.0)
+    better = section_that(lambda s: rating <= capacity(
+        section=s, method=feed.cable.method, ambient=job.site.ambient, grouped=feed.cable.grouped), feed.cable.section)
+    change = []
+    if verdict is Verdict.FAILS:
+        smaller = [one for one in devices.ratings() if one <= carries]
+        change += [f"a device of {show(smaller[-1], 'A')}"] if smaller else []
+        change += [f"{show(better, 'm2')} carries {show(capacity(section=better, method=feed.cable.method, ambient=job.site.ambient, grouped=feed.cable.grouped), 'A')}"] if better else []
+    sure = devices.conventional_currents(curve=feed.device.curve, rating=rating)
+    return Finding(
+        id=f"conductors.{key}", question=f"Does the device of feed {key} protect its cable?", subject=where,
+        verdict=verdict, value=Figure(rating, "A"), limit=Figure(carries, "A"), sense=Sense.AT_MOST,
+        nominal=Figure(rating, "A"), corner=f"{show(job.site.ambient, 'degC')}, {feed.cable.grouped} circuits together",
+        formula="In <= Iz = table value x air factor x grouping factor",
+        inputs=(Input("rated current", Figure(rating, "A"), f"feed.{key}.device.rating"), *_cable_inputs(where, feed.cable, job)),
+        sources=(COORDINATION,), change=tuple(change),
+        detail=f"The device surely trips within the hour at {show(sure.sure * rating, 'A')}; 1.45 times the cable is {show(1.45 * carries, 'A')}.",
+        covers_not="hot spots along the way: a cable is as good as its worst metre",
+    )
+
+
+def _run(demand: Demand, feed: Feed, job: Job) -> Finding:
+    carries, rating = cable_capacity(demand.run, job.site.ambient), feed.device.rating
+    verdict = judge(demand.worst, carries, Sense.AT_MOST, tight=0.05)
+    unprotected = rating > carries
+    if unprotected and verdict is Verdict.HOLDS:
+        verdict = Verdict.TIGHT
+    better = section_that(lambda s: max(demand.worst, rating) <= capacity(
+        section=s, method=demand.run.method, ambient=job.site.ambient, grouped=demand.run.grouped), demand.run.section)
+    change = []
+    if verdict is not Verdict.HOLDS and better:
+        change.append(f"{show(better, 'm2')} carries the load and is protected by the device")
+    if not change and verdict is Verdict.FAILS:
+        change.append("the load split over several runs, each with its own device")
+    if unprotected:
+        change.append("or leave it only where the load cannot overload: a fixed lamp, heater or fan, never a socket")
+    return Finding(
+        id=f"run.{demand.key}", question=f"Does the run to {demand.name} carry its current?", subject=f"{demand.subject}.run",
+        verdict=verdict, value=Figure(demand.worst, "A"), limit=Figure(carries, "A"), sense=Sense.AT_MOST,
+        nominal=Figure(demand.nominal, "A"), corner=f"{demand.corner}; {show(job.site.ambient, 'degC')}",
+        formula="Ib <= Iz = table value x air factor x grouping factor",
+        inputs=(*demand.inputs, *_cable_inputs(f"{demand.subject}.run", demand.run, job),
+                Input("device", Figure(rating, "A"), f"feed.{demand.feed}.device.rating")),
+        sources=(FIXED_LOAD,) if unprotected else (COORDINATION,), assumptions=demand.assumptions, change=tuple(change),
+        detail=f"The device of {show(rating, 'A')} does not protect this run against overload." if unprotected else "",
+        covers_not="extension leads and what is plugged into them",
+    )
+
+
+def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
+    """The run is the thinnest; the fault is taken at its near end, where it is largest."""
+    fault = job.supply.fault_current
+    taken = WORST_FAULT if fault == UNKNOWN else fault
+    assumptions = () if fault != UNKNOWN else (Assumption(
+        "supply.fault_current", show(WORST_FAULT, "A"), "the job does not say", "a loop tester, by an electrician"),)
+    survives, (_, k_source) = withstand(section=demand.run.section), conductors.adiabatic_constant()
+    curve, rating = feed.device.curve, feed.device.rating
+    at_run = taken / (1.0 + taken * _feed_resistance(feed) / job.supply.system.voltage)
+    let = devices.let_through(curve=curve, rating=rating, fault_current=at_run) or _at_once(feed, at_run)
+    common = dict(
+        id=f"short_circuit.{demand.key}", question=f"Does the run to {demand.name} survive a short circuit?",
+        subject=f"{demand.subject}.run", limit=Figure(survives, "A2 s"), sense=Sense.AT_MOST,
+        corner=f"fault of {show(at_run, 'A')} at the controller", formula="I^2 t let through <= k^2 S^2",
+        assumptions=assumptions, covers_not="the sheath and joints, and breakers that are not of energy class 3",
+    )
+    inputs = (Input("section", Figure(demand.run.section, "m2"), f"{demand.subject}.run.section"),
+              Input("k", Figure(115.0, ""), "PVC-insulated copper, A s^0.5 / mm²", k_source))
+    if let is None:
+        return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=inputs, sources=(ADIABATIC,),
+                       change=("the let-through energy from the device's own sheet",),
+                       detail="The standard gives no let-through for this device.", **common)
+    better = section_that(lambda s: withstand(section=s) >= let[0], demand.run.section)
+    verdict = judge(let[0], survives, Sense.AT_MOST, tight=0.0)
+    return Finding(
+        verdict=Verdict.UNKNOWN if verdict is Verdict.FAILS and assumptions else verdict, value=Figure(let[0], "A2 s"),
+        nominal=Figure(let[0], "A2 s"),
+        inputs=(*inputs, Input("let-through", Figure(let[0], "A2 s"), f"curve {curve}, {show(rating, 'A')}; class 3, or cleared within 0.1 s", let[1])),
+        sources=(ADIABATIC,), change=(f"{show(better, 'm2')} survives it",) if better else (), **common)
+
+
+def _at_once(feed: Feed, fault: float) -> tuple[float, Source] | None:
+    """Return the energy of a fault that a breaker surely clears within its 0.1 s [A2 s]; None below its band."""
+    if feed.device.curve not in ("B", "C", "D"):
+        return None
+    band = devices.instantaneous_band(feed.device.curve)
+    return (fault**2 * CLEARED_WITHIN, band.source) if fault >= band.sure * feed.device.rating else None
+
+
+def _feed_resistance(feed: Feed) -> float:
+    """Return the resistance of the feed's cable, cold, out and back [ohm]: cold lets the most through."""
+    return 2.0 * feed.cable.length * conductors.resistance_per_metre(section=feed.cable.section, kind=feed.cable.kind)
+
+
+def _drop(demand: Demand, feed: Feed, on_feed: float, mains: Mains) -> Finding:
+    lighting = demand.behaviour.lighting
+    allowed = conductors.drop_limit(lighting) * mains.voltage
+    before = voltage_drop(current=on_feed, length=feed.cable.length, section=feed.cable.section)
+    along = voltage_drop(current=demand.worst, length=demand.run.length, section=demand.run.section)
+    total = before + along
+    nominal = total * demand.nominal / demand.worst * demand.power_factor
+    verdict = judge(total, allowed, Sense.AT_MOST)
+    return Finding(
+        id=f"drop.{demand.key}", question=f"Does {demand.name} get enough volts?", subject=f"{demand.subject}.run",
+        verdict=verdict, value=Figure(total, "V"), limit=Figure(allowed, "V"), sense=Sense.AT_MOST,
+        nominal=Figure(nominal, "V"), corner="everything on the feed running, power factor 1, conductors at full warmth",
+        formula="u = 2 (0.0225 L/S cos phi + 0.08e-3 L sin phi) I",
+        inputs=(Input("feed length", Figure(feed.cable.length, "m"), f"feed.{demand.feed}.cable.length"),
+                Input("feed section", Figure(feed.cable.section, "m2"), f"feed.{demand.feed}.cable.section"),
+                Input("current of the feed", Figure(on_feed, "A"), "all loads of the feed"),
+                Input("run length", Figure(demand.run.length, "m"), f"{demand.subject}.run.length"),
+                Input("run section", Figure(demand.run.section, "m2"), f"{demand.subject}.run.section"),
+                Input("current of the run", Figure(demand.worst, "A"), demand.corner)),
+        sources=(conductors.drop_source(),), assumptions=demand.assumptions,
+        change=() if verdict is Verdict.HOLDS else _drop_changes(demand, feed, on_feed, before, allowed),
+        detail=f"{show(before, 'V')} along the feed, {show(along, 'V')} along the run; "
+               f"{'3 %' if lighting else '5 %'} of {show(mains.voltage, 'V')} is allowed.",
+        covers_not="the drop before the board of the home", safety=False,
+    )
+
+
+def _drop_changes(demand: Demand, feed: Feed, on_feed: float, before: float, allowed: float) -> tuple[str, ...]:
+    """Return the section, or the length, that passes."""
+    change = []
+    better = section_that(lambda s: before + voltage_drop(
+        current=demand.worst, length=demand.run.length, section=s) <= allowed, demand.run.section)
+    if better and better > demand.run.section * (1 + 1e-9):
+        change.append(f"{show(better, 'm2')} for the run")
+    if before < allowed and demand.worst > 0.0:
+        length = longest_run(current=demand.worst, allowed=allowed - before, section=demand.run.section)
+        change.append(f"keep the run to {show(length, 'm')}")
+    wider = section_that(lambda s: voltage_drop(
+        current=on_feed, length=feed.cable.length, section=s) <= 0.5 * allowed, feed.cable.section)
+    if wider and wider > feed.cable.section * (1 + 1e-9):
+        change.append(f"{show(wider, 'm2')} for the feed")
+    return tuple(change)
+
+
+def _terminal(demand: Demand, chosen: Chosen) -> Finding:
+    terminal = chosen.terminals[demand.key].part
+    most, rated = terminal.value("section_most"), terminal.value("rated_current")
+    fits = demand.run.section <= most * (1 + 1e-9)
+    verdict = judge(demand.worst, rated, Sense.AT_MOST) if fits else Verdict.FAILS
+    return Finding(
+        id=f"terminal.{demand.key}", question=f"Does the terminal take the run to {demand.name}?",
+        subject=f"{demand.subject}.run", verdict=verdict, value=Figure(demand.worst, "A"), limit=Figure(rated, "A"),
+        sense=Sense.AT_MOST, nominal=Figure(demand.nominal, "A"), corner=demand.corner,
+        formula="section and current at most those of the terminal",
+        inputs=(Input("terminal", terminal.designation, chosen.terminals[demand.key].reason), terminal.input("section_most"),
+                terminal.input("rated_current"), Input("section", Figure(demand.run.section, "m2"), f"{demand.subject}.run.section")),
+        sources=(COMMON_PRACTICE,), change=("a terminal for this section and current",),
+        detail="" if fits else f"{show(demand.run.section, 'm2')} does not go into {show(most, 'm2')}.",
+        covers_not="a screw that was not tightened",
+    )

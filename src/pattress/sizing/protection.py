@@ -1,0 +1,195 @@
+"""The protective device of each feed: its current, its breaking capacity, and the residual-current device.
+
+Answers, for each feed: may all loads run together; can the device break the fault that can
+arise; is there additional protection; and does a short at the far end of a run still trip at
+once. Left out: selectivity with devices before it, ageing, and ambient of the device.
+"""
+
+from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.job.model import UNKNOWN, Feed, Job
+from pattress.quantity import show
+from pattress.sizing.demand import Demand, demands
+from pattress.sizing.inrush import WORST_CURVE
+from pattress.sizing.mains import Mains, mains_of
+from pattress.sizing.ranges import not_negative, positive
+from pattress.stock import devices
+from pattress.stock.conductors import resistance_per_metre, resistance_source
+
+WORST_FAULT = 6000.0             # A: what a home's board is usually expected to see at most
+LEAST_CAPACITY = 3000.0          # A of an old household breaker that says nothing
+ADDITIONAL = 0.030               # A
+COORDINATION = Source("IEC 60364-4-43, 433.1: Ib <= In <= Iz", read=False)
+RESIDUAL = Source("IEC 60364-4-41, 411.3.3 and 411.3.4: 30 mA for sockets and for luminaires in homes", read=False)
+LOOP = Source("BS 7671, Zs = Cmin U0 / Ia with Cmin 0.95", read=False)
+CAPACITY = Source("IEC 60898-1, rated short-circuit capacity; household boards up to 6 kA", read=False)
+FAULT_LEAST_FACTOR = 0.95
+SUPPLY_LOOP = 0.8                # ohm outside the installation where the fault current is unknown: TN-S, UK practice
+HOT = 70.0                       # degC of a conductor at full load
+
+
+def largest_loop_impedance(*, voltage: float, rating: float, curve: str, least_factor: float = FAULT_LEAST_FACTOR) -> float:
+    """Return the largest fault loop impedance [ohm] at which a breaker surely trips at once: Cmin U0 / Ia.
+
+    Source: BS 7671 (from memory); Ia at the upper end of the IEC 60898-1 band.
+    """
+    positive(voltage=voltage, rating=rating, least_factor=least_factor)
+    return least_factor * voltage / (devices.instantaneous_band(curve).sure * rating)
+
+
+def count_by_current(*, power: float, efficiency: float, rating: float, voltage: float) -> float:
+    """Return how many electronic loads of `power` [W] each a breaker carries by steady current alone: In U eff / P."""
+    positive(power=power, efficiency=efficiency, rating=rating, voltage=voltage)
+    return rating * voltage * efficiency / power
+
+
+def fault_current(*, voltage: float, outside: float, resistance: float) -> float:
+    """Return the current of a dead short [A] behind an outside loop impedance and the resistance of the run, out and back [ohm]."""
+    positive(voltage=voltage)
+    not_negative(outside=outside, resistance=resistance)
+    return voltage / (outside + resistance)
+
+
+def findings(job: Job) -> tuple[Finding, ...]:
+    """Return the answers for every feed, and for every run whether a short at its end trips at once."""
+    mains, asked = mains_of(job), demands(job)
+    found: list[Finding] = []
+    for key, feed in job.feed.items():
+        members = [demand for demand in asked.values() if demand.feed == key]
+        found += [_load(key, feed, members), _capacity(key, feed, job), _residual(key, feed, job)]
+        found += [_trips(key, feed, demand, job, mains) for demand in members]
+    return tuple(found)
+
+
+def next_rating(current: float) -> float | None:
+    """Return the smallest standard rating [A] at or above a current."""
+    return next((rating for rating in devices.ratings() if rating >= current), None)
+
+
+def _load(key: str, feed: Feed, members: list[Demand]) -> Finding:
+    worst = feed.other_current + sum(demand.worst for demand in members)
+    nominal = feed.other_current + sum(demand.nominal for demand in members)
+    rating = feed.device.rating
+    verdict = judge(worst, rating, Sense.AT_MOST, tight=0.05)
+    better = next_rating(worst)
+    heaviest = max(members, key=lambda demand: demand.worst, default=None)
+    change = []
+    if verdict is Verdict.FAILS:
+        if heaviest is not None:
+            change.append(f"another feed for {heaviest.name} ({show(heaviest.worst, 'A')})")
+        if better is not None:
+            change.append(f"a device of {show(better, 'A')}, only where the cable allows it: see conductors.{key}")
+    return Finding(
+        id=f"protection.{key}", question=f"Can everything on feed {key} run at once?", subject=f"feed.{key}.device.rating",
+        verdict=verdict, value=Figure(worst, "A"), limit=Figure(rating, "A"), sense=Sense.AT_MOST,
+        nominal=Figure(nominal, "A"), corner="every load at its worse mains corner, all on",
+        formula="Ib <= In, Ib = sum of the steady currents",
+        inputs=(*(Input(demand.name, Figure(demand.worst, "A"), f"{demand.subject}: {demand.corner}") for demand in members),
+                Input("other current", Figure(feed.other_current, "A"), f"feed.{key}.other_current"),
+                Input("rated current", Figure(rating, "A"), f"feed.{key}.device.rating")),
+        sources=(COORDINATION,), assumptions=tuple(a for demand in members for a in demand.assumptions),
+        change=tuple(change), covers_not="loads on this feed that the job does not name",
+    )
+
+
+def _capacity(key: str, feed: Feed, job: Job) -> Finding:
+    fault, capacity = job.supply.fault_current, feed.device.breaking_capacity
+    assumptions = []
+    if fault == UNKNOWN:
+        assumptions.append(Assumption("supply.fault_current", show(WORST_FAULT, "A"), "the job does not say",
+                                      "a loop tester at the board, by an electrician, or the figure of the network operator"))
+    if capacity == UNKNOWN:
+        assumptions.append(Assumption(f"feed.{key}.device.breaking_capacity", show(LEAST_CAPACITY, "A"), "the job does not say",
+                                      "the number in the box printed on the device, such as 6000"))
+    asked = WORST_FAULT if fault == UNKNOWN else fault
+    there = LEAST_CAPACITY if capacity == UNKNOWN else capacity
+    verdict = judge(asked, there, Sense.AT_MOST, tight=0.0)
+    if assumptions and verdict is Verdict.FAILS:
+        verdict = Verdict.UNKNOWN
+    return Finding(
+        id=f"fault.{key}", question=f"Can the device of feed {key} break the largest fault?", subject=f"feed.{key}.device",
+        verdict=verdict, value=Figure(asked, "A"), limit=Figure(there, "A"), sense=Sense.AT_MOST, nominal=Figure(asked, "A"),
+        corner="a dead short right behind the device", formula="prospective fault current <= breaking capacity",
+        inputs=(Input("prospective fault current", Figure(asked, "A"), "supply.fault_current"),
+                Input("breaking capacity", Figure(there, "A"), f"feed.{key}.device.breaking_capacity")),
+        sources=(CAPACITY,), assumptions=tuple(assumptions),
+        change=("settle the figures above", "a device of at least that breaking capacity") if assumptions else
+               (f"a device that breaks at least {show(asked, 'A')}",),
+        covers_not="backup by a device before it",
+    )
+
+
+def _residual(key: str, feed: Feed, job: Job) -> Finding:
+    device = feed.residual_current_device
+    common = dict(
+        id=f"residual.{key}", question=f"Is feed {key} protected by a residual-current device?",
+        subject=f"feed.{key}.residual_current_device", sense=Sense.AT_MOST, limit=Figure(ADDITIONAL, "A"),
+        formula="rated residual current <= 30 mA", sources=(RESIDUAL,),
+        covers_not="that it works: press its test button, and have its trip time measured",
+    )
+    earthing = Input("earthing", job.supply.earthing, "supply.earthing")
+    if device == UNKNOWN:
+        return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=(earthing,), assumptions=(Assumption(
+            f"feed.{key}.residual_current_device", "none", "the job does not say",
+            "look for a device with a test button ahead of this feed, and read its rating"),), **common)
+    if device == "none":
+        detail = "With TT earthing nothing else disconnects an earth fault." if job.supply.earthing == "TT" else ""
+        return Finding(verdict=Verdict.FAILS, value=None, inputs=(earthing,), detail=detail,
+                       change=("a 30 mA residual-current device ahead of this feed",), **common)
+    kind = "" if device.type != "AC" else " Type AC may not see the fault currents of electronic loads: type A is wanted."
+    return Finding(
+        verdict=judge(device.rating, ADDITIONAL, Sense.AT_MOST, tight=0.0), value=Figure(device.rating, "A"),
+        nominal=Figure(device.rating, "A"),
+        inputs=(Input("rating", Figure(device.rating, "A"), f"feed.{key}.residual_current_device.rating"), earthing),
+        detail=f"Type {device.type}.{kind}", change=("a 30 mA residual-current device ahead of this feed",), **common)
+
+
+def loop_resistance(feed: Feed, demand: Demand) -> float:
+    """Return the resistance of feed and run, out and back, hot [ohm]."""
+    return sum(
+        2.0 * cable.length * resistance_per_metre(section=cable.section, kind=cable.kind, temperature=HOT)
+        for cable in (feed.cable, demand.run)
+    )
+
+
+def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Finding:
+    known = job.supply.fault_current != UNKNOWN
+    outside = mains.voltage / job.supply.fault_current if known else SUPPLY_LOOP
+    inside = loop_resistance(feed, demand)
+    least = fault_current(voltage=FAULT_LEAST_FACTOR * mains.voltage, outside=outside, resistance=inside)
+    curve = WORST_CURVE if feed.device.curve == UNKNOWN else feed.device.curve
+    if curve == "gG":
+        needed, words = 10.0 * feed.device.rating, "ten times the rating melts a gG fuse-link well within 0.1 s"
+        source = COMMON_PRACTICE
+    else:
+        band = devices.instantaneous_band(curve)
+        needed, words, source = band.sure * feed.device.rating, f"the upper end of curve {curve}", band.source
+    assumptions = [] if known else [Assumption(
+        "supply.fault_current", f"{SUPPLY_LOOP} ohm outside the home", "the job does not say", "a loop tester, by an electrician")]
+    if feed.device.curve == UNKNOWN:
+        assumptions.append(Assumption(f"feed.{key}.device.curve", f"curve {WORST_CURVE}", "the job does not say; C or D needs more",
+                                      "the letter before the rating on the device"))
+    verdict = judge(least, needed, Sense.AT_LEAST, tight=0.05)
+    return Finding(
+        id=f"trip.{demand.key}", question=f"Does a short circuit at {demand.name} trip feed {key} at once?",
+        subject=demand.subject, verdict=Verdict.UNKNOWN if assumptions and verdict is Verdict.FAILS else verdict,
+        value=Figure(least, "A"), limit=Figure(needed, "A"), sense=Sense.AT_LEAST,
+        nominal=Figure(fault_current(voltage=mains.voltage, outside=outside, resistance=inside), "A"),
+        corner=f"conductors at {show(HOT, 'degC')}, 0.95 of the mains voltage",
+        formula="0.95 U / (U / Ipf + 2 sum of L R)",
+        inputs=(Input("outside loop", Figure(outside, "ohm"), "supply.fault_current"),
+                Input("feed and run, out and back", Figure(inside, "ohm"), f"feed.{key}.cable, {demand.subject}.run", resistance_source()),
+                Input("trips at", Figure(needed, "A"), words, source)),
+        sources=(LOOP,), assumptions=tuple(assumptions),
+        change=_trip_changes(least, feed.device.rating, curve) if verdict is not Verdict.HOLDS else (),
+        covers_not="a fault to earth with a thinner protective conductor: its loop must be measured",
+    )
+
+
+def _trip_changes(least: float, rating: float, curve: str) -> tuple[str, ...]:
+    """Return the curve that trips at the fault current there is, mildest change first."""
+    gentler = [
+        f"a device of curve {other}, which surely trips at {show(devices.instantaneous_band(other).sure * rating, 'A')}: see inrush"
+        for other in "CB"
+        if other < curve <= "D" and devices.instantaneous_band(other).sure * rating <= least
+    ]
+    return (*gentler[:1], "a larger section or a shorter way")

@@ -1,0 +1,45 @@
+"""Every question of this room by name. A new one is a module with `findings` and a line here.
+
+A `findings` function takes what it needs by name: `job`, `parts`, `fan_drives`, `chosen`, `stagger`.
+"""
+
+from collections.abc import Callable, Mapping
+from inspect import signature
+from typing import Any
+
+from pattress.finding import Finding
+from pattress.job.model import Job
+from pattress.sizing import (
+    clearances, conductors, contacts, drive, fan_estimate, inrush, protection, supply,
+)
+from pattress.sizing.choice import choose_parts
+from pattress.stock.boards import Board
+from pattress.stock.parts import Parts
+
+QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
+    "contacts": contacts.findings,
+    "inrush": inrush.findings,
+    "protection": protection.findings,
+    "conductors": conductors.findings,
+    "clearances": clearances.findings,
+    "supply": supply.findings,
+    "drive": drive.findings,
+    "fan estimate": fan_estimate.findings,
+}
+
+
+def answers(job: Job, parts: Parts, board: Board) -> tuple[Finding, ...]:
+    """Return every finding of this room, from a job, the stock and its board alone.
+
+    Raises StockError when the job names a part that is not in stock.
+    """
+    fan_drives = fan_estimate.estimate_fans(job, parts)
+    given: dict[str, Any] = {
+        "job": job, "parts": parts, "fan_drives": fan_drives,
+        "chosen": choose_parts(job, parts, board, fan_drives), "stagger": inrush.stagger(job),
+    }
+    return tuple(
+        finding
+        for question in QUESTIONS.values()
+        for finding in question(**{name: given[name] for name in signature(question).parameters})
+    )

@@ -1,0 +1,148 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pattress.finding import Figure, Verdict
+from pattress.sizing.conductors import capacity, findings, longest_run, loop_drop, voltage_drop, withstand
+from pattress.stock.conductors import resistance_per_metre
+
+from .invented import by_id, choose, load_text, make_job
+
+
+def answers(*things, **changed):
+    job = make_job(*things, **changed)
+    return by_id(findings(job, choose(job)))
+
+
+# E35: 2.5 mm2, B1, 45 degC, three circuits bunched: 13.27 A, so 16 A must be refused and 13 A accepted.
+def test_a_bunched_warm_cable():
+    assert capacity(section=2.5e-6, method="B1", ambient=45.0, grouped=3) == pytest.approx(13.27, abs=0.005)
+    warm = dict(feed_section="2.5 mm2", method="B1", ambient="45 degC", grouped=3)
+    assert answers(rating="16 A", **warm)["conductors.lights"].verdict is Verdict.FAILS
+    assert answers(rating="13 A", **warm)["conductors.lights"].verdict is Verdict.HOLDS
+
+
+# E36: 1.5 mm2, A2, 40 degC, two circuits: 9.744 A; 10 A refused, 6 A accepted.
+def test_two_circuits_in_an_insulated_wall():
+    assert capacity(section=1.5e-6, method="A2", ambient=40.0, grouped=2) == pytest.approx(9.744, abs=0.0005)
+    warm = dict(method="A2", ambient="40 degC", grouped=2)
+    assert answers(rating="10 A", **warm)["conductors.lights"].verdict is Verdict.FAILS
+    assert answers(rating="6 A", **warm)["conductors.lights"].verdict is Verdict.HOLDS
+
+
+# E39 to E41: IEC 60364-5-52 annex G.
+@pytest.mark.parametrize(("section", "power_factor", "printed"), [(1.5e-6, 1.0, 7.5), (2.5e-6, 1.0, 4.5), (1.5e-6, 0.8, 6.024)])
+def test_voltage_drops(section, power_factor, printed):
+    lost = voltage_drop(current=10.0, length=25.0, section=section, power_factor=power_factor)
+    assert lost == pytest.approx(printed, abs=0.0005)
+
+
+# E42: the same with the IEC 60228 resistance at 70 degC (there with the exact copper form, here with the table's: 0.3 %).
+def test_the_resistance_of_iec_60228_gives_less():
+    lost = loop_drop(current=10.0, length=25.0, section=1.5e-6, temperature=70.0)
+    assert lost == pytest.approx(7.239, rel=0.005)
+
+
+# E43: longest 1.5 mm2 run at 10 A for 3 % of 230 V.
+def test_longest_run():
+    assert longest_run(current=10.0, allowed=6.9, section=1.5e-6) == pytest.approx(23.0)
+
+
+# E44: 5 V, 1 A, 5 m of 0.5 mm2 class 5.
+def test_an_extra_low_voltage_cable():
+    lost = loop_drop(current=1.0, length=5.0, section=0.5e-6, kind="flexible")
+    assert lost == pytest.approx(0.39)
+    assert lost / 5.0 == pytest.approx(0.078)
+
+
+# IEC 60364-4-43: k = 115 for PVC-insulated copper, so 1.5 mm2 survives 29.8 kA2s (from memory).
+def test_what_a_conductor_survives():
+    assert withstand(section=1.5e-6) == pytest.approx(29756, abs=1)
+
+
+# E27: a resistance measured at 40 degC brought back to 20 degC: table factor 0.926.
+def test_a_measured_resistance_comes_back_to_20_degc():
+    factor = resistance_per_metre(section=1e-6, temperature=20.0) / resistance_per_metre(section=1e-6, temperature=40.0)
+    assert 13.0 * factor == pytest.approx(12.04, abs=0.005)
+
+
+def test_the_change_names_the_section_that_passes():
+    found = answers(rating="20 A", feed_section="1.5 mm2")["conductors.lights"]
+    assert found.verdict is Verdict.FAILS
+    assert found.change == ("a device of 16 A", "2.5 mm² carries 23 A")
+
+
+def test_a_run_the_device_does_not_protect_is_tight_and_says_why():
+    found = answers(load_text(section="0.75 mm2"))["run.pendant"]
+    assert found.verdict is Verdict.TIGHT
+    assert found.detail == "The device of 10 A does not protect this run against overload."
+    assert found.change == (
+        "1 mm² carries the load and is protected by the device",
+        "or leave it only where the load cannot overload: a fixed lamp, heater or fan, never a socket",
+    )
+
+
+def test_a_run_too_thin_for_its_load_fails():
+    found = answers(load_text(kind="resistive heater", power="2 kW", section="0.75 mm2"))["run.pendant"]
+    assert found.verdict is Verdict.FAILS
+
+
+def test_a_long_run_to_a_lamp_loses_too_much():
+    found = answers(load_text(kind="tungsten lamp", power="1 kW", length="60 m"))["drop.pendant"]
+    assert found.verdict is Verdict.FAILS
+    assert found.limit == Figure(pytest.approx(6.9), "V")
+    assert found.change == ("2.5 mm² for the run", "keep the run to 38.1 m")
+    assert found.detail == "1.43 V along the feed, 8.61 V along the run; 3 % of 230 V is allowed."
+    assert not found.safety
+
+
+def test_other_loads_may_lose_five_per_cent():
+    assert answers(load_text(kind="motor", power="100 W"))["drop.pendant"].limit == Figure(pytest.approx(11.5), "V")
+
+
+def test_a_thin_run_behind_a_stiff_supply_does_not_survive_a_short():
+    found = answers(load_text(section="0.75 mm2"), fault="3 kA", rating="16 A", curve="C", feed_length="0 m")["short_circuit.pendant"]
+    assert found.verdict is Verdict.FAILS
+    assert found.limit == Figure(pytest.approx(7439, abs=1), "A2 s")
+    assert found.change == ("1.5 mm² survives it",)
+    unknown = answers(load_text(section="0.75 mm2"), fault="unknown", rating="16 A", curve="C")["short_circuit.pendant"]
+    assert unknown.verdict is Verdict.UNKNOWN
+
+
+def test_a_breaker_of_curve_d_clears_within_its_tenth_of_a_second():
+    found = answers(load_text(section="2.5 mm2"), curve="D", rating="6 A", fault="600 A")["short_circuit.pendant"]
+    fault = 600 / (1 + 600 * 2 * 10 * 12.1e-3 / 230)
+    assert found.verdict is Verdict.HOLDS
+    assert found.value == Figure(pytest.approx(fault**2 * 0.1, rel=1e-3), "A2 s")
+    below = answers(load_text(section="2.5 mm2"), curve="D", rating="32 A", fault="600 A")["short_circuit.pendant"]
+    assert (below.verdict, below.detail) == (Verdict.UNKNOWN, "The standard gives no let-through for this device.")
+
+
+def test_a_section_too_thick_for_the_terminal_gets_a_larger_one():
+    job = make_job(load_text(section="4 mm2"))
+    assert choose(job).terminals["pendant"].part.designation == "terminal 7.62 mm, 4 mm2"
+    assert answers(load_text(section="4 mm2"))["terminal.pendant"].verdict is Verdict.HOLDS
+    thick = answers(load_text(section="10 mm2"))["terminal.pendant"]
+    assert (thick.verdict, thick.detail) == (Verdict.FAILS, "10 mm² does not go into 2.5 mm².")
+
+
+@given(section=st.sampled_from([0.5e-6, 0.75e-6, 1.5e-6, 2.5e-6, 6e-6]), ambient=st.floats(-20, 69),
+       grouped=st.integers(1, 20), method=st.sampled_from(["A1", "A2", "B1", "B2", "C"]))
+def test_warmth_and_company_never_raise_capacity(section, ambient, grouped, method):
+    here = capacity(section=section, method=method, ambient=ambient, grouped=grouped)
+    assert capacity(section=section, method=method, ambient=ambient + 1, grouped=grouped) <= here * (1 + 1e-12)
+    assert capacity(section=section, method=method, ambient=ambient, grouped=grouped + 1) <= here * (1 + 1e-12)
+    assert here >= 0.0
+
+
+@given(current=st.floats(0, 100), length=st.floats(0, 500), section=st.floats(0.5e-6, 50e-6), factor=st.floats(0.05, 1))
+def test_drop_is_proportional_to_length_and_current(current, length, section, factor):
+    once = voltage_drop(current=current, length=length, section=section, power_factor=factor)
+    assert voltage_drop(current=2 * current, length=length, section=section, power_factor=factor) == pytest.approx(2 * once)
+    assert voltage_drop(current=current, length=2 * length, section=section, power_factor=factor) == pytest.approx(2 * once)
+    assert voltage_drop(current=current, length=length, section=2 * section, power_factor=factor) <= once * (1 + 1e-12)
+
+
+def test_the_error_names_the_quantity():
+    with pytest.raises(ValueError, match=r"^length must be zero or more and finite, found -3\.0$"):
+        voltage_drop(current=6.0, length=-3.0, section=1.5e-6)

@@ -1,0 +1,200 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pattress.finding import Figure, Verdict
+from pattress.sizing.contacts import (
+    carrying_verdict, closing, crest_inrush, findings, largest_resistive_load, making_verdict, pulse_integral,
+    relays_that_hold, rule_current, series_resistance, years_of_life,
+)
+from pattress.sizing.demand import demands
+
+from .invented import PARTS, by_id, choose, fan_text, load_text, make_job
+
+PLAIN, HEAVY = "G5LE-1A DC5", "RTS3T005"
+
+
+def asked(**fields):
+    """Return what one load asks."""
+    return demands(make_job(load_text(**fields)))["pendant"]
+
+
+def answers(*things, **changed):
+    job = make_job(*things, **changed)
+    return by_id(findings(job, PARTS, choose(job)))
+
+
+# Evidence: the numbered cases of the reference.
+
+# E07 and E08: 500 W of tungsten, rule of 10; largest tungsten load on a 10 A contact.
+def test_tungsten_by_the_rule_of_ten():
+    assert rule_current(steady=500 / 230, multiple=10) == pytest.approx(21.74, abs=0.005)
+    assert rule_current(steady=500 / 230, multiple=15) == pytest.approx(32.61, abs=0.005)
+    assert largest_resistive_load(rating=10.0, voltage=230.0, multiple=10) == pytest.approx(230.0)
+    assert making_verdict(PARTS[PLAIN], asked(kind="tungsten lamp", power="500 W")) is Verdict.FAILS
+    assert making_verdict(PARTS[PLAIN], asked(kind="tungsten lamp", power="100 W")) is Verdict.HOLDS
+
+
+# E09 and E10: ceiling fan on the rule of six; largest motor on a 10 A contact.
+def test_motors_by_the_rule_of_six():
+    assert rule_current(steady=75 / 230 / 0.9, multiple=6) == pytest.approx(2.174, abs=0.001)
+    assert 10.0 / 6.0 == pytest.approx(1.667, abs=0.001)
+    motor = dict(kind="motor", power_factor=1.0)
+    assert carrying_verdict(PARTS[PLAIN], asked(power="340 W", **motor)) is Verdict.TIGHT
+    assert carrying_verdict(PARTS[PLAIN], asked(power="350 W", **motor)) is Verdict.FAILS
+
+
+# E11: 2300 W at 230 V looks like exactly 10 A and must be refused on a 10 A relay.
+def test_a_heater_that_looks_exact_is_refused():
+    heater = asked(kind="resistive heater", power="2300 W")
+    assert heater.worst == pytest.approx(11.0)
+    assert carrying_verdict(PARTS[PLAIN], heater) is Verdict.FAILS
+    assert carrying_verdict(PARTS["RT314005"], heater) is Verdict.HOLDS
+
+
+# E13: ten 9 W lamps with the ratio of a driver whose sheet gives 65 A at 0.86 A (E12: 75.58).
+def test_the_ratio_of_a_real_driver():
+    assert 65 / 0.86 == pytest.approx(75.58, abs=0.005)
+    assert 10 * 9 / 230 / 0.5 * 65 / 0.86 == pytest.approx(59.15, abs=0.005)
+    assert asked(power="9 W", count=10).inrush.most > 59.15      # 100 times is beyond it
+
+
+# E14: life of a 1e5-operation contact at 20 a day, and of one tested for 25 000.
+def test_years_of_life():
+    assert years_of_life(operations=1e5, per_day=20) == pytest.approx(13.69, abs=0.005)
+    assert years_of_life(operations=25e3, per_day=20) == pytest.approx(3.422, abs=0.0005)
+
+
+# E15: 3.3 uF closed on at the crest of 230 V through 0.5 ohm.
+def test_a_capacitor_at_the_crest():
+    assert crest_inrush(voltage=230.0, loop_resistance=0.5) == pytest.approx(650.5, abs=0.05)
+
+
+# E22 and E23: pulse integrals (Littelfuse Fuseology guide p. 12).
+def test_pulse_integrals():
+    assert pulse_integral(peak=65.0, duration=100e-6, shape="decay") == pytest.approx(0.2113, abs=5e-5)
+    assert pulse_integral(peak=20.0, duration=10e-3, shape="half-sine") == pytest.approx(2.0)
+    assert pulse_integral(peak=30.0, duration=1e-3, shape="triangle") == pytest.approx(0.3)
+
+
+# RT Inrush Power rev. 0119: 165 A for 20 ms, 800 A for 200 us. RT1: 30 A for 4 s.
+def test_a_rating_covers_pulses_no_longer_than_its_test():
+    assert closing(PARTS[HEAVY], 150e-6).value == 800.0
+    assert closing(PARTS[HEAVY], 500e-6).value == 165.0
+    assert closing(PARTS[HEAVY], 0.1).value == 16.0
+    assert closing(PARTS["RT314005"], 0.1).value == 30.0
+    assert closing(PARTS[PLAIN], 200e-6).value == 10.0
+
+
+# What an electrician would say.
+
+def test_an_unknown_driver_on_a_plain_relay_is_at_risk_and_says_so():
+    found = answers(load_text(power="9 W", count=4, relay=PLAIN))["making.pendant"]
+    assert found.verdict is Verdict.UNKNOWN
+    assert found.value == Figure(pytest.approx(34.43, abs=0.01), "A")
+    assert found.limit == Figure(10.0, "A")
+    assert found.detail == (
+        "At risk: the contacts may weld, and the load then stays on. The sheet gives no making current for so long a surge, "
+        "so its resistive rating is all it is known to close on. Taken as a rectangle the pulse is 0.593 A²s.")
+    assert found.change == (
+        "RT33L005, the first of the stock that holds",
+        "or a limiter of at least 35.8 ohm cold in series, with time to cool before it is closed again",
+        "or settle it: the inrush figure on the data sheet, or a current clamp with peak hold over ten switchings",
+    )
+    assert [a.key for a in found.assumptions] == ["load.pendant.power_factor", "load.pendant.inrush"]
+
+
+def test_a_known_inrush_beyond_the_contact_fails():
+    found = answers(load_text(relay=PLAIN, inrush='{ peak = "40 A", duration = "300 us" }'))["making.pendant"]
+    assert found.verdict is Verdict.FAILS
+    assert found.detail.startswith("The contacts may weld, and the load then stays on.")
+
+
+def test_auto_takes_the_plainest_that_holds():
+    relays = {}
+    for key, fields in {
+        "small": dict(power="9 W"), "many": dict(power="9 W", count=8), "iron": dict(kind="resistive heater", power="2.2 kW"),
+        "pump": dict(kind="motor", power="750 W"),
+    }.items():
+        job = make_job(load_text(key, **fields))
+        relays[key] = choose(job).relays[key].part.designation
+    assert relays == {"small": "RT314005", "many": "RT33L005", "iron": "RT314005", "pump": "RTS3L005"}
+
+
+def test_a_motor_rating_includes_starting():
+    found = answers(load_text(kind="motor", power="400 W", power_factor=0.8, inrush='{ peak = "15 A", duration = "0.4 s" }',
+                              relay="RT33L005"))["making.pendant"]
+    assert found.limit == Figure(30.0, "A")          # 30 A for 4 s is more than 6 x 3.5 A
+    other = answers(load_text(kind="motor", power="400 W", power_factor=0.8, relay="RTS3L005"))["making.pendant"]
+    assert other.limit == Figure(60.0, "A")
+    assert other.detail == "A motor rating includes starting."
+
+
+def test_a_solenoid_is_broken_at_its_inductive_rating():
+    found = answers(load_text(kind="solenoid", power="60 W", power_factor=0.3, relay="RT314005"))["contacts.pendant"]
+    assert found.limit == Figure(3.0, "A")
+    without = answers(load_text(kind="solenoid", power="60 W", power_factor=0.3, relay="RT33L005"))["contacts.pendant"]
+    assert without.limit == Figure(pytest.approx(6.4), "A")       # 0.4 of 16 A: the smaller of two makers' rules
+    assert without.detail == "It breaks an inductive circuit. The sheet gives no inductive figure."
+
+
+def test_where_no_relay_holds_a_contactor_is_advised():
+    found = answers(load_text(kind="motor", power="9 kW", power_factor=0.8), rating="63 A")["contacts.pendant"]
+    assert found.verdict is Verdict.FAILS
+    assert found.change == ("no relay of the stock holds: a contactor for this load, its coil switched by the relay",)
+
+
+def test_life_of_contacts():
+    found = answers(load_text(operations_per_day=20, relay="RTS3L005"))["endurance.pendant"]
+    assert found.value == Figure(pytest.approx(13.69, abs=0.005), "years")
+    assert not found.safety
+    light = answers(load_text(operations_per_day=20, relay="RT314005"))["endurance.pendant"]
+    assert light.value == found.value          # 100 000 at 12 A or less, 30 000 at 16 A
+    heavy = answers(load_text(kind="resistive heater", power="3 kW", operations_per_day=20, relay="RT314005"), rating="16 A")
+    assert heavy["endurance.pendant"].verdict is Verdict.FAILS
+    unknown = answers(load_text(operations_per_day="unknown"))["endurance.pendant"]
+    assert unknown.assumptions[0].taken == "50 a day"
+    never = answers(load_text(operations_per_day=0))["endurance.pendant"]
+    assert (never.verdict, never.value, never.detail) == (Verdict.HOLDS, None, "It is not switched in ordinary use.")
+
+
+def test_a_clock_is_too_little_for_a_heavy_contact():
+    found = answers(load_text(kind="electronic supply", power="1 W", power_factor=1.0, relay="T9AS1D12-5"))["minimum_load.pendant"]
+    assert found.verdict is Verdict.FAILS
+    assert found.limit == Figure(5.0, "VA")
+
+
+def test_a_fan_is_a_motor_to_its_relays():
+    found = answers(fan_text())
+    assert found["contacts.ceiling"].limit == Figure(2.0, "A")
+    assert found["making.ceiling"].value == Figure(pytest.approx(6 * 0.3623 / 0.9, abs=0.001), "A")
+
+
+def test_every_finding_gives_formula_inputs_and_what_it_leaves_out():
+    for found in answers(load_text(), load_text("heat", kind="resistive heater", power="1 kW"), fan_text()).values():
+        assert found.formula and found.inputs and found.covers_not, found.id
+        assert all(i.source or i.origin for i in found.inputs), found.id
+
+
+# What holds for every input.
+
+@given(power=st.floats(1, 3000), more=st.floats(0, 3000), kind=st.sampled_from(
+    ["resistive heater", "tungsten lamp", "LED driver", "fluorescent ballast", "motor", "compressor", "electronic supply", "solenoid"]))
+def test_more_power_never_gives_a_better_verdict(power, more, kind):
+    low, high = asked(kind=kind, power=f"{power:.3f} W"), asked(kind=kind, power=f"{power + more:.3f} W")
+    for relay in PARTS.of("relay"):
+        assert carrying_verdict(relay, high).severity >= carrying_verdict(relay, low).severity
+        assert making_verdict(relay, high).severity >= making_verdict(relay, low).severity
+    assert set(r.designation for r in relays_that_hold(high, PARTS)) <= set(r.designation for r in relays_that_hold(low, PARTS))
+
+
+@given(peak=st.floats(0, 1e4), duration=st.floats(0, 10), shape=st.sampled_from(["rectangle", "half-sine", "triangle", "decay"]))
+def test_no_shape_holds_more_than_the_rectangle(peak, duration, shape):
+    assert 0 <= pulse_integral(peak=peak, duration=duration, shape=shape) <= pulse_integral(peak=peak, duration=duration)
+
+
+def test_errors():
+    with pytest.raises(ValueError, match=r"^shape must be one of rectangle, half-sine, triangle, decay, found 'square'$"):
+        pulse_integral(peak=1.0, duration=1.0, shape="square")
+    with pytest.raises(ValueError, match=r"^current must be above zero and finite, found 0\.0$"):
+        series_resistance(crest=325.0, current=0.0)

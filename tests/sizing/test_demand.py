@@ -1,0 +1,81 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pattress.finding import Figure
+from pattress.sizing.demand import corner_factor, demands, steady_current
+
+from .invented import fan_text, load_text, make_job
+
+
+# E07, E09, E11, E13 of the reference: steady currents worked from P = U I cos phi.
+@pytest.mark.parametrize(("asked", "printed"), [
+    (dict(power=500.0, voltage=230.0), 2.174), (dict(power=75.0, voltage=230.0, power_factor=0.9), 0.3623),
+    (dict(power=2300.0, voltage=230.0), 10.0), (dict(power=9.0, count=10, voltage=230.0, power_factor=0.5), 0.7826),
+])
+def test_steady_currents(asked, printed):
+    assert steady_current(**asked) == pytest.approx(printed, rel=5e-4)
+
+
+# E11: heater current rises with the mains, 10 A becomes 11 A at 253 V.
+def test_a_heater_draws_more_when_the_mains_is_high():
+    assert 10.0 * corner_factor(follows="up", tolerance=0.10) == pytest.approx(11.0)
+
+
+def test_a_driver_draws_more_when_the_mains_is_low():
+    demand = demands(make_job(load_text(power="9 W", count=4, power_factor=0.9)))["pendant"]
+    assert demand.nominal == pytest.approx(36 / 230 / 0.9)
+    assert demand.worst == pytest.approx(36 / 207 / 0.9)
+    assert demand.corner == "mains 10 % low, 207 V"
+
+
+def test_unknown_power_factor_is_named_with_what_would_settle_it():
+    demand = demands(make_job(load_text(power="9 W")))["pendant"]
+    (assumption,) = demand.assumptions
+    assert demand.power_factor == 0.5
+    assert assumption.key == "load.pendant.power_factor"
+    assert assumption.taken == "0.5"
+    assert assumption.why == "the job does not say; a LED driver may be as low"
+    assert assumption.measure == "watts and volt-amperes with a plug-in meter, or the type plate"
+
+
+def test_unknown_inrush_is_the_worst_credible_and_says_so():
+    surge = demands(make_job(load_text(power="9 W", count=10)))["pendant"].inrush
+    assert (surge.least, surge.most) == (pytest.approx(7.826, abs=1e-3), pytest.approx(78.26, abs=1e-2))
+    assert surge.worst == pytest.approx(78.26 * 1.1, abs=0.02)
+    assert surge.assumptions[0].taken == "100 times the steady current, 78.3 A for 500 us"
+    assert surge.assumptions[0].measure == (
+        "the inrush figure on the data sheet, or a current clamp with peak hold over ten switchings")
+
+
+def test_known_inrush_counts_for_every_lamp():
+    surge = demands(make_job(load_text(count=3, inrush='{ peak = "20 A", duration = "250 us" }')))["pendant"].inrush
+    assert (surge.least, surge.most, surge.duration, surge.known) == (60.0, 60.0, 250e-6, True)
+    assert surge.assumptions == ()
+
+
+def test_a_fan_behaves_as_its_motor():
+    fan = demands(make_job(fan_text()))["ceiling"]
+    assert fan.subject == "fan.ceiling"
+    assert fan.nominal == pytest.approx(0.3623, abs=1e-4)
+    assert fan.behaviour.breaking == "motor"
+    assert demands(make_job(fan_text(motor="electronically commutated", steps=1)))["ceiling"].behaviour.breaking == "resistive"
+
+
+def test_inputs_name_their_keys():
+    origins = {i.name: (i.figure, i.origin) for i in demands(make_job())["pendant"].inputs}
+    assert origins["power of one"] == (Figure(9.0, "W"), "load.pendant.power")
+    assert origins["mains voltage"] == (Figure(230.0, "V"), "supply.system")
+
+
+@given(power=st.floats(0, 1e5), more=st.floats(0, 1e5), factor=st.floats(0.01, 1), voltage=st.floats(90, 260))
+def test_more_power_never_draws_less(power, more, factor, voltage):
+    low = steady_current(power=power, voltage=voltage, power_factor=factor)
+    assert steady_current(power=power + more, voltage=voltage, power_factor=factor) >= low >= 0
+
+
+def test_errors_name_quantity_and_value():
+    with pytest.raises(ValueError, match=r"^power must be zero or more and finite, found -1\.0$"):
+        steady_current(power=-1.0, voltage=230.0)
+    with pytest.raises(ValueError, match=r"^power_factor must be above 0 and at most 1, found 0\.0$"):
+        steady_current(power=1.0, voltage=230.0, power_factor=0.0)

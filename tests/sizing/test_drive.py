@@ -1,0 +1,149 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pattress.finding import Figure, Verdict
+from pattress.sizing.drive import (
+    base_current, base_resistor, coil_current_most, coil_energy, driver_verdict, findings, hot_operate_voltage,
+    largest_base_resistor, largest_pull_down, overdrive_left, pull_down, pulled_level, release_time, weak_pull_up,
+)
+from pattress.stock.preferred import value_below
+
+from .invented import BOARDS, PARTS, by_id, choose, fan_text, load_text, make_job
+
+COIL = 5.0 / 70.0
+ROUNDING = 1 + 1e-12
+
+
+def answers(*things, **changed):
+    job = make_job(*things, **changed)
+    return by_id(findings(job, choose(job)))
+
+
+# E65 and E66: 5 V, 70 ohm, 0.12 H assumed, drop-out at a tenth of the current.
+def test_release_of_a_clamped_coil():
+    coil = dict(inductance=0.12, resistance=70.0, current=COIL, release_current=0.1 * COIL)
+    assert release_time(clamp=0.7, **coil) * 1e3 == pytest.approx(2.671, abs=0.0005)
+    assert release_time(clamp=24.7, **coil) * 1e3 == pytest.approx(0.2817, abs=0.0005)
+    assert coil_energy(inductance=0.12, current=COIL) * 1e3 == pytest.approx(0.3061, abs=5e-5)
+    assert COIL * 1e3 == pytest.approx(71.43, abs=0.005)
+
+
+# E67 and E68: hFE 100, overdrive 3, VBE 0.75.
+def test_a_base_resistor_and_the_overdrive_it_leaves():
+    current = base_current(collector_current=COIL, gain=100.0, overdrive=3.0)
+    assert current * 1e3 == pytest.approx(2.143, abs=0.0005)
+    most = largest_base_resistor(output_high=3.3, base_voltage=0.75, current=current)
+    assert most == pytest.approx(1190.0, abs=0.5)
+    assert value_below(most) == 1100.0
+    left = overdrive_left(output_high=2.64, base_voltage=0.75, resistor=1100.0, collector_current=COIL, gain=100.0)
+    assert left == pytest.approx(2.405, abs=0.0005)
+
+
+# E69 and E70: forced gain of 10; rftools.io works 100 mA from 3.3 V.
+def test_forced_gain():
+    current = base_current(collector_current=COIL, gain=10.0)
+    assert current * 1e3 == pytest.approx(7.143, abs=0.0005)
+    assert largest_base_resistor(output_high=3.3, base_voltage=0.7, current=current) == pytest.approx(364.0, abs=0.05)
+    published = largest_base_resistor(output_high=3.3, base_voltage=0.7, current=base_current(collector_current=0.1, gain=10.0))
+    assert published == pytest.approx(260.0)
+    assert value_below(published) == 240.0          # the page takes 220 ohm: a step further down
+
+
+# E71: celticengineeringsolutions.com, about 700 ohm for 30 mA, beta 10, margin 2, 5 V logic.
+def test_a_published_driver():
+    current = base_current(collector_current=0.030, gain=10.0, overdrive=2.0)
+    assert largest_base_resistor(output_high=5.0, base_voltage=0.7, current=current) == pytest.approx(716.7, abs=0.05)
+
+
+# E72: pull-in 3.75 V at 20 degC, coil at 80 degC.
+def test_a_hot_coil_needs_more():
+    assert hot_operate_voltage(operate_voltage=3.75, temperature=80.0) == pytest.approx(4.634, abs=0.0005)
+
+
+# Pins of the reference: 45 kohm up against 10 kohm down gives 0.60 V, against 4.7 kohm 0.31 V.
+def test_weak_pulls():
+    assert pulled_level(supply=3.3, pull_up=45e3, pull_down=10e3) == pytest.approx(0.60)
+    assert pulled_level(supply=3.3, pull_up=45e3, pull_down=4.7e3) == pytest.approx(0.31, abs=0.005)
+    assert largest_pull_down(supply=3.3, pull_up=45e3, allowed=0.6) == pytest.approx(10e3)
+
+
+# The coil tables: 79.4 mA at 63 ohm; a coil at the lower end of its resistance draws a ninth more.
+def test_coil_currents():
+    assert 5.0 / PARTS["G5LE-1A DC5"].value("coil_resistance") == pytest.approx(79.4e-3, abs=5e-5)
+    assert coil_current_most(PARTS["G5LE-1A DC5"], 5.0) == pytest.approx(79.4e-3 / 0.9, rel=1e-3)
+
+
+def test_a_darlington_array_starves_a_hot_5_v_coil():
+    relays = [PARTS["G5LE-1A DC5"]]
+    assert driver_verdict(PARTS["ULN2003A"], relays, BOARDS["rp2040-wifi"]) is Verdict.FAILS
+    assert driver_verdict(PARTS["AO3400A"], relays, BOARDS["rp2040-wifi"]) is not Verdict.FAILS
+
+
+def test_a_bare_transistor_asks_too_much_of_a_4_ma_pin():
+    relays = [PARTS["RT314005"]]
+    assert driver_verdict(PARTS["BC337-40"], relays, BOARDS["rp2040-wifi"]) is Verdict.FAILS
+    assert driver_verdict(PARTS["BC337-40"], relays, BOARDS["esp32"]) in (Verdict.HOLDS, Verdict.TIGHT)
+    assert base_resistor(PARTS["BC337-40"], BOARDS["esp32"], coil_current_most(relays[0], 5.2)) in (330.0, 360.0, 300.0)
+
+
+def test_the_pull_down_answers_to_the_pins_of_the_board():
+    assert weak_pull_up(BOARDS["rp2040-wifi"]) is None
+    assert pull_down(PARTS["AO3400A"], BOARDS["rp2040-wifi"]) == 10e3
+    assert weak_pull_up(BOARDS["esp32"]) == pytest.approx(27e3)
+    assert pull_down(PARTS["AO3400A"], BOARDS["esp32"]) == 3.3e3
+
+
+def test_every_relay_stays_off_while_the_board_starts():
+    found = answers(board="esp32")["drive_reset.controller"]
+    assert found.value == Figure(pytest.approx(3.3 * 3.3 / 30.3, abs=0.001), "V")
+    assert found.verdict is Verdict.HOLDS
+    assert found.assumptions[0].taken == "a weak pull-up of 27 kohm"
+    assert found.assumptions[0].measure == "the voltage at a relay pin while the reset button is held: below 400 mV"
+    assert answers()["drive_reset.controller"].corner == "no relay pin has a weak pull-up"
+
+
+def test_a_relay_pulls_in_with_the_rail_low_and_the_coil_hot():
+    found = answers(load_text(relay="RT314005"))["drive.pendant"]
+    assert found.verdict is Verdict.HOLDS
+    assert found.limit == Figure(pytest.approx(3.5 * (1 + 0.00393 * (45 + 40 * 25 / 62 - 20)), abs=0.001), "V")
+    warm = answers(load_text(relay="G5LE-1A DC5"), ambient="50 degC")["drive.pendant"]
+    assert warm.verdict is Verdict.TIGHT
+    hot = answers(load_text(relay="T9AS1D12-5"), ambient="50 degC")["drive.pendant"]
+    assert hot.verdict is Verdict.FAILS
+
+
+def test_pins_together_and_alone():
+    found = answers(*(load_text(f"l{i}") for i in range(8)))
+    assert found["drive_total.controller"].value == Figure(pytest.approx(8 * 0.33e-3), "A")
+    assert found["drive_total.controller"].limit == Figure(0.05, "A")
+    assert found["drive_pin.controller"].detail == (
+        "AO3400A, 100 ohm in series with each input, pull-down 10 kohm; a diode across every coil.")
+    half = answers(board="esp32")["drive_total.controller"]
+    assert half.limit == Figure(0.55, "A")
+    assert half.detail == "Half of the absolute maximum is allowed: no design value is given."
+
+
+def test_a_relay_of_a_fan_lets_go_before_the_next_closes():
+    found = answers(fan_text())["drive_release.ceiling"]
+    assert found.verdict is Verdict.HOLDS
+    assert found.value == Figure(pytest.approx(5 * 6e-3 + 4e-3), "s")
+
+
+@given(up=st.floats(1e3, 1e6), down=st.floats(1e2, 1e6), less=st.floats(0.1, 1.0))
+def test_a_smaller_pull_down_never_holds_worse(up, down, less):
+    larger = pulled_level(supply=3.3, pull_up=up, pull_down=down)
+    assert pulled_level(supply=3.3, pull_up=up, pull_down=down * less) <= larger * ROUNDING
+
+
+@given(clamp=st.floats(0.3, 100), more=st.floats(0, 100))
+def test_a_higher_clamp_never_releases_later(clamp, more):
+    coil = dict(inductance=0.12, resistance=70.0, current=COIL, release_current=0.1 * COIL)
+    assert 0 < release_time(clamp=clamp + more, **coil) <= release_time(clamp=clamp, **coil) * ROUNDING
+
+
+def test_errors():
+    with pytest.raises(ValueError, match=r"^output_high must be above base_voltage, found 0\.5$"):
+        largest_base_resistor(output_high=0.5, base_voltage=0.7, current=1e-3)
+    with pytest.raises(ValueError, match=r"^allowed must be below supply, found 3\.3$"):
+        largest_pull_down(supply=3.3, pull_up=1e3, allowed=3.3)

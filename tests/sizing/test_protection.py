@@ -1,0 +1,86 @@
+import pytest
+
+from pattress.finding import Figure, Verdict
+from pattress.sizing.protection import count_by_current, fault_current, findings, largest_loop_impedance, next_rating
+
+from .invented import by_id, load_text, make_job
+
+
+def answers(*things, **changed):
+    return by_id(findings(make_job(*things, **changed)))
+
+
+# E20: an application note gets 42 luminaires of 75 W on 16 A, driver efficiency 0.87.
+def test_count_by_steady_current():
+    exact = count_by_current(power=75.0, efficiency=0.87, rating=16.0, voltage=230.0)
+    assert exact == pytest.approx(42.69, abs=0.005)
+    assert int(exact) == 42
+
+
+# E21: largest Zs of a B16 at 230 V with the factor 0.95.
+def test_largest_loop_impedance():
+    assert largest_loop_impedance(voltage=230.0, rating=16.0, curve="B") == pytest.approx(2.731, abs=0.0005)
+
+
+def test_a_short_behind_a_cable():           # worked on paper: 230 V / (0.23 + 0.77) ohm
+    assert fault_current(voltage=230.0, outside=0.23, resistance=0.77) == pytest.approx(230.0)
+
+
+def test_the_current_of_a_feed_at_its_worst():
+    found = answers(load_text(kind="resistive heater", power="2.2 kW"), rating="10 A", other="0.5 A")["protection.lights"]
+    assert found.value == Figure(pytest.approx(2200 / 230 * 1.1 + 0.5), "A")
+    assert found.verdict is Verdict.FAILS
+    assert found.change == (
+        "another feed for Pendant (10.5 A)",
+        "a device of 13 A, only where the cable allows it: see conductors.lights",
+    )
+
+
+def test_nothing_on_a_feed_is_no_load():
+    assert answers(load_text())["protection.lights"].verdict is Verdict.HOLDS
+
+
+def test_breaking_capacity_unknown_is_unknown_not_a_failure():
+    found = answers(fault="unknown", breaking="unknown")["fault.lights"]
+    assert found.verdict is Verdict.UNKNOWN
+    assert [(a.key, a.taken) for a in found.assumptions] == [
+        ("supply.fault_current", "6 kA"), ("feed.lights.device.breaking_capacity", "3 kA")]
+    assert answers(fault="unknown", breaking="6 kA")["fault.lights"].verdict is Verdict.HOLDS
+    assert answers(fault="8 kA", breaking="6 kA")["fault.lights"].verdict is Verdict.FAILS
+
+
+def test_residual_current_devices():
+    assert answers()["residual.lights"].verdict is Verdict.HOLDS
+    none = answers(residual='"none"')["residual.lights"]
+    assert (none.verdict, none.change) == (Verdict.FAILS, ("a 30 mA residual-current device ahead of this feed",))
+    assert answers(residual='"unknown"')["residual.lights"].verdict is Verdict.UNKNOWN
+    assert answers(residual='{ rating = "300 mA" }')["residual.lights"].verdict is Verdict.FAILS
+    alternating = answers(residual='{ rating = "30 mA", type = "AC" }')["residual.lights"]
+    assert alternating.detail == ("Type AC. Type AC may not see the fault currents of electronic loads: type A is wanted.")
+
+
+def test_a_long_thin_cable_does_not_trip_at_once():
+    found = answers(load_text(length="60 m"), curve="C", rating="16 A", feed_length="40 m")["trip.pendant"]
+    assert found.verdict is Verdict.FAILS
+    assert found.value == Figure(pytest.approx(0.95 * 230 / (0.23 + 2 * 100 * 14.52e-3), rel=1e-3), "A")
+    assert found.change == ("a larger section or a shorter way",)
+    near = answers(load_text(length="5 m"), curve="B")["trip.pendant"]
+    assert near.verdict is Verdict.HOLDS
+
+
+def test_the_curve_that_would_trip_is_named():
+    found = answers(load_text(length="15 m"), curve="D", rating="16 A", feed_length="10 m")["trip.pendant"]
+    assert found.verdict is Verdict.FAILS
+    assert found.change == ("a device of curve C, which surely trips at 160 A: see inrush", "a larger section or a shorter way")
+
+
+def test_unknown_fault_current_does_not_fail_a_trip():
+    found = answers(load_text(length="60 m"), curve="C", rating="16 A", feed_length="40 m", fault="unknown")["trip.pendant"]
+    assert found.verdict is Verdict.UNKNOWN
+    assert found.assumptions[0].taken == "0.8 ohm outside the home"
+
+
+def test_next_ratings():
+    assert next_rating(10.0) == 10.0
+    assert next_rating(10.5) == 13.0
+    assert next_rating(64.0) is None
