@@ -14,7 +14,7 @@ unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow]
 
 # How pint's default registry spells what we spell otherwise.
 PINT_SPELLING = {"m2": "m**2", "mm2": "mm**2", "cm2": "cm**2", "sqmm": "mm**2", "r/min": "rpm", "1/min": "rpm",
-                 "amp": "ampere", "amps": "ampere", "sec": "second", "": "dimensionless"}
+                 "A2 s": "A**2*s", "A2s": "A**2*s", "amp": "ampere", "amps": "ampere", "sec": "second", "": "dimensionless"}
 
 
 @pytest.mark.parametrize("spelling", SPELLINGS)
@@ -32,7 +32,7 @@ def test_every_spelling_agrees_with_pint(spelling):
 
 @pytest.mark.parametrize("written, unit, inside", [
     ("12.1 ohm/km", "ohm/m", 0.0121), ("0.2 kV A", "VA", 200.0), ("1200 A2 s", "A2 s", 1200.0),
-    ("1.2 K/W", "K/W", 1.2), ("3 N m", "N m", 3.0), ("5 mA/mm2", "A/m2", 5000.0), ("0.5 W/cm2", "W/m2", 5000.0),
+    ("1.2 K/W", "K/W", 1.2), ("3 N m", "N m", 3.0), ("5 mA/mm2", "A/m2", 5000.0), ("0.5 W/cm2", "W/m2", 5000.0), ("0.5 K / mW", "K/W", 500.0),
 ])
 def test_compound_units(written, unit, inside):
     assert parse(written, unit) == pytest.approx(inside, rel=1e-12)
@@ -94,7 +94,8 @@ def test_american_wire_gauge(gauge, printed):
     ("1e999 A", "A", {}, OutOfRange, "found '1e999 A', more than can be reckoned with\n  allowed: a current such as \"6 A\""),
     (True, "A", {}, NotAQuantity, 'found true\n  allowed: a current such as "6 A"'),
     ("nan A", "A", {}, NotAQuantity, "found 'nan A'\n  allowed: a current such as \"6 A\""),
-    ("3 K", "ohm/m", {}, WrongUnit, "found '3 K', a temperature difference\n  allowed: a quantity in ohm/m such as \"1 ohm/m\""),
+    ("3 K", "ohm/m", {}, WrongUnit, "found '3 K', a temperature difference\n  allowed: a resistance of a length such as \"12.1 ohm/km\""),
+    ("3 K", "W/m2", {}, WrongUnit, "found '3 K', a temperature difference\n  allowed: a quantity in W/m2 such as \"1 W/m2\""),
     ([], "A", {}, NotAQuantity, 'found an empty list\n  allowed: a current such as "6 A"'),
     (float("nan"), "", {}, OutOfRange, 'found nan, more than can be reckoned with\n  allowed: a share such as "10 %"'),
 ])

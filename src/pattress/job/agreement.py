@@ -49,8 +49,13 @@ def disagreements(job: Job, found: Mapping[str, Any]) -> Iterator[Disagreement]:
 
 def _names(found: Mapping[str, Any], section: str) -> tuple[str, ...]:
     """Return the names under a section, and under any misspelt header that comes near it."""
-    headers = [header for header in found if header == section or (header not in Job.model_fields and nearest(header, Job.model_fields) == section)]
-    return tuple(name for header in headers if isinstance(found[header], dict) for name in found[header])
+    sections = Job.model_fields
+    return tuple(
+        name
+        for header, rows in found.items()
+        if (header if header in sections else nearest(header, sections)) == section and isinstance(rows, dict)
+        for name in rows
+    )
 
 
 def _keys(job: Job, names: _Names) -> Iterator[Disagreement]:
@@ -103,7 +108,8 @@ def _speeds(job: Job, names: _Names) -> Iterator[Disagreement]:
         elif any(low >= high for low, high in zip(fan.wanted, fan.wanted[1:])):
             yield path, Refusal("a list that does not rise", "each speed higher than the one before"), False
         elif fan.wanted[-1] != 1.0:
-            yield path, Refusal(f"a list that ends at {fan.wanted[-1]:g}", "1.0 as the last: the highest step is straight through"), False
+            allowed = "1.0 as the last: the highest step is straight through"
+            yield path, Refusal(f"a list that ends at {fan.wanted[-1]:g}", allowed), False
 
 
 def _regulators(job: Job, names: _Names) -> Iterator[Disagreement]:
@@ -175,7 +181,8 @@ def _spoken(job: Job, names: _Names) -> Iterator[Disagreement]:
             for field, said in [("name", thing.name), *(("spoken", word) for word in thing.spoken)]:
                 owner = first.setdefault(" ".join(said.casefold().split()), key)
                 if owner != key:
-                    yield (section, key, field), Refusal(f"{as_found(said)}, a name of {owner} too", "a name that only one load or fan has"), False
+                    refusal = Refusal(f"{as_found(said)}, a name of {owner} too", "a name that only one load or fan has")
+                    yield (section, key, field), refusal, False
 
 
 def _pins(job: Job, names: _Names) -> Iterator[Disagreement]:
@@ -188,7 +195,8 @@ def _pins(job: Job, names: _Names) -> Iterator[Disagreement]:
 
 def _radio(job: Job, names: _Names) -> Iterator[Disagreement]:
     if job.network and job.network.broker != "none" and not job.network.wifi:
-        yield ("network", "broker"), Refusal(f"{as_found(job.network.broker)} though wifi is false", '"none", or wifi = true'), False
+        refusal = Refusal(f"{as_found(job.network.broker)} though wifi is false", '"none", or wifi = true')
+        yield ("network", "broker"), refusal, False
 
 
 def _acceptances(job: Job, names: _Names) -> Iterator[Disagreement]:

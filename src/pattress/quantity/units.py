@@ -61,6 +61,9 @@ _OTHERS = {
     "day": Unit("s", 0, 86400.0), "days": Unit("s", 0, 86400.0),
     "g": Unit("kg", -3), "kg": Unit("kg"),
     "%": Unit("", -2), "percent": Unit("", -2),
+    # Compound units that the shipped parts use: here, so that pint is not imported for them.
+    "ohm/m": Unit("ohm/m"), "mohm/m": Unit("ohm/m", -3), "ohm/km": Unit("ohm/m", -3), "K/W": Unit("K/W"),
+    "A2 s": Unit("A2 s"), "A2s": Unit("A2 s"),
 }
 
 
@@ -79,6 +82,9 @@ KINDS = MappingProxyType(
     | {
         "m2": Kind("an area", "1.5 mm2"),
         "kg": Kind("a mass", "2 kg"),
+        "ohm/m": Kind("a resistance of a length", "12.1 ohm/km"),
+        "K/W": Kind("a thermal resistance", "90 K/W"),
+        "A2 s": Kind("a let-through energy", "1200 A2 s"),
         "": Kind("a share", "10 %"),
     }
 )
