@@ -15,10 +15,16 @@ def mutant(folder, file, anchor, instead):
     source = (CORE / file).read_text("utf-8")
     found = source.count(anchor)
     assert found == 1, f"{file}: the anchor must be there once, found {found} times: {anchor!r}"
-    copy = folder / f"core_mutant_{next(_numbers)}"
-    shutil.copytree(CORE, copy, ignore=shutil.ignore_patterns("__pycache__"))
+    copy = copied(folder)
     (copy / file).write_text(source.replace(anchor, instead), "utf-8")
     return load(copy)
+
+
+def copied(folder):
+    """Copy the core's source into a new folder with a name of its own; return that."""
+    copy = folder / f"core_mutant_{next(_numbers)}"
+    shutil.copytree(CORE, copy, ignore=shutil.ignore_patterns("__pycache__"))
+    return copy
 
 
 def load(copy):

@@ -8,37 +8,48 @@ as at the core.
 from pattress.controller.core import TIME
 from pattress.controller.core.cells import CONTACTS, HELD, KEY, LEVEL, SAVE, SETTLE
 
-from .properties import Failure
+from .properties import CLAIMS, Failure
 from .story import Step, Story
 
 ENOUGH = 10_000         # steps in which waits run out, before the run counts as endless
 
 
-def power_up_run(subject, sentence):
+def power_up_run(subject):
     """Return (Story or None, steps): the mains returns with everything as far on as it goes."""
+    steps = []
+    try:
+        failure = _run(subject, steps)
+    except Exception as error:          # as in the exploration: a broken core may do anything
+        failure = Failure("no-error", f"{type(error).__name__}: {error}")
+    if failure is None:
+        return None, len(steps)
+    return Story(failure.id, CLAIMS[failure.id].sentence, "power-up", tuple(steps), failure.detail), len(steps)
+
+
+def _run(subject, steps):
+    """Let the mains return and all waits run out, noting each step. Return the Failure, or None."""
     core, plan, table = subject.core, subject.plan, subject.table
-    snapshot = bytearray(level for top in subject.tops for level in (top, top))
-    switches, regulators = [0] * len(subject.switches), [0] * len(subject.regulators)
-    state, now, steps, closed = core.new_state(plan), 0, [], 0
-    core.begin(plan, state, bytearray(snapshot), switches, regulators)
-    begin, wait = (bytes(snapshot), bytes(switches), bytes(regulators)), 0
-    while wait >= 0 and len(steps) < ENOUGH:
+    snapshot = bytes(level for top in subject.tops for level in (top, top))
+    switches, regulators = bytes(len(subject.switches)), bytes(len(subject.regulators))
+    state, now, wait, closed = core.new_state(plan), 0, 0, 0
+    core.begin(plan, state, bytearray(snapshot), list(switches), list(regulators))
+    while len(steps) < ENOUGH and (wait > 0 or not steps):
         now += wait
         row = (TIME, wait, 0, 0, 0)
         core.step(plan, state, row)
         relays = core.relays(plan, state)
-        closing = [channel for channel in subject.channels if relays & ~closed & subject.own_relays[channel]
-                   and not closed & subject.own_relays[channel]]
+        closing = [channel for channel in subject.channels
+                   if relays & subject.own_relays[channel] and not closed & subject.own_relays[channel]]
         names = ", ".join(subject.channel_name(channel) for channel in closing)
-        steps.append(Step(f"{now} ms after the mains returned" if steps else "the mains returns, everything was on",
-                          f"closes: {names}" if closing else "", row, begin=None if steps else begin, relays=relays))
+        steps.append(Step(
+            f"{now} ms after the mains returned" if steps else "the mains returns, everything was on",
+            f"closes: {names}" if closing else "", row, relays=relays,
+            begin=None if steps else (snapshot, switches, regulators),
+        ))
         if len({table["channels"][channel]["restore_delay_ms"] for channel in closing}) > 1:
-            failure = Failure("one-at-a-time", f"{names} close in the same moment, {now} ms after the mains returned")
-            return Story(failure.id, sentence, "power-up", tuple(steps), failure.detail), len(steps)
+            return Failure("one-at-a-time", f"{names} close in the same moment, {now} ms after the mains returned")
         closed, wait = relays, core.due_in(plan, state)
-        if wait == 0:
-            break
-    return None, len(steps)
+    return None
 
 
 def judge_power_up(subject, raw, closed, contacts):

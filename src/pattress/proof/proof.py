@@ -34,8 +34,6 @@ from .properties import CLAIMS, Kind
 from .story import Story, tell
 from .subject import Subject
 
-POWER_UP = "one-at-a-time"
-
 
 @dataclass(frozen=True, slots=True)
 class Property:
@@ -130,10 +128,9 @@ def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[st
     failures, judged, counts = {}, dict.fromkeys(CLAIMS, 0), []
     longest = dict.fromkeys(subject.channels, 0)
     parts = parts_of(subject)
-    story, steps = power_up_run(subject, CLAIMS[POWER_UP].sentence)
-    judged[POWER_UP] += steps
+    story, judged["one-at-a-time"] = power_up_run(subject)
     if story:
-        failures[POWER_UP] = (story.found, story)
+        failures[story.property_id] = (story.found, story)
     for number, part in enumerate(parts, 1):
         if failures and until_first_failure:
             break

@@ -110,13 +110,12 @@ class ChannelPart(Part):
             old, raw, elapsed, before, after, ghost, asks and self.channel in asked_channels(asks))
         if failure is not None:
             return failure, ghost
+        wanted, kick = raw[self.at + WANTED], raw[self.at + KICK]
+        self.seen.add("kick" if kick else ("reach", wanted if after else 0))
         if after:
-            if not before and raw[self.at + KICK]:
-                self.seen.add("kick")
             ghost = MOVING
-        elif not raw[self.at + WANTED]:
+        elif not wanted:
             ghost = STANDING
-        self.seen.add(("reach", raw[self.at + WANTED] if after and not raw[self.at + KICK] else 0 if not after else None))
         if before != after and move.mover:
             self.seen.add(move.mover)
         return None, ghost
@@ -124,19 +123,19 @@ class ChannelPart(Part):
     def judge_relays(self, old, raw, elapsed, before, after, ghost, asked):
         """Return the Failure of the relays and the waits of a transition, or None."""
         at, row = self.at, self.row
-        wanted = raw[at + WANTED]
-        wait, hold, turn, kick = raw[at + WAIT], raw[at + HOLD], raw[at + TURN], raw[at + KICK]
+        wanted, kick = raw[at + WANTED], raw[at + KICK]
         opens, closes = before and not after, after and not before
         if after not in self.patterns:
             return Failure("pattern", f"{row['name']}: relays {after:b} (binary) are closed, which is no level of it")
         if before and after and before != after:
             return Failure("sets-never-meet", f"{row['name']}: relays {before:b} go straight to {after:b} (binary)")
-        if wait != (row["dead_ms"] if opens else max(0, old[at + WAIT] - elapsed)) or (closes and wait):
-            return Failure("dead-time", f"{row['name']}: {wait} ms still to pass, {old[at + WAIT]} ms before, {elapsed} ms passed")
-        if hold != (row["minimum_off_ms"] if opens else max(0, old[at + HOLD] - elapsed)) or (closes and hold):
-            return Failure("minimum-off", f"{row['name']}: {hold} ms still to pass, {old[at + HOLD]} ms before, {elapsed} ms passed")
-        if turn != (0 if asked else max(0, old[at + TURN] - elapsed)) or (closes and turn):
-            return Failure("turn", f"{row['name']}: {turn} ms still to pass, {old[at + TURN]} ms before, {elapsed} ms passed")
+        failure = (
+            self.judge_wait("dead-time", WAIT, old, raw, elapsed, row["dead_ms"] if opens else None, closes)
+            or self.judge_wait("minimum-off", HOLD, old, raw, elapsed, row["minimum_off_ms"] if opens else None, closes)
+            or self.judge_wait("turn", TURN, old, raw, elapsed, 0 if asked else None, closes)
+        )
+        if failure is not None:
+            return failure
         if not wanted:
             return Failure("off-at-once", f"{row['name']}: nobody wants it on and it is") if after else None
         if before and before != after:
@@ -149,8 +148,20 @@ class ChannelPart(Part):
             if after != self.masks[row["kick_level"] if kicked else wanted] or kick != (row["kick_ms"] if kicked else 0):
                 return Failure("start-kick", f"{row['name']}: from {'rest' if ghost == STANDING else 'running'} to level "
                                              f"{wanted} with relays {after:b} (binary) and a kick of {kick} ms")
-        elif kick != (max(0, old[at + KICK] - elapsed) if after else 0):
-            return Failure("start-kick", f"{row['name']}: {kick} ms of kick left, {old[at + KICK]} ms before, {elapsed} ms passed")
-        if after != self.masks[row["kick_level"] if kick else wanted] and (after or not (wait or hold or turn)):
+        else:
+            failure = self.judge_wait("start-kick", KICK, old, raw, elapsed, None if after else 0)
+            if failure is not None:
+                return failure
+        waits = raw[at + WAIT] or raw[at + HOLD] or raw[at + TURN]
+        if after != self.masks[row["kick_level"] if kick else wanted] and (after or not waits):
             return Failure("wish-applied", f"{row['name']}: level {wanted} is wanted, relays {after:b} (binary) are closed")
         return None
+
+    def judge_wait(self, claim, place, old, raw, elapsed, begun, closes=False):
+        """Return the Failure of one wait, or None. It is `begun` anew, or runs by what has passed; nothing closes in it."""
+        was, left = old[self.at + place], raw[self.at + place]
+        should = max(0, was - elapsed) if begun is None else begun
+        if left == should and not (closes and left):
+            return None
+        return Failure(claim, f"{self.row['name']}: {left} ms still to pass, {should} ms would be right "
+                              f"({was} ms before, {elapsed} ms passed){', and its relays close' if closes else ''}")
