@@ -182,3 +182,22 @@ def test_a_frame_is_found_after_endless_noise_without_a_pause(kind):
         for place in range(decoder.feed(duration)):
             found.append(Code(decoder.frames[place].protocol, decoder.frames[place].address, decoder.frames[place].command))
     assert found == [code]
+
+
+def test_thinking_in_parts_tells_the_same_and_each_part_is_small():
+    """What a loop that must not be held up does: one call of `think` per round."""
+    def told(decoder, found):
+        found += [(f.protocol, f.address, f.command, f.repeat, f.confidence) for f in decoder.frames[:decoder.found]]
+
+    for capture in corpus(random.Random(6), each=1):
+        whole, parts, at_once, in_parts = Decoder(), Decoder(), [], []
+        for duration in capture:
+            whole.feed(duration)
+            told(whole, at_once)
+            if parts.take(duration):
+                rounds = 1
+                while parts.think():
+                    rounds += 1
+                assert rounds <= SIZE // 2 + 3
+            told(parts, in_parts)
+        assert in_parts == at_once

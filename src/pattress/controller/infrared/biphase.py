@@ -13,6 +13,7 @@ DURATIONS = 96
 _HALVES = 76
 _LOST = 1 << 29
 _PRICE = 20000
+_ALLOWED = 24000         # mean squared residual of a path in progress: 155 us
 _SCALE_LEAST, _SCALE_MOST = 880, 1168
 _STRETCH_LEAST, _STRETCH_MOST = -200, 260
 
@@ -102,6 +103,7 @@ class Biphase:
     def _path(self, d, n, place, unit, bits, trailer, mark_is_one, scale, stretch, limit, merges):
         unit = unit * scale >> 10
         widest = 7 * unit // 10
+        each = _PRICE + (limit * limit >> 2)
         clipped = unit // 4        # what a clipped first mark costs at most
         start = 1 if mark_is_one else 0
         goal = 2 * bits
@@ -115,18 +117,17 @@ class Biphase:
         best = _LOST
         last = min(n, place + DURATIONS)
         at = place
-        idle = 0
-        while at < last:
+        furthest = place           # no survivor lies beyond
+        while at < last and at <= furthest:
             cost, highs, lows, marks, merged = rows[(at - place) % 6]
             is_mark = not (at - place) & 1
-            alive = False
+            allowed = _ALLOWED * (at - place + 4)      # dearer paths will not end well: they are given up early
             # each duration covers one half or two, so the survivors lie between these
             done = at - place
             for half in range(start + max(0, done - 2 * merges), min(goal, start + 2 * done + 1)):
                 base = cost[half]
                 if base >= _LOST:
                     continue
-                alive = True
                 duration, after = d[at], at + 1
                 count, price = merged[half], base
                 while True:
@@ -154,11 +155,13 @@ class Biphase:
                         if -least <= off <= widest:
                             total = price + off * off
                             row = rows[(after - place) % 6]
-                            if total < row[0][then]:
+                            if total < row[0][then] and total <= allowed + count * each:
                                 row[0][then] = total
                                 row[1][then], row[2][then] = high, low
                                 row[3][then] = marks[half] + duration if is_mark else marks[half]
                                 row[4][then] = count
+                                if after > furthest:
+                                    furthest = after
                             if is_mark and then >= goal - 1 and total < best:
                                 # the frame may end here if what follows is no space of one or two units, or
                                 # no mark
@@ -183,9 +186,6 @@ class Biphase:
                     else:
                         break
                 cost[half] = _LOST
-            idle = 0 if alive else idle + 1
-            if idle > 5:
-                break
             at += 1
         self.cost = best
         if best >= _LOST:

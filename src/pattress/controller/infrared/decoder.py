@@ -8,6 +8,9 @@
 A burst ends at a silence of `GAP`. When the receiver falls silent, feed the silence so far, or call
 `idle()`: the last burst is decoded then. Frames stay valid until the next feed that ends a burst.
 
+A loop that must not be held up calls `take` instead of `feed` and, when that is True, `think` once per round
+until it is False, before it takes the next duration: each call looks at one place of the burst only.
+
 How sure. `confidence` is 0 to 100; act on `TRUSTED` and above. It starts from what the protocol can check
 (12 bits or more: 99; 8: 97; none: 80; a named unknown: 40; half a pair: 30), loses a fifth of the residual
 r.m.s. in us and 4 per merged disturbance, and gains 10 when the same code came just before.
@@ -40,9 +43,12 @@ class Decoder:
 
     def __init__(self):
         self.frames = [Frame() for _ in range(FRAMES)]
-        self._found = 0
+        self.found = 0           # frames told by the last feed
         self._d = [0] * (SIZE + 2)
         self._n = 0
+        self._size = self._silence = 0
+        self._place = -1         # where in the burst to think next; -1: strictly about the whole
+        self._understood = False
         self._reader = Reader()
         self._best = self._reader.best
         self._fallback = Fallback(SIZE)
@@ -56,64 +62,107 @@ class Decoder:
 
     def reset(self):
         """Forget everything heard so far."""
-        self._n = self._found = self._clock = self._waiting = 0
+        self._n = self.found = self._clock = self._waiting = 0
         self._last.protocol = p.NONE
 
     def feed(self, duration):
         """Take one duration [us], marks positive, spaces negative. Return how many frames it completed."""
+        if self.take(duration):
+            while self.think():
+                pass
+        return self.found
+
+    def idle(self):
+        """The receiver has fallen silent for good: decode what is left. Return how many frames that gave."""
+        self.found = 0
         n = self._n
-        self._found = 0
+        if n:
+            self._begin(n if n & 1 else n - 1, 0)
+            while self.think():
+                pass
+        self._expire(True)
+        return self.found
+
+    def take(self, duration):
+        """Take one duration [us] as `feed` does, but only note it. True: a burst has ended, now call `think`."""
+        n, d = self._n, self._d
+        self.found = 0
         if duration > 0:
             if n & 1:
-                self._d[n - 1] = min(self._d[n - 1] + duration, _MOST)
-                return 0
-            if n >= SIZE:
-                self._make_room()
-                n = self._n
-            self._d[n] = min(duration, _MOST)
+                d[n - 1] = min(d[n - 1] + duration, _MOST)
+                return False
+            d[n] = min(duration, _MOST)
             self._n = n + 1
-        elif duration < 0:
+            if n < SIZE:
+                return False
+            self._begin(SIZE - 1, 0)           # full, without any silence
+            return True
+        if duration < 0:
             duration = min(-duration, _MOST)
             if n == 0:
                 self._clock = self._clock + duration & _CLOCK
                 self._expire(False)
-                return self._found
+                return False
             if n & 1:
-                self._d[n] = duration
+                d[n] = duration
                 self._n = n = n + 1
             else:
-                duration = self._d[n - 1] = min(self._d[n - 1] + duration, _MOST)
+                duration = d[n - 1] = min(d[n - 1] + duration, _MOST)
             if duration >= t.GAP:
-                self._end_burst(n - 1)
-                self._clock = self._clock + duration & _CLOCK
-                self._expire(False)
-        return self._found
+                self._begin(n - 1, duration)
+                return True
+        return False
 
-    def idle(self):
-        """The receiver has fallen silent for good: decode what is left. Return how many frames that gave."""
-        self._found = 0
-        n = self._n
-        if n:
-            self._end_burst(n if n & 1 else n - 1)
-        self._expire(True)
-        return self._found
+    def think(self):
+        """Do one bounded part of reading the burst. True: there is more to do. `found` counts the frames."""
+        reader, best = self._reader, self._best
+        n, at = self._size, self._place
+        if at < 0:
+            reader.in_pair = self._waiting in _PAIRED
+            if reader.strict(self._d, n):
+                self._confirm(reader.row)
+                return self._finish()
+            self._place = 0
+            return True
+        if at < n and self.found < FRAMES:
+            if self._ditto(at, n):
+                return self._finish()
+            if reader.aligned(self._d, at, n):
+                self._understood = True
+                self._confirm(reader.row)
+                at = best.end - 1
+            self._place = at + 2
+            return True
+        if not self._understood and self._fallback.name(self._d, n):
+            best.protocol, best.address, best.command = p.HASH, self._fallback.address, self._fallback.command
+            best.toggle, best.confidence, best.merged = -1, 40, 0
+            best.scale, best.stretch = 1024, 0
+            best.start, best.end = 0, n
+            self._tell()
+        return self._finish()
 
     # --- bursts ---
 
-    def _end_burst(self, n):
-        self._burst(n)
-        self._clock = self._time(n)
-        self._n = 0
+    def _begin(self, size, silence):
+        """A burst of `size` durations has ended: `think` starts with it."""
+        self._size, self._silence = size, silence
+        self._place = -1
+        self._understood = False
 
-    def _make_room(self):
-        """The buffer is full without any silence: decode, then keep the later half unless a frame was found."""
-        d = self._d
-        self._burst(SIZE - 1)
-        dropped = SIZE if self._found else SIZE // 2
-        self._clock = self._time(dropped)
-        for at in range(dropped, SIZE):
-            d[at - dropped] = d[at]
-        self._n = SIZE - dropped
+    def _finish(self):
+        """The burst is read: forget it, or, if the buffer was full, keep its later half unless a frame was found."""
+        d, n = self._d, self._n
+        if n > SIZE:
+            dropped = SIZE if self.found else SIZE // 2
+            self._clock = self._time(dropped)
+            for at in range(dropped, n):
+                d[at - dropped] = d[at]
+            self._n = n - dropped
+        else:
+            self._clock = self._time(self._size) + self._silence & _CLOCK
+            self._n = 0
+            self._expire(False)
+        return False
 
     def _time(self, place):
         """When `d[place]` begins, on the running clock."""
@@ -122,29 +171,7 @@ class Decoder:
             time += self._d[at]
         return time & _CLOCK
 
-    def _burst(self, n):
-        """Read the first `n` durations: one frame if undisturbed, else whatever frames are among them."""
-        reader, best = self._reader, self._best
-        reader.in_pair = self._waiting in _PAIRED
-        if reader.strict(self._d, n):
-            self._confirm(reader.row)
-            return
-        at, understood = 0, False
-        while at < n and self._found < FRAMES:
-            if self._ditto(at, n):
-                return
-            if reader.aligned(self._d, at, n):
-                understood = True
-                self._confirm(reader.row)
-                at = best.end + 1
-            else:
-                at += 2
-        if not understood and self._fallback.name(self._d, n):
-            best.protocol, best.address, best.command = p.HASH, self._fallback.address, self._fallback.command
-            best.toggle, best.confidence, best.merged = -1, 40, 0
-            best.scale, best.stretch = 1024, 0
-            best.start, best.end = 0, n
-            self._tell()
+    # --- what confirms a reading ---
 
     def _ditto(self, start, n):
         """NEC's repeat without data: the key of the last frame is still held. Alone it means nothing."""
@@ -161,8 +188,6 @@ class Decoder:
         best.start, best.end = start, start + 3
         self._tell()
         return True
-
-    # --- what confirms a reading ---
 
     def _confirm(self, row):
         """Tell the best frame, or let it wait for what must confirm it."""
@@ -212,15 +237,15 @@ class Decoder:
         if self._waiting in _PAIRED:
             if now or (self._clock - self._word_end & _CLOCK) > t.PAIR_MOST:
                 self._waiting = 0
-                if not self._told and self._found < FRAMES:
-                    self.frames[self._found].copy(self._half)
-                    self.frames[self._found].repeat = False
-                    self._found += 1
+                if not self._told and self.found < FRAMES:
+                    self.frames[self.found].copy(self._half)
+                    self.frames[self.found].repeat = False
+                    self.found += 1
 
     def _tell(self):
         """Hand the best frame out; note whether its key was already held."""
         best, last = self._best, self._last
-        if self._found >= FRAMES:
+        if self.found >= FRAMES:
             return
         since = self._time(best.start) - self._last_end & _CLOCK
         same = last.protocol == best.protocol and last.address == best.address and last.command == best.command
@@ -228,8 +253,8 @@ class Decoder:
         if same and since <= t.KEY_UP:
             best.confidence += 10
         best.confidence = max(1, min(99, best.confidence))
-        self.frames[self._found].copy(best)
-        self._found += 1
+        self.frames[self.found].copy(best)
+        self.found += 1
         last.copy(best)
         self._last_end = self._time(best.end)
 

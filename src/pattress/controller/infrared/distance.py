@@ -14,6 +14,7 @@ Bounded: at most 49 steps, 5 survivors each, a fixed number of merges. Allocates
 MERGES = 4               # disturbances allowed in one frame
 _LOST = 1 << 29          # the cost of no path
 _PRICE = 20000           # of one merge, in us^2, beside its squared width / 4
+_ALLOWED = 24000         # mean squared residual of a path in progress: 155 us
 _LIMIT = 300             # largest residual of one mark
 _SCALE_LEAST, _SCALE_MOST = 880, 1168      # of 1024: clock error -14 ... +14 %
 _STRETCH_LEAST, _STRETCH_MOST = -200, 260  # of the marks [us]
@@ -152,6 +153,7 @@ class Distance:
         mark1 = (mark1 * scale >> 10) + stretch
         space0 = (space0 * scale >> 10) - stretch
         space1 = (space1 * scale >> 10) - stretch
+        each = _PRICE + (limit * limit >> 2)
         now, following = self._now, self._next
         cost, first, second, marks, spaces, worst = now
         for state in range(merges + 1):
@@ -164,9 +166,10 @@ class Distance:
             for state in range(merges + 1):
                 cost_[state] = _LOST
             alive = False
+            allowed = _ALLOWED * (2 * bit + 8)         # dearer paths will not end well: they are given up early
             for state in range(merges + 1):
                 base = cost[state]
-                if base >= _LOST:
+                if base >= _LOST or base > allowed + state * each:
                     continue
                 at = place + 2 * (bit + state)
                 if at + 1 >= n:

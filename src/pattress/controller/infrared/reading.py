@@ -115,11 +115,14 @@ class Reader:
             if start == 0:
                 for row in _UNLED_CHECKED:
                     self._merged = 0
-                    self._try_distance(start, n, start, row, 1024, 0, 300)
+                    if _in_periods(d, 0, n, row, 300):
+                        self._try_distance(0, n, 0, row, 1024, 0, 300)
             self._merged = 0
             for row in _PAIR_ROWS:
-                self._try_distance(start, n, start, row, 1024, 0, 200)
-            self._try_distance(start, n, start, t.JVC_AGAIN_ROW, 1024, 0, 300)
+                if _in_periods(d, start, n, row, 200):
+                    self._try_distance(start, n, start, row, 1024, 0, 200)
+            if _in_periods(d, start, n, t.JVC_AGAIN_ROW, 300):
+                self._try_distance(start, n, start, t.JVC_AGAIN_ROW, 1024, 0, 300)
             if _in_units(d, start, n, t.RC5_UNIT, 400) and not self._inside_rc5(start):
                 for bits in _RC5_SIZES:
                     self._try_biphase(start, n, start, t.RC5_UNIT, bits, -1, 1024, self._even(start, n), 400)
@@ -278,6 +281,19 @@ class Reader:
 
 def _base(checked):
     return 99 if checked >= 12 else 97 if checked >= 8 else 80
+
+
+def _in_periods(d, start, n, row, limit):
+    """A quick look: the next three marks and periods could be bits of the row, or be broken by a disturbance."""
+    if start + 2 * row[6] >= n:
+        return False
+    longest = (row[3] + row[5]) * 5 >> 2
+    for at in range(start, start + 6, 2):
+        if d[at] <= limit or d[at + 1] <= limit:
+            return True
+        if d[at] > row[3] + 300 or d[at] + d[at + 1] > longest:
+            return False
+    return True
 
 
 def _in_units(d, start, n, unit, limit):
