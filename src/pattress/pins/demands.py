@@ -1,0 +1,87 @@
+"""What a job asks of the board's pins: one demand for every wire between board and controller.
+
+Switches, regulator contacts and the like are wired to ground and held up by a pull-up; a relay
+is closed by a high level and its driver has a pull-down.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pattress.job.model import Job, Regulator
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a kind of wire asks of its pin.
+
+    `drives`: the pin must be able to set the line. `starts_off`: nothing may move while the board
+    starts. `pull_up`: the pin's own pull-up is used. `lows` and `highs`: the wiring may hold the
+    line at that level at the moment of reset.
+    """
+
+    word: str
+    plural: str
+    drives: bool = False
+    starts_off: bool = False
+    pull_up: bool = False
+    lows: bool = False
+    highs: bool = False
+    interrupts: bool = False
+
+
+RELAY = Need("a relay output", "relay outputs", drives=True, starts_off=True, lows=True)
+# A contact may stand closed at reset; the pull-up, once set, may outlast a watchdog reset.
+CONTACT = Need("a contact to ground", "contacts to ground", pull_up=True, lows=True, highs=True)
+# A receiver module has its own pull-up and sends low bursts whenever somebody presses a button.
+RECEIVER = Need("an infra-red input", "infra-red inputs", lows=True, highs=True, interrupts=True)
+# One wire, both ways, with a pull-up resistor beside the sensor; low only when the board asks.
+SENSOR = Need("a sensor line", "sensor lines", drives=True, highs=True)
+# A lamp to ground through its resistor holds a weakly pulled pin low.
+LAMP = Need("a status lamp", "status lamps", drives=True, lows=True)
+# A wire to an expander, with a pull-up resistor: two-wire bus, or a register's lines and enable.
+WIRE = Need("an expander wire", "expander wires", drives=True, highs=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """One wire that needs a pin. Demands of one `group` are wired side by side where possible."""
+
+    name: str
+    need: Need
+    group: str
+
+
+def demands(job: "Job", fan_relays: Mapping[str, int]) -> tuple[Demand, ...]:
+    """Return what the job asks of the board, in the order of the job file.
+
+    Parameters
+    ----------
+    job : Job
+    fan_relays : mapping
+        How many relays each fan's regulator takes, by the fan's key.
+
+    Raises
+    ------
+    KeyError
+        A fan of the job is missing in `fan_relays`.
+    """
+    wanted = [Demand(f"relay.{load}", RELAY, "relays") for load in job.load]
+    for fan in job.fan:
+        wanted += [Demand(f"relay.{fan}.{number}", RELAY, "relays") for number in range(1, fan_relays[fan] + 1)]
+    wanted += [Demand(f"switch.{switch}", CONTACT, "switches") for switch in job.switch]
+    for name, regulator in job.regulator.items():
+        group = f"regulator.{name}"
+        wanted += [Demand(f"{group}.{number}", CONTACT, group) for number in range(1, contacts(regulator) + 1)]
+    if job.remote:
+        wanted.append(Demand("infrared", RECEIVER, "infrared"))
+    wanted += [Demand(f"sensor.{sensor}", SENSOR, "sensors") for sensor in job.sensor]
+    if job.board.status_lamp:
+        wanted.append(Demand("status", LAMP, "status"))
+    return tuple(wanted)
+
+
+def contacts(regulator: "Regulator") -> int:
+    """Return how many contacts a wall regulator has: one for each position, one more when off has its own."""
+    return regulator.positions + (regulator.off == "own contact")

@@ -1,0 +1,48 @@
+"""What a job asks of the board's pins."""
+
+import pytest
+
+from pattress.job.model import Job
+from pattress.pins.demands import contacts, demands
+
+CABLE = {"section": "1.5 mm2", "length": "5 m"}
+CHANNEL = {"name": "x", "feed": "lights", "run": CABLE}
+JOB = {     # invented
+    "job": {"title": "a test"},
+    "supply": {"system": "230 V 50 Hz", "earthing": "unknown"},
+    "feed": {"lights": {"device": {"kind": "fuse", "curve": "gG", "rating": "6 A"}, "cable": CABLE}},
+    "load": {"pendant": {**CHANNEL, "kind": "LED driver", "power": "20 W"}, "heater": {**CHANNEL, "kind": "resistive heater", "power": "1 kW"}},
+    "fan": {"ceiling": {**CHANNEL, "motor": "unknown", "power": "75 W", "steps": 4}},
+    "switch": {"door": {"name": "door", "kind": "latching", "does": ["toggle pendant"]}},
+    "regulator": {"wall": {"name": "wall", "fan": "ceiling", "positions": 4}},
+    "remote": {"hand": {"name": "hand", "button": {"one": {"does": ["toggle pendant"]}}}},
+    "sensor": {"room": {"name": "room", "kind": "22 class"}},
+    "board": {"type": "rp2040-wifi"},
+}
+
+
+def job(**changes):
+    return Job.model_validate({**JOB, **changes})
+
+
+def test_one_demand_for_every_wire_in_the_order_of_the_job():
+    assert [demand.name for demand in demands(job(), {"ceiling": 3})] == [
+        "relay.pendant", "relay.heater", "relay.ceiling.1", "relay.ceiling.2", "relay.ceiling.3", "switch.door",
+        "regulator.wall.1", "regulator.wall.2", "regulator.wall.3", "regulator.wall.4", "infrared", "sensor.room", "status",
+    ]
+
+
+def test_what_the_job_lacks_needs_no_pin():
+    bare = job(fan={}, switch={}, regulator={}, remote={}, sensor={}, board={"type": "esp32", "status_lamp": False})
+    assert [demand.name for demand in demands(bare, {})] == ["relay.pendant", "relay.heater"]
+
+
+def test_a_regulator_whose_off_has_its_own_contact_needs_one_more():
+    regulators = {off: job(regulator={"wall": {**JOB["regulator"]["wall"], "off": off}}).regulator["wall"]
+                  for off in ("no contact", "own contact", "none")}
+    assert [contacts(regulator) for regulator in regulators.values()] == [4, 5, 4]
+
+
+def test_a_fan_without_its_relays_is_an_error():
+    with pytest.raises(KeyError, match="ceiling"):
+        demands(job(), {})
