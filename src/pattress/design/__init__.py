@@ -1,0 +1,164 @@
+"""The design of a job: everything that follows from it. The only place where the engineering meets.
+
+`design_of(path)` reads a job file and returns its `Design`; `build(job, ...)` is the same from
+values, and with an earlier design computes only what has changed.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from pattress.design.plan import plan_table
+from pattress.design.stages import Stage, run
+from pattress.finding import Finding, Verdict, worst
+from pattress.job import Job, JobError, Problem, load_with_source
+from pattress.job.reading import Source
+from pattress.pins.assign import assign
+from pattress.pins.best import Assignment
+from pattress.pins.conflict import Conflict
+from pattress.pins.demands import Demand, demands
+from pattress.pins.findings import findings as pin_findings
+from pattress.refusal import Refusal, as_found, nearest, word_list
+from pattress.sizing.chosen import Chosen
+from pattress.sizing.choice import choose_parts
+from pattress.sizing.fan_estimate import FanDrive, estimate_fans
+from pattress.sizing.inrush import stagger
+from pattress.sizing.questions import QUESTIONS
+from pattress.stock.boards import Board, load_boards
+from pattress.stock.parts import Parts, load_parts
+
+
+def _board(job: Job, boards: Mapping[str, Board]) -> Board:
+    return boards[job.board.type]
+
+
+def _wires(job: Job, fan_drives: Mapping[str, FanDrive]) -> tuple[Demand, ...]:
+    return demands(job, {key: drive.relays for key, drive in fan_drives.items()})
+
+
+def _fixed(job: Job) -> Mapping[str, int]:
+    return job.board.pins
+
+
+def _pins(wires: tuple[Demand, ...], board: Board, fixed: Mapping[str, int], boards: Mapping[str, Board]) -> Assignment | Conflict:
+    return assign(wires, board, fixed, boards.values())
+
+
+def _pin_findings(pins: Assignment | Conflict, board: Board) -> tuple[Finding, ...]:
+    return pin_findings(pins, board)
+
+
+STAGES = (
+    Stage("board", _board),
+    Stage("fan_drives", estimate_fans),
+    Stage("chosen", choose_parts),
+    Stage("stagger", stagger),
+    Stage("wires", _wires),
+    Stage("fixed", _fixed),
+    Stage("pins", _pins),
+    Stage("plan", plan_table),
+    *(Stage(name, question, answers=True) for name, question in QUESTIONS.items()),
+    Stage("pin findings", _pin_findings, answers=True),
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Design:
+    """A job and everything that follows from it, by stage name in `results`."""
+
+    results: Mapping[str, Any]
+
+    @property
+    def job(self) -> Job:
+        """Return the job this was made from."""
+        return self.results["job"]
+
+    @property
+    def board(self) -> Board:
+        """Return the record of the controller board."""
+        return self.results["board"]
+
+    @property
+    def chosen(self) -> Chosen:
+        """Return the parts that were chosen, with reasons."""
+        return self.results["chosen"]
+
+    @property
+    def pins(self) -> Assignment | Conflict:
+        """Return the pin of every wire, or what stands in the way."""
+        return self.results["pins"]
+
+    @property
+    def plan(self) -> dict[str, Any]:
+        """Return the table that the control program reads."""
+        return self.results["plan"]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Return the answers to all questions, in the order of the stages."""
+        return tuple(finding for stage in STAGES if stage.answers for finding in self.results[stage.name])
+
+    @property
+    def verdict(self) -> Verdict:
+        """Return the worst verdict of all findings."""
+        return worst(self.findings)
+
+    @property
+    def accepted(self) -> frozenset[str]:
+        """Return the ids of failing findings that somebody answers for in the job file."""
+        failing = {finding.id for finding in self.findings if finding.verdict is Verdict.FAILS}
+        return frozenset(failing & self.job.accept.keys())
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """Return what the bundle carries beside the plan: board and pins, as plain values."""
+        pins = self.pins.by_name() if isinstance(self.pins, Assignment) else {}
+        return {"title": self.job.job.title, "board": self.board.type, "pins": pins}
+
+
+def build(
+    job: Job, parts: Parts, boards: Mapping[str, Board], earlier: Design | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Design:
+    """Return the design of a job from this stock.
+
+    Stages whose inputs are equal to those of `earlier` are taken from there. Raises StockError
+    when the job names a part that is not in stock, KeyError when it names such a board.
+    """
+    given = {"job": job, "parts": parts, "boards": boards}
+    return Design(MappingProxyType(run(STAGES, given, earlier.results if earlier else None, progress)))
+
+
+def design_of(path: Path, own_parts: Path | None = None) -> Design:
+    """Return the design of a job file, with the stock and a person's own parts.
+
+    Raises JobError or StockError, both for a person to read.
+    """
+    job, source = load_with_source(path)
+    parts, boards = load_parts(own_parts), load_boards()
+    slips = tuple(_slips(job, source, parts, boards))
+    if slips:
+        raise JobError(slips)
+    return build(job, parts, boards)
+
+
+def _slips(job: Job, source: Source, parts: Parts, boards: Mapping[str, Board]) -> Iterator[Problem]:
+    """Yield what only the stock can tell to be wrong in a job file: names of boards, relays and wires."""
+    if job.board.type not in boards:
+        yield source.problem(("board", "type"), _unknown(job.board.type, boards))
+    relays = ("auto", *(part.designation for part in parts.of("relay")))
+    for kind, things in (("load", job.load), ("fan", job.fan)):
+        for key, thing in things.items():
+            if thing.relay not in relays:
+                yield source.problem((kind, key, "relay"), _unknown(thing.relay, relays))
+    wires = [wire.name for wire in _wires(job, estimate_fans(job, parts))]
+    for wire in job.board.pins:
+        if wire not in wires:
+            yield source.problem(("board", "pins", wire), _unknown(wire, wires), at_key=True)
+
+
+def _unknown(found: str, allowed: Iterable[str]) -> Refusal:
+    words = tuple(allowed)
+    return Refusal(as_found(found), word_list(words), nearest(found, words))

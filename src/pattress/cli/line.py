@@ -1,0 +1,259 @@
+"""The line, step by step: what each command does. Results come from the rooms; here they are printed."""
+
+import json
+import sys
+from collections.abc import Callable
+from difflib import get_close_matches
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from pattress.cli import text
+from pattress.cli.commands import A_CHECK_FAILS, ALL_HOLDS
+from pattress.cli.plain import plain
+from pattress.design import Design, design_of
+from pattress.errors import UseError
+from pattress.finding import Finding, Verdict
+from pattress.whole import write_whole
+
+if TYPE_CHECKING:
+    from pattress.proof import Proof
+    from pattress.rehearsal.rehearse import Rehearsal
+
+
+def write_starter(file: Path) -> None:
+    """Write the starter job file; an existing file is left alone."""
+    from pattress.job import starter
+
+    if file.exists():
+        raise UseError(f"{file} is there already; choose another name, such as {file.with_stem(file.stem + '-2')}")
+    write_whole(file, starter())
+
+
+def check(job: Path, parts: Path | None, *, as_json: bool, everything: bool) -> int:
+    """Print all findings of a job, those that do not hold in full."""
+    design = design_of(job, parts)
+    if as_json:
+        _print_json({"job": str(job), "verdict": str(design.verdict), "findings": plain(design.findings),
+                     "accepted": sorted(design.accepted)})
+        return _code(design)
+    for finding in design.findings:
+        click.echo(text.brief(finding) if everything or finding.verdict is not Verdict.HOLDS else text.verdict_line(finding))
+    for finding in design.findings:
+        if finding.id in design.accepted:
+            click.echo(f"accepted [{finding.id}]: {text.acceptance(design.job.accept[finding.id])}")
+    click.echo(f"\n{job}: {text.counts(design.findings)}. Explain one: pattress explain {job} ID")
+    _print_cautions()
+    return _code(design)
+
+
+def explain(job: Path, wanted: str, parts: Path | None, *, as_json: bool) -> int:
+    """Print one finding whole."""
+    design = design_of(job, parts)
+    finding = _find(design, wanted)
+    if as_json:
+        _print_json(plain(finding))
+    else:
+        click.echo(text.whole(finding))
+    return A_CHECK_FAILS if finding.verdict is Verdict.FAILS else ALL_HOLDS
+
+
+def prove(job: Path, parts: Path | None, *, as_json: bool) -> int:
+    """Prove the control program under a job's plan."""
+    proof = _proof(design_of(job, parts), progress=_progress(as_json))
+    if as_json:
+        _print_json(proof.to_json())
+    else:
+        click.echo(text.table(("property", "kind", "verdict", "judged in"), (
+            (prop.sentence, str(prop.kind), "holds" if prop.holds else "fails", f"{prop.transitions} steps")
+            for prop in proof.properties
+        )))
+        for prop in proof.failed:
+            click.echo(f"\nfails: {prop.sentence}\n{prop.detail}")
+            if prop.story:
+                click.echo(str(prop.story))
+        click.echo(f"\n{proof.summary}")
+    return ALL_HOLDS if proof.holds else A_CHECK_FAILS
+
+
+def rehearse(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
+    """Rehearse a job and draw its days."""
+    design = design_of(job, parts)
+    rehearsal = _rehearsal(design, seed=seed, days=days, progress=_progress(as_json))
+    files = _draw(design, rehearsal, _folder(job, out))
+    if as_json:
+        _print_json({"holds": rehearsal.holds, "digest": rehearsal.digest, "events_compared": rehearsal.compared,
+                     "problems": [f"{day}: {problem}" for day, problem in rehearsal.problems],
+                     "difference": str(rehearsal.difference) if rehearsal.difference else None,
+                     "files": [str(file) for file in files]})
+    else:
+        click.echo(text.rehearsal(rehearsal))
+        for file in files:
+            click.echo(f"drawn: {file}")
+    return ALL_HOLDS if rehearsal.holds else A_CHECK_FAILS
+
+
+def bundle(job: Path, parts: Path | None, out: Path | None, *, as_json: bool) -> int:
+    """Write the bundle of a job, unless a safety check fails unaccepted."""
+    design = design_of(job, parts)
+    refused = _refusals(design)
+    if refused:
+        return _say_refused(refused, as_json)
+    manifest = _bundle(design, _folder(job, out) / "bundle")
+    if as_json:
+        _print_json(plain(manifest))
+    else:
+        click.echo(f"bundle: {_folder(job, out) / 'bundle'}, program and plan {manifest.program[:12]}")
+        _print_cautions()
+    return ALL_HOLDS
+
+
+def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
+    """Prove and rehearse a job and write the hand-over page."""
+    design = design_of(job, parts)
+    progress = _progress(as_json)
+    proof = _proof(design, progress=progress)
+    rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
+    page = _page(design, proof, rehearsal, _folder(job, out))
+    if as_json:
+        _print_json({"page": str(page)})
+    else:
+        click.echo(f"hand-over page: {page}")
+    return ALL_HOLDS if not _refusals(design) and proof.holds and rehearsal.holds else A_CHECK_FAILS
+
+
+def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
+    """Take a job through the whole line and say where everything lies."""
+    progress = _progress(as_json)
+    progress(f"sizing and pins: {job}")
+    design = design_of(job, parts)
+    folder = _folder(job, out)
+    proof = _proof(design, progress=progress)
+    rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
+    files = _draw(design, rehearsal, folder)
+    page = _page(design, proof, rehearsal, folder)
+    refused = _refusals(design)
+    manifest = None
+    if not refused and proof.holds and rehearsal.holds:
+        progress("bundle")
+        manifest = _bundle(design, folder / "bundle")
+    rows = [
+        ("sizing and pins", str(design.verdict), text.counts(design.findings)),
+        ("proof", "holds" if proof.holds else "fails", proof.summary),
+        ("rehearsal", "holds" if rehearsal.holds else "fails", text.rehearsal_line(rehearsal)),
+        ("bundle", "written" if manifest else "refused", _bundle_words(folder, manifest, refused)),
+        ("hand-over page", "written", str(page)),
+        ("timeline", "drawn", str(files[0])),
+    ]
+    if as_json:
+        _print_json({"steps": [dict(zip(("step", "verdict", "detail"), row)) for row in rows], "folder": str(folder)})
+    else:
+        click.echo("\n" + text.table(("step", "verdict", "detail"), rows))
+        click.echo(f"\nEverything lies in {folder}. Open {page} in a browser.")
+        _print_cautions()
+    return ALL_HOLDS if manifest else A_CHECK_FAILS
+
+
+def _find(design: Design, wanted: str) -> Finding:
+    by_id = {finding.id: finding for finding in design.findings}
+    if wanted in by_id:
+        return by_id[wanted]
+    near = get_close_matches(wanted, by_id, n=3, cutoff=0.4)
+    raise UseError(f"there is no finding {wanted!r} in this job\n  nearest: {', '.join(near) or 'none'}\n"
+                   f"  all of them: pattress check JOB")
+
+
+def _proof(design: Design, progress: Callable[[str], None]) -> "Proof":
+    from pattress.proof import prove
+
+    return prove(design.plan, progress=lambda part: progress(f"proof {part}"))
+
+
+def _rehearsal(design: Design, *, seed: int, days: int, progress: Callable[[str], None]) -> "Rehearsal":
+    from pattress.rehearsal.rehearse import rehearse
+
+    def tell(done: int, of: int, title: str) -> None:
+        if title:
+            progress(f"rehearsal {done + 1}/{of} {title}")
+
+    return rehearse(design.plan, seed=seed, days=days, progress=tell)
+
+
+def _draw(design: Design, rehearsal: "Rehearsal", folder: Path) -> list[Path]:
+    from pattress.rehearsal.timeline import timeline
+
+    files = []
+    for number, day in enumerate(rehearsal.days):
+        file = folder / f"day-{number}.svg"
+        write_whole(file, timeline(day, design.plan))
+        files.append(file)
+    return files
+
+
+def _page(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path) -> Path:
+    from pattress.handover import page_of, render
+
+    file = folder / "handover.html"
+    write_whole(file, render(page_of(design, proof, rehearsal, cautions=text.CAUTIONS)))
+    return file
+
+
+def _refusals(design: Design) -> tuple[Finding, ...]:
+    from pattress.bundle import refusals
+
+    return refusals(design.findings, design.job.accept)
+
+
+def _bundle(design: Design, folder: Path) -> Any:
+    from pattress.bundle import write_bundle
+
+    return write_bundle(folder, design.plan, design.facts, findings=design.findings, accepted=design.job.accept)
+
+
+def _bundle_words(folder: Path, manifest: Any, refused: tuple[Finding, ...]) -> str:
+    if manifest:
+        return f"{folder / 'bundle'}, program and plan {manifest.program[:12]}"
+    if refused:
+        return "failed: " + ", ".join(finding.id for finding in refused)
+    return "the proof or the rehearsal does not hold"
+
+
+def _say_refused(refused: tuple[Finding, ...], as_json: bool) -> int:
+    if as_json:
+        _print_json({"refused": plain(refused)})
+    else:
+        for finding in refused:
+            click.echo(text.brief(finding))
+        click.echo(f"\nNo bundle: {len(refused)} safety check(s) fail. Change the job, or write under\n"
+                   f"[accept.\"{refused[0].id}\"] who answers for it and why; it is printed on every sheet.")
+    return A_CHECK_FAILS
+
+
+def _code(design: Design) -> int:
+    return A_CHECK_FAILS if any(
+        finding.verdict is Verdict.FAILS and finding.id not in design.accepted for finding in design.findings
+    ) else ALL_HOLDS
+
+
+def _folder(job: Path, out: Path | None) -> Path:
+    """Return where results go: named after the job's folder when the file is called job.toml."""
+    name = job.resolve().parent.name if job.name == "job.toml" else job.stem
+    return out or Path("out") / name
+
+
+def _progress(as_json: bool) -> Callable[[str], None]:
+    """Return what shows progress: on stderr, one line that replaces itself on a terminal."""
+    if as_json:
+        return lambda words: None
+    if sys.stderr.isatty():
+        return lambda words: click.echo(f"\r\033[K{words}", nl=False, err=True)
+    return lambda words: click.echo(words, err=True)
+
+
+def _print_cautions() -> None:
+    click.echo("\n" + "\n".join(text.CAUTIONS))
+
+
+def _print_json(value: Any) -> None:
+    click.echo(json.dumps(value, indent=2, ensure_ascii=False))

@@ -1,0 +1,154 @@
+"""Findings, stories and tables as plain text for a terminal: one shape for each kind of message."""
+
+from collections.abc import Iterable, Sequence
+from textwrap import wrap
+from typing import TYPE_CHECKING
+
+from pattress.finding import Figure, Finding, Input, Verdict
+from pattress.job.model import Acceptance
+from pattress.quantity import show
+
+if TYPE_CHECKING:
+    from pattress.rehearsal.rehearse import Rehearsal
+
+WIDTH = 96
+INDENT = " " * 9
+
+CAUTIONS = (
+    "Mains can kill and burn. Work dead and proved dead; a relay or a program is not isolation.",
+    "Fixed wiring is subject to local codes and in many places to licensed practice.",
+    "These verdicts are an engineer's aid, not an approval. First trials at extra-low voltage.",
+)
+
+
+def figure(value: Figure | str | None) -> str:
+    """Return a figure as people write it."""
+    if value is None:
+        return "-"
+    return value if isinstance(value, str) else show(value.value, value.unit)
+
+
+def margin(share: float) -> str:
+    """Return a margin as a percentage with its sign; "ample" from ten times the limit on."""
+    return "ample" if share >= 9.0 else f"{100 * share:+.0f} %"
+
+
+def verdict_line(finding: Finding) -> str:
+    """Return the first line of a finding: verdict, question, id at the right edge."""
+    left = f"{finding.verdict:<8} {finding.question}"
+    tag = f"[{finding.id}]"
+    return f"{left}{' ' * max(1, WIDTH - len(left) - len(tag))}{tag}"
+
+
+def brief(finding: Finding) -> str:
+    """Return a finding in a few lines: value against limit, corner, what to change."""
+    lines = [verdict_line(finding)]
+    if finding.value is not None and finding.limit is not None:
+        words = f"{figure(finding.value)}, {finding.sense} {figure(finding.limit)}"
+        if finding.margin is not None:
+            words += f", margin {margin(finding.margin)}"
+        lines += _wrapped(words + ("." if not finding.corner else f"; {finding.corner}."))
+    if finding.detail:
+        lines += _wrapped(finding.detail)
+    for assumption in finding.assumptions:
+        lines += _wrapped(f"Not known: {assumption.key}. Taken: {assumption.taken}. To settle it: {assumption.measure}")
+    if finding.verdict is not Verdict.HOLDS:
+        for change in finding.change:
+            lines += _wrapped(f"Change: {change}")
+    return "\n".join(lines)
+
+
+def whole(finding: Finding) -> str:
+    """Return everything a finding knows: formula, numbers put in, sources, limits."""
+    lines = [verdict_line(finding)]
+    rows = [("Value", figure(finding.value)), ("Nominal", figure(finding.nominal)),
+            ("Limit", f"{finding.sense} {figure(finding.limit)}" if finding.limit else "-")]
+    if finding.margin is not None:
+        rows.append(("Margin", margin(finding.margin)))
+    rows += [("Corner", finding.corner), ("Formula", finding.formula), ("Detail", finding.detail)]
+    for name, words in rows:
+        if words and words != "-":
+            lines += _labelled(name, words)
+    for put_in in finding.inputs:
+        lines += _labelled("Put in", _input(put_in))
+    for assumption in finding.assumptions:
+        lines += _labelled("Not known", f"{assumption.key}. Taken: {assumption.taken}, because {assumption.why}. "
+                                        f"To settle it: {assumption.measure}")
+    for source in finding.sources:
+        lines += _labelled("Source", str(source))
+    for change in finding.change:
+        lines += _labelled("Change", change)
+    if finding.covers_not:
+        lines += _labelled("Left out", finding.covers_not)
+    lines += _labelled("If it fails", "stops the bundle" if finding.safety else "does not stop the bundle")
+    return "\n".join(lines)
+
+
+def counts(findings: Iterable[Finding]) -> str:
+    """Return how many findings have each verdict, worst first."""
+    tally = {verdict: 0 for verdict in reversed(Verdict)}
+    for finding in findings:
+        tally[finding.verdict] += 1
+    return ", ".join(f"{number} {verdict}" for verdict, number in tally.items() if number)
+
+
+def acceptance(acceptance: Acceptance) -> str:
+    """Return who answers for a failed check, and why."""
+    return f"{acceptance.reason} ({acceptance.by}, {acceptance.date})"
+
+
+def rehearsal_line(rehearsal: "Rehearsal") -> str:
+    """Return a rehearsal in one line."""
+    days = len(rehearsal.days)
+    events = sum(day.facts.events for day in rehearsal.days)
+    words = f"{days} days, {events} events, {len(rehearsal.problems)} problems"
+    if rehearsal.compared is not None:
+        same = "answered alike" if rehearsal.difference is None else "answered differently"
+        words += f"; {rehearsal.compared} events {same} by CPython and MicroPython"
+    return words
+
+
+def rehearsal(rehearsal: "Rehearsal") -> str:
+    """Return what happened on each day, the problems in full."""
+    rows = [
+        (day.title, str(day.facts.events), str(len(day.facts.responses)), _milliseconds(day.facts.response(0.5)),
+         _milliseconds(day.facts.response(1.0)), str(sum(day.facts.closings)), str(day.facts.saves), str(len(day.problems)))
+        for day in rehearsal.days
+    ]
+    head = ("day", "events", "wall operations", "median", "slowest", "relay closings", "snapshots", "problems")
+    lines = [table(head, rows), "", rehearsal_line(rehearsal)]
+    lines += [f"{day}: {problem}" for day, problem in rehearsal.problems]
+    if rehearsal.difference is not None:
+        lines.append(str(rehearsal.difference))
+    return "\n".join(lines)
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """Return a table with aligned columns."""
+    cells = [list(head), *[list(row) for row in rows]]
+    widths = [max(len(row[i]) for row in cells) for i in range(len(head))]
+    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths)).rstrip() for row in cells]
+    lines.insert(1, "  ".join("-" * width for width in widths))
+    return "\n".join(lines)
+
+
+def _milliseconds(time: int | None) -> str:
+    return "-" if time is None else f"{time} ms"
+
+
+def _input(put_in: Input) -> str:
+    source = f"; {put_in.source}" if put_in.source else ""
+    return f"{put_in.name} = {figure(put_in.figure)} ({put_in.origin}{source})"
+
+
+def _wrapped(words: str) -> list[str]:
+    """Return words in lines of the width, keeping the line breaks and indents they have."""
+    lines = []
+    for line in words.splitlines():
+        inner = INDENT + line[: len(line) - len(line.lstrip())]
+        lines += wrap(line.strip(), WIDTH, initial_indent=inner, subsequent_indent=inner)
+    return lines
+
+
+def _labelled(label: str, words: str) -> list[str]:
+    return wrap(" ".join(words.split()), WIDTH, initial_indent=f"  {label + ':':<13}", subsequent_indent=" " * 15)

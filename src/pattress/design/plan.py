@@ -1,0 +1,140 @@
+"""From a job and what the sizing decided to the plan, the one table the control program reads.
+
+Relays are numbered in the order of the channels: loads first, then fans. The table carries
+the names too, so that a story, a timeline and the board speak of the same things.
+"""
+
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from tomllib import loads
+from typing import Any
+
+from pattress.controller.core import RESTORES, VERBS
+from pattress.job.action import EVERYTHING, Action
+from pattress.job.code import Code
+from pattress.job.model import Fan, Job, Regulator
+from pattress.quantity import parse
+from pattress.sizing.fan_estimate import FanDrive
+
+PLAN_FORMAT = 1
+
+
+def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[str, float]) -> dict[str, Any]:
+    """Return the plan table of a job, in the form that `pattress.controller.core.Plan` reads.
+
+    `fan_drives` holds relay masks, dead time and kick of each fan; `stagger` the delay of each
+    channel after a power cut [s]. Times in the table are whole milliseconds.
+    """
+    keys = [*job.load, *job.fan]
+    place = {key: i for i, key in enumerate(keys)}
+    channels, first_relay = [], 0
+    for key in keys:
+        channel = _fan(job.fan[key], fan_drives[key], first_relay) if key in job.fan else _load(job, key, first_relay)
+        thing = job.fan.get(key) or job.load[key]
+        channel |= {
+            "key": key,
+            "name": thing.name,
+            "restore": RESTORES.index(thing.restore),
+            "restore_delay_ms": _ms(stagger.get(key, 0.0)),
+        }
+        channels.append(channel)
+        first_relay = max(channel["masks"]).bit_length()
+    switches = [
+        {
+            "key": key,
+            "name": switch.name,
+            "latching": int(switch.kind == "latching"),
+            "settle_ms": _default("switch", "settle"),
+            "acts": _acts(switch.does, place),
+        }
+        for key, switch in job.switch.items()
+    ]
+    regulators = [
+        _regulator(key, regulator, job.fan[regulator.fan], place[regulator.fan])
+        for key, regulator in job.regulator.items()
+    ]
+    buttons = [
+        {
+            "key": f"{remote_key}.{button_key}",
+            "name": f"{remote.name}: {button_key}",
+            "protocol": button.code.protocol,
+            "address": button.code.address,
+            "command": button.code.command,
+            "acts": _acts(button.does, place),
+        }
+        for remote_key, remote in job.remote.items()
+        for button_key, button in remote.button.items()
+        if isinstance(button.code, Code)
+    ]
+    return {
+        "format": PLAN_FORMAT,
+        "title": job.job.title,
+        "channels": channels,
+        "switches": switches,
+        "regulators": regulators,
+        "buttons": buttons,
+        "held_ms": _default("remote", "held"),
+        "save_ms": _default("snapshot", "delay"),
+    }
+
+
+def _load(job: Job, key: str, relay: int) -> dict[str, Any]:
+    return {
+        "masks": [0, 1 << relay],
+        "on_level": 1,
+        "dead_ms": 0,
+        "minimum_off_ms": _ms(job.load[key].minimum_off),
+        "kick_level": 0,
+        "kick_top": 0,
+        "kick_ms": 0,
+    }
+
+
+def _fan(fan: Fan, drive: FanDrive, first_relay: int) -> dict[str, Any]:
+    return {
+        "masks": [mask << first_relay for mask in drive.masks],
+        "on_level": fan.steps,
+        "dead_ms": _ms(drive.dead),
+        "minimum_off_ms": 0,
+        "kick_level": drive.kick_level,
+        "kick_top": drive.kick_top,
+        "kick_ms": _ms(drive.kick),
+    }
+
+
+def _regulator(key: str, regulator: Regulator, fan: Fan, channel: int) -> dict[str, Any]:
+    """Spread the steps of the fan over the positions; the last position is always the last step."""
+    has_off = regulator.off != "none"
+    levels = [-(-fan.steps * position // regulator.positions) for position in range(1, regulator.positions + 1)]
+    return {
+        "key": key,
+        "name": regulator.name,
+        "contacts": regulator.positions + (regulator.off == "own contact"),
+        "off_is_open": int(regulator.off == "no contact"),
+        "channel": channel,
+        "levels": [0] * has_off + levels,
+        "settle_ms": _default("regulator", "settle"),
+    }
+
+
+def _acts(actions: tuple[Action, ...], place: Mapping[str, int]) -> list[list[int]]:
+    acts = []
+    for action in actions:
+        things = list(place) if action.things == (EVERYTHING,) else action.things
+        acts += [[place[thing], VERBS.index(action.verb), action.step or 0] for thing in things]
+    return acts
+
+
+def _ms(seconds: float) -> int:
+    """Return whole milliseconds, never fewer than asked for."""
+    return int(-(-seconds * 1000 // 1))
+
+
+@cache
+def _defaults() -> dict[str, Any]:
+    return loads(files(__package__).joinpath("defaults.toml").read_text("utf-8"))
+
+
+def _default(table: str, key: str) -> int:
+    return _ms(parse(_defaults()[table][key], "s"))

@@ -1,0 +1,162 @@
+"""From a design, its proof and its rehearsal to the words of the hand-over page."""
+
+from collections import Counter
+
+from markupsafe import Markup
+
+from pattress.design import Design
+from pattress.handover.page import Page, Table, groups, program_version, tally, unknowns
+from pattress.job.model import UNKNOWN, Channel, Job
+from pattress.pins.best import Assignment
+from pattress.proof import Proof
+from pattress.quantity import show
+from pattress.rehearsal.rehearse import Rehearsal
+from pattress.rehearsal.timeline import timeline
+
+FOOTER = (
+    "Figures marked \"from memory\" were not read in their source while the record was written; confirm them before "
+    "they decide anything. What was not checked is named under \"Left out\" in each finding and in the proof."
+)
+
+
+def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...]) -> Page:
+    """Return everything the hand-over page prints."""
+    job, day = design.job, rehearsal.days[0]
+    return Page(
+        title=job.job.title,
+        note=job.job.note.strip(),
+        version=program_version(),
+        digest=proof.digest,
+        cautions=cautions,
+        tally=tally(design.findings),
+        acceptances=tuple(
+            f"{key}: {job.accept[key].reason} ({job.accept[key].by}, {job.accept[key].date})" for key in sorted(design.accepted)
+        ),
+        unknowns=unknowns(design.findings),
+        asked=(_mains(job), _channels(job), _touched(job)),
+        groups=groups(design.findings, {key: thing.name for key, thing in [*job.load.items(), *job.fan.items()]}),
+        pins=_pins(design),
+        parts=(_parts(design), _relays(design)),
+        proof_line=f"{proof.summary[0].upper()}{proof.summary[1:]}.",
+        properties=Table("", ("Property", "Verdict", "Judged in"), tuple(
+            (prop.sentence, "holds" if prop.holds else "fails", f"{prop.transitions} steps") for prop in proof.properties
+        )),
+        stories=tuple(str(prop.story) for prop in proof.failed if prop.story),
+        rehearsal_line=_rehearsal_line(rehearsal),
+        timeline=Markup(timeline(day, design.plan)),
+        timeline_caption=f"{day.title}. {' '.join(day.notes)}".strip(),
+        wear=_wear(rehearsal),
+        footer=FOOTER,
+    )
+
+
+def _mains(job: Job) -> Table:
+    supply = job.supply
+    rows = [("Mains", f"{show(supply.system.voltage, 'V')} {show(supply.system.frequency, 'Hz')}, "
+                      f"{show(supply.tolerance, '%')} up and down, {supply.earthing}")]
+    for key, feed in job.feed.items():
+        device = feed.device
+        residual = feed.residual_current_device
+        guard = residual if isinstance(residual, str) else f"{show(residual.rating, 'A')}, type {residual.type}"
+        rows.append((f"Feed {key}", f"{device.kind}, {device.curve} {show(device.rating, 'A')}; residual-current device {guard}; "
+                                    f"{show(feed.cable.length, 'm')} of {show(feed.cable.section, 'm2')}"))
+    return Table("Mains and feeds", ("What", "As the job file says"), tuple(rows))
+
+
+def _channels(job: Job) -> Table:
+    rows = []
+    for key, load in job.load.items():
+        amount = f"{load.count} x {show(load.power, 'W')}" if load.count > 1 else show(load.power, "W")
+        rows.append((load.name, f"{load.kind}, {amount}", load.feed, *_habits(load)))
+    for key, fan in job.fan.items():
+        rows.append((fan.name, f"fan, {show(fan.power, 'W')}, {fan.steps} steps", fan.feed, *_habits(fan)))
+    return Table("Loads and fans", ("Name", "What", "Feed", "After a power cut", "Operations a day"), tuple(rows))
+
+
+def _habits(channel: Channel) -> tuple[str, str]:
+    operations = channel.operations_per_day
+    return channel.restore, operations if isinstance(operations, str) else f"{operations:g}"
+
+
+def _touched(job: Job) -> Table:
+    rows = [(switch.name, f"{switch.kind} wall switch", "; ".join(map(str, switch.does))) for switch in job.switch.values()]
+    rows += [(regulator.name, f"wall regulator, {regulator.positions} positions", f"steps of {regulator.fan}")
+             for regulator in job.regulator.values()]
+    for remote in job.remote.values():
+        for key, button in remote.button.items():
+            code = "code not known yet" if button.code == UNKNOWN else str(button.code)
+            rows.append((f"{remote.name}: {key}", f"remote button, {code}", "; ".join(map(str, button.does))))
+    return Table("What people touch", ("Name", "What", "What it does"), tuple(rows))
+
+
+def _pins(design: Design) -> tuple[Table, ...]:
+    board = design.board
+    if isinstance(design.pins, Assignment):
+        rows = tuple((placement.demand.name, placement.pin.label, placement.reason) for placement in design.pins.pins)
+        return (Table(board.title, ("Wire", "Pin", "Why there"), rows),)
+    ways = tuple((f"{number}", way.words) for number, way in enumerate(design.pins.relaxations, 1))
+    return (
+        Table(f"{board.title}: not every wire finds a pin", ("What", "Why"), (("Conflict", design.pins.words),)),
+        Table("What would make it fit, each solved anew", ("Way", "What to do"), ways),
+    )
+
+
+def _parts(design: Design) -> Table:
+    chosen = design.chosen
+    number = Counter()
+    kinds, reasons = {}, {}
+    for key, choice in chosen.relays.items():
+        number[choice.part.designation] += chosen.relay_count(key)
+        kinds[choice.part.designation], reasons[choice.part.designation] = "relay", choice.reason
+    for key, choice in chosen.terminals.items():
+        number[choice.part.designation] += 2
+        kinds[choice.part.designation], reasons[choice.part.designation] = "terminal", choice.reason
+    number[chosen.driver.part.designation] = sum(chosen.relay_count(key) for key in chosen.relays)
+    kinds[chosen.driver.part.designation], reasons[chosen.driver.part.designation] = "coil driver, channels", chosen.driver.reason
+    number[chosen.supply.part.designation] = 1
+    kinds[chosen.supply.part.designation], reasons[chosen.supply.part.designation] = "5 V supply", chosen.supply.reason
+    rows = [(name, kinds[name], str(count), reasons[name]) for name, count in number.items()]
+    for drive in chosen.fans.values():
+        rows += [(f"{show(capacitance, 'F')} motor capacitor", "fan regulator", "1", f"for {drive.key}")
+                 for capacitance in drive.capacitors]
+    rows.append((design.board.title, "controller board", "1", "named in the job"))
+    return Table("Parts list", ("Part", "What", "How many", "Why this one"), tuple(rows))
+
+
+def _relays(design: Design) -> Table:
+    rows = []
+    for channel in design.plan["channels"]:
+        patterns = "; ".join(f"{level}: {_closed(mask)}" for level, mask in enumerate(channel["masks"]))
+        waits = [f"{words} {show(channel[key] / 1000, 's')}" for key, words in (
+            ("dead_ms", "all open between steps"), ("minimum_off_ms", "off at least"), ("restore_delay_ms", "waits after a power cut"),
+            ("kick_ms", "start kick")) if channel[key]]
+        rows.append((channel["name"], patterns, "; ".join(waits) or "-"))
+    return Table("Which relays close at each level", ("Channel", "Level: relays closed", "Waits"), tuple(rows))
+
+
+def _closed(mask: int) -> str:
+    return " + ".join(str(relay + 1) for relay in range(mask.bit_length()) if mask >> relay & 1) or "none"
+
+
+def _rehearsal_line(rehearsal: Rehearsal) -> str:
+    events = sum(day.facts.events for day in rehearsal.days)
+    words = f"{len(rehearsal.days)} days with {events} events: {len(rehearsal.problems)} problems."
+    if rehearsal.compared is not None:
+        same = "gave the same answers" if rehearsal.difference is None else "gave different answers"
+        words += f" CPython and MicroPython {same} to {rehearsal.compared} events."
+    return words
+
+
+def _wear(rehearsal: Rehearsal) -> Table:
+    rows = tuple(
+        (day.title, str(day.facts.events), _milliseconds(day.facts.response(0.5)), _milliseconds(day.facts.response(1.0)),
+         str(sum(day.facts.closings)), str(day.facts.saves))
+        for day in rehearsal.days
+    )
+    head = ("Day", "Events", "Switch to relay, median", "slowest", "Relay closings", "Snapshots written")
+    return Table("The rehearsed days in figures", head, rows)
+
+
+def _milliseconds(time: int | None) -> str:
+    return "-" if time is None else f"{time} ms"
+

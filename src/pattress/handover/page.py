@@ -1,0 +1,172 @@
+"""The hand-over page: one self-contained HTML file that says what was asked, checked and proven.
+
+The context is frozen and only words; the template only prints it. Nothing is computed here
+that the design, the proof or the rehearsal does not already know.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from importlib.metadata import version
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from pattress.finding import Figure, Finding, Sense, Verdict
+from pattress.quantity import show
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table as printed; the first cell of a row names it."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A finding as one line of the page, and what opens under it."""
+
+    verdict: str
+    thing: str
+    figures: str
+    used: int | None          # of the limit [%], None where a share makes no sense
+    used_words: str
+    rows: tuple[tuple[str, str], ...]
+    open: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The findings that answer one question."""
+
+    question: str
+    findings: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Everything the page prints, in the order it prints it."""
+
+    title: str
+    note: str
+    version: str
+    digest: str                                   # of control program and plan
+    cautions: tuple[str, ...]
+    tally: tuple[tuple[str, int], ...]            # verdict, how many findings; worst first
+    acceptances: tuple[str, ...]                  # failed checks somebody answers for
+    unknowns: tuple[object, ...]                  # Assumptions, each key once
+    asked: tuple[Table, ...]
+    groups: tuple[Group, ...]
+    pins: tuple[Table, ...]
+    parts: tuple[Table, ...]
+    proof_line: str
+    properties: Table
+    stories: tuple[str, ...]
+    rehearsal_line: str
+    timeline: Markup                              # the day as SVG
+    timeline_caption: str
+    wear: Table | None
+    footer: str
+
+    @property
+    def contents(self) -> tuple[tuple[str, str], ...]:
+        """Return the anchors and headings of the page."""
+        return (
+            ("summary", "What was checked"), ("asked", "What was asked for"), ("findings", "Findings"),
+            ("pins", "Pins"), ("parts", "Parts"), ("proof", "Proof"), ("day", "A rehearsed day"),
+        )
+
+
+def render(page: Page) -> str:
+    """Return the page as HTML that needs nothing from outside."""
+    environment = Environment(
+        loader=PackageLoader(__package__), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+    )
+    style = environment.loader.get_source(environment, "page.css")[0]
+    table = environment.get_template("table.html")
+    return environment.get_template("page.html").render(
+        page=page, style=Markup(style), table_of=lambda rows: Markup(table.render(table=rows)),
+    )
+
+
+def tally(findings: Iterable[Finding]) -> tuple[tuple[str, int], ...]:
+    """Return how many findings have each verdict that occurs, worst first."""
+    found = [finding.verdict for finding in findings]
+    return tuple((str(verdict), found.count(verdict)) for verdict in reversed(Verdict) if verdict in found)
+
+
+def groups(findings: Iterable[Finding], names: Mapping[str, str]) -> tuple[Group, ...]:
+    """Return the findings gathered by the question they answer, in the order they came.
+
+    `names` are what people call things, by their last key; the heading of several findings is
+    their question with the name left open.
+    """
+    gathered: dict[str, list[Finding]] = {}
+    for finding in findings:
+        gathered.setdefault(finding.id.partition(".")[0], []).append(finding)
+    return tuple(Group(_heading(some, names), tuple(line(finding, names) for finding in some)) for some in gathered.values())
+
+
+def line(finding: Finding, names: Mapping[str, str]) -> Line:
+    """Return one finding as printed."""
+    thing = finding.id.partition(".")[2]
+    used = _used(finding)
+    figures = ""
+    if finding.value is not None and finding.limit is not None:
+        figures = f"{_show(finding.value)}, {finding.sense} {_show(finding.limit)}"
+    rows = [("Question", finding.question), ("Detail", finding.detail), ("Corner", finding.corner),
+            ("Nominal", _show(finding.nominal)), ("Formula", finding.formula)]
+    rows += [("Put in", f"{put_in.name} = {_show(put_in.figure)} ({put_in.origin}"
+                        f"{f'; {put_in.source}' if put_in.source else ''})") for put_in in finding.inputs]
+    rows += [("Not known", f"{assumption.key}; taken: {assumption.taken} ({assumption.why})") for assumption in finding.assumptions]
+    rows += [("Source", str(source)) for source in finding.sources]
+    rows += [("Change", change) for change in finding.change]
+    rows += [("Left out", finding.covers_not)]
+    return Line(
+        verdict=str(finding.verdict),
+        thing=names.get(thing, thing.replace("_", " ")),
+        figures=figures or finding.detail,
+        used=None if used is None else min(100, round(100 * used)),
+        used_words="" if used is None else f"{round(100 * used)} % of the limit used",
+        rows=tuple((name, words) for name, words in rows if words),
+        open=finding.verdict is Verdict.FAILS,
+    )
+
+
+def unknowns(findings: Iterable[Finding]) -> tuple:
+    """Return what was not known, each thing once."""
+    once = {}
+    for finding in findings:
+        for assumption in finding.assumptions:
+            once.setdefault((assumption.key, assumption.taken), assumption)
+    return tuple(once.values())
+
+
+def program_version() -> str:
+    """Return the version of this program."""
+    return version("pattress")
+
+
+def _heading(findings: list[Finding], names: Mapping[str, str]) -> str:
+    question = findings[0].question
+    if len(findings) == 1:
+        return question
+    for name in (*names.values(), findings[0].id.partition(".")[2]):
+        question = question.replace(name, "…")
+    return question
+
+
+def _used(finding: Finding) -> float | None:
+    """Return the share of the limit that the value uses up, 1 at the limit on either side."""
+    if finding.value is None or finding.limit is None or finding.value.value <= 0 or finding.limit.value <= 0:
+        return None
+    share = finding.value.value / finding.limit.value
+    return share if finding.sense is Sense.AT_MOST else 1.0 / share
+
+
+def _show(figure: Figure | str | None) -> str:
+    if figure is None or isinstance(figure, str):
+        return figure or ""
+    return show(figure.value, figure.unit)

@@ -1,0 +1,9 @@
+"""`make bench`: every comparison, each printing its ratios. Never asserts a time."""
+
+from importlib import import_module
+
+BENCHES = ("cold_start", "proof")
+
+for name in BENCHES:
+    import_module(f"{__package__}.{name}").main()
+    print()

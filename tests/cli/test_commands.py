@@ -1,0 +1,134 @@
+"""Each command works alone: what it prints, what it leaves on the disk, how it ends."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from pattress.cli import main
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SEWING, LANDING = (str(EXAMPLES / name / "job.toml") for name in ("sewing-room", "landing"))
+
+
+def call(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+@pytest.mark.parametrize("job, code", [(SEWING, 0), (LANDING, 1)])
+def test_check_ends_with_what_it_found(job, code):
+    result = call("check", job)
+    assert result.exit_code == code
+    assert ("fails" in result.stdout.splitlines()[-5]) == bool(code)
+
+
+def test_check_shows_the_cautions_once():
+    assert call("check", SEWING).stdout.count("Mains can kill and burn.") == 1
+
+
+def test_json_is_all_there_is_on_stdout():
+    for words in (("check", SEWING), ("explain", SEWING, "making.pendant"), ("prove", SEWING)):
+        result = call(*words, "--json")
+        json.loads(result.stdout)
+        assert result.exit_code == 0
+
+
+def test_json_findings_carry_figures_and_margin():
+    found = json.loads(call("check", SEWING, "--json").stdout)
+    by_id = {finding["id"]: finding for finding in found["findings"]}
+    heater = by_id["contacts.ironing"]
+    # 2.2 kW / 230 V at 253 V = 10.52 A: a resistive load draws more when the mains is high.
+    assert heater["value"]["value"] == pytest.approx(2200 / 230 * 1.1, rel=1e-6)
+    assert heater["margin"] == pytest.approx(1 - heater["value"]["value"] / heater["limit"]["value"])
+
+
+def test_a_missing_job_file_is_bad_input(tmp_path):
+    result = call("check", tmp_path / "none.toml")
+    assert result.exit_code == 2
+    assert str(tmp_path / "none.toml") in result.stderr
+    assert result.stdout == ""
+
+
+def test_an_unknown_finding_names_the_nearest():
+    result = call("explain", SEWING, "making.pendnt")
+    assert result.exit_code == 2
+    assert result.stderr.startswith("there is no finding 'making.pendnt' in this job\n  nearest: making.pendant")
+
+
+def test_names_that_only_the_stock_knows_are_refused_with_their_line(tmp_path):
+    job = tmp_path / "job.toml"
+    text = Path(SEWING).read_text("utf-8").replace('type = "rp2040-wifi"', 'type = "rp2040-wfi"')
+    job.write_text(text.replace("[load.bench]\n", '[load.bench]\nrelay = "RT314999"\n'), "utf-8")
+    lines = job.read_text("utf-8").splitlines()
+    result = call("check", job)
+    assert result.exit_code == 2
+    for key, found, near in (("load.bench.relay", "RT314999", "RT314"), ("board.type", "rp2040-wfi", "rp2040-wifi")):
+        line = next(number for number, words in enumerate(lines, 1) if found in words)
+        problem = next(block for block in result.stderr.split(f"{job}:") if f"{key} is {found!r}" in block)
+        assert problem.startswith(f"{line}:")
+        assert "\n  allowed: " in problem and f"\n  nearest: {near}" in problem
+
+
+def test_a_wire_that_the_job_does_not_have_is_refused_with_its_line(tmp_path):
+    job = tmp_path / "job.toml"
+    job.write_text(Path(SEWING).read_text("utf-8").replace(
+        'type = "rp2040-wifi"', 'type = "rp2040-wifi"\npins = { "relay.pendent" = 3 }'), "utf-8")
+    result = call("check", job)
+    assert result.exit_code == 2
+    assert "board.pins.\"relay.pendent\" is 'relay.pendent'" in result.stderr
+    assert "\n  nearest: relay.pendant" in result.stderr
+
+
+def test_new_writes_a_job_that_passes_and_never_overwrites(tmp_path):
+    job = tmp_path / "mine" / "job.toml"
+    assert call("new", job).exit_code == 0
+    assert call("check", job).exit_code == 0
+    before = job.read_bytes()
+    again = call("new", job)
+    assert again.exit_code == 2
+    assert again.stderr == f"{job} is there already; choose another name, such as {job.with_name('job-2.toml')}\n"
+    assert job.read_bytes() == before
+    assert [file.name for file in job.parent.iterdir()] == ["job.toml"]
+
+
+def test_the_bundle_is_refused_while_a_safety_check_fails_and_written_once_accepted(tmp_path):
+    job = tmp_path / "job.toml"
+    weak = Path(SEWING).read_text("utf-8").replace("[load.ironing]\n", '[load.ironing]\nrelay = "SRD-05VDC-SL-A"\n')
+    job.write_text(weak, "utf-8")
+    refused = call("bundle", job, "--out", tmp_path / "out")
+    assert refused.exit_code == 1
+    assert not (tmp_path / "out").exists()
+    failing = [finding["id"] for finding in json.loads(call("check", job, "--json").stdout)["findings"]
+               if finding["verdict"] == "fails" and finding["safety"]]
+    assert "contacts.ironing" in failing         # a 7 A contact under 10.5 A
+    job.write_text(weak + "".join(
+        f'\n[accept."{key}"]\nreason = "measured on site, see sheet"\nby = "A. Person"\ndate = "2026-11-25"\n' for key in failing))
+    accepted = call("bundle", job, "--out", tmp_path / "out")
+    assert accepted.exit_code == 0, accepted.stderr
+    manifest = json.loads((tmp_path / "out" / "bundle" / "manifest.json").read_text())
+    assert sorted(manifest["accepted"]) == sorted(failing)
+    checked = call("check", job)
+    assert "accepted [contacts.ironing]: measured on site, see sheet (A. Person, 2026-11-25)" in checked.stdout
+    assert checked.exit_code == 0
+
+
+def test_schema_is_a_json_schema():
+    from jsonschema import Draft202012Validator
+
+    Draft202012Validator.check_schema(json.loads(call("schema").stdout))
+
+
+def test_demo_leaves_the_whole_pack(tmp_path):
+    result = call("demo", SEWING, "--out", tmp_path / "pack")
+    assert result.exit_code == 0, result.output
+    assert sorted(path.name for path in (tmp_path / "pack").iterdir()) == ["bundle", "day-0.svg", "day-1.svg", "handover.html"]
+    for step in ("sizing and pins", "proof", "rehearsal", "bundle", "hand-over page"):
+        assert f"\n{step} " in result.stdout
+
+
+def test_help_says_what_each_command_is_for():
+    words = call("--help").stdout
+    for name in main.commands:
+        assert f"\n  {name} " in words
+        assert call(name, "--help").exit_code == 0

@@ -1,0 +1,61 @@
+"""What a person reads in a terminal, by its exact words."""
+
+from pattress.cli import text
+from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict
+
+FAILING = Finding(
+    id="drop.porch",
+    question="Does the porch lamp get enough volts?",
+    subject="load.porch",
+    verdict=Verdict.FAILS,
+    value=Figure(6.97, "V"),
+    limit=Figure(6.9, "V"),
+    sense=Sense.AT_MOST,
+    nominal=Figure(6.1, "V"),
+    corner="conductors at 70 degC",
+    formula="2 L R I",
+    inputs=(Input("length", Figure(40.0, "m"), "load.porch.run.length", Source("a ruler", read=False)),),
+    sources=(Source("IEC 60364-5-52:2009", "table G.52.1", read=False),),
+    assumptions=(Assumption("load.porch.power_factor", "0.5", "the job does not say", "a plug-in meter"),),
+    change=("2.5 mm2 loses 4.27 V",),
+    covers_not="reactance",
+)
+
+
+def test_a_failing_finding_in_brief():
+    assert text.brief(FAILING) == "\n".join((
+        "fails    Does the porch lamp get enough volts?                                      [drop.porch]",
+        "         6.97 V, at most 6.9 V, margin -1 %; conductors at 70 degC.",
+        "         Not known: load.porch.power_factor. Taken: 0.5. To settle it: a plug-in meter",
+        "         Change: 2.5 mm2 loses 4.27 V",
+    ))
+
+
+def test_a_finding_whole():
+    assert text.whole(FAILING).splitlines()[1:] == [
+        "  Value:       6.97 V",
+        "  Nominal:     6.1 V",
+        "  Limit:       at most 6.9 V",
+        "  Margin:      -1 %",
+        "  Corner:      conductors at 70 degC",
+        "  Formula:     2 L R I",
+        "  Put in:      length = 40 m (load.porch.run.length; a ruler (from memory))",
+        "  Not known:   load.porch.power_factor. Taken: 0.5, because the job does not say. To settle it:",
+        "               a plug-in meter",
+        "  Source:      IEC 60364-5-52:2009, table G.52.1 (from memory)",
+        "  Change:      2.5 mm2 loses 4.27 V",
+        "  Left out:    reactance",
+        "  If it fails: stops the bundle",
+    ]
+
+
+def test_a_margin_far_beyond_the_limit_is_ample():
+    assert [text.margin(share) for share in (-0.08, 0.034, 8.99, 9.0)] == ["-8 %", "+3 %", "+899 %", "ample"]
+
+
+def test_counts_are_worst_first_and_leave_out_what_does_not_occur():
+    assert text.counts([FAILING, FAILING]) == "2 fails"
+
+
+def test_a_table_aligns_its_columns():
+    assert text.table(("a", "bb"), [("long", "x")]) == "a     bb\n----  --\nlong  x"
