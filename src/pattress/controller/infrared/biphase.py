@@ -163,11 +163,7 @@ class Biphase:
                                 if after > furthest:
                                     furthest = after
                             if is_mark and then >= goal - 1 and total < best:
-                                # the frame may end here if what follows is no space of one or two units, or
-                                # no mark
-                                if after >= n or _foreign(d[after] + stretch, unit) or (
-                                    after + 1 < n and 10 * d[after + 1] < 6 * unit
-                                ):
+                                if not _goes_on(d, n, after, unit, stretch):
                                     best = total
                                     self.high, self.low = high, low
                                     if then < goal:      # the closing half is silent
@@ -216,7 +212,13 @@ class Biphase:
         self.scale = scale * fit >> 10
 
 
-def _foreign(space, unit):
-    """No frame continues over such a space: it is more than 0.3 units from one and from two."""
-    window = 3 * unit // 10
-    return space > unit + window and not -window <= space - 2 * unit <= window
+def _goes_on(d, n, after, unit, stretch):
+    """Whether the frame may go on at `d[after]`: a space of one or two units, or part of one, and then no lone short mark."""
+    if after >= n:
+        return False
+    space, window = d[after] + stretch, 3 * unit // 10
+    if space > 2 * unit + window or max(1000, unit + window) < space < 2 * unit - window:
+        return False
+    if after + 2 < n and d[after + 2] < 5 * unit >> 1:
+        return True                            # what follows may be a bit, a broken one too
+    return after + 1 >= n or 10 * d[after + 1] >= 6 * unit

@@ -234,6 +234,8 @@ class Distance:
         cost, first, second, marks, spaces, worst = now
         bits, stop = row[6], row[7]
         full = bits if stop else bits - 1
+        if not stop and limit > 150:
+            limit = 150                        # the last mark alone tells its bit: noise near it must not lengthen it
         best = _LOST
         for state in range(merges + 1):
             if cost[state] >= _LOST:

@@ -21,12 +21,12 @@ STRICT = {
 }
 # row with the leader, rows behind it, widest disturbance merged, least leader mark (of 256)
 _LED = (
-    (t.KASEIKYO_ROW, (t.KASEIKYO_ROW,), 300, 64),
+    (t.KASEIKYO_ROW, (t.KASEIKYO_ROW,), 420, 64),
     (t.NEC_ROW, (t.NEC_ROW, t.SANYO_ROW), 420, 64),
     (t.SAMSUNG_ROW, (t.SAMSUNG_ROW,), 420, 160),
-    (t.RCA_ROW, (t.RCA_ROW,), 375, 160),
-    (t.JVC_ROW, (t.JVC_ROW,), 300, 160),
-    (t.SIRC12_ROW, (t.SIRC20_ROW, t.SIRC15_ROW, t.SIRC12_ROW), 300, 160),
+    (t.RCA_ROW, (t.RCA_ROW,), 420, 160),
+    (t.JVC_ROW, (t.JVC_ROW,), 420, 160),
+    (t.SIRC12_ROW, (t.SIRC20_ROW, t.SIRC15_ROW, t.SIRC12_ROW), 420, 160),
 )
 _PAIR_ROWS = (t.SHARP_ROW, t.DENON_ROW, t.SHARP_WIDE_ROW)
 _RC5_SIZES = (t.RC5_BITS, t.RC5SZ_BITS)
@@ -149,6 +149,7 @@ class Reader:
         mark, after, merged = d[start], start + 1, 0
         nominal = mark_nominal + space_nominal
         wide = (space_nominal >> 3) + 200
+        after_silence = start == 0 or d[start - 1] > 2000     # only then is a clipped or mended leader believed
         place, best = 0, _LOST
         while after < n:
             space, then, merged_ = d[after], after + 1, merged
@@ -158,20 +159,20 @@ class Reader:
                 if not whole:
                     scale = 1024
                 off = abs(space - (space_nominal * scale >> 10))
-                if off <= wide and (whole or mark_nominal * clip >> 8 <= mark < mark_nominal):
+                if off <= wide and (whole or after_silence and mark_nominal * clip >> 8 <= mark < mark_nominal):
                     off += 100 * merged_
                     if not whole:
                         off += 300
                     if off < best:
                         place, best = then, off
                         self._scale, self._leader_mark, self._merged = scale, mark, merged_
-                if merged_ < 2 and then + 1 < n and d[then] <= limit:
+                if after_silence and merged_ < 2 and then + 1 < n and d[then] <= limit:
                     space += d[then] + d[then + 1]
                     then += 2
                     merged_ += 1
                 else:
                     break
-            if merged < 2 and after + 1 < n and d[after] <= limit:
+            if after_silence and merged < 2 and after + 1 < n and d[after] <= limit:
                 mark += d[after] + d[after + 1]
                 after += 2
                 merged += 1
@@ -206,9 +207,9 @@ class Reader:
         if not leader and row in _UNLED_CHECKED and checked < 12:
             return
         half = (row[3] - row[2] or row[5] - row[4]) >> 1
-        if checked < 8 and distance.worst * 4 > 3 * half:
+        if distance.worst * 4 > 3 * half:
             return
-        if checked < 12 and not (self.in_pair and row in _PAIR_ROWS) and self._goes_on(n, distance, row, half):
+        if checked < 16 and not (self.in_pair and row in _PAIR_ROWS) and self._goes_on(n, distance, row, half):
             return
         self._judge(start, distance, 2 * row[6] + row[7], row, led, row[6] if row[0] else 15)
 
@@ -220,13 +221,17 @@ class Reader:
                 self._judge(start, biphase, biphase.end - place - 2 * biphase.merged, None, led, bits)
 
     def _goes_on(self, n, distance, row, half):
-        """Whether another bit may follow the frame just read: a fitting space, and no mark too short for one."""
-        end = distance.end
-        if end >= n or end + 1 < n and self._d[end + 1] * 10 < row[2] * 7:
+        """Whether another bit may follow the frame just read, and not silence or noise."""
+        end, d = distance.end, self._d
+        if end >= n:
             return False
-        space = self._d[end] + distance.stretch
+        space, longest = d[end] + distance.stretch, row[5] * distance.scale >> 10
         window = half * 3 // 4
-        return space < (row[4] * distance.scale >> 10) + window or abs(space - (row[5] * distance.scale >> 10)) < window
+        if space >= (row[4] * distance.scale >> 10) + window and abs(space - longest) >= window:
+            return False
+        if end + 2 < n and d[end + 2] < longest + window:
+            return True                        # mark and space follow that may be a bit, a broken one too
+        return end + 1 >= n or d[end + 1] * 10 >= row[2] * 7
 
     def _judge(self, start, reading, durations, row, led, bits):
         """Keep this reading if it is the best so far.
