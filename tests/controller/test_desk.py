@@ -1,0 +1,154 @@
+"""The desk between loop and network: nothing is lost, nothing is forced, nobody waits."""
+
+import asyncio
+
+import pytest
+
+from pattress.controller import core, desk, interpreter
+from pattress.controller.core import COMMAND, OFF, ON, SET, TOGGLE
+from pattress.controller.core.cells import BY_NETWORK
+from pattress.controller.digest import CORE, canonical
+
+from .core.home import FAN, FRIDGE, LAMP, TABLE
+from .network.board import Board
+
+HOT = """
+import json, sys
+from micropython import heap_lock, heap_unlock
+import core
+from desk import Desk
+
+table = json.loads(sys.stdin.readline())
+desk = Desk(core, core.Plan(table), table, [("air", "Air", "C")])
+event = [0] * 5
+
+def live():
+    for i in range(100):
+        desk.advance(700)
+        desk.take(event)
+        desk.news(0, i & 1, 1)
+        desk.reading(0, 200 + i, i % 3 != 0)
+        desk.note(0, 1, 2, 3)
+    LEAK
+
+live()
+for i in range(12):
+    desk.request(i % 3, core.SET, 1)
+heap_lock()
+live()
+heap_unlock()
+print("nothing taken, {} requests left".format(sum(1 for _ in range(20) if desk.take(event))))
+"""
+
+
+def test_a_request_reaches_the_loop_and_comes_back_as_news():
+    board = Board()
+    assert board.desk.request(LAMP, ON)
+    assert board.desk.level[LAMP] == 0          # asked is not done
+    for _ in range(20):
+        board.turn()
+    assert board.taken == [(COMMAND, LAMP, ON, 0, 0)]
+    assert board.desk.level[LAMP] == 1 and board.desk.cause[LAMP] == BY_NETWORK
+    assert board.desk.operations[LAMP] == 2     # told at power-up, then moved
+
+
+@pytest.mark.parametrize("channel, verb, level", [(-1, ON, 0), (3, ON, 0), (LAMP, SET, 2), (FAN, SET, 5), (FAN, SET, -1), (LAMP, 6, 0)])
+def test_what_the_plan_does_not_know_is_refused(channel, verb, level):
+    board = Board()
+    assert not board.desk.request(channel, verb, level)
+    assert board.desk.reason == desk.UNKNOWN
+    board.turn()
+    assert board.taken == [] and board.desk.counts[desk.REFUSED] == 1
+
+
+def test_a_channel_is_not_moved_more_than_once_a_second_for_long():
+    board = Board()
+    taken = 0
+    for _ in range(200):                        # ten seconds, twenty requests in each
+        taken += board.desk.request(LAMP, TOGGLE)
+        board.desk.advance(50)
+        board.desk.take(board.event)
+    assert taken == desk.BURST + 9
+    assert board.desk.reason == desk.TOO_OFTEN
+    assert board.desk.request(FAN, ON)          # another channel is not held up
+
+
+def test_a_loop_that_takes_nothing_fills_the_ring_and_the_rest_is_refused():
+    board = Board()
+    for _ in range(4):
+        for channel in (LAMP, FAN, FRIDGE):
+            for _ in range(desk.BURST):
+                board.desk.request(channel, OFF)
+        board.desk.advance(60_000)
+    assert board.desk.reason == desk.BUSY and board.desk.counts[desk.DROPPED] > 0
+    held = 0
+    while board.desk.take(board.event):
+        held += 1
+    assert held == desk.ROOM
+    assert board.desk.request(LAMP, ON)         # and then there is room again
+
+
+def test_requests_come_out_in_their_order_however_often_the_ring_goes_round():
+    board, came_out = Board(), []
+    wishes = [(number % 3, SET, number % 2) for number in range(100)]
+    for wish in wishes:
+        assert board.desk.request(*wish)
+        board.desk.advance(1000)
+        board.desk.take(board.event)
+        came_out.append(tuple(board.event[1:4]))
+    assert came_out == wishes
+
+
+def test_a_stale_reading_is_marked_and_told_once():
+    board = Board()
+    board.desk.reading(0, 215, 1)
+    board.desk.advance(30_000)
+    version = board.desk.version
+    board.desk.reading(0, 215, 0)
+    assert board.desk.version != version and not board.desk.fresh[0]
+    version = board.desk.version
+    board.desk.reading(0, 215, 0)
+    assert board.desk.version == version
+    kinds = [desk.EVENT_KINDS[event[1]] for event in board.desk.events()]
+    assert kinds[:2] == ["sensor lost", "sensor back"]
+    assert board.desk.read_at[0] == board.desk.seconds - 30
+
+
+def test_the_ring_of_events_keeps_the_last_ones_newest_first():
+    board = Board()
+    for number in range(1000):
+        board.desk.note(desk.FAULT, number, 0, 0)
+        held = [event[2] for event in board.desk.events() if event[1] == desk.FAULT]
+        assert held == list(range(number, max(-1, number - 32), -1))
+
+
+def test_who_waits_is_woken_by_news_and_by_nothing_else():
+    async def story():
+        board = Board()
+        waiting = asyncio.create_task(board.desk.wait(board.desk.version))
+        await asyncio.sleep(3 * desk.LOOK_S)
+        before = waiting.done()
+        board.desk.news(LAMP, 1, BY_NETWORK)
+        return before, await asyncio.wait_for(waiting, 5 * desk.LOOK_S) == board.desk.version
+    assert asyncio.run(story()) == (False, True)
+
+
+def test_the_hour_is_known_only_after_it_was_set():
+    board = Board()
+    assert board.desk.time(3) is None
+    board.desk.clock = 1_800_000_000
+    assert board.desk.time(3) == 1_800_000_003
+
+
+def run_hot(leak):
+    return interpreter.run(HOT.replace("LEAK", leak), folder=CORE.parent, lines=[canonical(TABLE).decode()])
+
+
+def test_the_loop_side_takes_no_memory_on_the_board():
+    """Twelve requests lie there when a hundred turns of the loop run without a heap."""
+    assert run_hot("pass") == ("nothing taken, 0 requests left",)
+
+
+def test_memory_taken_would_be_noticed():
+    with pytest.raises(interpreter.InterpreterError, match="MemoryError"):
+        run_hot("[event]")
