@@ -10,10 +10,10 @@ def load(name, relay, *, restore=0, delay=0, minimum_off=0, dead=0):
                 restore_delay_ms=delay, kick_level=0, kick_top=0, kick_ms=0)
 
 
-def fan(name, relay, *, steps=4, restore=0, delay=0, kick_top=2, dead=60, kick=1500):
+def fan(name, relay, *, steps=4, on_level=None, restore=0, delay=0, kick_top=2, dead=60, kick=1500):
     """A fan with capacitors: up to three relays for four steps."""
     masks = [0, *(mask << relay for mask in (0b001, 0b010, 0b011, 0b100)[4 - steps:])]
-    return dict(name=name, masks=masks, on_level=steps, dead_ms=dead, minimum_off_ms=0, restore=restore,
+    return dict(name=name, masks=masks, on_level=on_level or steps, dead_ms=dead, minimum_off_ms=0, restore=restore,
                 restore_delay_ms=delay, kick_level=steps, kick_top=kick_top, kick_ms=kick)
 
 
@@ -48,7 +48,7 @@ def fan_and_pump(steps):
     return plan(
         f"fan of {steps} steps, pump and lamp",
         [
-            fan("fan", 0, steps=steps, restore=2, delay=400, kick_top=steps - 1),
+            fan("fan", 0, steps=steps, on_level=2, restore=2, delay=400, kick_top=steps - 1),
             load("pump", 3, restore=1, delay=700, minimum_off=500),
             load("lamp", 4),
         ],
@@ -95,7 +95,7 @@ SEWING_ROOM = plan(
 
 TWO_FANS = plan(
     "landing with two fans",
-    [fan("front fan", 0, restore=2, delay=300), fan("back fan", 3, steps=3, restore=1, delay=900, kick_top=1, dead=80)],
+    [fan("front fan", 0, restore=1, delay=300), fan("back fan", 3, steps=3, restore=2, delay=900, kick_top=1, dead=80)],
     [switch("stairs", (0, TOGGLE, 0), (1, TOGGLE, 0))],
     [regulator("front regulator", 0, [0, 1, 2, 3, 4], off="own contact"), regulator("back regulator", 1, [1, 2, 3])],
     [button("front low", 1, (0, SET, 1)), button("back up", 2, (1, UP, 0))],

@@ -60,7 +60,7 @@ FAULTS = [
         ("    state[at + TURN] = 0\n", "", "switch-acts"),
         ("    state[at + CAUSE] = cause\n", "    state[at + CAUSE] = state[at + CAUSE] or cause\n", "cause"),
         ("wanted = now - 1 if now > 1 else now", "wanted = now - 1 if now else now", "button-acts"),
-        ("wanted = now + 1 if now < plan.top(channel) else now", "wanted = now + 1", "button-acts"),
+        ("wanted = now + 1 if now < plan.top(channel) else now", "wanted = now + 1", "no-error"),
         ("verb == UP and now:", "verb == UP:", "button-acts", MIDDLE),
         ("wanted = now or state[at + LAST]", "wanted = now or 1", "switch-acts"),
         ("verb = OFF if lit else ON", "verb = OFF if is_lit(plan, state, acts[i]) else ON", "switch-acts"),

@@ -14,10 +14,25 @@ from pattress.controller.core import TIME
 from .moves import CUT, PASS, TELL
 from .power_up import judge_power_up
 from .properties import Failure
-from .subject import NOT_BEFORE
 
 RUNNING = 2             # value of every running wait in a stored state
 FILLINGS = 24           # random fillings a part draws from in turn
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """The whole state at random, the time that passes in it, and the part's own waits to go with that [ms].
+
+    A wait is set to `running_out` when it shall run out, to `running_on` when it shall not,
+    and to `running` when no time passes at all.
+    """
+
+    content: bytes
+    cells: object
+    elapsed: int
+    running_out: int
+    running_on: int
+    running: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,9 +126,11 @@ class Exploration:
         self.fillings = []
         for _ in range(FILLINGS):
             elapsed = random.choice((1, random.randint(2, 60), random.randint(61, 90_000)))
-            filling = subject.random_filling(random, elapsed, part.still)
-            self.fillings.append((bytes(memoryview(filling).cast("B")), filling, elapsed,
-                                  random.randint(1, elapsed), random.randint(elapsed + NOT_BEFORE, elapsed + 90_000)))
+            cells = subject.random_filling(random, elapsed, part.still)
+            self.fillings.append(Filling(
+                bytes(memoryview(cells).cast("B")), cells, elapsed, random.randint(1, elapsed),
+                elapsed + random.choice((1, random.randint(1, 90_000))), random.choice((1, random.randint(1, 90_000))),
+            ))
         self.random = Random(f"power cuts of {part.name}")
         self.copies, place = [], 0
         for start, stop in part.live:
@@ -198,12 +215,13 @@ class Exploration:
             for start, stop, first, last in self.copies:
                 view[start:stop] = key[first:last]
         else:
-            content, cells, elapsed, running_out, running = filling
-            view[:] = content
+            elapsed, running_out = filling.elapsed, filling.running_out
+            running = filling.running_on if move.kind == PASS else filling.running
+            view[:] = filling.content
             for start, stop, first, last in self.copies:
                 view[start:stop] = key[first:last]
             for cell in part.blank:
-                raw[cell] = cells[cell]
+                raw[cell] = filling.cells[cell]
             for cell in part.waits:
                 if raw[cell]:
                     raw[cell] = running
@@ -236,7 +254,8 @@ class Exploration:
         elif kind != TELL and todo & core.REFUSED:
             failure = Failure("unknown-refused", "an event the plan knows was refused")
         if failure is None:
-            failure, ghost = part.judge(self.old, raw, move, row[1] if row[0] == TIME else 0, todo, before, after, ghost)
+            elapsed = max(0, row[1]) if row[0] == TIME else 0
+            failure, ghost = part.judge(self.old, raw, move, elapsed, todo, before, after, ghost)
         if failure is not None:
             return failure, None, None
         for cell in part.blank:

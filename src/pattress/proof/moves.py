@@ -40,6 +40,9 @@ class Move:
     mover: str = ""
 
 
+BACKWARDS = Move("time seems to go backwards", row=(TIME, -7, 0, 0, 0))
+
+
 @dataclass(frozen=True, slots=True)
 class Settling:
     """A switch or regulator that settles, ready to be part of a move of time."""
@@ -64,12 +67,12 @@ def passing(settlings=(), poke=(), words=()):
 
 
 def with_waits(moves, running):
-    """Return every move of time in `moves` with every set of the running waits running out in it."""
+    """Return every move of time in `moves` with every set of the running waits running out in it; and time gone wrong."""
     sets = [chosen for size in range(len(running) + 1) for chosen in combinations(running, size)]
     return [
         Move(move.words, PASS, move.row, move.poke, move.expire + chosen, move.asks, True, None, move.mover)
         for move in moves for chosen in sets
-    ]
+    ] + [BACKWARDS]
 
 
 def switch_settling(subject, switch):

@@ -62,7 +62,7 @@ CLAIMS = {
             snapshot_due="A snapshot is due its delay after the first change, and only after a change.",
             told_truly="What the network is told of a channel is what its relays do, never a kick or the pause of a change.",
             undisturbed="Channels do not disturb each other: what a part does never depends on the rest of the state.",
-            wakes="The time until something happens by itself is told rightly.",
+            wakes="When something will happen by itself, and whether news is waiting, is told rightly.",
         ),
         *_claims(
             Kind.IN_THE_END,

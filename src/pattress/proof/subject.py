@@ -10,7 +10,6 @@ from pattress.controller.core.cells import (
 )
 
 LONGEST = 100_000       # of an elapsed time or a wait in a random filling [ms]
-NOT_BEFORE = 3          # random fillings leave this much between a wait that runs out and one that does not
 
 
 class Subject:
@@ -77,7 +76,7 @@ class Subject:
         """
         def wait(may_run_out=True):
             pick = random.randrange(3 if may_run_out else 2)
-            return (0, random.randint(elapsed + NOT_BEFORE, elapsed + LONGEST), random.randint(1, elapsed))[pick]
+            return (0, random.randint(elapsed + 1, elapsed + LONGEST), random.randint(1, elapsed))[pick]
 
         state = self.core.new_state(self.plan)
         state[SAVE] = wait()

@@ -47,8 +47,11 @@ class StrangersPart(Part):
         return None
 
     def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+        core, plan = self.subject.core, self.subject.plan
         waits = [raw[cell] for cell in self.subject.waits if raw[cell]]
-        told = self.subject.core.due_in(self.subject.plan, raw)
+        told = core.due_in(plan, raw)
         if told != min(waits, default=-1):
             return Failure("wakes", f"the next wait runs out in {min(waits, default=-1)} ms, {told} ms are told"), ghost
+        if move.known and bool(todo & core.NEWS) != (core.next_news(plan, raw) >= 0):
+            return Failure("wakes", f"news is {'' if todo & core.NEWS else 'not '}said to wait, and there is {'none' if todo & core.NEWS else 'some'}"), ghost
         return None, ghost
