@@ -8,6 +8,7 @@ from pattress.pins.conflict import Conflict, conflict
 from pattress.pins.demands import Demand
 from pattress.pins.problem import NOTHING, problem
 from pattress.pins.relaxations import relaxations
+from pattress.pins.solver import Unproven
 from pattress.stock.boards import Board
 
 
@@ -42,5 +43,5 @@ def assign(
         return found
     why = conflict(asked)
     if why is None:
-        raise AssertionError("no assignment and no conflict: the two models disagree")
+        raise Unproven("no assignment and no conflict: the two models disagree")
     return replace(why, relaxations=relaxations(asked, boards))

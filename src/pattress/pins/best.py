@@ -73,7 +73,8 @@ def best(problem: Problem, waived: frozenset[str] = frozenset()) -> Assignment |
     answer = model.solve()
     if answer is None:
         return None
-    return _assignment(problem, sorted((run.first, run) for run, x in runs.items() if answer.values[x]))
+    held = sorted((run for run, x in runs.items() if answer.values[x]), key=lambda run: run.first)
+    return _assignment(problem, held, answer.cost // whole)
 
 
 def _runs(problem: Problem, waived: frozenset[str]) -> list[Run]:
@@ -107,10 +108,11 @@ def price(need: Need, pin: Pin) -> int:
 
 
 def cost_of(problem: Problem, held: Mapping[str, int]) -> int:
-    """Return the cost of an assignment given by wire and GPIO number: what `best` makes least."""
+    """Return the cost of any assignment, by wire and GPIO number: what `best` makes least, reckoned without it."""
     total = 0
     for bank in problem.banks:
-        places = [at for at, pin in enumerate(problem.pins) if pin.gpio in {held[demand.name] for demand in bank.members}]
+        taken = {held[demand.name] for demand in bank.members}
+        places = [at for at, pin in enumerate(problem.pins) if pin.gpio in taken]
         total += sum(price(bank.need, problem.pins[at]) for at in places)
         if len(bank.members) > 1:
             starts = [at for at in places if at - 1 not in places or problem.pins[at - 1].edge != problem.pins[at].edge]
@@ -118,11 +120,11 @@ def cost_of(problem: Problem, held: Mapping[str, int]) -> int:
     return total
 
 
-def _assignment(problem: Problem, held: Iterable[tuple[int, Run]]) -> Assignment:
+def _assignment(problem: Problem, held: Iterable[Run], cost: int) -> Assignment:
     """Return the assignment in which banks take these runs, members in order along the edges."""
     pins: dict[str, Pin] = {}
     waiting = [list(bank.members) for bank in problem.banks]
-    for _, run in held:
+    for run in held:
         for pin in problem.pins[run.first:run.end]:
             pins[waiting[run.bank].pop(0).name] = pin
     fixed = {bank.members[0].name for bank in problem.banks if bank.fixed is not None}
@@ -131,7 +133,7 @@ def _assignment(problem: Problem, held: Iterable[tuple[int, Run]]) -> Assignment
         pin = pins[demand.name]
         broken = objections(demand.need, pin)
         placed.append(Placement(demand, pin, demand.name in fixed, _reason(demand.need, pin, broken), broken))
-    return Assignment(tuple(placed), cost_of(problem, {name: pin.gpio for name, pin in pins.items()}))
+    return Assignment(tuple(placed), cost)
 
 
 def _reason(need: Need, pin: Pin, broken: Mapping[str, str]) -> str:

@@ -19,6 +19,10 @@ from pattress.stock.boards import Pin
 if TYPE_CHECKING:
     from pattress.pins.relaxations import Relaxation
 
+NOTHING_SMALLER = (
+    "  Take away any one of these wires or rules and the conflict is gone; no smaller set conflicts (proven)."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
@@ -73,7 +77,7 @@ def _told(problem: Problem, against: Mapping, counts: list[int], rules: list[Rul
     lines += [f"  rule: {rule.says}: {_taken_away(problem, against, used, rule.name)}" for rule in rules]
     if missing > 1:
         lines.append(f"  All {missing + len(left)} wires of these kinds are at least {missing} pins short.")
-    lines.append("  Take away any one of these wires or rules and the conflict is gone; no smaller set conflicts (proven).")
+    lines.append(NOTHING_SMALLER)
     return Conflict(wires, tuple(rules), left, missing, "\n".join(lines))
 
 

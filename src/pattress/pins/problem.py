@@ -64,10 +64,12 @@ def problem(wanted: Iterable[Demand], board: Board, fixed: Mapping[str, int] = N
         if name not in names:
             raise UseError(f"board.pins holds {as_found(name)}, which this job does not ask for"
                            f"{advice(word_list(names), nearest(name, names))}")
-    banks = [Bank(demand.group, demand.need, (demand,), fixed[demand.name]) for demand in wanted if demand.name in fixed]
+    banks: list[Bank] = []
     loose: dict[tuple[str, Need], list[Demand]] = {}
     for demand in wanted:
-        if demand.name not in fixed:
+        if demand.name in fixed:
+            banks.append(Bank(demand.group, demand.need, (demand,), fixed[demand.name]))
+        else:
             loose.setdefault((demand.group, demand.need), []).append(demand)
     banks += [Bank(group, need, tuple(members)) for (group, need), members in loose.items()]
     offered = [pin for pin in board.pins if pin.edge or pin.gpio in fixed.values()]

@@ -10,20 +10,21 @@ from dataclasses import dataclass
 
 from pattress.pins.best import Assignment, best
 from pattress.pins.conflict import conflict
-from pattress.pins.demands import CONTACT, LAMP, RECEIVER, RELAY, SENSOR, WIRE, Demand
-from pattress.pins.problem import Problem, problem
+from pattress.pins.demands import CONTACT, LAMP, RECEIVER, RELAY, SENSOR, WIRE, Demand, Need
+from pattress.pins.problem import Bank, Problem, problem
 from pattress.pins.rules import RULES, objections
-from pattress.pins.solver import Model
-from pattress.stock.boards import Board
+from pattress.pins.solver import Model, Unproven
+from pattress.stock.boards import Board, Pin
 
 OFFERS = 4                   # combinations of changes at most, other boards not counted
 WAIVABLE = tuple(rule for rule in RULES if rule.price is not None)
+KINDS = (*(rule.name for rule in WAIVABLE), "resolder", "lamp", "expander", "register", "drop")
 
 PRICE_OF_RESOLDERING = 50    # one wire already soldered
 PRICE_OF_NO_LAMP = 40
-PRICE_OF_AN_EXPANDER, PRICE_OF_EXPANDED = 100, 2
-PRICE_OF_A_REGISTER, PRICE_OF_REGISTERED = 140, 4
 PRICE_OF_DROPPING = {CONTACT: 400, RECEIVER: 300, SENSOR: 300, RELAY: 500}
+FEES = {"expander": 100, "register": 140}                         # the part itself
+MOVES = {CONTACT: ("expander", 2), RELAY: ("register", 4)}        # where a wire may go, and the price of one
 
 EXPANDER_INPUTS, EXPANDER_WIRES = 16, 2      # two-wire port expander (common practice, no source)
 REGISTER_OUTPUTS, REGISTER_WIRES = 16, 4     # two shift registers in a chain: data, clock, latch, enable
@@ -53,8 +54,9 @@ def relaxations(asked: Problem, boards: Iterable[Board] = ()) -> tuple[Relaxatio
     cost first, and wires soldered to the present board count as loose there.
     """
     found: list[Relaxation] = []
+    offers = _Offers(asked)
     while len(found) < OFFERS:
-        change = _Change.cheapest(asked, [offer.kinds for offer in found])
+        change = offers.cheapest()
         if change is None or ("drop" in change.kinds and len(found) >= 2):
             break
         found.append(change.proven(asked))
@@ -69,6 +71,86 @@ def relaxations(asked: Problem, boards: Iterable[Board] = ()) -> tuple[Relaxatio
     return (*found, *sorted(others, key=lambda offer: offer.price))
 
 
+class _Offers:
+    """The problem with every change at its price: what a person may alter is a truth in `kinds`."""
+
+    def __init__(self, asked: Problem) -> None:
+        self.asked, self.model = asked, Model()
+        self.kinds = {name: self.model.truth() for name in KINDS}
+        self.cost = [(FEES.get(name, 1), x) for name, x in self.kinds.items()]      # even a free change is a change
+        self.at_pin: list[list[int]] = [[] for _ in asked.pins]
+        self.moved, self.dropped = [], []
+        self.elsewhere: dict[int, str] = {}          # by truth: the soldered wire that leaves its pin
+        for bank in asked.banks:
+            self._bank(bank)
+        self._extra(CONTACT, "expander", EXPANDER_INPUTS, EXPANDER_WIRES)
+        self._extra(RELAY, "register", REGISTER_OUTPUTS, REGISTER_WIRES)
+        for held in self.at_pin:
+            self.model.at_most([(1, x) for x in held], 1)
+        self.model.minimise(self.cost)
+
+    def cheapest(self) -> "_Change | None":
+        """Return the cheapest change, None when nothing helps; its combination is not offered again."""
+        answer = self.model.solve()
+        if answer is None:
+            return None
+        kinds = tuple(name for name, x in self.kinds.items() if answer.values[x])
+        self.model.at_most([(1, self.kinds[name]) for name in kinds], len(kinds) - 1)
+        return _Change(
+            kinds, answer.cost,
+            tuple(answer.values[x] for x in self.moved), tuple(answer.values[x] for x in self.dropped),
+            frozenset(name for x, name in self.elsewhere.items() if answer.values[x]),
+        )
+
+    def _bank(self, bank: Bank) -> None:
+        """Let each wire of a bank sit on a pin, move to an expander or register, or be given up."""
+        size = len(bank.members)
+        to, each = MOVES.get(bank.need, ("", 0))
+        moves, goes = self.model.whole(0, size if to else 0), self.model.whole(0, size)
+        if to:
+            self._only_with(to, moves, size, each)
+        if bank.need is LAMP:
+            self._only_with("lamp", goes, size, PRICE_OF_NO_LAMP)
+        else:
+            self._only_with("drop", goes, size, PRICE_OF_DROPPING[bank.need])
+        sits = [x for at, pin in enumerate(self.asked.pins) if (x := self._seat(bank, at, pin)) is not None]
+        self.model.exactly([*((1, x) for x in sits), (1, moves), (1, goes)], size)
+        self.moved.append(moves)
+        self.dropped.append(goes)
+
+    def _seat(self, bank: Bank, at: int, pin: Pin) -> int | None:
+        """Return a truth "the bank holds this pin", None when no price makes that possible."""
+        leaves = bank.fixed not in (None, pin.gpio)
+        broken = set(objections(bank.need, pin)) if leaves else set(self.asked.against(bank, pin))
+        waived = [rule for rule in WAIVABLE if rule.name in broken]
+        if len(waived) < len(broken):
+            return None
+        x = self.model.truth()
+        self.at_pin[at].append(x)
+        for rule in waived:
+            self._only_with(rule.name, x, 1, rule.price)
+        if leaves:
+            self._only_with("resolder", x, 1, PRICE_OF_RESOLDERING)
+            self.elsewhere[x] = bank.members[0].name
+        return x
+
+    def _extra(self, need: Need, kind: str, most: int, wires: int) -> None:
+        """Let a part take over wires of a kind, for wires of its own."""
+        moved = zip(self.moved, self.asked.banks, strict=True)
+        self.model.at_most([(1, x) for x, bank in moved if bank.need is need], most)
+        sits = []
+        for at, pin in enumerate(self.asked.pins):
+            if not objections(WIRE, pin):
+                sits.append(self.model.truth())
+                self.at_pin[at].append(sits[-1])
+        self.model.exactly([*((1, x) for x in sits), (-wires, self.kinds[kind])], 0)
+
+    def _only_with(self, kind: str, amount: int, most: int, price: int) -> None:
+        """Let an amount be above zero only with a kind of change, each one at a price."""
+        self.model.at_most([(1, amount), (-most, self.kinds[kind])], 0)
+        self.cost.append((price, amount))
+
+
 @dataclass(frozen=True, slots=True)
 class _Change:
     """A set of changes that the model found: by kind, and how many wires of each bank move or go."""
@@ -79,70 +161,9 @@ class _Change:
     dropped: tuple[int, ...]
     loosened: frozenset[str]
 
-    @classmethod
-    def cheapest(cls, asked: Problem, tried: list[tuple[str, ...]]) -> "_Change | None":
-        """Return the cheapest change that contains none of the combinations tried; None when there is none."""
-        model = Model()
-        kinds = {name: model.truth() for name in (*(rule.name for rule in WAIVABLE), "resolder", "lamp",
-                                                  "expander", "register", "drop")}
-        fees = {"expander": PRICE_OF_AN_EXPANDER, "register": PRICE_OF_A_REGISTER}
-        cost = [(fees.get(name, 1), x) for name, x in kinds.items()]      # even a free change is a change
-        at_pin: list[list[int]] = [[] for _ in asked.pins]
-        moved, dropped, loose = [], [], {}
-        for number, bank in enumerate(asked.banks):
-            size = len(bank.members)
-            goes, moves = model.whole(0, size), model.whole(0, size if bank.need in (CONTACT, RELAY) else 0)
-            away, to = ("lamp", PRICE_OF_NO_LAMP) if bank.need is LAMP else ("drop", PRICE_OF_DROPPING.get(bank.need, 500))
-            model.at_most([(1, goes), (-size, kinds[away])], 0)
-            model.at_most([(1, moves), (-size, kinds["register" if bank.need is RELAY else "expander"])], 0)
-            cost += [(to, goes), (PRICE_OF_REGISTERED if bank.need is RELAY else PRICE_OF_EXPANDED, moves)]
-            moved.append(moves)
-            dropped.append(goes)
-            sits = []
-            for at, pin in enumerate(asked.pins):
-                elsewhere = bank.fixed not in (None, pin.gpio)
-                broken = set(objections(bank.need, pin)) if elsewhere else set(asked.against(bank, pin))
-                prices = [rule for rule in WAIVABLE if rule.name in broken]
-                if len(prices) < len(broken):
-                    continue
-                x = model.truth()
-                sits.append(x)
-                at_pin[at].append(x)
-                for rule in prices:
-                    model.at_most([(1, x), (-1, kinds[rule.name])], 0)
-                cost.append((sum(rule.price for rule in prices) + PRICE_OF_RESOLDERING * elsewhere, x))
-                if elsewhere:
-                    model.at_most([(1, x), (-1, kinds["resolder"])], 0)
-                    loose[number, x] = bank.members[0].name
-            model.exactly([*((1, x) for x in sits), (1, goes), (1, moves)], size)
-        for need, kind, most in ((CONTACT, "expander", EXPANDER_INPUTS), (RELAY, "register", REGISTER_OUTPUTS)):
-            model.at_most([(1, x) for x, bank in zip(moved, asked.banks, strict=True) if bank.need is need], most)
-            wires = EXPANDER_WIRES if kind == "expander" else REGISTER_WIRES
-            sits = []
-            for at, pin in enumerate(asked.pins):
-                if not objections(WIRE, pin):
-                    x = model.truth()
-                    sits.append(x)
-                    at_pin[at].append(x)
-            model.exactly([*((1, x) for x in sits), (-wires, kinds[kind])], 0)
-        for held in at_pin:
-            model.at_most([(1, x) for x in held], 1)
-        for combination in tried:
-            model.at_most([(1, kinds[name]) for name in combination], len(combination) - 1)
-        model.minimise(cost)
-        answer = model.solve()
-        if answer is None:
-            return None
-        value = answer.values.__getitem__
-        return cls(
-            tuple(name for name, x in kinds.items() if value(x)), answer.cost,
-            tuple(map(value, moved)), tuple(map(value, dropped)),
-            frozenset(name for (_, x), name in loose.items() if value(x)),
-        )
-
     def proven(self, asked: Problem) -> Relaxation:
         """Return the change as an offer, its assignment solved anew with the changed wires and rules."""
-        gone, shifted = self._leaving(asked, self.dropped, ()), ()
+        gone = self._leaving(asked, self.dropped, ())
         shifted = self._leaving(asked, self.moved, gone)
         wanted = [demand for demand in asked.wanted if demand not in (*gone, *shifted)]
         for kind, wires in (("expander", EXPANDER_WIRES), ("register", REGISTER_WIRES)):
@@ -154,7 +175,7 @@ class _Change:
         waived = frozenset(rule.name for rule in WAIVABLE if rule.name in self.kinds)
         solved = best(problem(wanted, asked.board, fixed), waived)
         if solved is None:
-            raise AssertionError(f"the change {self.kinds} was found to fit and does not")
+            raise Unproven(f"the change {self.kinds} was found to fit and does not")
         words = "; ".join(_words(kind, solved, gone, shifted, self.loosened) for kind in self.kinds)
         return Relaxation(self.kinds, words, self.price, tuple(wanted), fixed, waived, asked.board, solved)
 
@@ -168,7 +189,9 @@ class _Change:
         return tuple(leaving)
 
 
-def _words(kind: str, solved: Assignment, gone: tuple[Demand, ...], shifted: tuple[Demand, ...], loosened: frozenset[str]) -> str:
+def _words(
+    kind: str, solved: Assignment, gone: tuple[Demand, ...], shifted: tuple[Demand, ...], loosened: frozenset[str]
+) -> str:
     """Return one kind of change in words."""
     if kind == "pull-up":
         return (f"fit a pull-up resistor of 4.7 kohm to 3.3 V at {_at(solved, kind)}, "
@@ -177,18 +200,19 @@ def _words(kind: str, solved: Assignment, gone: tuple[Demand, ...], shifted: tup
         return (f"give up the serial console for {_at(solved, kind)}, "
                 "and say so by naming those pins in [board.pins]")
     if kind == "resolder":
-        moved = [f"{placed.demand.name} to {placed.pin.name}" for placed in solved.pins if placed.demand.name in loosened]
+        placed = [placed for placed in solved.pins if placed.demand.name in loosened]
+        moved = [f"{one.demand.name} to {one.pin.name}" for one in placed]
         return f"move the soldered wire of {', of '.join(moved)}"
     if kind == "lamp":
         return "give up the status lamp: status_lamp = false in [board]"
     if kind == "expander":
         contacts = [demand.name for demand in shifted if demand.need is CONTACT]
-        return (f"put {_number(contacts, 'contact')} on a two-wire port expander beside the board, with its own pull-ups: "
-                f"{', '.join(contacts)}")
+        return (f"put {_number(contacts, 'contact')} on a two-wire port expander beside the board, "
+                f"with its own pull-ups: {', '.join(contacts)}")
     if kind == "register":
         relays = [demand.name for demand in shifted if demand.need is RELAY]
-        return (f"drive {_number(relays, 'relay')} from a shift register whose enable line is pulled up, to stay off "
-                f"while the board starts: {', '.join(relays)}")
+        return (f"drive {_number(relays, 'relay')} from a shift register whose enable line is pulled up, "
+                f"to stay off while the board starts: {', '.join(relays)}")
     names = [demand.name for demand in gone if demand.need is not LAMP]
     return f"give up {', '.join(names)}"
 

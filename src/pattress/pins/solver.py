@@ -22,7 +22,7 @@ class Answer:
 
 
 class Unproven(RuntimeError):
-    """The solver neither found the best answer nor proved that there is none. Usual cause: a bug in the model."""
+    """There is neither a best answer nor a proof that there is none. Usual cause: a bug in a model of this room."""
 
 
 class Model:

@@ -49,7 +49,10 @@ FACTS_OF_MICROPYTHON = MappingProxyType({
     "memory_through_reset": int, "watchdog_tells_brown_out": bool, "watchdog_longest_ms": int, "heap_at_start": int,
 })
 KINDS_OF_FACT = MappingProxyType({str: "a text in quotes", bool: "true or false", int: "a whole number"})
-FACTS_OF_PINS = ("edge", "output", "pull_up", "pull_down", "adc", "reset", "reserved", "console", "carries", "interrupt")
+FACTS_OF_PINS = (
+    "edge", "output", "pull_up", "pull_down", "adc", "reset", "reserved", "console", "carries", "interrupt",
+)
+KEYS_OF_PINS = (*FACTS_OF_PINS, "label", "place", "pulses", "strap", "note", "source")
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +223,7 @@ class _Reader:
     def _pin(self, number: str, entry: object) -> Pin:
         if not (number.isascii() and number.isdigit() and int(number) < 100):
             raise self._refuse("pins", number, as_found(number), "a GPIO number from 0 to 99")
-        own = self._known("pins", entry, (*FACTS_OF_PINS, "label", "place", "pulses", "strap", "note", "source"), number)
+        own = self._known("pins", entry, KEYS_OF_PINS, number)
         facts = {"edge": "", "place": 0, "adc": 0, "pulses": [], **self.usual, **own}
 
         def fact(name, allowed, words):
@@ -237,7 +240,8 @@ class _Reader:
             return fact(name, lambda found: isinstance(found, bool), "true, false")
 
         edge = fact("edge", lambda found: found in ("", *EDGES), word_list(EDGES))
-        sources = self._known("pins", facts.get("source", {}), FACTS_OF_PINS, number)
+        named = self._known("pins", facts.get("source", {}), FACTS_OF_PINS, number)
+        sources = {name: self._source("pins", number, short) for name, short in named.items()}
         return Pin(
             gpio=int(number), label=text("label"), edge=edge,
             place=fact("place", lambda found: _is_whole(found, 1 if edge else 0, 99), "a whole number from 1 to 99"),
@@ -248,7 +252,7 @@ class _Reader:
             strap=self._strap(number, facts["strap"]) if "strap" in facts else None,
             reserved=text("reserved"), console=text("console"), carries=text("carries"),
             interrupt=text("interrupt"), note=text("note"),
-            sources=MappingProxyType({**self.read_in, **{name: self._source("pins", number, key) for name, key in sources.items()}}),
+            sources=MappingProxyType(self.read_in | sources),
         )
 
     def _pulse(self, number: str, entry: object) -> Pulse:
@@ -266,10 +270,13 @@ class _Reader:
     def _strap(self, number: str, entry: object) -> Strap:
         table = self._known("pins", entry, ("level", "role", "source", "where"), number)
         if table.get("level") not in STRAPS:
-            raise self._refuse("pins", number, f"a pin with a strap of level {_shown(table.get('level'))}", word_list(STRAPS))
+            found = f"a pin with a strap of level {_shown(table.get('level'))}"
+            raise self._refuse("pins", number, found, word_list(STRAPS))
         if not isinstance(table.get("role"), str):
-            raise self._refuse("pins", number, "a pin with a strap whose role is missing", "what the level selects, in words")
-        return Strap(table["level"], table["role"], self._source("pins", number, table.get("source"), table.get("where", "")))
+            found = "a pin with a strap whose role is missing"
+            raise self._refuse("pins", number, found, "what the level selects, in words")
+        source = self._source("pins", number, table.get("source"), table.get("where", ""))
+        return Strap(table["level"], table["role"], source)
 
     def _check_places(self, pins: Iterable[Pin]) -> None:
         taken: dict[tuple[str, int], Pin] = {}
