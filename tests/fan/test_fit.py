@@ -4,7 +4,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pattress.fan.fit import (Nameplate, Reading, fit_motor, most_likely_poles, most_useful_reading, predict, typical_motor,
+from pattress.fan.fit import (Nameplate, Reading, fit_motor, most_likely_poles, most_useful_measurement, predict, typical_motor,
                               warm_resistance, winding_resistances)
 from pattress.fan.motor import RADIANS_PER_SECOND
 from pattress.fan.operating import running
@@ -98,18 +98,31 @@ def test_readings_of_another_machine_show_as_misfit(example_motor, example_load)
     assert fit_motor(nameplate=PLATE, readings=swapped).misfit > 10.0 * max(good.misfit, 0.3)
 
 
-def test_the_most_useful_reading_does_what_it_promised(example_motor, example_load):
+def test_the_most_useful_measurement_does_what_it_promised(example_motor, example_load):
     readings = exact_readings(example_motor, example_load, (np.inf,))
     known = dict(nameplate=PLATE, main_resistance=300.0, auxiliary_resistance=315.0)
     fit = fit_motor(**known, readings=readings)
     candidates = [Reading(supply=230.0), Reading(supply=230.0, capacitance=2.2e-6), Reading(supply=230.0, capacitance=4.7e-6)]
     wanted = [Reading(supply=230.0, capacitance=c) for c in (1.8e-6, 2.7e-6)]
-    now, ranked = most_useful_reading(fit, candidates=candidates, wanted=wanted)
+    now, ranked = most_useful_measurement(fit, candidates=candidates, wanted=wanted)
     assert ranked[0][1].capacitance == 2.2e-6 and ranked[-1][1].capacitance == np.inf      # the one in between; the repeat
     assert ranked[0][0] < 0.5 * now
     after = fit_motor(**known, readings=readings + exact_readings(example_motor, example_load, (2.2e-6,)))
-    spread, _ = most_useful_reading(after, candidates=candidates, wanted=wanted)
+    spread, _ = most_useful_measurement(after, candidates=candidates, wanted=wanted)
     assert spread == pytest.approx(ranked[0][0], rel=0.5)
+
+
+def test_with_printed_capacitors_the_capacitance_meter_is_the_most_useful(example_motor, example_load):
+    """Our reference: measuring the capacitors is the best single improvement once the steps are read."""
+    readings = [replace(reading, capacitance_error=0.05) for reading in exact_readings(example_motor, example_load, FULL_AND_FOUR)]
+    fit = fit_motor(nameplate=PLATE, readings=readings, main_resistance=300.0, auxiliary_resistance=315.0)
+    candidates = ["main_resistance", "auxiliary_resistance", "run_capacitance", "regulator_capacitances", readings[0]]
+    now, ranked = most_useful_measurement(fit, candidates=candidates,
+                                          wanted=[Reading(supply=230.0, capacitance=c) for c in NEW_STEPS])
+    assert ranked[0][1] == "regulator_capacitances" and ranked[0][0] < 0.9 * now
+    with pytest.raises(ValueError, match=r"^candidates must be Readings or of main_resistance, auxiliary_resistance, "
+                                         r"run_capacitance, regulator_capacitances, found 'colour'$"):
+        most_useful_measurement(fit, candidates=["colour"], wanted=readings)
 
 
 def test_the_sign_of_the_fit_tells_the_poles(example_motor, example_load):

@@ -13,69 +13,17 @@ Own damped Gauss-Newton rather than a library's: the family model gives the whol
 of a job must not wait a second for an import.
 """
 from dataclasses import dataclass, replace
-from functools import cache
-from pathlib import Path
-import tomllib
 
 import numpy as np
 
 from pattress.fan.motor import Load, Motor, require_number
-from pattress.fan.operating import running
+from pattress.fan.unknowns import (DISCREPANCY, NAMEPLATE_SPEED_SPREAD, NAMEPLATE_SPREAD, NAMES, Nameplate, Reading, absolute,
+                                   absolute_spreads, machine, predicted, priors, ratios, targets_of)
 
-NAMES = ("main_resistance", "auxiliary_resistance", "leakage_reactance", "magnetising_reactance", "rotor_resistance",
-         "turns_ratio", "core_resistance", "square_torque", "constant_torque")
-DISCREPANCY = 0.001          # of full speed: what the simple model misses, one standard deviation
-POWER_DISCREPANCY = 0.005    # of W and VA, likewise
-REACH = 0.08                 # of the distance to the nearest speed read, likewise; less when that is near
-NAMEPLATE_SPREAD = 0.10      # of printed power (common practice, no source)
-NAMEPLATE_SPEED_SPREAD = 0.03    # of printed speed, likewise
+REACH = 0.08                 # of the distance to the nearest speed read, as DISCREPANCY; less when that is near
+INSTRUMENTS = {              # what a meter tells of one unknown, and its share of uncertainty (common practice)
+    "main_resistance": 0.02, "auxiliary_resistance": 0.02, "run_capacitance": 0.01, "regulator_capacitances": 0.01}
 COVERAGE = 1.96              # standard deviations to a 95 % band
-
-
-@dataclass(frozen=True, kw_only=True)
-class Nameplate:
-    """What is printed on the fan. Speed may be unknown (None)."""
-    power: float                             # input at full speed [W]
-    supply: float                            # [V]
-    frequency: float                         # [Hz]
-    poles: int
-    run_capacitance: float                   # [F]
-    speed: float | None = None               # [rad/s]
-
-    def __post_init__(self):
-        for name in ("power", "supply", "frequency", "run_capacitance"):
-            require_number(name, getattr(self, name), above=0.0)
-        if self.power > 500.0:
-            raise ValueError(f"power must be 500 W or less for a ceiling fan, found {self.power!r}")
-        if self.poles < 2 or self.poles % 2:
-            raise ValueError(f"poles must be even and two or more, found {self.poles!r}")
-        synchronous = 4.0 * np.pi * self.frequency / self.poles
-        if self.speed is not None and not 0.0 < self.speed < synchronous:
-            raise ValueError(f"speed must be above 0 and below synchronous {synchronous:.2f} rad/s, found {self.speed!r}")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Reading:
-    """One state of the running fan as measured; what was not read is None. Infinite capacitance: straight through."""
-    supply: float                            # [V]
-    capacitance: float = np.inf              # effective, of the regulator [F]
-    series_resistance: float = 0.0           # damping with it [ohm]
-    speed: float | None = None               # [rad/s]
-    power: float | None = None               # [W]
-    apparent_power: float | None = None      # [VA]
-    speed_error: float = 0.105               # one standard deviation: 1 r/min [rad/s]
-    power_error: tuple = (0.01, 0.2)         # share, and [W]
-    apparent_error: tuple = (0.01, 0.3)      # share, and [VA]
-    capacitance_error: float = 0.01          # share; 0.03 for a printed +-5 %
-
-    def __post_init__(self):
-        require_number("supply", self.supply, above=0.0)
-        require_number("capacitance", self.capacitance, above=0.0, finite=False)
-        for name in ("speed", "power", "apparent_power"):
-            if getattr(self, name) is not None:
-                require_number(name, getattr(self, name), above=0.0)
-        if self.power is not None and self.apparent_power is not None and self.power > 1.05 * self.apparent_power:
-            raise ValueError(f"power must not exceed apparent_power {self.apparent_power!r} VA, found {self.power!r} W")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,6 +52,7 @@ class Fit:
     nameplate: Nameplate
     read: tuple                              # speeds of the readings, or of full speed without any [rad/s]
     centre: np.ndarray                       # logarithms of unknowns, NAMES then run capacitor then the readings' own
+    capacitors: tuple                        # regulator capacitances read [F], unknowns of their own after the run capacitor
     covariance: np.ndarray
 
 
@@ -163,7 +112,7 @@ def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resista
     for name, value in (("main_resistance", main_resistance), ("auxiliary_resistance", auxiliary_resistance)):
         if value is not None:
             require_number(name, value, above=0.0)
-    mean, spread = _priors(nameplate)
+    mean, spread = priors(nameplate)
     measured = [(place, np.log(value)) for place, value in ((0, main_resistance), (1, auxiliary_resistance)) if value is not None]
     capacitors = sorted({reading.capacitance for reading in readings if np.isfinite(reading.capacitance)})
     errors = [max(r.capacitance_error for r in readings if r.capacitance == value) for value in capacitors]
@@ -172,12 +121,12 @@ def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resista
     anchor = [Reading(supply=nameplate.supply, power=nameplate.power, speed=nameplate.speed, power_error=(NAMEPLATE_SPREAD, 0.0),
                       speed_error=NAMEPLATE_SPEED_SPREAD * (nameplate.speed or 1.0))]
     used = list(readings) + ([] if any(np.isinf(r.capacitance) and r.power and r.speed for r in readings) else anchor)
-    targets, sigmas, picks = _targets(used, nameplate)
+    targets, sigmas, picks = targets_of(used, nameplate)
 
     def residuals(points):
-        predicted = _predicted(points, used, capacitors, nameplate)[:, picks[0], picks[1]]
+        shown = predicted(points, used, capacitors, nameplate)[:, picks[0], picks[1]]
         winding = [(points[:, :1] if place == 0 else points[:, :1] + points[:, 1:2]) - value for place, value in measured]
-        return np.concatenate([(predicted - targets) / sigmas, *[each / resistance_error for each in winding],
+        return np.concatenate([(shown - targets) / sigmas, *[each / resistance_error for each in winding],
                                (points - mean) / spread], axis=1)
 
     start = mean.copy()
@@ -187,19 +136,19 @@ def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resista
             start[1] = np.log(auxiliary_resistance / main_resistance)
     centre, jacobian = _least(residuals, start)
     covariance = np.linalg.inv(jacobian.T @ jacobian)
-    misfit = residuals(centre[None])[0][:len(_targets(readings, nameplate)[0])]
-    motor, load = _machine(centre[None], nameplate)
+    misfit = residuals(centre[None])[0][:len(targets_of(readings, nameplate)[0])]
+    motor, load = machine(centre[None], nameplate)
     motor, load = (replace(each, **{key: value[0, 0].item() for key, value in vars(each).items() if np.ndim(value) == 2})
                    for each in (motor, load))
-    values = _absolute(centre)
-    spreads = _absolute_spreads(covariance)
-    priors = _absolute_spreads(np.diag(spread ** 2))
+    values = absolute(centre)
+    spreads = absolute_spreads(covariance)
+    before = absolute_spreads(np.diag(spread ** 2))
     read = tuple(reading.speed for reading in readings if reading.speed) or (
-        float(_predicted(centre[None], [Reading(supply=nameplate.supply)], [], nameplate)[0, 0, 0]),)
-    return Fit(read=read, motor=motor, load=load, estimate=not readings, nameplate=nameplate, centre=centre, covariance=covariance,
+        float(predicted(centre[None], [Reading(supply=nameplate.supply)], [], nameplate)[0, 0, 0]),)
+    return Fit(read=read, capacitors=tuple(capacitors), motor=motor, load=load, estimate=not readings, nameplate=nameplate, centre=centre, covariance=covariance,
                misfit=float(np.sqrt(np.mean(misfit ** 2))) if misfit.size else 0.0,
-               parameters=tuple(Parameter(name=name, value=float(value), spread=float(after), prior_spread=float(before))
-                                for name, value, after, before in zip(NAMES, values, spreads, priors)))
+               parameters=tuple(Parameter(name=name, value=float(value), spread=float(after), prior_spread=float(first))
+                                for name, value, after, first in zip(NAMES, values, spreads, before)))
 
 
 def typical_motor(*, power, supply, frequency, poles, run_capacitance, speed=None):
@@ -211,18 +160,20 @@ def typical_motor(*, power, supply, frequency, poles, run_capacitance, speed=Non
 def predict(fit, *, supply, capacitance=np.inf, series_resistance=0.0, capacitance_error=0.01):
     """Return the `Prediction` for states given by arrays of `supply` [V] and effective regulator `capacitance` [F].
 
-    Uncertainty is carried linearly from the unknowns; `capacitance_error` is that of the regulator capacitors
-    themselves, and what the model leaves out is added. A speed of 0 is a fan that stops: its band means little.
+    Uncertainty is carried linearly from the unknowns; `capacitance_error` is that of a regulator capacitor
+    that is not among the readings, and what the model leaves out is added. A speed of 0 is a fan that stops: its band
+    means little.
     """
     supply, capacitance = np.broadcast_arrays(np.atleast_1d(supply).astype(float), np.atleast_1d(capacitance).astype(float))
     states = [Reading(supply=float(v), capacitance=float(c), series_resistance=series_resistance)
               for v, c in zip(supply, capacitance)]
     values, slopes = _sensitivity(fit, states)
     variance = np.einsum("ijk,kl,ijl->ij", slopes, fit.covariance, slopes)
+    share = np.array([0.0 if state.capacitance in fit.capacitors else capacitance_error for state in states])
     step = 1e-3
     moved = [replace(state, capacitance=state.capacitance * (1.0 + step)) for state in states]
-    own = (_predicted(fit.centre[None], moved, [], fit.nameplate)[0] - values) / step
-    variance[:, :2] += (own[:, :2] * capacitance_error) ** 2
+    own = (predicted(fit.centre[None], moved, [], fit.nameplate)[0] - values) / step
+    variance[:, :2] += (own[:, :2] * share[:, None]) ** 2
     full = _full(fit)
     distance = np.abs(values[:, :1] - np.array(fit.read)).min(axis=1)
     variance[:, 0] += (DISCREPANCY * full) ** 2 + (REACH * distance ** 2 / (distance + 0.2 * full)) ** 2
@@ -232,24 +183,24 @@ def predict(fit, *, supply, capacitance=np.inf, series_resistance=0.0, capacitan
 def motor_samples(fit, draw, count):
     """Return families (count, 1) of motors and loads drawn from the fit by `draw`, a numpy Generator."""
     points = draw.multivariate_normal(fit.centre, fit.covariance, size=count, method="cholesky")
-    return _machine(points, fit.nameplate)
+    return machine(points, fit.nameplate)
 
 
-def most_useful_reading(fit, *, candidates, wanted):
-    """Rank further readings by what they would do for the speeds of the `wanted` states.
+def most_useful_measurement(fit, *, candidates, wanted):
+    """Rank further measurements by what they would do for the speeds of the `wanted` states.
 
-    `candidates` and `wanted` are sequences of Reading; of a candidate all three of speed, W and VA are taken as read.
-    Returns (mean spread now [rad/s], list of (spread after [rad/s], candidate), best first).
+    `candidates` hold a `Reading` (all three of speed, W and VA taken as read) or a name of `INSTRUMENTS` (an ohmmeter
+    or capacitance meter on that part); `wanted` hold `Reading`s. Returns (mean spread now [rad/s], list of (spread
+    after [rad/s], candidate), best first).
     """
-    _, wanted_slopes = _sensitivity(fit, wanted)
-    speeds = wanted_slopes[:, 0, :]
+    for candidate in candidates:
+        if not isinstance(candidate, Reading) and candidate not in INSTRUMENTS:
+            raise ValueError(f"candidates must be Readings or of {', '.join(INSTRUMENTS)}, found {candidate!r}")
+    speeds = _sensitivity(fit, wanted)[1][:, 0, :]
     spread = lambda covariance: float(np.sqrt(np.mean(np.einsum("ik,kl,il->i", speeds, covariance, speeds))))
-    values, slopes = _sensitivity(fit, candidates)
     ranked = []
-    for candidate, value, slope in zip(candidates, values, slopes):
-        noise = np.array([candidate.speed_error ** 2 + (DISCREPANCY * _full(fit)) ** 2,
-                          (candidate.power_error[0] * value[1] + candidate.power_error[1]) ** 2,
-                          (candidate.apparent_error[0] * value[2] + candidate.apparent_error[1]) ** 2])
+    for candidate in candidates:
+        slope, noise = _instrument(fit, candidate) if candidate in INSTRUMENTS else _reading(fit, candidate)
         gain = fit.covariance @ slope.T @ np.linalg.inv(slope @ fit.covariance @ slope.T + np.diag(noise))
         ranked.append((spread(fit.covariance - gain @ slope @ fit.covariance), candidate))
     return spread(fit.covariance), sorted(ranked, key=lambda pair: pair[0])
@@ -263,85 +214,32 @@ def most_likely_poles(*, nameplate, readings, candidates=(10, 12, 14, 16, 18), *
         if fastest >= 4.0 * np.pi * nameplate.frequency / poles:
             continue                         # turns faster than this field
         found = fit_motor(nameplate=replace(nameplate, poles=poles), readings=readings, **known)
-        mean, spread = _priors(found.nameplate)
+        mean, spread = priors(found.nameplate)
         pull = np.mean(((found.centre[:len(NAMES)] - mean) / spread) ** 2)
         fits.append((float(found.misfit ** 2 + pull), poles, found))
     return sorted(fits, key=lambda each: each[0])
 
 
-@cache
-def _table():
-    return tomllib.loads(Path(__file__).with_name("priors.toml").read_text(encoding="utf-8"))["priors"]
+def _reading(fit, candidate):
+    """Derivatives (quantity, unknown) of a reading and the variances of its speed, W and VA."""
+    values, slopes = (each[0] for each in _sensitivity(fit, [candidate]))
+    noise = [np.hypot(candidate.speed_error, DISCREPANCY * _full(fit)),
+             candidate.power_error[0] * values[1] + candidate.power_error[1],
+             candidate.apparent_error[0] * values[2] + candidate.apparent_error[1]]
+    return slopes, np.square(noise)
 
 
-def _priors(nameplate):
-    """Means and spreads of the unknowns' logarithms, in the order of NAMES: ratios to R1m where the table says so."""
-    base = {"base": nameplate.supply ** 2 / nameplate.power}
-    table = _table()
-    means = [table[name]["value"] * base.get(table[name]["of"], 1.0) for name in NAMES]
-    return np.log(means), np.array([table[name]["spread"] for name in NAMES])
-
-
-def _absolute(centre):
-    """Values of the unknowns with the ratios to R1m multiplied out."""
-    return np.exp(_ratios() @ centre[:len(NAMES)])
-
-
-def _absolute_spreads(covariance):
-    ratios = _ratios()
-    return np.sqrt(np.einsum("ij,jk,ik->i", ratios, covariance[:len(NAMES), :len(NAMES)], ratios))
-
-
-def _ratios():
-    matrix = np.eye(len(NAMES))
-    for place, name in enumerate(NAMES):
-        if _table()[name]["of"] == "main_resistance":
-            matrix[place, 0] = 1.0
-    return matrix
-
-
-def _machine(points, nameplate):
-    """Families of motors and loads, one per row of `points`, shaped to broadcast against states along the last axis."""
-    values = np.exp(points[:, :len(NAMES)] @ _ratios().T)[:, :, None]
-    main, auxiliary, leakage, magnetising, rotor, ratio, core, square, constant = (values[:, place] for place in range(len(NAMES)))
-    motor = Motor(poles=nameplate.poles, frequency=nameplate.frequency, main_resistance=main, main_reactance=leakage,
-                  auxiliary_resistance=auxiliary, auxiliary_reactance=ratio ** 2 * leakage, turns_ratio=ratio,
-                  magnetising_reactance=magnetising, rotor_resistance=rotor, rotor_reactance=leakage, core_resistance=core,
-                  run_capacitance=nameplate.run_capacitance * np.exp(points[:, len(NAMES), None]))
-    return motor, Load(square_torque=square, constant_torque=constant, breakaway_torque=_table()["breakaway_torque"]["value"])
-
-
-def _predicted(points, states, capacitors, nameplate):
-    """Speed, W and VA: axes point, state, quantity. Each known capacitor's own logarithm follows the run capacitor's."""
-    motor, load = _machine(points, nameplate)
-    first = len(NAMES) + 1
-    omega = 2.0 * np.pi * nameplate.frequency
-    columns = []
-    for state in states:
-        shift = points[:, first + capacitors.index(state.capacitance)] if state.capacitance in capacitors else 0.0
-        columns.append(state.series_resistance - 1j / (omega * state.capacitance * np.exp(shift)) + np.zeros(len(points)))
-    supply = np.array([state.supply for state in states])
-    state = running(motor, load, supply=supply, series_impedance=np.stack(columns, axis=1),
-                    coming_from=0.999 * motor.synchronous_speed)
-    return np.stack([state.speed, state.input_power, state.apparent_power], axis=2)
-
-
-def _targets(readings, nameplate):
-    targets, sigmas, rows, columns = [], [], [], []
-    slack = DISCREPANCY * 4.0 * np.pi * nameplate.frequency / nameplate.poles
-    for row, reading in enumerate(readings):
-        for column, (value, sigma) in enumerate((
-                (reading.speed, np.hypot(reading.speed_error, slack)),
-                (reading.power, _slack(reading.power, reading.power_error)),
-                (reading.apparent_power, _slack(reading.apparent_power, reading.apparent_error)))):
-            if value is not None:
-                targets.append(value), sigmas.append(sigma), rows.append(row), columns.append(column)
-    return np.array(targets), np.array(sigmas), (np.array(rows, int), np.array(columns, int))
-
-
-def _slack(value, error):
-    """Standard deviation of a power reading: of the meter, and of the model."""
-    return np.hypot(error[0] * (value or 0.0) + error[1], POWER_DISCREPANCY * (value or 0.0))
+def _instrument(fit, name):
+    """The same for a meter on one part, in logarithms."""
+    size = len(fit.centre)
+    if name == "regulator_capacitances":
+        rows = np.eye(size)[len(NAMES) + 1:]
+    elif name == "run_capacitance":
+        rows = np.eye(size)[len(NAMES):len(NAMES) + 1]
+    else:
+        rows = np.zeros((1, size))
+        rows[0, :len(NAMES)] = ratios()[NAMES.index(name)]
+    return rows, np.full(len(rows), INSTRUMENTS[name] ** 2)
 
 
 def _slopes(function, point, step=1e-5):
@@ -353,12 +251,12 @@ def _slopes(function, point, step=1e-5):
 
 def _sensitivity(fit, states):
     """Predictions (state, quantity) and their derivatives (state, quantity, unknown)."""
-    values, slopes = _slopes(lambda points: _predicted(points, states, [], fit.nameplate), fit.centre)
+    values, slopes = _slopes(lambda points: predicted(points, states, fit.capacitors, fit.nameplate), fit.centre)
     return values, np.moveaxis(slopes, 0, 2)
 
 
 def _full(fit):
-    return float(_predicted(fit.centre[None], [Reading(supply=fit.nameplate.supply)], [], fit.nameplate)[0, 0, 0])
+    return float(predicted(fit.centre[None], [Reading(supply=fit.nameplate.supply)], [], fit.nameplate)[0, 0, 0])
 
 
 def _least(residuals, start, rounds=40):

@@ -49,6 +49,16 @@ class Choice:
     error: float                             # r.m.s. over steps and capacitor limits, share of full speed
     refusals: tuple                          # sentences; empty when every step may be used
 
+    @property
+    def masks(self):
+        """For the control program: relays of step 0 (off), 1, 2 ...; bit 0 is the first relay."""
+        return (0, *(step.mask for step in self.steps))
+
+    @property
+    def kick_times(self):
+        """Likewise [s]: how long the fastest step must be on before this one from rest."""
+        return (0.0, *(step.kick_time for step in self.steps))
+
 
 def refuse_kind(kind):
     """Raise ValueError if a motor of `kind` must not be fed through capacitors; "capacitor" is the only kind that may."""

@@ -94,6 +94,7 @@ class Stretch:
         self.matrix = _matrix(motor, circuit.speed, voltage, currents, branches, omega)
         self.values, self.vectors = np.linalg.eig(self.matrix)
         self.inverse = np.linalg.inv(self.vectors)
+        self._grids = {}
 
     def at(self, start, times):
         """z at `times` [s] after `start`; last axis is z."""
@@ -104,6 +105,16 @@ class Stretch:
         """One current or voltage at `times`."""
         weights = (self.rows[name] @ self.vectors) * (self.inverse @ start)
         return (np.exp(np.multiply.outer(times, self.values)) @ weights).real
+
+    def curve(self, name, start, duration):
+        """(times, values) that resolve every mode; the exponentials are kept for the next start or name."""
+        if duration not in self._grids:
+            if len(self._grids) > 8:
+                self._grids.clear()
+            times = self.times(duration)
+            self._grids[duration] = times, np.exp(np.multiply.outer(times, self.values))
+        times, exponentials = self._grids[duration]
+        return times, (exponentials @ ((self.rows[name] @ self.vectors) * (self.inverse @ start))).real
 
     def square_integral(self, name, start, duration):
         """Integral of the square of one current over `duration`, in closed form [A2 s]."""
@@ -155,13 +166,13 @@ class Record:
         """Return (largest absolute value, its time)."""
         best = (0.0, 0.0)
         for begin, duration, stretch, start in self.pieces:
-            times = stretch.times(duration)
-            for _ in range(3):               # each pass narrows the bracket a hundredfold
-                values = np.abs(stretch.read(name, start, times))
-                top = int(np.argmax(values))
-                found = (float(values[top]), float(begin + times[top]))
-                times = np.linspace(times[max(top - 1, 0)], times[min(top + 1, len(times) - 1)], 201)
-            best = max(best, found)
+            times, values = stretch.curve(name, start, duration)
+            for narrower in (True, True, False):             # the last bracket is 1/400 of a step of the grid
+                top = int(np.argmax(np.abs(values)))
+                if narrower:
+                    times = np.linspace(times[max(top - 1, 0)], times[min(top + 1, len(times) - 1)], 41)
+                    values = stretch.read(name, start, times)
+            best = max(best, (float(abs(values[top])), float(begin + times[top])))
         return best
 
     def square_integral(self, name):
