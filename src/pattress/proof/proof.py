@@ -30,7 +30,7 @@ from pattress.controller.digest import core_files, digest
 from .exploration import Exploration
 from .parts import parts_of
 from .power_up import power_up_run
-from .properties import CLAIMS, Kind
+from .properties import CLAIMS, Kind, pointless
 from .story import Story, tell
 from .subject import Subject
 
@@ -59,7 +59,7 @@ class PartCount:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """The outcome. `quiet_steps` bounds the steps until all is quiet; None when that fails or was not reached.
+    """The outcome. Properties about things the job does not have are left out. `quiet_steps` bounds the steps until all is quiet; None when that fails or was not reached.
 
     `complete` is False when the exploration stopped at the first failing property.
     """
@@ -150,9 +150,10 @@ def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[st
                 failures.setdefault(claim, (f"never seen in {explored.states} states: {words}", None))
         if explored.longest is not None and part.tracks_quiet:
             longest[part.channel] = explored.longest
+    absent = pointless(table)
     properties = tuple(
         Property(claim.id, claim.kind, claim.sentence, claim.id not in failures, judged[claim.id], *failures.get(claim.id, ()))
-        for claim in CLAIMS.values()
+        for claim in CLAIMS.values() if claim.id in failures or claim.id not in absent
     )
     files = core_files(Path(subject.core.__file__).parent)
     quiet = None if "becomes-quiet" in failures or len(counts) < len(parts) else _quiet_steps(subject, longest)

@@ -82,6 +82,24 @@ CLAIMS = {
 }
 
 
+def pointless(table):
+    """Return the ids of claims about things that a plan's table does not have; they would hold for nothing."""
+    channels = table["channels"]
+    absent = {
+        "switch-acts switch-settles": not table["switches"],
+        "regulator-obeyed regulator-settles": not table["regulators"],
+        "button-acts can-hold": not table["buttons"],
+        "can-operate": not (table["switches"] or table["regulators"] or table["buttons"]),
+        "sets-never-meet": all(len(channel["masks"]) <= 2 for channel in channels),
+        "dead-time": not any(channel["dead_ms"] for channel in channels),
+        "minimum-off": not any(channel["minimum_off_ms"] for channel in channels),
+        "start-kick can-kick": not any(channel["kick_top"] for channel in channels),
+        "turn": not any(channel["restore_delay_ms"] for channel in channels),
+        "one-at-a-time": len({channel["restore_delay_ms"] for channel in channels if channel["restore"]}) < 2,
+    }
+    return {claim for claims, is_absent in absent.items() if is_absent for claim in claims.split()}
+
+
 @dataclass(frozen=True, slots=True)
 class Failure:
     """A property broken in one transition, and how."""
