@@ -49,6 +49,7 @@ def test_a_heater_that_looks_exact_is_refused():
     heater = asked(kind="resistive heater", power="2300 W")
     assert heater.worst == pytest.approx(11.0)
     assert carrying_verdict(PARTS[PLAIN], heater) is Verdict.FAILS
+    assert making_verdict(PARTS[PLAIN], heater) is Verdict.FAILS
     assert carrying_verdict(PARTS["RT314005"], heater) is Verdict.HOLDS
 
 
@@ -108,6 +109,8 @@ def test_a_known_inrush_beyond_the_contact_fails():
     found = answers(load_text(relay=PLAIN, inrush='{ peak = "40 A", duration = "300 us" }'))["making.pendant"]
     assert found.verdict is Verdict.FAILS
     assert found.detail.startswith("The contacts may weld, and the load then stays on.")
+    high_mains_only = answers(load_text(relay=PLAIN, inrush='{ peak = "9.5 A", duration = "300 us" }'))["making.pendant"]
+    assert high_mains_only.verdict is Verdict.FAILS          # 9.5 A is known; it is 10.45 A when the mains is high
 
 
 def test_auto_takes_the_plainest_that_holds():

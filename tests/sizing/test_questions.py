@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pattress.finding import Figure, Verdict
+from pattress.finding import Figure, Sense, Verdict
 from pattress.job import load
 from pattress.job.model import LoadKind
 from pattress.quantity import show
@@ -91,6 +91,12 @@ def test_every_legal_job_gets_finite_answers(kind, power, count, factor, length,
                 assert abs(figure.value) < 1e12
         if finding.verdict in (Verdict.FAILS, Verdict.UNKNOWN):
             assert finding.change or finding.assumptions or finding.detail, finding.id
+        if finding.value and finding.limit:
+            slack = 1e-9 * abs(finding.limit.value)
+            beyond = (finding.value.value > finding.limit.value + slack if finding.sense is Sense.AT_MOST
+                      else finding.value.value < finding.limit.value - slack)
+            assert not (beyond and finding.verdict in (Verdict.HOLDS, Verdict.TIGHT)), finding.id
+            assert beyond or finding.verdict is not Verdict.FAILS or finding.detail, finding.id
         assert "safe" not in f"{finding.question} {finding.detail} {' '.join(finding.change)}".lower()
 
 

@@ -81,6 +81,31 @@ def cable_capacity(cable: Cable, ambient: float) -> float:
     return capacity(section=cable.section, method=cable.method, ambient=ambient, grouped=cable.grouped)
 
 
+def fault_at_controller(job: Job, feed: Feed) -> float:
+    """Return the largest fault current behind the cable of a feed [A]; the worst credible one where the job does not know.
+
+    The cable is taken cold, which lets the most through.
+    """
+    known = job.supply.fault_current
+    fault = WORST_FAULT if known == UNKNOWN else known
+    resistance = 2.0 * feed.cable.length * conductors.resistance_per_metre(section=feed.cable.section, kind=feed.cable.kind)
+    return fault / (1.0 + fault * resistance / job.supply.system.voltage)
+
+
+def let_through(feed: Feed, fault: float) -> tuple[float, Source] | None:
+    """Return the most energy [A2 s] the device of a feed lets through at a fault current [A], and its source.
+
+    By the standard's energy class 3, else by its 0.1 s at the upper end of the band; None where
+    neither says anything.
+    """
+    curve, rating = feed.device.curve, feed.device.rating
+    by_class = devices.let_through(curve=curve, rating=rating, fault_current=fault)
+    if by_class is not None or curve not in ("B", "C", "D"):
+        return by_class
+    band = devices.instantaneous_band(curve)
+    return (fault**2 * CLEARED_WITHIN, band.source) if fault >= band.sure * rating else None
+
+
 def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
     """Return the answers for every feed and every run."""
     mains, asked = mains_of(job), demands(job)
@@ -160,14 +185,12 @@ def _run(demand: Demand, feed: Feed, job: Job) -> Finding:
 
 def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
     """The run is the thinnest; the fault is taken at its near end, where it is largest."""
-    fault = job.supply.fault_current
-    taken = WORST_FAULT if fault == UNKNOWN else fault
-    assumptions = () if fault != UNKNOWN else (Assumption(
+    assumptions = () if job.supply.fault_current != UNKNOWN else (Assumption(
         "supply.fault_current", show(WORST_FAULT, "A"), "the job does not say", "a loop tester, by an electrician"),)
     survives, (_, k_source) = withstand(section=demand.run.section), conductors.adiabatic_constant()
     curve, rating = feed.device.curve, feed.device.rating
-    at_run = taken / (1.0 + taken * _feed_resistance(feed) / job.supply.system.voltage)
-    let = devices.let_through(curve=curve, rating=rating, fault_current=at_run) or _at_once(feed, at_run)
+    at_run = fault_at_controller(job, feed)
+    let = let_through(feed, at_run)
     common = dict(
         id=f"short_circuit.{demand.key}", question=f"Does the run to {demand.name} survive a short circuit?",
         subject=f"{demand.subject}.run", limit=Figure(survives, "A2 s"), sense=Sense.AT_MOST,
@@ -187,19 +210,6 @@ def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
         nominal=Figure(let[0], "A2 s"),
         inputs=(*inputs, Input("let-through", Figure(let[0], "A2 s"), f"curve {curve}, {show(rating, 'A')}; class 3, or cleared within 0.1 s", let[1])),
         sources=(ADIABATIC,), change=(f"{show(better, 'm2')} survives it",) if better else (), **common)
-
-
-def _at_once(feed: Feed, fault: float) -> tuple[float, Source] | None:
-    """Return the energy of a fault that a breaker surely clears within its 0.1 s [A2 s]; None below its band."""
-    if feed.device.curve not in ("B", "C", "D"):
-        return None
-    band = devices.instantaneous_band(feed.device.curve)
-    return (fault**2 * CLEARED_WITHIN, band.source) if fault >= band.sure * feed.device.rating else None
-
-
-def _feed_resistance(feed: Feed) -> float:
-    """Return the resistance of the feed's cable, cold, out and back [ohm]: cold lets the most through."""
-    return 2.0 * feed.cable.length * conductors.resistance_per_metre(section=feed.cable.section, kind=feed.cable.kind)
 
 
 def _drop(demand: Demand, feed: Feed, on_feed: float, mains: Mains) -> Finding:

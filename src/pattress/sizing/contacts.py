@@ -42,7 +42,7 @@ class Bound:
 
 @dataclass(frozen=True, slots=True)
 class Making:
-    """The current a contact is asked to close on [A]: at the worst corner, nominal and at the least credible."""
+    """The current a contact is asked to close on [A]: worst, nominal, and the least credible at the same mains corner."""
 
     worst: float
     nominal: float
@@ -142,18 +142,19 @@ def making(relay: Part, demand: Demand) -> Making:
         bound = closing(relay, surge.duration)
         if starting is not None and starting.value > bound.value:
             bound = starting
-        return Making(surge.worst, surge.most, surge.least, "sum of the inrush of each, times 1 + tolerance", bound)
+        return Making(surge.worst, surge.most, surge.worst, "sum of the inrush of each, times 1 + tolerance", bound)
     lamp = acts.kind == "tungsten lamp" and relay.known("making_current") is not None
     if acts.contact_rule is None or lamp:
         bound = closing(relay, min(surge.duration, CYCLE) if lamp else surge.duration)
-        return Making(surge.worst, surge.most, surge.least, "inrush multiple x steady current, times 1 + tolerance", bound)
+        least = surge.least * surge.worst / surge.most if surge.most else 0.0
+        return Making(surge.worst, surge.most, least, "inrush multiple x steady current, times 1 + tolerance", bound)
     rule = acts.contact_rule
     worst = rule_current(steady=demand.worst, multiple=rule)
     nominal = rule_current(steady=demand.nominal, multiple=rule)
     formula = f"{rule:g} x steady current against the resistive rating"
     if starting is not None:
-        return Making(worst, nominal, nominal, f"{rule:g} x steady current against {rule:g} x the motor rating", starting)
-    return Making(worst, nominal, nominal, formula,
+        return Making(worst, nominal, worst, f"{rule:g} x steady current against {rule:g} x the motor rating", starting)
+    return Making(worst, nominal, worst, formula,
                   Bound(relay.value("rated_current"), (relay.input("rated_current"),), sources=(acts.rule_source,)))
 
 
@@ -230,7 +231,7 @@ def _making(demand: Demand, relay: Part, parts: Parts, mains: Mains) -> Finding:
             limiter = series_resistance(crest=mains.crest, current=asked.bound.value)
             change += (f"or a limiter of at least {show(limiter, 'ohm')} cold in series, with time to cool before it is closed again",)
         if verdict is Verdict.UNKNOWN:
-            change += (f"or settle it: {surge.assumptions[0].measure}",)
+            change += tuple(f"or settle it: {assumption.measure}" for assumption in surge.assumptions[:1])
     risk = {
         Verdict.UNKNOWN: "At risk: the contacts may weld, and the load then stays on.",
         Verdict.FAILS: "The contacts may weld, and the load then stays on.",

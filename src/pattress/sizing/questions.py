@@ -10,7 +10,8 @@ from typing import Any
 from pattress.finding import Finding
 from pattress.job.model import Job
 from pattress.sizing import (
-    clearances, conductors, contacts, drive, fan_estimate, inrush, protection, supply,
+    clearances, conductors, contacts, drive, earthing, energy, fan_estimate, flash, fuses, heat, holdup, inrush, protection,
+    sensing, sensor, supply, suppression, tracks,
 )
 from pattress.sizing.choice import choose_parts
 from pattress.stock.boards import Board
@@ -25,6 +26,16 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
     "supply": supply.findings,
     "drive": drive.findings,
     "fan estimate": fan_estimate.findings,
+    "tracks": tracks.findings,
+    "fuses": fuses.findings,
+    "sensing": sensing.findings,
+    "suppression": suppression.findings,
+    "heat": heat.findings,
+    "energy": energy.findings,
+    "hold-up": holdup.findings,
+    "sensor": sensor.findings,
+    "earthing": earthing.findings,
+    "flash": flash.findings,
 }
 
 

@@ -1,0 +1,120 @@
+"""How warm it gets in the box: every watt that is lost, and what the walls give off.
+
+Answers: does the inside stay within what the other questions reckon with, and within what the
+parts bear. Free convection and radiation in one figure for each wall material; the back against
+the wall gives off nothing. Left out: sunshine, a box buried in insulation, hot spots.
+"""
+
+from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.job.model import UNKNOWN, Enclosure, Job
+from pattress.quantity import show
+from pattress.sizing.chosen import Chosen
+from pattress.sizing.demand import demands
+from pattress.sizing.drive import BOX_RISE, LOGIC, RAIL, coil_current_most, drop, rail_high
+from pattress.sizing.ranges import not_negative, positive, share
+from pattress.sizing.tracks import COPPER, track_resistance, width_needed
+
+WALLS = {"plastic": 3.5, "painted steel": 5.5, "stainless steel": 3.7, "aluminium": 12.0}      # W/m2 K
+WALL_SOURCE = Source("industrialmonitordirect.com, enclosure cooling", "k of box walls")
+CONTACT = 10e-3                  # ohm of a contact and its terminals under load, worn (from memory)
+TRACK_LENGTH = 0.10              # m from terminal to relay and back
+BOARD_AVERAGE, BOARD_ALONE = 0.12, 0.05     # A of a board with its radio linked but not sending, and with it off (from memory)
+SMALLEST = Enclosure.model_construct(width=0.12, height=0.08, depth=0.05, material="plastic")
+DEFAULT_EFFICIENCY = 0.70
+
+
+def free_area(*, width: float, height: float, depth: float) -> float:
+    """Return the area of a box [m2] that gives off heat: all faces but the back."""
+    positive(width=width, height=height, depth=depth)
+    return width * height + 2.0 * depth * (width + height)
+
+
+def rise(*, power: float, area: float, coefficient: float) -> float:
+    """Return how much warmer the inside gets [K]: P / (k A)."""
+    not_negative(power=power)
+    positive(area=area, coefficient=coefficient)
+    return power / (coefficient * area)
+
+
+def area_needed(*, power: float, rise: float, coefficient: float) -> float:
+    """Return the area [m2] that gives off `power` [W] at a rise [K]."""
+    not_negative(power=power)
+    positive(rise=rise, coefficient=coefficient)
+    return power / (coefficient * rise)
+
+
+def regulator_loss(*, input_voltage: float, output_voltage: float, current: float) -> float:
+    """Return the heat of a linear regulator [W]: (Vin - Vout) I."""
+    not_negative(input_voltage=input_voltage, output_voltage=output_voltage, current=current)
+    return (input_voltage - output_voltage) * current
+
+
+def junction(*, ambient: float, power: float, thermal_resistance: float) -> float:
+    """Return the temperature of a chip [degC]: Ta + P x K/W."""
+    not_negative(power=power, thermal_resistance=thermal_resistance)
+    return ambient + power * thermal_resistance
+
+
+def supply_loss(*, output_power: float, efficiency: float) -> float:
+    """Return the heat of a supply module [W]: P (1/eff - 1)."""
+    not_negative(output_power=output_power)
+    share(efficiency=efficiency)
+    return output_power * (1.0 / efficiency - 1.0)
+
+
+def losses(job: Job, chosen: Chosen) -> dict[str, float]:
+    """Return every loss in the box at its most [W]: all relays in, all loads on."""
+    high = rail_high(chosen.supply.part)
+    coils = contacts = tracks = 0.0
+    for key, demand in demands(job).items():
+        current = coil_current_most(chosen.relays[key].part, high)
+        together = chosen.closed_at_once(key)
+        coils += together * (high - drop(chosen.driver.part, current)) * current
+        contacts += CONTACT * demand.worst**2
+        if demand.worst > 0.0:
+            tracks += demand.worst**2 * track_resistance(
+                length=TRACK_LENGTH, width=max(width_needed(demand.worst), 1e-3), thickness=COPPER, temperature=60.0)
+    average = chosen.board.figures["radio_average_current"].value or BOARD_AVERAGE
+    logic = (average if job.network.wifi else BOARD_ALONE) * (RAIL if chosen.board.regulator == "linear" else LOGIC)
+    module = supply_loss(output_power=coils + logic, efficiency=chosen.supply.part.known("efficiency") or DEFAULT_EFFICIENCY)
+    return {"relay coils": coils, "contacts": contacts, "tracks": tracks, "board": logic, "supply": module}
+
+
+def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
+    """Return whether the box stays cool enough with everything on."""
+    parts = losses(job, chosen)
+    power = sum(parts.values())
+    box = SMALLEST if job.site.enclosure == UNKNOWN else job.site.enclosure
+    area, coefficient = free_area(width=box.width, height=box.height, depth=box.depth), WALLS[box.material]
+    warmer = rise(power=power, area=area, coefficient=coefficient)
+    weakest, most = min(_limits(chosen), key=lambda limit: limit[1])
+    limit = max(0.1, min(BOX_RISE, most - job.site.ambient))
+    assumptions = () if job.site.enclosure != UNKNOWN else (Assumption(
+        "site.enclosure", "120 x 80 x 50 mm of plastic", "the job does not say", "measure the box"),)
+    verdict = judge(warmer, limit, Sense.AT_MOST)
+    factor = (area_needed(power=power, rise=limit, coefficient=coefficient) / area) ** 0.5
+    return (Finding(
+        id="heat.controller", question="Does the box stay cool enough with everything on?", subject="site.enclosure",
+        verdict=verdict, value=Figure(warmer, "K"), limit=Figure(limit, "K"), sense=Sense.AT_MOST, nominal=Figure(warmer, "K"),
+        corner=f"every load on, every relay in, {show(job.site.ambient, 'degC')} outside", formula="rise = sum of losses / (k A)",
+        inputs=(*(Input(name, Figure(watts, "W"), "at its most") for name, watts in parts.items()),
+                Input("free area", Figure(area, "m2"), "site.enclosure, back excluded"),
+                Input("walls", f"{coefficient:g} W/m² K, {box.material}", "site.enclosure.material", WALL_SOURCE),
+                Input("ambient", Figure(job.site.ambient, "degC"), "site.ambient"),
+                Input("weakest part", f"{weakest}, {show(most, 'degC')}", "its sheet"),
+                Input("reckoned with", Figure(BOX_RISE, "K"), "by drive and supply")),
+        sources=(WALL_SOURCE, COMMON_PRACTICE), assumptions=assumptions,
+        change=() if verdict is Verdict.HOLDS else (
+            *((f"a box {show(factor, '')} times as large each way",) if factor > 1.0 else ()),
+            "painted steel or aluminium walls", "latching relays, or fewer loads on together"),
+        detail=f"{show(power, 'W')} in all; the inside reaches {show(job.site.ambient + warmer, 'degC')}.",
+        covers_not="a box in an insulated wall, sunshine, and hot spots",
+    ),)
+
+
+def _limits(chosen: Chosen) -> list[tuple[str, float]]:
+    """Return what each chosen part bears [degC]."""
+    parts = [choice.part for choice in chosen.relays.values()] + [chosen.supply.part]
+    limits = [(part.designation, part.known("ambient_most")) for part in parts]
+    limits.append((chosen.board.type, chosen.board.figures["ambient_most"].value))
+    return [(name, most) for name, most in limits if most is not None] or [("any part", 70.0)]

@@ -1,0 +1,104 @@
+"""Riding through: the radio's burst, and the moment after the mains is gone.
+
+Answers: the bulk capacitor at 5 V that covers the supply's reaction to a radio burst; and the
+capacitor that would let a snapshot be written after a power cut. The control program saves some
+seconds after a change and needs no hold-up; this says what it would take. Left out: the
+resistance of capacitors, their ageing (take 20 % more), and the module's own hold-up.
+"""
+
+from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.job.model import Job
+from pattress.quantity import show
+from pattress.sizing.chosen import Chosen
+from pattress.sizing.drive import rail_low
+from pattress.sizing.heat import BOARD_ALONE, BOARD_AVERAGE
+from pattress.sizing.ranges import not_negative, positive, share
+from pattress.sizing.supply import DROPOUT, SERIES_DIODE, at_rail, board_peak
+from pattress.stock.preferred import value_above
+
+REACTION = 0.3e-3                # s a module takes to answer a step (from memory)
+DIP = 0.15                       # V the rail may dip meanwhile (common practice)
+BULK_MOST = 4.7e-3               # F most modules still start into (RAC05-K: 6 mF)
+BULK_SOURCE = Source("RAC05-K datasheet, rev. 5/2018", "largest capacitive load 6000 uF at 5 V")
+WRITE_TIME = 50e-3               # s to write one snapshot; a sector erase takes 45 ms
+MEMORY = Source("trade knowledge", read=False)
+
+
+def droop(*, current: float, time: float, capacitance: float) -> float:
+    """Return how far a capacitor sags [V] that alone gives a current [A] for a time [s]: I t / C."""
+    not_negative(current=current, time=time)
+    positive(capacitance=capacitance)
+    return current * time / capacitance
+
+
+def bulk_capacitance(*, current: float, time: float, dip: float) -> float:
+    """Return the capacitance [F] that gives a current for a time within a dip [V]: C = I t / dV."""
+    not_negative(current=current, time=time)
+    positive(dip=dip)
+    return current * time / dip
+
+
+def hold_up_capacitance(*, power: float, time: float, start: float, end: float, efficiency: float = 1.0) -> float:
+    """Return the capacitance [F] that carries constant power [W] for a time [s] from `start` down to `end` [V].
+
+    C = 2 P t / (eff (V1^2 - V2^2)).
+    """
+    not_negative(power=power, time=time, end=end)
+    positive(start=start)
+    share(efficiency=efficiency)
+    if end >= start:
+        raise ValueError(f"end must be below start, found {end!r}")
+    return 2.0 * power * time / (efficiency * (start**2 - end**2))
+
+
+def share_used(*, start: float, end: float) -> float:
+    """Return the share of a capacitor's energy given between two voltages: 1 - (V2/V1)^2."""
+    positive(start=start)
+    not_negative(end=end)
+    return 1.0 - (end / start) ** 2
+
+
+def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
+    """Return the bulk capacitor, and what hold-up would take."""
+    return (_bulk(job, chosen), _hold_up(job, chosen))
+
+
+def _bulk(job: Job, chosen: Chosen) -> Finding:
+    board = chosen.board
+    step = at_rail(current=board_peak(board) - BOARD_AVERAGE if job.network.wifi else 0.05, regulator=board.regulator)
+    needed = bulk_capacitance(current=max(step, 0.05), time=REACTION, dip=DIP)
+    fitted = value_above(1.2 * needed, 6)
+    return Finding(
+        id="bulk.controller", question="Is there a bulk capacitor for the radio's burst that the supply starts into?",
+        subject="board", verdict=judge(fitted, BULK_MOST, Sense.AT_MOST), value=Figure(fitted, "F"), limit=Figure(BULK_MOST, "F"),
+        sense=Sense.AT_MOST, nominal=Figure(needed, "F"), corner="radio from idle to peak", formula="C = I t / dV, and 20 % for age",
+        inputs=(Input("step", Figure(step, "A"), f"board {board.type}, at 5 V"), Input("reaction", Figure(REACTION, "s"), "of the module", MEMORY),
+                Input("dip", Figure(DIP, "V"), "allowed", COMMON_PRACTICE)),
+        sources=(BULK_SOURCE,), change=("a supply that reacts faster, or one that starts into more",),
+        detail=f"{show(fitted, 'F')} at the 5 V input of the board.", covers_not="the capacitor's own resistance: take a low-impedance type",
+        safety=False,
+    )
+
+
+def _hold_up(job: Job, chosen: Chosen) -> Finding:
+    board = chosen.board
+    start = rail_low(chosen.supply.part)
+    least = board.figures["supply_least"].value or 3.0
+    linear = board.regulator == "linear"
+    end = least + DROPOUT + SERIES_DIODE if linear else max(least, 3.0) + SERIES_DIODE
+    current = BOARD_AVERAGE if job.network.wifi else BOARD_ALONE
+    drawn = at_rail(current=current, regulator=board.regulator)
+    room = max(start - end, 0.05)
+    needed = bulk_capacitance(current=drawn, time=WRITE_TIME, dip=room)
+    return Finding(
+        id="hold_up.controller", question="What would it take to write a snapshot after the mains is gone?", subject="board",
+        verdict=Verdict.HOLDS, value=Figure(needed, "F"), limit=None,
+        sense=Sense.AT_MOST, nominal=Figure(needed, "F"), corner=f"rail from {show(start, 'V')} to {show(end, 'V')}, relays let go first",
+        formula="C = I t / (V1 - V2)",
+        inputs=(Input("current", Figure(drawn, "A"), "board at 5 V, relays out"), Input("time", Figure(WRITE_TIME, "s"), "one write with its erase"),
+                Input("end", Figure(end, "V"), f"board {board.type}", board.figures["supply_least"].source)),
+        sources=(Source("vbatpower.com, hold-up time and bulk capacitor energy"),),
+        change=("hold up before a converter, at 12 V, where the same energy needs a tenth of the capacitance",),
+        detail="Not needed: the snapshot is written some seconds after a change, and a cut restores by policy.",
+        covers_not="the sense of the mains that would start the write", safety=False,
+    )

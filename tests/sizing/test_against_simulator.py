@@ -1,0 +1,147 @@
+"""The same circuits in a general circuit simulator (ngspice): it knows none of our formulas."""
+
+import re
+import subprocess
+
+import pytest
+
+from pattress.sizing.conductors import loop_drop
+from pattress.sizing.drive import release_time
+from pattress.sizing.fan_estimate import voltage_left, voltage_share
+from pattress.sizing.holdup import droop, hold_up_capacitance
+from pattress.sizing.sensing import coupled_voltage, rise_time
+from pattress.sizing.suppression import closing_discharge, leakage
+
+
+def simulate(circuit: str) -> dict[str, float]:
+    """Return what the `.meas` lines of a circuit measured. A missing simulator fails the test."""
+    ran = subprocess.run(["ngspice", "-b", "/dev/stdin"], input=circuit, capture_output=True, text=True, timeout=60)
+    found = re.findall(r"^(\w+)\s*=\s*([-+0-9.eE]+)", ran.stdout, re.MULTILINE)
+    assert found, ran.stdout + ran.stderr
+    return {name: float(value) for name, value in found}
+
+
+def test_a_clamped_coil_lets_go_as_fast():
+    current = 5.0 / 70.0
+    measured = simulate(f"""coil with a clamp of 24.7 V
+L1 a b 0.12 ic={current}
+R1 b 0 70
+V1 0 a 24.7
+.tran 1u 0.5m uic
+.meas tran released when i(L1)={0.1 * current} fall=1
+.end
+""")
+    ours = release_time(inductance=0.12, resistance=70.0, current=current, release_current=0.1 * current, clamp=24.7)
+    assert ours == pytest.approx(measured["released"], rel=0.005)
+
+
+def test_a_snubber_leaks_as_much():
+    measured = simulate("""100 nF and 47 ohm across an open contact
+V1 in 0 dc 0 ac 230
+C1 in mid 100n
+R1 mid 0 47
+.ac lin 3 49 51
+.save v(mid)
+.meas ac leaks find vm(mid) at=50
+.end
+""")
+    assert leakage(capacitance=100e-9, voltage=230.0, frequency=50.0) == pytest.approx(measured["leaks"] / 47.0, rel=0.001)
+
+
+def test_a_closing_contact_sees_the_same_peak():
+    measured = simulate(f"""charged snubber capacitor meets its own resistor
+C1 top 0 100n ic={230.0 * 2 ** 0.5}
+R1 top 0 47
+.tran 10n 10u uic
+.meas tran peak max v(top)
+.end
+""")
+    assert closing_discharge(voltage=230.0, resistance=47.0) == pytest.approx(measured["peak"] / 47.0, rel=0.001)
+
+
+@pytest.mark.parametrize("pull", [2.2e3, 47e3])
+def test_mains_couples_onto_a_wire_as_much(pull):
+    measured = simulate(f"""20 m of cable beside mains
+V1 live 0 dc 0 ac 230
+C1 live wire 2n
+R1 wire 0 {pull}
+.ac lin 3 49 51
+.save v(wire)
+.meas ac volts find vm(wire) at=50
+.end
+""")
+    ours = coupled_voltage(voltage=230.0, frequency=50.0, capacitance=2e-9, resistance=pull)
+    assert ours == pytest.approx(measured["volts"], rel=0.001)
+
+
+def test_a_line_rises_as_fast():
+    measured = simulate("""pull-up on 20 m of sensor cable
+V1 up 0 3.3
+R1 up line 5.1k
+C1 line 0 2n ic=0
+.tran 10n 60u uic
+.meas tran up_again when v(line)=2.475 rise=1
+.end
+""")
+    assert rise_time(resistance=5.1e3, capacitance=2e-9, supply=3.3, level=2.475) == pytest.approx(measured["up_again"], rel=0.002)
+
+
+def test_a_bleed_leaves_as_much():
+    measured = simulate("""0.47 uF with 820 kohm from the crest of 253 V
+C1 top 0 0.47u ic=357.8
+R1 top 0 820k
+.tran 1m 1.1 uic
+.meas tran left find v(top) at=1
+.end
+""")
+    assert voltage_left(start=357.8, time=1.0, resistance=820e3, capacitance=0.47e-6) == pytest.approx(measured["left"], rel=0.001)
+
+
+def test_a_bulk_capacitor_sags_as_far():
+    measured = simulate("""0.3 A for 1 ms from 470 uF
+C1 rail 0 470u ic=5
+I1 rail 0 0.3
+.tran 1u 1.1m uic
+.meas tran rail_then find v(rail) at=1m
+.end
+""")
+    assert droop(current=0.3, time=1e-3, capacitance=470e-6) == pytest.approx(5.0 - measured["rail_then"], rel=0.001)
+
+
+def test_hold_up_at_constant_power_ends_where_it_should():
+    capacitance = hold_up_capacitance(power=0.5, time=50e-3, start=12.0, end=6.0)
+    measured = simulate(f"""0.5 W from a capacitor
+C1 bus 0 {capacitance} ic=12
+B1 bus 0 i=0.5/v(bus)
+.tran 10u 55m uic
+.meas tran bus_then find v(bus) at=50m
+.end
+""")
+    assert measured["bus_then"] == pytest.approx(6.0, abs=0.01)
+
+
+def test_a_capacitor_before_a_resistor_divides_as_we_say():
+    measured = simulate("""2.2 uF in front of 543 ohm
+V1 in 0 dc 0 ac 230
+C1 in mid 2.2u
+R1 mid 0 543
+.ac lin 3 49 51
+.save v(mid)
+.meas ac volts find vm(mid) at=50
+.end
+""")
+    assert 230.0 * voltage_share(capacitance=2.2e-6, resistance=543.0, frequency=50.0) == pytest.approx(measured["volts"], rel=0.001)
+
+
+def test_a_cable_loses_as_much():
+    measured = simulate("""6 A along 25 m of 1.5 mm2, out and back
+V1 in 0 230
+R1 in far 0.3025
+R2 back 0 0.3025
+I1 far back 6
+.tran 1m 2m
+.meas tran far find v(far) at=1m
+.meas tran back find v(back) at=1m
+.end
+""")
+    assert loop_drop(current=6.0, length=25.0, section=1.5e-6) == pytest.approx(230.0 - measured["far"] + measured["back"], rel=0.001)

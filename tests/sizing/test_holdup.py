@@ -1,0 +1,61 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pattress.finding import Figure, Verdict
+from pattress.sizing.holdup import bulk_capacitance, droop, findings, hold_up_capacitance, share_used
+
+from .invented import by_id, choose, make_job
+
+
+def answers(**changed):
+    job = make_job(**changed)
+    return by_id(findings(job, choose(job)))
+
+
+# E101 (vbatpower.com, hold-up time): 200 W, 20 ms, 400 to 300 V.
+def test_a_published_hold_up():
+    assert hold_up_capacitance(power=200.0, time=20e-3, start=400.0, end=300.0) * 1e6 == pytest.approx(114.3, abs=0.05)
+
+
+# E102 (vbatpower.com, bulk capacitor energy): 20 W, 20 ms, 12 to 10 V. The page prints 36 % of the energy; 30.6 % is right.
+def test_a_published_bulk_capacitor():
+    assert hold_up_capacitance(power=20.0, time=20e-3, start=12.0, end=10.0) * 1e3 == pytest.approx(18.18, abs=0.005)
+    assert share_used(start=12.0, end=10.0) == pytest.approx(0.3056, abs=5e-5)
+
+
+# E103 and E104: after the converter it takes 26 times as much as before it.
+def test_hold_up_belongs_before_the_converter():
+    after = bulk_capacitance(current=0.1, time=50e-3, dip=4.75 - 4.40)
+    before = hold_up_capacitance(power=0.5, time=50e-3, start=12.0, end=6.0, efficiency=0.85)
+    assert after * 1e3 == pytest.approx(14.29, abs=0.005)
+    assert before * 1e6 == pytest.approx(544.7, abs=0.05)
+
+
+# E107: 0.3 A more for 1 ms from 470 uF alone.
+def test_a_burst_from_the_capacitor_alone():
+    assert droop(current=0.3, time=1e-3, capacitance=470e-6) == pytest.approx(0.6383, abs=5e-5)
+
+
+def test_the_bulk_capacitor_of_a_board():
+    found = answers(board="esp32")["bulk.controller"]
+    assert found.value == Figure(680e-6, "F")
+    assert found.detail == "680 uF at the 5 V input of the board."
+    assert answers()["bulk.controller"].value.value < found.value.value      # a switching regulator asks less
+
+
+def test_hold_up_is_told_and_not_asked_for():
+    found = answers()["hold_up.controller"]
+    assert (found.verdict, found.limit, found.safety) == (Verdict.HOLDS, None, False)
+    assert found.detail.startswith("Not needed: ")
+
+
+@given(power=st.floats(0, 100), time=st.floats(0, 1), start=st.floats(5, 400), less=st.floats(0.1, 0.9))
+def test_a_wider_swing_never_needs_more(power, time, start, less):
+    narrow = hold_up_capacitance(power=power, time=time, start=start, end=start * less)
+    assert hold_up_capacitance(power=power, time=time, start=start, end=start * less / 2) <= narrow * (1 + 1e-12)
+
+
+def test_errors():
+    with pytest.raises(ValueError, match=r"^end must be below start, found 12\.0$"):
+        hold_up_capacitance(power=1.0, time=1.0, start=12.0, end=12.0)
