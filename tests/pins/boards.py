@@ -11,14 +11,14 @@ INVENTED = Source("invented for the tests")
 def pin(gpio, edge="left", place=None, **facts):
     """Return a pin that can do everything, but for the given facts."""
     usual = dict(output=True, pull_up=True, pull_down=True, adc=0, reset="floating", pulses=(), strap=None, reserved="",
-                 console="", carries="", interrupt="", note="", sources=MappingProxyType({"reset": INVENTED}))
+                 console="", driven="", carries="", interrupt="", note="", sources=MappingProxyType({"reset": INVENTED}))
     return Pin(gpio=gpio, label=f"P{gpio}", edge=edge, place=gpio + 1 if place is None else place, **{**usual, **facts})
 
 
 def board(*pins, type="invented"):
     """Return an invented board with these pins."""
     ordered = sorted(pins, key=lambda one: (not one.edge, one.edge, one.place))
-    return Board(type, "none", f"{type} board", "", "linear", tuple(ordered), MappingProxyType({}), MappingProxyType({}))
+    return Board(type, "none", f"{type} board", "", 9, "down", "linear", tuple(ordered), MappingProxyType({}), MappingProxyType({}))
 
 
 def pulse(level, duration):

@@ -76,6 +76,7 @@ PINS = st.builds(
     pulses=st.sampled_from([(), (), (pulse("high", 50e-6),), (pulse("high", None),), (pulse("low", None),), (pulse("high", 2e-3),)]),
     strap=st.sampled_from([None, None, strap("any"), strap("high"), strap("low")]),
     reserved=st.sampled_from(["", "", "", "memory"]), console=st.sampled_from(["", "", "", "talks"]),
+    driven=st.sampled_from(["", "", "", "a bridge"]),
     carries=st.sampled_from(["", "a lamp"]), interrupt=st.sampled_from(["", "misfires"]),
 )
 SMALL_BOARDS = st.lists(PINS, min_size=2, max_size=6).map(

@@ -38,7 +38,7 @@ def test_the_conflict_in_words():
         "  rule: a contact to ground needs a pull-up: GPIO36 (VP) has no pull-up of its own, likewise GPIO39 (VN), "
         "GPIO34 (D34), GPIO35 (D35)\n"
         "  rule: the console keeps its pins: GPIO1 (TX0) is the console's: the console sends on it, and the boot log before; "
-        "GPIO3 (RX0) is the console's: the console receives on it; the USB bridge drives it\n"
+        "GPIO3 (RX0) is the console's: the console receives on it\n"
         "  Take away any one of these wires or rules and the conflict is gone; no smaller set conflicts (proven)."
     )
 

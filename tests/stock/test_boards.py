@@ -109,6 +109,14 @@ def test_pins_are_in_order_along_the_edges():
     assert order[:3] == [36, 39, 34] and order[12:15] == [23, 22, 1] and order[-1] == 15
 
 
+def test_places_count_down_each_edge_or_around_the_board():
+    esp32, rp2040 = BOARDS["esp32"], BOARDS["rp2040-wifi"]
+    assert [esp32.row(esp32.pin(gpio)) for gpio in (36, 13, 23, 15)] == [1, 12, 0, 12]
+    assert [rp2040.row(rp2040.pin(gpio)) for gpio in (0, 15, 16, 28)] == [0, 19, 19, 6]     # pins 1, 20, 21, 34 of 40
+    for board in BOARDS.values():
+        assert all(0 <= board.row(pin) < board.rows for pin in board.pins if pin.edge)
+
+
 def own(tmp_path, text):
     path = tmp_path / "mine.toml"
     path.write_text(text, encoding="utf-8")
@@ -131,7 +139,7 @@ MESSAGES = [
      "  allowed: floating, weak high, weak low, driven high\n  nearest: weak high"),
     (BEGINNING + "[pins]\n16 = { rserved = \"memory\" }\n",
      "mine.toml:4: pins.16 is an entry with the key 'rserved'\n  allowed: edge, output, pull_up, pull_down, adc, reset, "
-     "reserved, console, carries, interrupt, label, place, pulses, strap, note, source\n  nearest: reserved"),
+     "reserved, console, driven, carries, interrupt, label, place, pulses, strap, note, source\n  nearest: reserved"),
     (BEGINNING + "[pins]\nD5 = { }\n", "mine.toml:4: pins.D5 is 'D5'\n  allowed: a GPIO number from 0 to 99"),
     (BEGINNING + "[pins]\n16 = { place = 9 }\n",
      "mine.toml:4: pins.16 is a pin at place 9 of the right edge, where GPIO17 is\n  allowed: a place of its own for every pin"),
@@ -140,6 +148,7 @@ MESSAGES = [
      '  allowed: a time such as "3 min", above 0 s; or "unknown"'),
     ('type = "mine"\nlike = "esp23"\n', "mine.toml:2: like is 'esp23'\n"
      "  allowed: esp32-c3, esp32-s3, esp32, rp2040-wifi, rp2350-wifi\n  nearest: esp32"),
+    (BEGINNING + "rows = 0\n", "mine.toml:3: rows is 0\n  allowed: a whole number from 1 to 40"),
     (BEGINNING + "title = 7\n", "mine.toml:3: title is 7\n  allowed: a text in quotes"),
     (BEGINNING + '[figures]\npin_current = { value = "20 mV", source = "HDG" }\n',
      "mine.toml:4: figures.pin_current is '20 mV', a voltage\n  allowed: a current such as \"6 A\""),

@@ -40,8 +40,10 @@ RECEIVER = Need("an infra-red input", "infra-red inputs", lows=True, highs=True,
 SENSOR = Need("a sensor line", "sensor lines", drives=True, highs=True)
 # A lamp to ground through its resistor holds a weakly pulled pin low.
 LAMP = Need("a status lamp", "status lamps", drives=True, lows=True)
-# A wire to an expander, with a pull-up resistor: two-wire bus, or a register's lines and enable.
-WIRE = Need("an expander wire", "expander wires", drives=True, highs=True)
+# A wire of a two-wire bus to a port expander, with a pull-up resistor.
+BUS_WIRE = Need("a bus wire", "bus wires", drives=True, highs=True)
+# A wire to a shift register that drives relays: its enable is pulled up, and must not be toggled by a boot log.
+REGISTER_WIRE = Need("a register wire", "register wires", drives=True, starts_off=True, highs=True)
 
 
 @dataclass(frozen=True, slots=True)

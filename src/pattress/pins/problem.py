@@ -79,4 +79,4 @@ def problem(wanted: Iterable[Demand], board: Board, fixed: Mapping[str, int] = N
 
 def _absent(gpio: int) -> Pin:
     """Return a stand-in for a pin the chip does not have, so that a rule can say so."""
-    return Pin(gpio, "", "", 0, True, True, True, 0, ABSENT, (), None, "", "", "", "", "", NOTHING)
+    return Pin(gpio, "", "", 0, True, True, True, 0, ABSENT, (), None, "", "", "", "", "", "", NOTHING)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from pattress.pins.best import Assignment, best
 from pattress.pins.conflict import conflict
-from pattress.pins.demands import CONTACT, LAMP, RECEIVER, RELAY, SENSOR, WIRE, Demand, Need
+from pattress.pins.demands import BUS_WIRE, CONTACT, LAMP, RECEIVER, REGISTER_WIRE, RELAY, SENSOR, Demand, Need
 from pattress.pins.problem import Bank, Problem, problem
 from pattress.pins.rules import RULES, objections
 from pattress.pins.solver import Model, Unproven
@@ -23,11 +23,26 @@ KINDS = (*(rule.name for rule in WAIVABLE), "resolder", "lamp", "expander", "reg
 PRICE_OF_RESOLDERING = 50    # one wire already soldered
 PRICE_OF_NO_LAMP = 40
 PRICE_OF_DROPPING = {CONTACT: 400, RECEIVER: 300, SENSOR: 300, RELAY: 500}
-FEES = {"expander": 100, "register": 140}                         # the part itself
-MOVES = {CONTACT: ("expander", 2), RELAY: ("register", 4)}        # where a wire may go, and the price of one
 
-EXPANDER_INPUTS, EXPANDER_WIRES = 16, 2      # two-wire port expander (common practice, no source)
-REGISTER_OUTPUTS, REGISTER_WIRES = 16, 4     # two shift registers in a chain: data, clock, latch, enable
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part that takes over up to `most` wires of a kind, for `wires` of its own; prices of it and of each."""
+
+    takes: Need
+    most: int
+    wire: Need
+    wires: int
+    fee: int
+    each: int
+
+
+# A two-wire port expander; two shift registers in a chain: data, clock, latch, enable (common practice, no source).
+PARTS = {
+    "expander": Part(CONTACT, most=16, wire=BUS_WIRE, wires=2, fee=100, each=2),
+    "register": Part(RELAY, most=16, wire=REGISTER_WIRE, wires=4, fee=140, each=4),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,14 +92,14 @@ class _Offers:
     def __init__(self, asked: Problem) -> None:
         self.asked, self.model = asked, Model()
         self.kinds = {name: self.model.truth() for name in KINDS}
-        self.cost = [(FEES.get(name, 1), x) for name, x in self.kinds.items()]      # even a free change is a change
+        self.cost = [(PARTS[name].fee if name in PARTS else 1, x) for name, x in self.kinds.items()]
         self.at_pin: list[list[int]] = [[] for _ in asked.pins]
         self.moved, self.dropped = [], []
         self.elsewhere: dict[int, str] = {}          # by truth: the soldered wire that leaves its pin
         for bank in asked.banks:
             self._bank(bank)
-        self._extra(CONTACT, "expander", EXPANDER_INPUTS, EXPANDER_WIRES)
-        self._extra(RELAY, "register", REGISTER_OUTPUTS, REGISTER_WIRES)
+        for kind, part in PARTS.items():
+            self._extra(kind, part)
         for held in self.at_pin:
             self.model.at_most([(1, x) for x in held], 1)
         self.model.minimise(self.cost)
@@ -105,10 +120,10 @@ class _Offers:
     def _bank(self, bank: Bank) -> None:
         """Let each wire of a bank sit on a pin, move to an expander or register, or be given up."""
         size = len(bank.members)
-        to, each = MOVES.get(bank.need, ("", 0))
-        moves, goes = self.model.whole(0, size if to else 0), self.model.whole(0, size)
-        if to:
-            self._only_with(to, moves, size, each)
+        takers = [kind for kind, part in PARTS.items() if part.takes is bank.need]
+        moves, goes = self.model.whole(0, size * len(takers)), self.model.whole(0, size)
+        for kind in takers:
+            self._only_with(kind, moves, size, PARTS[kind].each)
         if bank.need is LAMP:
             self._only_with("lamp", goes, size, PRICE_OF_NO_LAMP)
         else:
@@ -134,16 +149,16 @@ class _Offers:
             self.elsewhere[x] = bank.members[0].name
         return x
 
-    def _extra(self, need: Need, kind: str, most: int, wires: int) -> None:
+    def _extra(self, kind: str, part: "Part") -> None:
         """Let a part take over wires of a kind, for wires of its own."""
         moved = zip(self.moved, self.asked.banks, strict=True)
-        self.model.at_most([(1, x) for x, bank in moved if bank.need is need], most)
+        self.model.at_most([(1, x) for x, bank in moved if bank.need is part.takes], part.most)
         sits = []
         for at, pin in enumerate(self.asked.pins):
-            if not objections(WIRE, pin):
+            if not objections(part.wire, pin):
                 sits.append(self.model.truth())
                 self.at_pin[at].append(sits[-1])
-        self.model.exactly([*((1, x) for x in sits), (-wires, self.kinds[kind])], 0)
+        self.model.exactly([*((1, x) for x in sits), (-part.wires, self.kinds[kind])], 0)
 
     def _only_with(self, kind: str, amount: int, most: int, price: int) -> None:
         """Let an amount be above zero only with a kind of change, each one at a price."""
@@ -166,9 +181,9 @@ class _Change:
         gone = self._leaving(asked, self.dropped, ())
         shifted = self._leaving(asked, self.moved, gone)
         wanted = [demand for demand in asked.wanted if demand not in (*gone, *shifted)]
-        for kind, wires in (("expander", EXPANDER_WIRES), ("register", REGISTER_WIRES)):
+        for kind, part in PARTS.items():
             if kind in self.kinds:
-                wanted += [Demand(f"{kind}.{number}", WIRE, kind) for number in range(1, wires + 1)]
+                wanted += [Demand(f"{kind}.{number}", part.wire, kind) for number in range(1, part.wires + 1)]
         names = {demand.name for demand in wanted}
         fixed = {bank.members[0].name: bank.fixed for bank in asked.banks if bank.fixed is not None}
         fixed = {name: gpio for name, gpio in fixed.items() if name in names and name not in self.loosened}

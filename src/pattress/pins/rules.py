@@ -81,6 +81,10 @@ def _console(need: Need, pin: Pin) -> str:
     return f"is the console's: {pin.console}" if pin.console else ""
 
 
+def _driven(need: Need, pin: Pin) -> str:
+    return f"is already driven by {pin.driven}" if pin.driven else ""
+
+
 def longest_pulse(pin: Pin) -> float | None:
     """Return the longest high pulse while the board starts [s]: 0 for none, None when unknown."""
     durations = [pulse.duration for pulse in pin.pulses if pulse.level == "high"]
@@ -91,6 +95,7 @@ RULES = (
     Rule("edge", "a wire needs a pin that is brought out", Weight.CANNOT, _not_on_edge),
     Rule("reserved", "a pin the board uses itself is not free", Weight.CANNOT, _reserved),
     Rule("input only", "an input-only pin cannot set a line", Weight.CANNOT, _cannot_drive),
+    Rule("driven", "a line that a part of the board drives takes no second driver", Weight.REFUSED, _driven),
     Rule("pull-up", "a contact to ground needs a pull-up", Weight.PRICE, _no_pull_up, price=30),
     Rule("strap", "a pin read at reset must find the level a normal start needs", Weight.REFUSED, _strap),
     Rule("start", "a relay must not move while the board starts", Weight.REFUSED, _moves_at_start),
@@ -111,14 +116,17 @@ def rule(name: str) -> Rule:
 def reluctances(need: Need, pin: Pin) -> dict[str, int]:
     """Return what one would rather not have, in words, each with its price; nothing here forbids."""
     found = {}
-    if pin.strap:
+    own_lamp = need is LAMP and pin.carries == "a lamp"
+    if pin.strap and not own_lamp:
         found[f"a pin read at reset ({pin.strap.role})"] = 12
-    if need.starts_off and pin.reset == "weak high":
+    if need.starts_off and need.lows and pin.reset == "weak high":
         found["pulled up weakly at reset: fit 4.7 kohm to ground at the driver"] = 9
     if need.starts_off and longest_pulse(pin):
         found["pulses at reset, too short for a relay"] = 3
     if need.interrupts and pin.interrupt:
         found[pin.interrupt] = 9
-    if pin.carries and not (need is LAMP and pin.carries == "a lamp"):
+    if need is LAMP and not own_lamp:
+        found["a lamp must be fitted"] = 1
+    if pin.carries and not own_lamp:
         found[f"the board has {pin.carries} on it"] = 6
     return found

@@ -27,9 +27,10 @@ RESETS = ("floating", "weak high", "weak low", "driven high")
 EDGES = ("left", "right")
 STRAPS = ("high", "low", "any")
 REGULATORS = ("linear", "switching")
+COUNTED = ("down", "around")     # places: down each edge; down the left and up the right
 
 KEYS = (
-    "type", "like", "chip", "title", "view", "regulator",
+    "type", "like", "chip", "title", "view", "rows", "counted", "regulator",
     "sources", "figures", "micropython", "usual", "facts", "pins",
 )
 
@@ -50,7 +51,7 @@ FACTS_OF_MICROPYTHON = MappingProxyType({
 })
 KINDS_OF_FACT = MappingProxyType({str: "a text in quotes", bool: "true or false", int: "a whole number"})
 FACTS_OF_PINS = (
-    "edge", "output", "pull_up", "pull_down", "adc", "reset", "reserved", "console", "carries", "interrupt",
+    "edge", "output", "pull_up", "pull_down", "adc", "reset", "reserved", "console", "driven", "carries", "interrupt",
 )
 KEYS_OF_PINS = (*FACTS_OF_PINS, "label", "place", "pulses", "strap", "note", "source")
 
@@ -86,7 +87,8 @@ class Pin:
     """One pin of the chip as this board offers it.
 
     `edge` and `place` say where it is brought out, "" when it is not. `reset` is its state while
-    the board starts. `reserved`, `console` and `carries` name who else uses it, "" for nobody.
+    the board starts. `reserved`, `console` and `carries` name who else uses it, `driven` what part
+    of the board sets its level; "" for nobody.
     `sources` maps the name of a fact to where it was read.
     """
 
@@ -103,6 +105,7 @@ class Pin:
     strap: Strap | None
     reserved: str
     console: str
+    driven: str
     carries: str
     interrupt: str
     note: str
@@ -116,16 +119,25 @@ class Pin:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """A controller board. `pins` is ordered by edge and place, those not brought out last."""
+    """A controller board. `pins` is ordered by edge and place, those not brought out last.
+
+    Each edge has `rows` places, `counted` down each edge or around the board.
+    """
 
     type: str
     chip: str
     title: str
     view: str
+    rows: int
+    counted: str
     regulator: str
     pins: tuple[Pin, ...]
     figures: Mapping[str, Rating]
     micropython: Mapping[str, Stated]
+
+    def row(self, pin: Pin) -> int:
+        """Return how far down the board a pin sits, 0 at the top."""
+        return 2 * self.rows - pin.place if self.counted == "around" and pin.edge == "right" else pin.place - 1
 
     def pin(self, gpio: int) -> Pin | None:
         """Return the pin with that GPIO number, None when the chip has none."""
@@ -191,6 +203,7 @@ class _Reader:
         self._check_places(pins)
         return Board(
             type=self._text("type"), chip=self._text("chip"), title=self._text("title"), view=self._text("view"),
+            rows=self._rows(), counted=self.one_of("counted", COUNTED),
             regulator=self.one_of("regulator", REGULATORS),
             pins=tuple(sorted(pins, key=lambda pin: (not pin.edge, pin.edge, pin.place, pin.gpio))),
             figures=MappingProxyType(self._figures()), micropython=MappingProxyType(self._micropython()),
@@ -201,6 +214,12 @@ class _Reader:
         found = self.table.get(key)
         if found not in allowed:
             raise self._refuse("", key, _shown(found), word_list(allowed), nearest(found, allowed))
+        return found
+
+    def _rows(self) -> int:
+        found = self.table.get("rows")
+        if not _is_whole(found, 1, 40):
+            raise self._refuse("", "rows", _shown(found), "a whole number from 1 to 40")
         return found
 
     def _figures(self) -> dict[str, Rating]:
@@ -250,7 +269,7 @@ class _Reader:
             reset=fact("reset", lambda found: found in RESETS, word_list(RESETS)),
             pulses=tuple(self._pulse(number, pulse) for pulse in fact("pulses", _is_list, "a list of tables")),
             strap=self._strap(number, facts["strap"]) if "strap" in facts else None,
-            reserved=text("reserved"), console=text("console"), carries=text("carries"),
+            reserved=text("reserved"), console=text("console"), driven=text("driven"), carries=text("carries"),
             interrupt=text("interrupt"), note=text("note"),
             sources=MappingProxyType(self.read_in | sources),
         )
