@@ -1,8 +1,8 @@
 """An invented job to bend: one feed of lights, one pendant, changed by each test as it needs."""
 
+from pattress.fan.design import fan_designs, fan_drives
 from pattress.job import read
 from pattress.sizing.choice import choose_parts
-from pattress.sizing.fan_estimate import estimate_fans
 from pattress.stock.boards import load_boards
 from pattress.stock.parts import load_parts
 
@@ -70,7 +70,7 @@ BOARDS = load_boards()
 
 def choose(job, parts=PARTS):
     """Return the parts chosen for a job."""
-    return choose_parts(job, parts, BOARDS[job.board.type], estimate_fans(job, parts))
+    return choose_parts(job, parts, BOARDS[job.board.type], fan_drives(fan_designs(job, parts)))
 
 
 def by_id(findings):

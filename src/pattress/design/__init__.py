@@ -12,6 +12,9 @@ from typing import Any
 
 from pattress.design.plan import plan_table
 from pattress.design.stages import Stage, run
+from pattress.fan.answers import findings as fan_findings
+from pattress.fan.design import fan_designs, fan_drives
+from pattress.fan.drive import FanDrive
 from pattress.finding import Finding, Verdict, worst
 from pattress.job import Job, JobError, Problem, load_with_source
 from pattress.job.reading import Source
@@ -23,7 +26,6 @@ from pattress.pins.findings import findings as pin_findings
 from pattress.refusal import Refusal, as_found, nearest, word_list
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.choice import choose_parts
-from pattress.sizing.fan_estimate import FanDrive, estimate_fans
 from pattress.sizing.inrush import stagger
 from pattress.sizing.questions import QUESTIONS
 from pattress.stock.boards import Board, load_boards
@@ -52,7 +54,8 @@ def _pin_findings(pins: Assignment | Conflict, board: Board) -> tuple[Finding, .
 
 STAGES = (
     Stage("board", _board),
-    Stage("fan_drives", estimate_fans),
+    Stage("fan_designs", fan_designs),
+    Stage("fan_drives", fan_drives),
     Stage("chosen", choose_parts),
     Stage("stagger", stagger),
     Stage("wires", _wires),
@@ -60,6 +63,7 @@ STAGES = (
     Stage("pins", _pins),
     Stage("plan", plan_table),
     *(Stage(name, question, answers=True) for name, question in QUESTIONS.items()),
+    Stage("fans", fan_findings, answers=True),
     Stage("pin findings", _pin_findings, answers=True),
 )
 
@@ -153,7 +157,7 @@ def _slips(job: Job, source: Source, parts: Parts, boards: Mapping[str, Board]) 
         for key, thing in things.items():
             if thing.relay not in relays:
                 yield source.problem((kind, key, "relay"), _unknown(thing.relay, relays))
-    wires = [wire.name for wire in _wires(job, estimate_fans(job, parts))]
+    wires = [wire.name for wire in _wires(job, fan_drives(fan_designs(job, parts)))]
     for wire in job.board.pins:
         if wire not in wires:
             yield source.problem(("board", "pins", wire), _unknown(wire, wires), at_key=True)

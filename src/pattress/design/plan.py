@@ -15,7 +15,7 @@ from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code
 from pattress.job.model import Fan, Job, Regulator
 from pattress.quantity import parse
-from pattress.sizing.fan_estimate import FanDrive
+from pattress.fan.drive import FanDrive
 
 PLAN_FORMAT = 1
 

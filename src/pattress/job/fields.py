@@ -47,19 +47,19 @@ def quantity(unit: str, *, above: float | None = None, least: float | None = Non
     return _type(float, read, "string" if unit else ["string", "number"], allowed_words(unit, **bounds))
 
 
-def or_unknown(unit: str, **bounds: float) -> Any:
-    """Return the type of a quantity that may also be "unknown"."""
-    allowed = allowed_words(unit, **bounds) + OR_UNKNOWN
+def or_unknown(unit: str, *, word: str = UNKNOWN, **bounds: float) -> Any:
+    """Return the type of a quantity that may also be "unknown", or another word."""
+    allowed = f'{allowed_words(unit, **bounds)}, or "{word}"'
 
     def read(found: object) -> float | str:
-        if found == UNKNOWN:
-            return UNKNOWN
+        if found == word:
+            return word
         try:
             return parse(found, unit, **bounds)
         except Refusal as refusal:
             raise type(refusal)(refusal.found, allowed, refusal.nearest) from None
 
-    return _type(float | Unknown, read, "string" if unit else ["string", "number"], allowed)
+    return _type(float | Literal[word], read, "string" if unit else ["string", "number"], allowed)
 
 
 def whole(least: int, most: int, *, even: bool = False, unknown: bool = False) -> Any:

@@ -135,6 +135,24 @@ class Load(Channel):
     minimum_off: quantity("s", least=0.0, most=86400.0) = 0.0
 
 
+class FanReading(Record):
+    """One state of the running fan, read from a plug-in meter; `capacitor` is what stands in series with it."""
+
+    mains: quantity("V", above=0.0, most=500.0)
+    capacitor: or_unknown("F", word="none", above=0.0, most=100e-6) = "none"
+    power: or_unknown("W", above=0.0, most=1e3) = UNKNOWN
+    apparent_power: or_unknown("VA", above=0.0, most=2e3) = UNKNOWN
+    speed: or_unknown("rpm", above=0.0, most=5000.0) = UNKNOWN
+
+
+class FanMeasured(Record):
+    """[fan.NAME.measured]: what was measured at the fan; the more, the narrower the speeds predicted."""
+
+    main_winding: or_unknown("ohm", above=0.0, most=1e5) = UNKNOWN
+    auxiliary_winding: or_unknown("ohm", above=0.0, most=1e5) = UNKNOWN
+    readings: tuple[FanReading, ...] = ()
+
+
 class Fan(Channel):
     """[fan.NAME]: a ceiling fan whose speed steps are relays and capacitors."""
 
@@ -146,6 +164,7 @@ class Fan(Channel):
     run_capacitor: or_unknown("F", above=0.0, most=100e-6) = UNKNOWN
     steps: whole(1, 6)                           # the highest is straight through
     wanted: Speeds = EVENLY                      # or the share of full speed at each step, the last 1.0
+    measured: FanMeasured = FanMeasured()
 
 
 class Switch(Record):

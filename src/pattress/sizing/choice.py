@@ -14,7 +14,7 @@ from pattress.sizing.clearances import barrier
 from pattress.sizing.contacts import carrying_verdict, making_verdict
 from pattress.sizing.demand import Demand, demands
 from pattress.sizing.drive import driver_verdict
-from pattress.sizing.fan_estimate import FanDrive
+from pattress.fan.drive import FanDrive
 from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.supply import supply_verdict
 from pattress.stock.boards import Board
@@ -45,7 +45,7 @@ def choose_relay(job: Job, parts: Parts, demand: Demand, mains: Mains) -> Choice
     if wanted != AUTO:
         part = parts[wanted]
         if part.kind != "relay":
-            raise StockError(f"{demand.subject}.relay is {wanted!r}, which is a {part.kind}\n  allowed: auto, or a relay of the stock")
+            raise StockError(f"{demand.subject}.relay is {wanted!r}, whose kind is {part.kind}\n  allowed: auto, or a relay of the stock")
         return Choice(part, "named in the job", named=True)
     return _first([(part, relay_verdict(part, demand, mains, job.site.altitude)) for part in parts.of("relay")])
 

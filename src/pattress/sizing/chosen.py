@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pattress.sizing.fan_estimate import FanDrive
+from pattress.fan.drive import FanDrive
 from pattress.stock.boards import Board
 from pattress.stock.parts import Part
 

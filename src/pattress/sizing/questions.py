@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping
 from inspect import signature
 from typing import Any
 
+from pattress.fan.design import fan_designs, fan_drives
 from pattress.finding import Finding
 from pattress.job.model import Job
 from pattress.sizing import (
-    clearances, conductors, contacts, drive, earthing, energy, fan_estimate, flash, fuses, heat, holdup, inrush, protection,
+    clearances, conductors, contacts, discharge, drive, earthing, energy, flash, fuses, heat, holdup, inrush, protection,
     sensing, sensor, supply, suppression, tracks,
 )
 from pattress.sizing.choice import choose_parts
@@ -25,7 +26,6 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
     "clearances": clearances.findings,
     "supply": supply.findings,
     "drive": drive.findings,
-    "fan estimate": fan_estimate.findings,
     "tracks": tracks.findings,
     "fuses": fuses.findings,
     "sensing": sensing.findings,
@@ -34,6 +34,7 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
     "energy": energy.findings,
     "hold-up": holdup.findings,
     "sensor": sensor.findings,
+    "discharge": discharge.findings,
     "earthing": earthing.findings,
     "flash": flash.findings,
 }
@@ -44,10 +45,10 @@ def answers(job: Job, parts: Parts, board: Board) -> tuple[Finding, ...]:
 
     Raises StockError when the job names a part that is not in stock.
     """
-    fan_drives = fan_estimate.estimate_fans(job, parts)
+    drives = fan_drives(fan_designs(job, parts))
     given: dict[str, Any] = {
-        "job": job, "parts": parts, "fan_drives": fan_drives,
-        "chosen": choose_parts(job, parts, board, fan_drives), "stagger": inrush.stagger(job),
+        "job": job, "parts": parts, "fan_drives": drives,
+        "chosen": choose_parts(job, parts, board, drives), "stagger": inrush.stagger(job),
     }
     return tuple(
         finding
