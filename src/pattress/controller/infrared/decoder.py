@@ -128,8 +128,10 @@ class Decoder:
             if self._ditto(at, n):
                 return self._finish()
             if reader.aligned(self._d, at, n):
-                self._understood = True
+                before = self.found
                 self._confirm(reader.row)
+                # what merely waits may be a part of something longer that is of no known protocol
+                self._understood = self._understood or at < 6 or self.found > before
                 at = best.end - 1
             self._place = at + 2
             return True
@@ -138,6 +140,7 @@ class Decoder:
             best.toggle, best.confidence, best.merged = -1, 40, 0
             best.scale, best.stretch = 1024, 0
             best.start, best.end = 0, n
+            self._waiting = 0
             self._tell()
         return self._finish()
 

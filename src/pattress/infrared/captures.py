@@ -1,0 +1,133 @@
+"""Reading captures from text: the board's, lists of durations, and what the kernel's tools print.
+
+Forms, told apart line by line and freely mixed in one file:
+
+* durations in a row, `9000 4500 562 ...` or `9000, 4500, ...`, mark first; a line is a capture of its own;
+* signed durations, `+9000 -4500 ...`, as `ir-ctl --receive` prints them and the board's capture does;
+* one state per line, `pulse 9000`, `space 4500`, as `mode2` and `irsimsend` print; also `timeout N`, `carrier N`.
+
+Text after `#` or `//` is a comment. A silence of `PRESS_GAP` or more parts presses.
+"""
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from pattress.errors import PattressError
+from pattress.refusal import advice, as_found, nearest
+
+PRESS_GAP = 250_000          # silence between two presses [us]: the kernel's key-up time
+LONGEST = 10_000_000         # of one duration [us]
+MOST = 1_000_000             # durations in one text
+_STATES = {"pulse": 1, "space": -1, "timeout": -1, "gap": -1}
+_HEADINGS = ("using ", "trying ", "warning: ", "running as ")     # what mode2 says before it begins
+_FORMS = "durations in us (9000 4500 562 ... or +9000 -4500 ...), or lines 'pulse 9000' and 'space 4500'"
+
+
+class CaptureError(PattressError):
+    """A text holds no captures. Usual cause: another kind of file, or a line cut off in copying."""
+
+    def __init__(self, where, found, allowed, nearest=""):
+        super().__init__(f"{where}: found {found}{advice(allowed, nearest)}")
+
+
+@dataclass(frozen=True)
+class Capture:
+    """One press as received: durations [us] from a mark, and the line it began on (0: not from a text)."""
+
+    durations: tuple[int, ...]
+    line: int = 0
+
+
+def read_captures(path):
+    """Return the `Capture`s in a text file. Raises CaptureError with file and line."""
+    try:
+        text = Path(path).read_text(encoding="utf-8")
+    except OSError as error:
+        raise CaptureError(path, f"no readable file ({error.strerror})", _FORMS) from None
+    except UnicodeDecodeError:
+        raise CaptureError(path, "no text", _FORMS) from None
+    return parse_captures(text, where=str(path))
+
+
+def parse_captures(text, *, where="capture"):
+    """Return the `Capture`s in a text, one per press.
+
+    Raises
+    ------
+    CaptureError
+        A line is of no known form, a duration is out of range, or there is none; with `where` and the line.
+    """
+    captures, stream, begun = [], [], 0
+    total = 0
+    for number, line in enumerate(text.split("\n"), start=1):
+        line = re.split(r"#|//", line, maxsplit=1)[0].strip("[](){},; \t\r\f\v")
+        if not line or line.lower().startswith(_HEADINGS):
+            continue
+        place = f"{where}:{number}"
+        words = re.split(r"[\s,;]+", line)
+        state = _state_line(words, place)
+        if state is None:                              # a row is a capture of its own
+            _close(captures, stream, begun)
+            row = _row(words, place)
+            total += len(row)
+            _close(captures, row, number)
+            stream = []
+        elif state:
+            begun = begun if stream else number
+            stream.append(state)
+            total += 1
+        if total > MOST:
+            raise CaptureError(place, f"more than {MOST} durations", "a part of the capture")
+    _close(captures, stream, begun)
+    if not captures:
+        raise CaptureError(where, "no capture", _FORMS)
+    return tuple(captures)
+
+
+def _state_line(words, where):
+    """The signed duration of a line such as `pulse 9000`; 0 for one that carries none; None if it is a row."""
+    word = words[0].lower()
+    if word == "carrier" and len(words) == 2:
+        return 0
+    if word in _STATES:
+        if len(words) != 2:
+            raise CaptureError(where, f"{len(words) - 1} numbers after {word!r}", f"one, as in '{word} 560'")
+        return _STATES[word] * _duration(words[1], where)
+    if word[:1].isalpha():
+        raise CaptureError(where, as_found(word), _FORMS, nearest(word, (*_STATES, "carrier")))
+    return None
+
+
+def _row(words, where):
+    """Signed durations of one row; unsigned ones are mark, space, mark, ..."""
+    signed = any(word[:1] in ("+", "-") for word in words)
+    values = []
+    for place, word in enumerate(words):
+        value = _duration(word.lstrip("+-") if signed else word, where)
+        negative = word.startswith("-") if signed else place & 1
+        values.append(-value if negative else value)
+    return values
+
+
+def _duration(word, where):
+    if not re.fullmatch(r"[0-9]{1,9}", word) or int(word) > LONGEST:
+        raise CaptureError(where, as_found(word), f"a duration of 0 to {LONGEST} us as a whole number")
+    return int(word)
+
+
+def _close(captures, stream, begun):
+    """Part a stream of signed durations into presses and add them."""
+    press = []
+    for value in stream:
+        if not value or not press and value < 0:
+            continue
+        if press and (value > 0) == (len(press) & 1 == 1):
+            press[-1] += abs(value)
+        else:
+            press.append(abs(value))
+        if not len(press) & 1 and press[-1] >= PRESS_GAP:
+            captures.append(Capture(tuple(press), begun))
+            press = []
+    if press:
+        captures.append(Capture(tuple(press), begun))

@@ -1,0 +1,191 @@
+"""From several noisy presses of one button to its code, and how sure that is.
+
+Each press is decoded by the board's decoder, which measures and takes out clock error and mark stretching by
+itself. Presses vote. Presses that decode to nothing are laid over one another first: the median of each duration
+over equally long presses is a cleaner frame than any of them. What is of no known protocol is named by a hash,
+and then only if the presses agree on it.
+"""
+
+from collections import Counter
+from dataclasses import dataclass
+from statistics import median
+
+from pattress.controller.infrared import protocols as p
+from pattress.controller.infrared import timings as t
+from pattress.infrared.code import Code
+from pattress.infrared.decoding import decode
+from pattress.infrared.encoding import ENCODED, signal
+
+ENOUGH = 3               # presses that agree before a code without a check is called sure
+_APART = 1.35            # neighbouring durations of this ratio belong to different clusters
+
+
+@dataclass(frozen=True)
+class Cluster:
+    """Durations of one size: marks or spaces, how many, their median and spread [us]."""
+
+    kind: str            # "mark" or "space"
+    count: int
+    middle: int
+    least: int
+    most: int
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What several presses of one button say."""
+
+    code: Code | None                           # None: nothing to go by
+    sureness: int                               # 0 to 100
+    presses: int
+    agreeing: int                               # presses that say `code`
+    others: tuple[tuple[Code, int], ...]        # what else was heard, and in how many presses
+    clock: float                                # the remote's time unit against nominal, median
+    stretch: int                                # marks longer than sent by this [us], median
+    jitter: int | None                          # r.m.s. of what remains against the nominal frame [us]
+    clusters: tuple[Cluster, ...]               # marks, then spaces, by size: what the learner saw
+    frame: tuple[int, ...]                      # the median frame [us], for a picture
+    advice: tuple[str, ...]                     # what to do to be surer, in words
+
+
+def learn(presses):
+    """Return what is `Learned` from presses of one button.
+
+    Parameters
+    ----------
+    presses : sequence of sequences of int
+        One capture per press: marks and spaces [us] from a mark. More presses make surer; three or more are asked for.
+
+    Raises nothing for any integers; with no press at all the code is None.
+    """
+    presses = [tuple(press) for press in presses]
+    frames = _usual_bursts(presses)
+    votes, read = Counter(), []
+    for press in presses:
+        found = decode(press)
+        read.append(found)
+        votes.update({frame.code for frame in found if frame.trusted or frame.code.protocol == p.HASH})
+    known = [(code, count) for code, count in votes.most_common() if code.protocol != p.HASH]
+    ranked = known or votes.most_common()
+    middle = _median_frame(frames)
+    code, agreeing = ranked[0] if ranked else (None, 0)
+    mended = False
+    if code is None or code.protocol == p.HASH and agreeing < len(presses):
+        better = [frame for frame in decode(middle) if frame.trusted]
+        if better:
+            code, agreeing, mended = better[0].code, 0, True
+    if code is not None and code.protocol == p.HASH and agreeing < 2:
+        code, agreeing = None, 0
+    mine = [frame for found in read for frame in found if frame.code == code] or decode(middle)
+    clock = median(frame.clock for frame in mine) if mine else 1.0
+    stretch = round(median(frame.stretch for frame in mine)) if mine else 0
+    others = tuple((other, count) for other, count in votes.most_common() if other != code and other.protocol != p.HASH)
+    clock, stretch, jitter = _fit(code, frames, clock, stretch)
+    sureness = _sureness(code, mine, agreeing, len(presses), others, mended)
+    return Learned(
+        code, sureness, len(presses), agreeing, others, clock, stretch, jitter, _clusters(frames), middle,
+        _advice(code, sureness, agreeing, len(presses), others, mended),
+    )
+
+
+def _usual_bursts(presses):
+    """Return the bursts (silence to silence) of the presses that are of the commonest length, at least 9 long."""
+    bursts = []
+    for press in presses:
+        burst = []
+        for place, value in enumerate(press):
+            if value <= 0 or place & 1 and value >= t.GAP:
+                bursts.append(tuple(burst))
+                burst = []
+                if not place & 1:
+                    break
+            else:
+                burst.append(value)
+        bursts.append(tuple(burst))
+    bursts = [burst if len(burst) & 1 else burst[:-1] for burst in bursts if len(burst) >= 9]
+    if not bursts:
+        return []
+    usual = Counter(map(len, bursts)).most_common(1)[0][0]
+    return [burst for burst in bursts if len(burst) == usual]
+
+
+def _median_frame(frames):
+    return tuple(round(median(column)) for column in zip(*frames))
+
+
+def _fit(code, frames, clock, stretch):
+    """Clock, stretch and remaining jitter of the frames against the nominal one, by least squares; as given if unlike."""
+    if code is None or code.protocol not in ENCODED:
+        return clock, stretch, None
+    best = None
+    for toggle in (0, 1):
+        nominal = signal(code, toggle=toggle).durations[:-1]
+        alike = [frame for frame in frames if len(frame) == len(nominal)]
+        if not alike:
+            continue
+        # duration = clock * nominal + sign * stretch, sign +1 for marks: normal equations of two unknowns
+        pairs = [(want, 1 - 2 * (place & 1), got) for frame in alike for place, (want, got) in enumerate(zip(nominal, frame))]
+        nn, ns = sum(want * want for want, _, _ in pairs), sum(want * sign for want, sign, _ in pairs)
+        ng, sg = sum(want * got for want, _, got in pairs), sum(sign * got for _, sign, got in pairs)
+        determinant = nn * len(pairs) - ns * ns
+        scale = (ng * len(pairs) - sg * ns) / determinant
+        over = (nn * sg - ns * ng) / determinant
+        rest = (sum((got - scale * want - sign * over) ** 2 for want, sign, got in pairs) / len(pairs)) ** 0.5
+        if best is None or rest < best[2]:
+            best = scale, round(over), rest
+    if best is None or best[2] > 150:            # another frame of the press, an inverted half for example
+        return clock, stretch, None
+    return best[0], best[1], round(best[2])
+
+
+def _clusters(frames):
+    """Sort marks and spaces into sizes, parted where the next larger one is far off."""
+    found = []
+    for kind, start in (("mark", 0), ("space", 1)):
+        values = sorted(value for frame in frames for value in frame[start::2])
+        group = []
+        for value in values:
+            if group and value > group[-1] * _APART:
+                found.append(_cluster(kind, group))
+                group = []
+            group.append(value)
+        if group:
+            found.append(_cluster(kind, group))
+    return tuple(found)
+
+
+def _cluster(kind, group):
+    return Cluster(kind, len(group), round(median(group)), group[0], group[-1])
+
+
+def _sureness(code, mine, agreeing, presses, others, mended):
+    """0 to 100: the decoder's confidence, less for disagreement, more for presses that agree."""
+    if code is None:
+        return 0
+    confidence = median(frame.confidence for frame in mine) if mine else 50
+    if mended:
+        confidence = min(confidence, 60)
+    if agreeing >= ENOUGH and not others:
+        confidence += 15
+    against = sum(count for _, count in others)
+    share = agreeing / (agreeing + against) if agreeing else 1.0
+    heard = max(agreeing, 1) / presses if not mended else 1.0
+    return max(1, min(99, round(confidence * share * (0.7 + 0.3 * heard))))
+
+
+def _advice(code, sureness, agreeing, presses, others, mended):
+    words = []
+    if presses < ENOUGH:
+        words.append(f"{presses} press{'es' if presses != 1 else ''} heard: press the same button at least {ENOUGH} times")
+    if code is None:
+        words.append("nothing could be read: hold the remote closer, away from lamps, and press again")
+    elif code.protocol == p.HASH:
+        words.append("a remote of no known protocol: it is recognised by its pattern and cannot be imitated")
+    if mended:
+        words.append("no press could be read by itself, only all of them together: check the button once more")
+    if others:
+        heard = ", ".join(f"{other} ({count})" for other, count in others)
+        words.append(f"other codes were heard too: {heard}; was another button pressed, or is there another remote?")
+    elif code is not None and not mended and agreeing < presses:
+        words.append(f"{presses - agreeing} of {presses} presses could not be read")
+    return tuple(words)

@@ -1,0 +1,88 @@
+"""Learning a button from several noisy presses."""
+
+import random
+
+import pytest
+from hypothesis import given, settings, strategies as st
+
+from pattress.controller.infrared import protocols as p
+from pattress.infrared import disturbance
+from pattress.infrared.code import Code
+from pattress.infrared.encoding import ENCODED, signal
+from pattress.infrared.learning import learn
+from tests.bench.infrared import everything, some_code
+
+NEC = Code(p.NEC, 0x04, 0x08)
+
+
+def presses(code, count, change, seed=1, **options):
+    source = random.Random(seed)
+    return [change(list(signal(code, **options).durations), source) for _ in range(count)]
+
+
+@pytest.mark.parametrize("protocol", ENCODED, ids=lambda number: p.PROTOCOLS[number])
+def test_five_bad_presses_give_the_code_and_say_they_are_sure(protocol):
+    source = random.Random(protocol)
+    code = some_code(protocol, source)
+    learned = learn([everything(signal(code).durations, source) for _ in range(5)])
+    assert learned.code == code and learned.agreeing == learned.presses == 5 and learned.others == ()
+    assert learned.sureness >= 80 and learned.advice == ()
+
+
+def test_clock_stretch_and_jitter_come_back_as_they_were_put_in():
+    learned = learn(presses(NEC, 5, lambda sent, source: disturbance.jittered(
+        disturbance.stretched(disturbance.clocked(sent, error=-0.05), stretch=85), source, sigma=40)))
+    assert learned.clock == pytest.approx(0.95, abs=0.003)
+    assert learned.stretch == pytest.approx(85, abs=8) and learned.jitter == pytest.approx(40, abs=6)
+    assert [(cluster.kind, cluster.count) for cluster in learned.clusters] == [
+        ("mark", 5 * 33), ("mark", 5), ("space", 5 * 16), ("space", 5 * 16), ("space", 5)]
+
+
+def test_presses_none_of_which_can_be_read_are_read_together():
+    hopeless = presses(NEC, 15, lambda sent, source: disturbance.jittered(sent, source, sigma=230), seed=4)
+    alone = [learn([press]).code for press in hopeless]
+    assert alone.count(NEC) == 0
+    learned = learn(hopeless)
+    assert learned.code == NEC and learned.agreeing == 0 and learned.sureness <= 60
+    assert learned.advice[0].startswith("no press could be read by itself")
+
+
+def test_another_button_among_the_presses_lowers_the_sureness_and_is_named():
+    same = presses(NEC, 4, lambda sent, source: sent)
+    learned = learn([*same, signal(Code(p.NEC, 0x04, 0x09)).durations])
+    assert learned.code == NEC and learned.sureness < learn(same).sureness
+    assert learned.advice == (
+        "other codes were heard too: nec 0x04:0x09 (1); was another button pressed, or is there another remote?",)
+
+
+def test_few_presses_ask_for_more():
+    assert learn([signal(NEC).durations]).advice == ("1 press heard: press the same button at least 3 times",)
+
+
+def test_an_unknown_remote_is_named_alike_by_every_press():
+    """An invented 20-bit code of pulse distance with its own timings."""
+    bits = (1, 0, 0, 1, 1, 1, 0, 1, 0, 0, 0, 1, 0, 1, 1, 0, 1, 0, 0, 1)
+    frame = [3000, 2000] + [value for bit in bits for value in (300, 1400 if bit else 600)] + [300, 40000]
+    for error, stretch, sigma in ((0, 0, 0), (0.06, 60, 20), (-0.06, -40, 25)):
+        source = random.Random(sigma)
+        heard = [disturbance.jittered(disturbance.stretched(disturbance.clocked(frame, error=error), stretch=stretch),
+                                      source, sigma=sigma) for _ in range(3)]
+        learned = learn(heard)
+        assert learned.code == learn([frame] * 3).code and learned.code.protocol == p.HASH
+        assert "cannot be imitated" in learned.advice[0]
+    other = [*frame[:20], 300, 1400 if frame[21] == 600 else 600, *frame[22:]]
+    assert learn([other] * 3).code != learn([frame] * 3).code
+
+
+def test_nothing_to_go_by():
+    learned = learn([])
+    assert learned.code is None and learned.sureness == 0 and learned.frame == ()
+    assert learn([[300, 5000, 200]] * 3).advice == (
+        "nothing could be read: hold the remote closer, away from lamps, and press again",)
+
+
+@given(st.lists(st.lists(st.integers(-10, 20000), max_size=80), max_size=4))
+@settings(max_examples=80, deadline=None)
+def test_any_presses_are_taken(heard):
+    learned = learn(heard)
+    assert 0 <= learned.sureness <= 99 and learned.presses == len(heard)
