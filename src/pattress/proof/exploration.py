@@ -270,11 +270,13 @@ class Exploration:
         core, plan, raw = self.core, self.plan, self.raw
         key = b"\0" * self.part.live_bytes if key is None else key
         elapsed = self._prepare(key, move, filling)
-        start, begin, error, row = tuple(raw), None, "", (TIME, elapsed, 0, 0, 0) if move.kind == PASS else move.row
-        before = 0 if move.kind == CUT else core.relays(plan, raw)
+        start, row = tuple(raw), (TIME, elapsed, 0, 0, 0) if move.kind == PASS else move.row
+        begin, before, relays, error = None, 0, 0, ""
         self.old_view[:] = self.view
         try:
-            if move.kind == CUT:
+            if move.kind != CUT:
+                before = core.relays(plan, raw)
+            else:
                 snapshot, closed, contacts = self._power_up(move, key[self.part.live_bytes:])
                 begin = (None if snapshot is None else bytes(snapshot), bytes(closed), bytes(contacts))
             if move.kind == TELL:
@@ -283,7 +285,7 @@ class Exploration:
                 core.step(plan, raw, row)
             relays = core.relays(plan, raw)
         except Exception as problem:
-            error, relays = f"the program stops: {type(problem).__name__}: {problem}", 0
+            error = f"the program stops: {type(problem).__name__}: {problem}"
         return Trace(start, tuple(raw), row, begin, before, relays, error)
 
     def _power_up(self, move, ghost):
