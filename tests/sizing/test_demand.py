@@ -35,7 +35,7 @@ def test_unknown_power_factor_is_named_with_what_would_settle_it():
     assert demand.power_factor == 0.5
     assert assumption.key == "load.pendant.power_factor"
     assert assumption.taken == "0.5"
-    assert assumption.why == "the job does not say; a LED driver may be as low"
+    assert assumption.why == "the job does not say; of the kind LED driver some are as low"
     assert assumption.measure == "watts and volt-amperes with a plug-in meter, or the type plate"
 
 

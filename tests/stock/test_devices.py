@@ -34,6 +34,12 @@ def test_let_through_of_class_3():
     assert devices.let_through(curve="C", rating=10.0, fault_current=11e3) is None
 
 
+def test_let_through_of_fuse_links():
+    assert devices.let_through(curve="gG", rating=16.0, fault_current=6e3)[0] == 2000.0
+    assert devices.let_through(curve="gG", rating=6.0, fault_current=6e3)[0] == 2000.0      # no less is known
+    assert devices.let_through(curve="gG", rating=80.0, fault_current=6e3) is None
+
+
 def test_a_larger_fuse_link_needs_more_to_melt():
     integrals = [devices.least_melting_integral(rating)[0] for rating in devices.ratings()]
     assert integrals == sorted(integrals)

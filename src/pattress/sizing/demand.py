@@ -104,11 +104,11 @@ def _power_factor(
     key = f"{subject}.power_factor"
     if channel.power_factor != UNKNOWN:
         return channel.power_factor, (Input("power factor", Figure(channel.power_factor, ""), key),), ()
-    taken = Input("power factor", Figure(acts.power_factor, ""), f"worst credible of a {acts.kind}", acts.power_factor_source)
+    taken = Input("power factor", Figure(acts.power_factor, ""), f"worst credible, {acts.kind}", acts.power_factor_source)
     if acts.power_factor == 1.0:
         return 1.0, (taken,), ()
     return acts.power_factor, (taken,), (Assumption(
-        key, f"{acts.power_factor:g}", f"the job does not say; a {acts.kind} may be as low",
+        key, f"{acts.power_factor:g}", f"the job does not say; of the kind {acts.kind} some are as low",
         "watts and volt-amperes with a plug-in meter, or the type plate",
     ),)
 
@@ -124,12 +124,12 @@ def _inrush(
                   Input("duration", Figure(given.duration, "s"), f"{subject}.inrush.duration"))
         return Inrush(total, total, total * rise, given.duration, True, inputs, ())
     least, most = nominal * acts.making_least, nominal * acts.making_most
-    inputs = (Input("inrush over steady current", Figure(acts.making_most, ""), f"most credible of a {acts.kind}",
+    inputs = (Input("inrush over steady current", Figure(acts.making_most, ""), f"most credible, {acts.kind}",
                     acts.making_source),)
     spread = () if acts.making_least == acts.making_most else (Assumption(
         f"{subject}.inrush",
         f"{acts.making_most:g} times the steady current, {show(most, 'A')} for {show(acts.making_duration, 's')}",
-        f"the job does not say; a {acts.kind} draws {acts.making_least:g} to {acts.making_most:g} times",
+        f"the job does not say; the kind {acts.kind} draws {acts.making_least:g} to {acts.making_most:g} times",
         "the inrush figure on the data sheet, or a current clamp with peak hold over ten switchings",
     ),)
     return Inrush(least, most, most * rise, acts.making_duration, False, inputs, spread)

@@ -81,9 +81,10 @@ def device_limit(feed_key: str, feed: Feed) -> Limit:
         assumptions)
 
 
-def surge(demand: Demand, mains: Mains) -> float:
-    """Return what a channel counts for at switching on [A r.m.s.], at the worst corner."""
-    return half_cycle_equivalent(peak=demand.inrush.worst, duration=demand.inrush.duration, half_cycle=mains.half_cycle)
+def surge(demand: Demand, mains: Mains, nominal: bool = False) -> float:
+    """Return what a channel counts for at switching on [A r.m.s.], at the worst corner unless `nominal`."""
+    peak = demand.inrush.most if nominal else demand.inrush.worst
+    return half_cycle_equivalent(peak=peak, duration=demand.inrush.duration, half_cycle=mains.half_cycle)
 
 
 def returns(job: Job, key: str) -> bool:
@@ -128,10 +129,13 @@ def _groups(
     return groups
 
 
-def worst_moment(members: Iterable[Demand], delays: Mapping[str, float], running: float, mains: Mains) -> float:
+def worst_moment(
+    members: Iterable[Demand], delays: Mapping[str, float], running: float, mains: Mains, nominal: bool = False
+) -> float:
     """Return the largest current of a feed while its channels come back [A r.m.s.].
 
-    Those of one moment surge together on top of the steady current of those before.
+    Those of one moment surge together on top of the steady current of those before. At the worst
+    corner unless `nominal`.
     """
     not_negative(running=running)
     most = running
@@ -139,8 +143,8 @@ def worst_moment(members: Iterable[Demand], delays: Mapping[str, float], running
     for demand in members:
         by_time.setdefault(delays.get(demand.key, 0.0), []).append(demand)
     for at in sorted(by_time):
-        most = max(most, running + sum(surge(demand, mains) for demand in by_time[at]))
-        running += sum(demand.worst for demand in by_time[at])
+        most = max(most, running + sum(surge(demand, mains, nominal) for demand in by_time[at]))
+        running += sum(demand.nominal if nominal else demand.worst for demand in by_time[at])
     return most
 
 
@@ -176,7 +180,7 @@ def _restore(
         id=f"inrush.{feed_key}", question=f"Does the device of feed {feed_key} bear the return of the mains?",
         subject=f"feed.{feed_key}", verdict=judge(staggered, limit.bears, Sense.AT_MOST, tight=0.05),
         value=Figure(staggered, "A"), limit=Figure(limit.bears, "A"), sense=Sense.AT_MOST,
-        nominal=Figure(staggered / (1.0 + mains.tolerance), "A"), corner=f"{mains.at_high}; all in step",
+        nominal=Figure(worst_moment(coming, delays, feed.other_current, mains, nominal=True), "A"), corner=f"{mains.at_high}; all in step",
         formula="sum of sqrt(Ip^2 t / half cycle) of those of one moment, plus the steady current of those before",
         inputs=(*limit.inputs, *_surge_inputs(coming, mains),
                 Input("other current", Figure(feed.other_current, "A"), f"feed.{feed_key}.other_current")),
@@ -199,7 +203,8 @@ def _one_at_a_time(feed_key: str, feed: Feed, members: list[Demand], mains: Main
         question=f"Does the device of feed {feed_key} bear {heaviest.name} being switched on while all else runs?",
         subject=heaviest.subject, verdict=judge(most, limit.bears, Sense.AT_MOST, tight=0.05),
         value=Figure(most, "A"), limit=Figure(limit.bears, "A"), sense=Sense.AT_MOST,
-        nominal=Figure(most / (1.0 + mains.tolerance), "A"), corner=f"{mains.at_high}; at the crest",
+        nominal=Figure(surge(heaviest, mains, nominal=True) + feed.other_current
+                       + sum(demand.nominal for demand in members if demand is not heaviest), "A"), corner=f"{mains.at_high}; at the crest",
         formula="sqrt(Ip^2 t / half cycle) of the heaviest, plus the steady current of the others",
         inputs=(*limit.inputs, *_surge_inputs([heaviest], mains), Input("others running", Figure(others, "A"), "worst corner")),
         sources=(EQUAL_ENERGY,), assumptions=(*limit.assumptions, *heaviest.inrush.assumptions),

@@ -38,10 +38,18 @@ def conventional_currents(*, curve: str, rating: float) -> Band:
     return Band(entry["none"], entry["sure"], devices.source(entry["source"]))
 
 
+def _by_rating(name: str) -> dict[float, float]:
+    return {parse(key, "A"): value for key, value in table("devices")[name].items() if key.endswith(" A")}
+
+
 @cache
 def _melting() -> dict[float, float]:
-    entries = {key: value for key, value in table("devices")["melting"].items() if key != "source"}
-    return {parse(key, "A"): value for key, value in entries.items()}
+    return _by_rating("melting")
+
+
+@cache
+def _melting_most() -> dict[float, float]:
+    return _by_rating("melting_most")
 
 
 def least_melting_integral(rating: float) -> tuple[float, Source]:
@@ -50,11 +58,14 @@ def least_melting_integral(rating: float) -> tuple[float, Source]:
 
 
 def let_through(*, curve: str, rating: float, fault_current: float) -> tuple[float, Source] | None:
-    """Return the most energy a class 3 breaker lets through [A2 s] and its source.
+    """Return the most energy a class 3 breaker or a gG fuse-link lets through [A2 s] and its source.
 
-    None where the standard gives no figure: curve D, above 32 A, or above 10 kA.
+    None where the standard gives no figure: curve D, breakers above 32 A or 10 kA, fuse-links above 63 A.
     """
     devices = table("devices")
+    if curve == "gG":
+        integral = first_at_least(_melting_most(), rating)
+        return None if integral is None else (devices["melting_most"]["arcing"] * integral, devices.source("fuse"))
     for entry in devices["energy"]:
         if entry["curve"] == curve and rating <= parse(entry["upto"], "A"):
             by_fault = {parse(key, "A"): value for key, value in entry["fault"].items()}
