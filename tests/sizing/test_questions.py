@@ -1,6 +1,8 @@
 """All questions together: on the examples, on anything a job may hold, and within the time a check may take."""
 
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 from time import process_time
 from typing import get_args
 
@@ -8,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import pattress.sizing
 from pattress.finding import Figure, Sense, Verdict
 from pattress.job import load
 from pattress.job.model import LoadKind
@@ -57,7 +60,7 @@ def _timed(job):
 def test_a_relay_that_is_not_in_stock_is_named_with_the_nearest():
     with pytest.raises(StockError, match=r"^no part 'RT31400' in stock\n  nearest: RT314005$"):
         all_answers(make_job(load_text(relay="RT31400")))
-    with pytest.raises(StockError, match=r"^load\.pendant\.relay is 'PC817', which is a optocoupler\n  allowed: auto, or a relay of the stock$"):
+    with pytest.raises(StockError, match=r"^load\.pendant\.relay is 'PC817', whose kind is optocoupler\n  allowed: auto, or a relay of the stock$"):
         all_answers(make_job(load_text(relay="PC817")))
 
 
@@ -100,5 +103,6 @@ def test_every_legal_job_gets_finite_answers(kind, power, count, factor, length,
         assert "safe" not in f"{finding.question} {finding.detail} {' '.join(finding.change)}".lower()
 
 
-def test_each_question_is_a_module_with_a_name():
-    assert set(QUESTIONS) >= {"contacts", "inrush", "protection", "conductors", "clearances", "supply", "drive", "fan estimate"}
+def test_every_module_that_answers_is_listed():
+    modules = [import_module(f"pattress.sizing.{found.name}") for found in iter_modules(pattress.sizing.__path__)]
+    assert {module.findings for module in modules if hasattr(module, "findings")} == set(QUESTIONS.values())
