@@ -36,9 +36,9 @@ def test_what_cannot_be_repaired_gives_no_wrong_code(name):
 
 
 def test_noise_gives_no_trusted_code(capsys):
-    trusted, _ = false_accepts(captures=2000, seed=77)
+    trusted, _ = false_accepts(captures=1000, seed=77)
     assert sum(trusted.values()) == 0
-    assert "2000 captures. False accepts per 10,000: 0.00 with a check field" in capsys.readouterr().out
+    assert "1000 captures. False accepts per 10,000: 0.00 with a check field" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("first", ENCODED, ids=lambda number: p.PROTOCOLS[number])
