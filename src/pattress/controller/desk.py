@@ -41,6 +41,8 @@ class Desk:
     None until somebody knows it.
     """
 
+    kinds, counted = EVENT_KINDS, COUNTED
+
     def __init__(self, core, plan, table, sensors=(), reset_cause="unknown", events=32):
         self.core, self.plan, self.title = core, plan, table.get("title", "")
         self.keys = [row.get("key", row["name"]) for row in table["channels"]]
@@ -57,11 +59,13 @@ class Desk:
         self.reset_cause, self.clock = reset_cause, None
         self.seconds, self._ms = 0, 0
         self.version = 0
+        self.linked = array("i", [0, 0])                        # broker, radio
         self.counts = array("i", [0] * len(COUNTED))
         self.reason = WELCOME
         self._asked, self._in, self._out = array("i", [0] * 3 * (ROOM + 1)), 0, 0
         self._credit, self._credit_at = array("i", [BURST] * plan.channels), array("i", [0] * plan.channels)
-        self._events, self._noted, self._rows = array("i", [0] * EVENT * events), 0, events
+        self._events, self._rows = array("i", [0] * EVENT * events), events
+        self.noted = 0              # events since power-up; the last `events` of them are kept
 
     # For the loop: nothing here allocates or waits.
 
@@ -102,16 +106,16 @@ class Desk:
         if fresh != self.fresh[sensor] or tenths != self.value[sensor]:
             self.fresh[sensor] = fresh
             self.value[sensor] = tenths
-            self._change()
+            self.version += 1
 
     def note(self, kind, first, second, third):
         """Write one row into the ring of the last events."""
-        at = EVENT * (self._noted % self._rows)
+        at = EVENT * (self.noted % self._rows)
         rows = self._events
         rows[at], rows[at + 1] = self.seconds, kind      # in two steps: a longer row would be made as a tuple
         rows[at + 2], rows[at + 3], rows[at + 4] = first, second, third
-        self._noted = self._noted + 1 if self._noted < 2 * self._rows - 1 else self._rows
-        self._change()
+        self.noted += 1
+        self.version += 1
 
     # For the network.
 
@@ -134,6 +138,11 @@ class Desk:
         self.reason = WELCOME
         return True
 
+    def link(self, up, number=0):
+        """Tell that a connection stands or is gone; 0 is the broker, 1 the radio."""
+        self.linked[number] = 1 if up else 0
+        self.note(LINK_UP if up else LINK_DOWN, number, 0, 0)
+
     async def wait(self, version):
         """Return the version of what lies here as soon as it is another than `version`."""
         while self.version == version:
@@ -146,15 +155,19 @@ class Desk:
 
     def events(self):
         """Return the last events, newest first, each (second, kind, first, second number, third)."""
-        held = min(self._noted, self._rows)
-        found = []
-        for back in range(1, held + 1):
-            at = EVENT * ((self._noted - back) % self._rows)
-            found.append(tuple(self._events[at:at + EVENT]))
-        return found
+        return [self._row(number) for number in range(self.noted - 1, self._oldest() - 1, -1)]
 
-    def _change(self):
-        self.version = self.version + 1 if self.version < 0x3FFFFFFF else 1     # the board's small integers
+    def event_after(self, heard):
+        """Return (heard then, event): the oldest that is kept and not among the first `heard`."""
+        number = max(heard, self._oldest())
+        return number + 1, self._row(number)
+
+    def _oldest(self):
+        return max(0, self.noted - self._rows)
+
+    def _row(self, number):
+        at = EVENT * (number % self._rows)
+        return tuple(self._events[at:at + EVENT])
 
     def _decline(self, reason):
         self.counts[REFUSED] += 1

@@ -12,12 +12,12 @@ SENSORS = [("hall_air", "Temperature", "°C"), ("hall_damp", "Relative humidity"
 class Board:
     """The home of the core's tests with a desk; `turn` is one turn of its loop."""
 
-    def __init__(self):
-        self.home = Home()
+    def __init__(self, fresh=False):
+        self.home = Home(fresh=fresh)
         self.desk = Desk(core, self.home.plan, TABLE, SENSORS, reset_cause="power")
         self.event = [0] * 5
         self.taken = []
-        self.desk.advance(FRIDGE_TURN)
+        self.desk.advance(0 if fresh else FRIDGE_TURN)
         self.turn(0)
 
     def turn(self, elapsed=5):

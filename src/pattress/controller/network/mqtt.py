@@ -1,0 +1,138 @@
+"""The broker: connects, keeps one conversation going, and after its end tries again later.
+
+One task reads and one writes, a little at a time. Whatever the broker does, the worst is that
+the connection is closed.
+"""
+
+import asyncio
+import os
+
+from . import packets, reach
+from .conversation import Conversation, Refused
+from .telling import Telling
+
+LOOK_S = 0.05
+READ = 256              # bytes taken from the connection at once
+STEADY_S = 60           # a connection that held so long was a good one: back-off begins anew
+LONGEST_PAUSE_S = 120
+FILE_PART = 256         # bytes of a file sent at once
+
+
+def pause(failures, chance):
+    """Return how long to wait before trying again [s]: doubled each time, the upper half left to chance (0 to 1)."""
+    whole = min(LONGEST_PAUSE_S, 1 << min(failures, 10))
+    return whole * (0.5 + 0.5 * chance)
+
+
+def any_chance():
+    """Return a random number of 0 to 1."""
+    return os.urandom(1)[0] / 255
+
+
+class Settings:
+    """How the broker is reached.
+
+    `user` and `password` are bytes or None, `tls` an SSL context or None, `name_server` the
+    address of the home's name server. `keep_alive` and `answer`, the longest wait for any
+    answer, are in seconds.
+    """
+
+    def __init__(self, host, port=1883, user=None, password=None, tls=None, name_server=None, keep_alive=30, answer=10):
+        self.host, self.port, self.tls, self.name_server = host, port, tls, name_server
+        self.user, self.password, self.keep_alive, self.answer = user, password, keep_alive, answer
+
+
+class Client:
+    """One client of one broker. `run` never returns; cancel it to stop.
+
+    `thing` is the name of the file with the Thing Description, None when there is none.
+    `why` says why the last connection ended, `sessions` counts those that were accepted.
+    """
+
+    def __init__(self, desk, topics, settings, thing=None, chance=any_chance):
+        self._desk, self._topics, self._settings, self._thing, self._chance = desk, topics, settings, thing, chance
+        self._telling = Telling(desk, topics)
+        self._broken = None             # why the reading task gave up
+        self._accepted_at = -1
+        self.why, self.sessions = "", 0
+
+    async def run(self):
+        failures = 0
+        while True:
+            self._accepted_at = -1
+            try:
+                await self._session()
+            except (OSError, reach.Unreachable, Refused, ValueError, MemoryError, asyncio.TimeoutError) as error:
+                self.why = str(error) or "the connection was lost"
+            if self._accepted_at < 0:
+                failures += 1
+            else:
+                self._desk.link(False)
+                failures = 0 if self._desk.seconds - self._accepted_at >= STEADY_S else failures + 1
+            await asyncio.sleep(pause(failures, self._chance()))
+
+    async def _session(self):
+        settings = self._settings
+        reader, writer = await reach.open_stream(
+            settings.host, settings.port, settings.tls, settings.name_server, settings.answer)
+        receiving = None
+        try:
+            talk = Conversation(self._desk, self._topics, self._telling, settings.keep_alive, settings.answer, packets.Reader())
+            await self._write(writer, talk.opening(settings.user, settings.password))
+            self._broken = None
+            receiving = asyncio.create_task(self._receive(reader, talk))
+            await self._speak(writer, talk)
+        finally:
+            if receiving is not None:
+                receiving.cancel()
+            await reach.close(writer)
+
+    async def _receive(self, reader, talk):
+        try:
+            while True:
+                data = await reader.read(READ)
+                if not data:
+                    raise OSError("the broker closed the connection")
+                talk.take(data)
+                await asyncio.sleep(0)          # a flood must not hold the others up
+                while not talk.has_room():
+                    await asyncio.sleep(LOOK_S)
+        except (OSError, Refused, packets.Malformed, ValueError, MemoryError) as error:
+            self._broken = str(error) or "the connection was lost"
+
+    async def _speak(self, writer, talk):
+        thing_told = self._thing is None
+        while self._broken is None:
+            if talk.accepted and self._accepted_at < 0:
+                self._accepted_at = self._desk.seconds
+                self.sessions += 1
+                self._desk.link(True)
+            packet = talk.next()
+            if packet is not None:
+                await self._write(writer, packet)
+            elif not thing_told and talk.is_idle():
+                thing_told = True
+                await self._tell_thing(writer)
+            else:
+                await asyncio.sleep(LOOK_S)
+        raise OSError(self._broken)
+
+    async def _tell_thing(self, writer):
+        """Send the Thing Description, retained, a part of its file at a time."""
+        try:
+            length = os.stat(self._thing)[6]
+            file = open(self._thing, "rb")
+        except OSError:
+            return                              # a board without the file says nothing of itself
+        with file:
+            await self._write(writer, packets.publish_head(self._topics.thing, length, 0, True))
+            while length:
+                part = file.read(min(length, FILE_PART))
+                if not part:
+                    raise OSError("the file of the Thing Description is cut off")
+                length -= len(part)
+                await self._write(writer, part)
+
+    async def _write(self, writer, data):
+        writer.write(data)
+        await reach.drain(writer, self._settings.answer)

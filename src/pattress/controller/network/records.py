@@ -1,0 +1,77 @@
+"""What is told about the controller, as JSON: the same bytes over MQTT, in the page and over HTTP.
+
+A time is two figures: `second` counts from power-up and is always known, `time` is the Unix
+time and null until somebody set the clock. A reading that is stale has the value null.
+"""
+
+from json import dumps
+
+
+def channel_record(desk, channel):
+    """Return what a channel does now and who asked for it."""
+    second = desk.since[channel]
+    return '{{"level":{},"of":{},"cause":"{}","second":{},"time":{}}}'.format(
+        desk.level[channel], desk.tops[channel], desk.core.cells.CAUSES[desk.cause[channel]],
+        second, _time(desk, second)).encode()
+
+
+def sensor_record(desk, sensor):
+    """Return what a sensor reads; the time is that of the last good reading."""
+    second = desk.read_at[sensor]
+    return '{{"value":{},"unit":{},"fresh":{},"second":{},"time":{}}}'.format(
+        decimal(desk.value[sensor]) if desk.fresh[sensor] else "null", dumps(desk.sensors[sensor][2]),
+        "true" if desk.fresh[sensor] else "false", second, _time(desk, second)).encode()
+
+
+def here_record(desk):
+    """Return the birth message."""
+    return '{{"here":true,"title":{},"start":{},"second":{},"time":{}}}'.format(
+        dumps(desk.title), dumps(desk.reset_cause), desk.seconds, _time(desk, desk.seconds)).encode()
+
+
+GONE = b'{"here":false}'        # the last will
+
+
+def error_record(topic, found, reason, allowed):
+    """Return why a request was not carried out; `topic` and `found` are bytes from outside."""
+    return '{{"topic":"{}","found":"{}","reason":{},"allowed":{}}}'.format(
+        printable(topic, 96), printable(found, 32), dumps(reason), dumps(allowed)).encode()
+
+
+def event_record(desk, event):
+    """Return one row of the ring of last events."""
+    second, kind, first, level, cause = event
+    words = desk.kinds[kind]
+    if words == "moved":
+        more = ',"channel":{},"level":{},"cause":"{}"'.format(
+            dumps(desk.keys[first]), level, desk.core.cells.CAUSES[cause])
+    elif words in ("sensor lost", "sensor back"):
+        more = ',"sensor":{}'.format(dumps(desk.sensors[first][0]))
+    else:
+        more = ',"number":{}'.format(first)
+    return '{{"second":{},"time":{},"kind":"{}"{}}}'.format(second, _time(desk, second), words, more).encode()
+
+
+def counts_record(desk):
+    """Return all counters, and how often each channel moved since power-up."""
+    counts = ",".join(['"{}":{}'.format(word, desk.counts[i]) for i, word in enumerate(desk.counted)])
+    moves = ",".join(["{}:{}".format(dumps(key), desk.operations[i]) for i, key in enumerate(desk.keys)])
+    return '{{"second":{},"time":{},"start":{},{},"moves":{{{}}}}}'.format(
+        desk.seconds, _time(desk, desk.seconds), dumps(desk.reset_cause), counts, moves).encode()
+
+
+def decimal(tenths):
+    """Return a whole number of tenths as a decimal number."""
+    size = tenths if tenths >= 0 else -tenths
+    return "{}{}.{}".format("-" if tenths < 0 else "", size // 10, size % 10)
+
+
+def printable(content, longest):
+    """Return foreign bytes as text that can stand in JSON, HTML and a log: others than plain ones as `?`."""
+    kept = [chr(byte) if 32 <= byte < 127 and byte not in b'"\\<>&' else "?" for byte in content[:longest]]
+    return "".join(kept) + ("..." if len(content) > longest else "")
+
+
+def _time(desk, second):
+    time = desk.time(second)
+    return "null" if time is None else time

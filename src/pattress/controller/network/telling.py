@@ -1,0 +1,81 @@
+"""What the broker has not been told yet. The desk itself is the outbox.
+
+For each topic that holds a state there is one number: which state the broker has
+acknowledged. So however long the broker was away and however much happened, there is at most
+one message for each topic, it is made when it is sent, and it is the newest.
+"""
+
+from .records import (
+    channel_record, counts_record, error_record, event_record, here_record, sensor_record,
+)
+
+COUNTS_S = 60       # counters are told once a minute
+UNTOLD = -1
+
+HERE, CHANNEL, SENSOR, ERROR, EVENT, COUNTS = range(6)
+
+
+class Telling:
+    """What is still to be told about a desk on its topics."""
+
+    def __init__(self, desk, topics):
+        self._desk, self._topics = desk, topics
+        self._error, self._erred = None, UNTOLD
+        self._heard = desk.noted        # events before the broker was first reached are not news
+        self.start()
+
+    def start(self):
+        """A new session: every state that is kept by the broker is told again."""
+        self._here = False
+        self._channels = [UNTOLD] * len(self._desk.keys)
+        self._sensors = [UNTOLD] * len(self._desk.sensors)
+        self._counted = UNTOLD
+
+    def decline(self, topic, found, reason, allowed):
+        """Remember why a request was refused; only the last one is kept."""
+        self._error = topic, found, reason, allowed
+
+    def next(self):
+        """Return (what, mark, topic, payload, kept) of the next message, None when all is told.
+
+        `kept` messages are retained and acknowledged; hand `what` and `mark` to `told` then.
+        """
+        desk, topics = self._desk, self._topics
+        if not self._here:
+            return (HERE, 0), 0, topics.here, here_record(desk), True
+        for channel, told in enumerate(self._channels):
+            if told != desk.operations[channel]:
+                return (CHANNEL, channel), desk.operations[channel], topics.channels[channel], channel_record(desk, channel), True
+        for sensor, told in enumerate(self._sensors):
+            now = self._reading(sensor)
+            if told != now:
+                return (SENSOR, sensor), now, topics.sensors[sensor], sensor_record(desk, sensor), True
+        if self._error is not None and self._erred != desk.seconds:     # one a second is enough to learn from
+            return (ERROR, 0), 0, topics.error, error_record(*self._error), False
+        if self._heard != desk.noted:
+            at, event = desk.event_after(self._heard)
+            return (EVENT, 0), at, topics.events, event_record(desk, event), False
+        if self._counted == UNTOLD or desk.seconds - self._counted >= COUNTS_S:
+            return (COUNTS, 0), desk.seconds, topics.counts, counts_record(desk), False
+        return None
+
+    def told(self, what, mark):
+        """The broker has it."""
+        kind, place = what
+        if kind == HERE:
+            self._here = True
+        elif kind == CHANNEL:
+            self._channels[place] = mark
+        elif kind == SENSOR:
+            self._sensors[place] = mark
+        elif kind == ERROR:
+            self._error, self._erred = None, self._desk.seconds
+        elif kind == EVENT:
+            self._heard = mark
+        else:
+            self._counted = mark
+
+    def _reading(self, sensor):
+        """Return a number that changes with what is told of a sensor."""
+        desk = self._desk
+        return 2 * (desk.value[sensor] + 100_000) + 1 if desk.fresh[sensor] else 0

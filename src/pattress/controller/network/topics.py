@@ -1,0 +1,38 @@
+"""The topics of one controller. All of them begin with `pattress/NAME/`; docs/network.md lists them."""
+
+ASK = b"/ask"
+
+
+class Topics:
+    """`name` is the controller's own name in the home: small letters, digits and hyphens."""
+
+    def __init__(self, name, keys, sensors):
+        self.name = name
+        base = "pattress/{}/".format(name)
+        self.here = (base + "here").encode()
+        self.error = (base + "error").encode()
+        self.events = (base + "events").encode()
+        self.counts = (base + "counts").encode()
+        self.thing = (base + "thing").encode()
+        self.channels = [(base + "channel/" + key).encode() for key in keys]
+        self.sensors = [(base + "sensor/" + key).encode() for key in sensors]
+        self.asks = (base + "channel/+").encode() + ASK       # the one filter that is subscribed to
+
+    def channel_asked(self, topic):
+        """Return the channel whose `ask` topic this is, -1 if none."""
+        if topic.endswith(ASK):
+            subject = topic[:-len(ASK)]
+            for channel, known in enumerate(self.channels):
+                if subject == known:
+                    return channel
+        return -1
+
+
+def is_name(name):
+    """Return whether a text may be a controller's name: 1 to 32 small letters, digits, hyphens inside."""
+    if not 1 <= len(name) <= 32 or name[0] == "-" or name[-1] == "-":
+        return False
+    for letter in name:
+        if letter not in "abcdefghijklmnopqrstuvwxyz0123456789-":
+            return False
+    return True

@@ -1,0 +1,91 @@
+"""A simulated board for the tests, run by both interpreters: the loop polls every 5 ms and measures its own turns.
+
+Lamp, fan and fridge are those of the plan in the folder. Nothing here ships.
+"""
+
+import asyncio
+import json
+import os
+import time
+
+import core
+from desk import Desk
+
+if hasattr(time, "ticks_us"):
+    ticks_us, apart = time.ticks_us, time.ticks_diff
+else:
+    def ticks_us():
+        return time.perf_counter_ns() // 1000
+
+    def apart(after, before):
+        return after - before
+
+POLL_MS = 5
+SENSORS = [("hall_air", "Temperature", "°C"), ("hall_damp", "Relative humidity", "%")]
+
+
+class Board:
+    def __init__(self, sensors=SENSORS):
+        with open("plan.json") as file:
+            table = json.load(file)
+        self.plan = core.Plan(table)
+        self.state = core.new_state(self.plan)
+        core.begin(self.plan, self.state, None, bytes(self.plan.switches), bytes(self.plan.regulators))
+        self.desk = Desk(core, self.plan, table, sensors, "power")
+        self.event, self.tick = [0] * 5, [core.TIME, 0, 0, 0, 0]
+        self.moves, self.late = [], []      # what the relays did; how late each turn came [us]
+
+    async def loop(self):
+        """The loop: never awaits anything but its own next turn."""
+        last = ticks_us()
+        due = last
+        rest = 0
+        while True:
+            now = ticks_us()
+            self.late.append(max(0, apart(now, due)))
+            rest += apart(now, last)
+            last = now
+            self.turn(rest // 1000)
+            rest %= 1000
+            due = now + POLL_MS * 1000
+            await asyncio.sleep(POLL_MS / 1000)
+
+    def turn(self, elapsed):
+        self.desk.advance(elapsed)
+        self.tick[1] = elapsed
+        before = core.relays(self.plan, self.state)
+        core.step(self.plan, self.state, self.tick)
+        if self.desk.take(self.event):
+            core.step(self.plan, self.state, self.event)
+        channel = core.next_news(self.plan, self.state)
+        while channel >= 0:
+            at = self.plan.channel_at[channel]
+            self.desk.news(channel, self.state[at + core.APPLIED], self.state[at + core.CAUSE])
+            channel = core.next_news(self.plan, self.state)
+        after = core.relays(self.plan, self.state)
+        if after != before:
+            self.moves.append(after)
+
+    def report(self, **more):
+        late = sorted(self.late)
+        more["moves"] = self.moves
+        more["turns"] = len(late)
+        more["worst_us"] = late[-1]
+        more["p999_us"] = late[min(len(late) - 1, len(late) * 999 // 1000)]
+        more["refused"] = self.desk.counts[0]
+        print(json.dumps(more))
+
+
+async def live(board, stop, *others):
+    """Run the loop and other tasks until there is a file of the name `stop`, half a minute at most."""
+    tasks = [asyncio.create_task(board.loop())] + [asyncio.create_task(other) for other in others]
+    for _ in range(1500):
+        await asyncio.sleep(0.02)
+        try:
+            os.stat(stop)
+            break
+        except OSError:
+            pass
+    for task in tasks:
+        task.cancel()
+    await asyncio.sleep(0.1)

@@ -1,0 +1,171 @@
+"""The client against a real broker, with and without TLS, and against brokers that misbehave; under both interpreters.
+
+The other side is an independent client library. Everything runs on loopback with real sockets.
+"""
+
+import socket
+import time
+
+import pytest
+
+from . import broker, certificates, places
+
+CLIENT = """
+import asyncio
+from simulated import Board, live
+from radio import mqtt, reach, topics
+
+board = Board()
+names = topics.Topics("home", board.desk.keys, [sensor[0] for sensor in board.desk.sensors])
+tls = None
+if SETTINGS.get("authority"):
+    with open(SETTINGS["authority"], "rb") as file:
+        tls = reach.trusting(file.read())
+settings = mqtt.Settings(SETTINGS.get("host", "127.0.0.1"), SETTINGS["port"], tls=tls, answer=SETTINGS.get("answer", 1),
+                         keep_alive=SETTINGS.get("keep_alive", 30), name_server=SETTINGS.get("name_server"))
+client = mqtt.Client(board.desk, names, settings, SETTINGS.get("thing"), lambda: 0)
+reasons = []
+
+async def watch():
+    while True:
+        if client.why and client.why not in reasons:
+            reasons.append(client.why)
+        await asyncio.sleep(0.05)
+
+asyncio.run(live(board, SETTINGS["stop"], client.run(), watch()))
+board.report(reasons=reasons, sessions=client.sessions, kinds=[board.desk.kinds[event[1]] for event in board.desk.events()])
+"""
+
+
+def run(place, port, **settings):
+    return places.Running(*place, CLIENT, port=port, **settings)
+
+
+def wait_until(true, seconds=15):
+    for _ in range(50 * seconds):
+        if true():
+            return
+        time.sleep(0.02)
+    raise AssertionError("it did not happen in time")
+
+
+def test_a_real_broker_is_told_and_asks(place, tmp_path):
+    thing = tmp_path / "thing.json"
+    thing.write_text('{"title":"' + "x" * 5000 + '"}', "utf-8")
+    with broker.mosquitto(tmp_path) as port, broker.Peer(port) as peer:
+        with run(place, port, thing=str(thing)) as board:
+            peer.wait(lambda topic, payload, kept: topic == "channel/lamp" and b'"level":0' in payload)
+            peer.ask("channel/lamp/ask", "on")
+            peer.wait(lambda topic, payload, kept: topic == "channel/lamp" and b'"level":1,"of":1,"cause":"network"' in payload)
+            peer.ask("channel/fan/ask", "3", qos=0)
+            peer.wait(lambda topic, payload, kept: topic == "channel/fan" and b'"level":3' in payload)
+            peer.ask("channel/fan/ask", "9")
+            peer.wait(lambda topic, payload, kept: topic == "error" and b"or 0 to 4" in payload)
+            assert peer.wait(lambda topic, payload, kept: topic == "thing")[1] == thing.read_bytes()
+            peer.wait(lambda topic, payload, kept: topic == "counts")
+        peer.wait(lambda topic, payload, kept: (topic, payload) == ("here", b'{"here":false}'))     # the last will
+        with broker.Peer(port) as late:         # states are retained, errors and events are not
+            late.wait(lambda topic, payload, kept: topic == "channel/fan" and kept and b'"level":3' in payload)
+            time.sleep(0.2)
+            assert {topic for topic, _, kept in late.heard} == {
+                "here", "thing", "channel/lamp", "channel/fan", "channel/fridge", "sensor/hall_air", "sensor/hall_damp"}
+    assert board.said["moves"] == [0b1000, 0b1011] and board.said["sessions"] == 1
+    assert peer.payloads("here")[0].startswith(b'{"here":true,"title":"home","start":"power"')
+
+
+def test_a_real_broker_over_tls_whose_certificate_is_ours(place, tmp_path):
+    files = certificates.make(tmp_path)
+    with broker.mosquitto(tmp_path, tls=files) as port, broker.Peer(port, tls=files) as peer, broker.NameServer({"localhost": "127.0.0.1"}) as names:
+        with run(place, port, host="localhost", authority=files["ca_der"], name_server=names.address) as board:
+            peer.wait(lambda topic, payload, kept: topic == "channel/lamp")
+            peer.ask("channel/lamp/ask", "on")
+            peer.wait(lambda topic, payload, kept: topic == "channel/lamp" and b'"level":1' in payload)
+    assert board.said["moves"] == [0b1000] and board.said["sessions"] == 1
+
+
+@pytest.mark.parametrize("fault", ["other authority", "other name"])
+def test_a_broker_with_a_certificate_that_is_not_ours_hears_nothing(place, tmp_path, fault):
+    (tmp_path / "other").mkdir()
+    files = certificates.make(tmp_path, "localhost" if fault == "other authority" else "elsewhere.example")
+    other = certificates.make(tmp_path / "other")
+    authority = other if fault == "other authority" else files
+    with broker.mosquitto(tmp_path, tls=files) as port, broker.NameServer({"localhost": "127.0.0.1"}) as names:
+        with run(place, port, host="localhost", authority=authority["ca_der"], name_server=names.address) as board:
+            wait_until(lambda: names.asked >= 2)        # it came back after the first try
+    assert board.said["sessions"] == 0 and board.said["reasons"]
+
+
+def hold(link):
+    """Accept and never answer."""
+    while link.recv(1000):
+        pass
+
+
+def talk_garbage(link):
+    link.recv(1000)
+    link.sendall(bytes(range(256)) * 10)
+    time.sleep(5)
+
+
+def drop(link):
+    link.recv(1000)
+    link.close()
+
+
+def accept_and_drop(link):
+    link.recv(1000)
+    link.sendall(b"\x20\x02\x00\x00")
+    time.sleep(0.2)
+    link.close()
+
+
+@pytest.mark.parametrize("behave, says, sessions", [
+    (hold, "the broker does not answer", 0), (talk_garbage, "a packet that begins with 0x00", 0),
+    (drop, None, 0), (accept_and_drop, None, 1),
+])
+def test_a_broker_that_misbehaves_is_left_and_tried_again(place, behave, says, sessions):
+    with broker.Odd(behave) as odd, run(place, odd.port) as board:
+        wait_until(lambda: odd.connections >= 2)
+    assert (board.said["sessions"] > 0) == bool(sessions)
+    if says:
+        assert says in board.said["reasons"]
+    assert board.said["moves"] == []
+
+
+def test_nobody_there_and_a_name_that_nobody_knows(place):
+    with run(place, broker.free_port()) as board:
+        time.sleep(0.7)
+    assert board.said["sessions"] == 0 and board.said["reasons"]
+    with run(place, 1883, host="broker.example") as board:
+        time.sleep(0.7)
+    assert board.said["reasons"] == ["there is no name server to ask for broker.example"]
+
+
+def test_a_flood_moves_a_channel_no_faster_than_allowed(place, tmp_path):
+    """A hundred messages a second for two seconds: five at once, then one a second."""
+    with broker.mosquitto(tmp_path) as port, broker.Peer(port) as peer, run(place, port) as board:
+        peer.wait(lambda topic, payload, kept: topic == "channel/lamp")
+        for _ in range(200):
+            peer.ask("channel/lamp/ask", "toggle", qos=0)
+            time.sleep(0.01)
+        peer.wait(lambda topic, payload, kept: topic == "error" and b"asked too often" in payload)
+    assert 5 <= len(board.said["moves"]) <= 5 + 3
+    assert board.said["refused"] > 150 and board.said["sessions"] == 1
+
+
+def test_a_broker_that_reads_slowly_is_left_when_it_stops(place):
+    """It takes the connection, then reads nothing more while it asks for ever more acknowledgements."""
+    def read_nothing(link):
+        link.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 2048)
+        link.recv(1000)
+        link.sendall(b"\x20\x02\x00\x00")
+        number = 0
+        while True:
+            number = number % 60000 + 1
+            link.sendall(b"\x32\x22\x00\x1dpattress/home/channel/lamp/ask"[:2] + b"\x00\x1e" + b"pattress/home/channel/lamp/ask"
+                         + number.to_bytes(2, "big"))
+
+    with broker.Odd(read_nothing) as odd, run(place, odd.port) as board:
+        wait_until(lambda: odd.connections >= 2)
+    assert board.said["sessions"] >= 1 and board.said["reasons"]
+    assert board.said["moves"] == []            # an empty wish is none

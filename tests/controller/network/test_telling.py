@@ -1,0 +1,222 @@
+"""The desk as outbox, and one conversation with a broker in simulated time."""
+
+import json
+
+import pytest
+
+from pattress.controller.core import ON
+from pattress.controller.desk import FAULT
+from pattress.controller.network import packets
+from pattress.controller.network.conversation import Conversation, Refused
+from pattress.controller.network.mqtt import LONGEST_PAUSE_S, any_chance, pause
+from pattress.controller.network.packets import Malformed, Reader, publish
+from pattress.controller.network.records import decimal, printable
+from pattress.controller.network.telling import Telling
+from pattress.controller.network.topics import Topics, is_name
+
+from ..core.home import FAN, LAMP
+from .board import SENSORS, Board
+
+ACCEPTED, SUBSCRIBED = b"\x20\x02\x00\x00", b"\x90\x03\x00\x01\x01"
+
+
+class Talk:
+    """A conversation that has been accepted, and a broker that acknowledges when told to."""
+
+    def __init__(self, accept=True, keep_alive=30, answer=10):
+        self.board = Board()
+        self.desk = self.board.desk
+        topics = Topics("home", self.desk.keys, [key for key, _, _ in SENSORS])
+        self.telling = Telling(self.desk, topics)
+        self.talk = Conversation(self.desk, topics, self.telling, keep_alive, answer, Reader())
+        if accept:
+            self.talk.take(ACCEPTED)
+
+    def written(self, acknowledge=True):
+        """Return all that is said now, as (topic, record)."""
+        said = []
+        packet = self.talk.next()
+        while packet is not None:
+            if packet[0] >> 4 == packets.PUBLISH:
+                topic, number, payload = packets.publication(packet[0] & 15, packet[2 if packet[1] < 128 else 3:])
+                said.append((topic.decode().removeprefix("pattress/home/"), json.loads(payload)))
+                if number and acknowledge:
+                    self.talk.take(packets.puback(number))
+            packet = self.talk.next()
+        return said
+
+
+def test_a_new_session_is_told_every_state_once_and_birth_first():
+    talk = Talk()
+    topics = [topic for topic, _ in talk.written()]
+    assert topics[:6] == ["here", "channel/lamp", "channel/fan", "channel/fridge", "sensor/hall_air", "sensor/hall_damp"]
+    assert talk.written() == []
+
+
+def test_a_state_that_changed_a_hundred_times_meanwhile_is_told_once_and_newest():
+    talk = Talk()
+    talk.written()
+    for number in range(100):
+        talk.desk.news(FAN, number % 5, 4)
+    fan = [record for topic, record in talk.written() if topic == "channel/fan"]
+    assert [record["level"] for record in fan] == [99 % 5]
+    assert fan[0]["cause"] == "network"
+
+
+def test_what_was_not_acknowledged_is_told_again_in_the_next_session():
+    talk = Talk()
+    talk.written()
+    talk.desk.news(LAMP, 1, 1)
+    assert ("channel/lamp", 1) in [(topic, record.get("level")) for topic, record in talk.written(acknowledge=False)]
+    talk.talk = Conversation(talk.desk, Topics("home", talk.desk.keys, ["hall_air", "hall_damp"]), talk.telling, 30, 10, Reader())
+    talk.talk.take(ACCEPTED)
+    again = dict(talk.written())
+    assert again["channel/lamp"]["level"] == 1
+
+
+def test_an_old_acknowledgement_does_not_hide_a_newer_state():
+    talk = Talk()
+    talk.written()
+    talk.desk.news(LAMP, 1, 1)
+    talk.written(acknowledge=False)             # number 8 is under way
+    talk.desk.news(LAMP, 0, 1)
+    assert not any(topic == "channel/lamp" for topic, _ in talk.written())      # one at a time
+    talk.talk.take(packets.puback(8))
+    assert dict(talk.written())["channel/lamp"]["level"] == 0
+
+
+def test_events_are_told_in_order_and_those_from_before_the_start_are_not():
+    talk = Talk()
+    assert not any(topic == "events" for topic, _ in talk.written())
+    for number in range(100):
+        talk.desk.note(FAULT, number, 0, 0)
+    said = [record["number"] for topic, record in talk.written() if topic == "events"]
+    assert said == list(range(68, 100))         # the ring holds the last 32
+
+
+def test_a_reading_is_told_when_it_changes_and_has_no_value_when_stale():
+    talk = Talk()
+    talk.written()
+    talk.desk.reading(0, -4, 1)
+    assert dict(talk.written())["sensor/hall_air"] == {"value": -0.4, "unit": "°C", "fresh": True, "second": talk.desk.seconds, "time": None}
+    talk.desk.reading(0, -4, 1)
+    assert talk.written() == []
+    talk.desk.reading(0, -4, 0)
+    assert dict(talk.written())["sensor/hall_air"]["value"] is None
+
+
+def test_times_are_told_as_unix_time_once_the_clock_is_known():
+    talk = Talk()
+    talk.desk.clock = 1_800_000_000
+    assert dict(talk.written())["here"]["time"] == 1_800_000_000 + talk.desk.seconds
+
+
+def test_counters_are_told_once_a_minute():
+    talk = Talk()
+    talk.written()
+    talk.desk.advance(59_000)
+    talk.talk.take(b"\xd0\x00")
+    assert not any(topic == "counts" for topic, _ in talk.written())
+    talk.desk.advance(1_000)
+    counts = dict(talk.written())["counts"]
+    assert counts["moves"] == {"lamp": 1, "fan": 1, "fridge": 1} and counts["requests refused"] == 0
+
+
+@pytest.mark.parametrize("topic, payload, retain, reason", [
+    ("channel/lamp/ask", b"maybe", False, "not understood"), ("channel/lamp/ask", b"7", False, "unknown channel, verb or level"),
+    ("channel/lamp/ask", b"on", True, "a kept request may be old"), ("channel/porch/ask", b"on", False, "unknown channel"),
+    ("channel/lamp/ask", b"o" * 600, False, "too long"),
+])
+def test_what_is_not_understood_is_answered_and_never_acted_upon(topic, payload, retain, reason):
+    talk = Talk()
+    talk.written()
+    talk.talk.take(publish(b"pattress/home/" + topic.encode(), payload, 0, retain))
+    said = dict(talk.written())["error"]
+    assert said["reason"] == reason and said["topic"] == "pattress/home/" + topic
+    talk.board.turn()
+    assert talk.board.taken == []
+
+
+def test_errors_are_answered_at_most_once_a_second():
+    talk, answers = Talk(), 0
+    talk.written()
+    for _ in range(300):                        # three seconds, a hundred messages in each
+        talk.talk.take(publish(b"pattress/home/channel/lamp/ask", b"noise"))
+        talk.desk.advance(10)
+        answers += sum(topic == "error" for topic, _ in talk.written())
+    assert answers == 4
+
+
+def test_what_is_understood_is_acknowledged_and_carried_out():
+    talk = Talk()
+    talk.written()
+    talk.talk.take(publish(b"pattress/home/channel/lamp/ask", b'"on"', 77))
+    assert talk.talk.next() == packets.puback(77)
+    talk.board.turn()
+    assert talk.board.taken[0][1:4] == (LAMP, ON, 0)
+
+
+def test_what_is_not_acknowledged_yet_stops_the_reading():
+    talk = Talk()
+    for number in range(4):
+        assert talk.talk.has_room()
+        talk.talk.take(publish(b"pattress/home/channel/lamp/ask", b"on", number + 1))
+    assert not talk.talk.has_room()
+    talk.written()
+    assert talk.talk.has_room()
+
+
+def test_a_quiet_connection_is_kept_alive_and_a_dead_one_is_noticed():
+    """Something is sent within the keep-alive time (3.1.2.10); an answer must come within ten seconds."""
+    talk = Talk(keep_alive=30)
+    talk.written()
+    pinged = []
+    with pytest.raises(Refused, match="^the broker does not answer a ping$"):
+        for second in range(100):
+            if talk.talk.next() == packets.PING:
+                pinged.append(second)
+                if len(pinged) < 3:
+                    talk.talk.take(b"\xd0\x00")
+            talk.desk.advance(1000)
+    assert pinged == [15, 30, 45] and second == 56
+
+
+def test_a_broker_that_answers_nothing_is_left():
+    talk = Talk(accept=False)
+    with pytest.raises(Refused, match="^the broker does not answer$"):
+        for second in range(100):
+            assert talk.talk.next() is None
+            talk.desk.advance(1000)
+    assert second == 11
+    talk = Talk()
+    talk.written(acknowledge=False)
+    talk.desk.advance(11_000)
+    with pytest.raises(Refused, match="^the broker does not acknowledge$"):
+        talk.talk.next()
+
+
+@pytest.mark.parametrize("answer, error, says", [
+    ("20020005", Refused, "not allowed"), ("20020002", Refused, "this client name is refused"), ("200200ff", Refused, "the broker refuses"),
+    ("20020100", Malformed, "no CONNACK of a clean session"), ("d000", Malformed, "no CONNACK"),
+    ("20020000" "20020000", Malformed, "a second CONNACK"), ("20020000" "9003000180", Refused, "refuses the subscription"),
+])
+def test_the_first_answer_is_judged(answer, error, says):
+    with pytest.raises(error, match=says):
+        Talk(accept=False).talk.take(bytes.fromhex(answer))
+
+
+def test_back_off_doubles_to_its_end_and_leaves_half_to_chance():
+    assert [pause(failures, 1) for failures in range(9)] == [1, 2, 4, 8, 16, 32, 64, LONGEST_PAUSE_S, LONGEST_PAUSE_S]
+    assert pause(3, 0) == 4 and 4 < pause(3, 0.5) < 8
+    assert len({any_chance() for _ in range(50)}) > 10
+
+
+def test_foreign_bytes_are_shown_without_harm():
+    assert printable(b'a"\\<script>\n\x00\xff&', 96) == "a???script?????"
+    assert printable(b"x" * 100, 32) == "x" * 32 + "..."
+    assert [decimal(tenths) for tenths in (-4, 0, 7, 215, -215)] == ["-0.4", "0.0", "0.7", "21.5", "-21.5"]
+
+
+def test_a_name_for_topics_and_hosts():
+    assert is_name("hall-2") and is_name("a")
+    assert not any(map(is_name, ["", "-a", "a-", "Hall", "a b", "a/b", "a" * 33, "ä"]))
