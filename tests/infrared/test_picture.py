@@ -1,0 +1,76 @@
+"""Pictures: fields where the bits are, words a person reads, and an SVG a browser draws."""
+
+import random
+import subprocess
+import xml.etree.ElementTree as xml
+
+import pytest
+from hypothesis import given, settings, strategies as st
+
+from pattress.controller.infrared import protocols as p
+from pattress.infrared.code import Code
+from pattress.infrared.decoding import decode
+from pattress.infrared.encoding import ENCODED, signal
+from pattress.infrared.learning import learn
+from pattress.infrared.picture import field_spans, histogram, timing_diagram
+from tests.bench.infrared import everything, some_code
+from tests.infrared.reference_programs import program
+
+NEC = Code(p.NEC, 0x04, 0x08)
+
+
+def words(svg):
+    return [element.text for element in xml.fromstring(svg).iter("{http://www.w3.org/2000/svg}text")]
+
+
+@pytest.mark.parametrize("protocol", ENCODED, ids=lambda number: p.PROTOCOLS[number])
+def test_fields_join_and_cover_the_frame_to_its_stop_mark(protocol):
+    for seed in range(10):
+        code = some_code(protocol, random.Random(seed))
+        spans = field_spans(code)
+        assert spans[0][1] == 0
+        assert all(end == begin for (_, _, end), (_, begin, _) in zip(spans, spans[1:]))
+        durations = signal(code).durations[:-1]
+        first_half = durations[:31] if protocol in (p.SHARP, p.DENON) else durations
+        rest = sum(first_half) - spans[-1][2]            # a stop mark; or less than nothing: a silent closing half
+        assert -900 < rest < 600
+
+
+def test_nec_fields_begin_where_its_bits_do():
+    spans = {name: (begin, end) for name, begin, end in field_spans(NEC)}
+    durations = signal(NEC).durations
+    assert list(spans) == ["leader", "address", "address inverse", "command", "command inverse"]
+    assert spans["command"] == (sum(durations[:2 + 2 * 16]), sum(durations[:2 + 2 * 24]))
+
+
+def test_the_diagram_says_what_was_decoded():
+    sent = signal(NEC, held=1).durations
+    said = words(timing_diagram(sent, decode(sent), title="sofa"))
+    assert said[:2] == ["sofa", "nec 0x04:0x08, 99 % sure, nec 0x04:0x08 (held), 95 % sure"]
+    assert said.count("address inverse") == 1 and f"then {sent[67] / 1000:.1f} ms of silence" in said
+
+
+def test_the_histogram_says_what_was_learned():
+    learned = learn([signal(NEC).durations] * 3)
+    said = words(histogram(learned, title="button on"))
+    assert said[:2] == ["button on", "nec 0x04:0x08, 99 % sure; clock +0.0 %, marks +0 us, jitter 0 us r.m.s.; 3 of 3 presses agree"]
+    assert "562 us, 99 times" in said and "9000 us, 3 times" in said
+
+
+def test_a_browser_draws_it(tmp_path):
+    source = random.Random(3)
+    drawing = tmp_path / "press.svg"
+    sent = everything(list(signal(NEC).durations), source)
+    drawing.write_text(timing_diagram(sent, decode(sent)))
+    picture = tmp_path / "press.png"
+    subprocess.run([program("chromium"), "--headless", "--no-sandbox", "--disable-gpu", "--window-size=1000,300",
+                    f"--screenshot={picture}", drawing.as_uri()], check=True, capture_output=True, timeout=60)
+    assert picture.read_bytes()[:8] == b"\x89PNG\r\n\x1a\n" and picture.stat().st_size > 8000     # a blank page has 2 kB
+
+
+@given(st.lists(st.integers(-10, 30000), max_size=120), st.text(max_size=20))
+@settings(max_examples=60, deadline=None)
+def test_any_capture_is_drawn_as_sound_svg(durations, title):
+    title = "".join(letter for letter in title if letter.isprintable() and ord(letter) < 0xD800)
+    xml.fromstring(timing_diagram(durations, decode(durations), title=title))
+    xml.fromstring(histogram(learn([durations, durations]), title=title))
