@@ -1,0 +1,165 @@
+"""The loop under the board's interpreter: the same relay timeline as here, and no memory taken by a turn."""
+
+import json
+from random import Random
+
+import pytest
+
+from pattress.controller import interpreter
+from pattress.controller.digest import CORE, canonical
+
+from .core.home import TABLE
+from .drivers import parts
+from .drivers.rig import Rig
+from .drivers.simulated import PERIOD, Board, Clock, Memory
+
+PARTS = """
+import json, sys
+sys.path[:0] = ["..", DRIVERS]
+from controller import core
+from controller.desk import Desk
+from controller.drivers.pins import Inputs, Outputs
+from controller.drivers.store import Store
+from controller.loop import Loop
+
+class parts:
+    pass
+
+parts.core, parts.Desk, parts.Inputs, parts.Outputs, parts.Store, parts.Loop = core, Desk, Inputs, Outputs, Store, Loop
+table = json.loads(sys.stdin.readline())
+course = json.loads(sys.stdin.readline())
+"""
+
+LIVE = PARTS + """
+from rig import Rig
+from simulated import Board, Clock, Memory
+clock = Clock(ms=START)
+flash = Memory(clock, 45000)
+rig = Rig(parts, Board(clock), table, flash=flash, contacts=[35])
+for ms, what, first, second in course:
+    rig.run(ms)
+    if what == "switch":
+        rig.switch(first, second)
+    elif what == "ask":
+        rig.desk.request(first, rig.parts.core.SET, second)
+    else:
+        rig.loop.hear(*first)
+for row in rig.board.driven:
+    print(*row)
+print(list(rig.outputs.operations), rig.desk.events(), flash.writes, flash.slots)
+"""
+
+HOT = PARTS + """
+from micropython import heap_lock, heap_unlock
+from controller.drivers.infrared_capture import Ear
+from controller.infrared.decoder import Decoder
+from rig import Wiring
+
+levels = bytearray(b"\\x01" * 64)
+
+class Pin:
+    IN, OUT, PULL_UP = 0, 1, 2
+
+    def __init__(self, number, mode, pull=None, value=1):
+        self.number = number
+        levels[number] = value
+
+    def value(self, level=None):
+        if level is None:
+            return levels[self.number]
+        levels[self.number] = level
+
+class Clock:
+    now = 0
+
+    def ms(self):
+        return self.now
+
+    def us(self):
+        return 1000 * self.now
+
+    def since(self, later, earlier):
+        return later - earlier
+
+clock = Clock()
+plan = core.Plan(table)
+wiring = Wiring(plan)
+desk = Desk(core, plan, table)
+loop = Loop(plan, Outputs(Pin, wiring.relays, 1), Inputs(Pin, wiring.switches, wiring.regulators), clock, desk)
+ear = Ear(clock, Decoder(), loop.hear)
+receiver = Pin(20, Pin.IN)
+loop.begin(None)
+
+def live():
+    for ms, what, first, second in course:
+        for _ in range(min(ms, 4000)):
+            clock.now += 1
+            heap_lock()
+            loop.turn()
+            loop.stand_by()
+            LEAK
+            heap_unlock()
+        if what == "switch":
+            levels[wiring.switches[first]] = 1 - second
+        elif what == "ask":
+            desk.request(first, core.SET, second)
+        else:
+            loop.hear(*first)
+        heap_lock()
+        ear.edge(receiver)
+        heap_unlock()
+
+live()
+print("nothing taken", sum(loop.outputs.operations), loop.has_failed)
+"""
+
+
+def course(count, seed):
+    """Return what happens: after so many ms a switch moves, the network asks, or a code is heard."""
+    random, rows = Random(seed), []
+    for _ in range(count):
+        ms = random.choice((1, 4, 30, 120, 800, 3000))
+        button = random.choice(TABLE["buttons"])
+        rows.append(random.choice((
+            [ms, "switch", random.randrange(3), random.randrange(2)],
+            [ms, "ask", random.randrange(3), random.randrange(5)],
+            [ms, "hear", [button["protocol"], button["address"], button["command"], 2], 0],
+        )))
+    return rows
+
+
+def run(program, rows, **values):
+    text = program.replace("DRIVERS", repr(str(CORE.parents[3] / "tests" / "controller" / "drivers")))
+    for name, value in values.items():
+        text = text.replace(name, str(value))
+    return interpreter.run(text, folder=CORE.parent, lines=[canonical(TABLE).decode(), json.dumps(rows)])
+
+
+@pytest.mark.parametrize("start", [0, PERIOD - 60_000])
+def test_both_interpreters_drive_the_same_relays_at_the_same_moments(start):
+    rows, clock = course(150, "alike"), Clock(ms=start)
+    flash = Memory(clock, 45_000)
+    rig = Rig(parts, Board(clock), TABLE, flash=flash, contacts=[35])
+    for ms, what, first, second in rows:
+        rig.run(ms)
+        if what == "switch":
+            rig.switch(first, second)
+        elif what == "ask":
+            rig.desk.request(first, rig.parts.core.SET, second)
+        else:
+            rig.loop.hear(*first)
+    here = [" ".join(map(str, row)) for row in rig.board.driven]
+    here.append(f"{list(rig.outputs.operations)} {rig.desk.events()} {flash.writes} {flash.slots}")
+    assert len(here) > 60
+    assert run(LIVE, rows, START=start) == tuple(here)
+
+
+def test_a_turn_and_an_interrupt_take_no_memory():
+    said, = run(HOT, course(200, "hot"), LEAK="pass")
+    words = said.split()
+    assert words[:2] == ["nothing", "taken"] and int(words[2]) > 30 and words[3] == "False"
+
+
+def test_memory_taken_in_a_turn_would_be_noticed():
+    with pytest.raises(interpreter.InterpreterError, match="MemoryError"):
+        run(HOT, course(5, "hot"), LEAK="[loop]")
