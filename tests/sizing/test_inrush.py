@@ -82,6 +82,14 @@ def test_short_surges_come_first():
     assert delays["motor"] >= LEAST_GAP
 
 
+def test_what_runs_already_leaves_less_for_the_next():
+    heaters = [load_text(f"heater{i}", kind="resistive heater", power="2.2 kW", restore="on") for i in range(3)]
+    motors = [load_text(f"motor{i}", kind="motor", power="150 W", restore="on") for i in range(2)]
+    delays = stagger(make_job(*heaters, *motors, rating="16 A"))          # 31.6 A run; each motor takes 12 A of the 43 A
+    assert [delays[f"heater{i}"] for i in range(3)] == [0.0, 0.0, 0.0]
+    assert 0.0 < delays["motor0"] < delays["motor1"]
+
+
 def test_what_stays_off_has_no_delay():
     job = make_job(load_text(restore="off"))
     assert stagger(job) == {"pendant": 0.0}
