@@ -4,8 +4,8 @@ Answers, for each feed: do all channels that come back together stay below what 
 surely bears; and what delays make it so. The delays go into the plan.
 
 The magnetic release answers to current squared over time, so a surge shorter than a half cycle
-counts as the half-cycle current of the same integral of i^2 dt; a longer one counts in full.
-Both are added as if all loads were in step. Left out: the impedance of the wiring, and the
+counts as the half-cycle current of the same integral of i^2 dt, on top of the steady current; a
+longer one counts in full. Both are added as if all loads were in step. Left out: the impedance of the wiring, and the
 spread of closing times of relays asked at once.
 """
 
@@ -82,9 +82,13 @@ def device_limit(feed_key: str, feed: Feed) -> Limit:
 
 
 def surge(demand: Demand, mains: Mains, nominal: bool = False) -> float:
-    """Return what a channel counts for at switching on [A r.m.s.], at the worst corner unless `nominal`."""
-    peak = demand.inrush.most if nominal else demand.inrush.worst
-    return half_cycle_equivalent(peak=peak, duration=demand.inrush.duration, half_cycle=mains.half_cycle)
+    """Return what a channel counts for at switching on [A r.m.s.], at the worst corner unless `nominal`.
+
+    A short pulse comes on top of the steady current; a longer surge has it in itself.
+    """
+    peak, steady = (demand.inrush.most, demand.nominal) if nominal else (demand.inrush.worst, demand.worst)
+    counts = half_cycle_equivalent(peak=peak, duration=demand.inrush.duration, half_cycle=mains.half_cycle)
+    return counts + steady if demand.inrush.duration < mains.half_cycle else max(counts, steady)
 
 
 def returns(job: Job, key: str) -> bool:
@@ -181,7 +185,7 @@ def _restore(
         subject=f"feed.{feed_key}", verdict=judge(staggered, limit.bears, Sense.AT_MOST, tight=0.05),
         value=Figure(staggered, "A"), limit=Figure(limit.bears, "A"), sense=Sense.AT_MOST,
         nominal=Figure(worst_moment(coming, delays, feed.other_current, mains, nominal=True), "A"), corner=f"{mains.at_high}; all in step",
-        formula="sum of sqrt(Ip^2 t / half cycle) of those of one moment, plus the steady current of those before",
+        formula="sum of I + sqrt(Ip^2 t / half cycle) of those of one moment, plus the steady current of those before",
         inputs=(*limit.inputs, *_surge_inputs(coming, mains),
                 Input("other current", Figure(feed.other_current, "A"), f"feed.{feed_key}.other_current")),
         sources=(EQUAL_ENERGY,), assumptions=(*limit.assumptions, *(a for d in coming for a in d.inrush.assumptions)),
@@ -205,7 +209,7 @@ def _one_at_a_time(feed_key: str, feed: Feed, members: list[Demand], mains: Main
         value=Figure(most, "A"), limit=Figure(limit.bears, "A"), sense=Sense.AT_MOST,
         nominal=Figure(surge(heaviest, mains, nominal=True) + feed.other_current
                        + sum(demand.nominal for demand in members if demand is not heaviest), "A"), corner=f"{mains.at_high}; at the crest",
-        formula="sqrt(Ip^2 t / half cycle) of the heaviest, plus the steady current of the others",
+        formula="I + sqrt(Ip^2 t / half cycle) of the heaviest, plus the steady current of the others",
         inputs=(*limit.inputs, *_surge_inputs([heaviest], mains), Input("others running", Figure(others, "A"), "worst corner")),
         sources=(EQUAL_ENERGY,), assumptions=(*limit.assumptions, *heaviest.inrush.assumptions),
         change=("a device of curve C, where the fault loop allows it",
