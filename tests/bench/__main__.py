@@ -2,7 +2,7 @@
 
 from importlib import import_module
 
-BENCHES = ("cold_start", "proof")
+BENCHES = ("cold_start", "proof", "fan", "infrared")
 
 for name in BENCHES:
     import_module(f"{__package__}.{name}").main()

@@ -1,10 +1,7 @@
-"""Times of the fan room beside a general circuit simulator, for `make bench`. Run: python tests/bench_fan.py
+"""Times of the fan room beside a general circuit simulator, for `make bench`.
 
 The simulator is given the slip; ours finds it too. Its sweep is 500 sets in one batch, scaled to 10,000.
 """
-from pathlib import Path
-import importlib.util
-import sys
 import time
 
 import numpy as np
@@ -14,6 +11,7 @@ from pattress.fan.network import LINK, Branch, Regulator
 from pattress.fan.operating import running
 from pattress.fan.tolerance import monte_carlo
 from pattress.fan.transient import Circuit, switched
+from tests.fan import spice
 
 MOTOR = Motor(poles=14, frequency=50.0, main_resistance=300.0, main_reactance=200.0, auxiliary_resistance=315.0,
               auxiliary_reactance=200.0, turns_ratio=1.0, magnetising_reactance=1000.0, rotor_resistance=300.0,
@@ -34,9 +32,6 @@ def best(function, times=3):
 
 
 def main():
-    spec = importlib.util.spec_from_file_location("fan_spice", Path(__file__).with_name("fan") / "spice.py")
-    spice = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(spice)
     speed = 163.24 * RADIANS_PER_SECOND
 
     def circuit():
@@ -76,4 +71,4 @@ def main():
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    main()
