@@ -12,7 +12,6 @@ THEORY = Source("Fitzgerald, Kingsley & Umans, Electric Machinery, 6th ed. 2003"
 START_RULE = Source("IS 374:2018, start at 85 % of the voltage on the lowest step, as quoted in a consumer test of 2024")
 DISCHARGE = Source("IEC 60335-1, 22.5: 34 V one second after unplugging, read in a Japanese summary of clause 22")
 SPEED_ERROR = 0.15                # of full speed, before a step counts as missed (common practice, no source)
-START_MARGIN = 1.2                # starting over breakaway torque (common practice, no source)
 MOTOR_WORDS = {
     "electronically commutated": "An electronic motor holds its speed whatever the voltage, until its electronics fail.",
     "shaded pole": "A shaded-pole motor hardly slows behind a capacitor, and overheats.",
@@ -101,7 +100,7 @@ def _starts(key: str, fan: Fan, design: FanDesign) -> Finding:
         words = f"Step {', '.join(kicked)} needs a start kick on the fastest step of {show(design.drive.kick, 's', 2)}; the program gives it."
     return Finding(
         id=f"fan_start.{key}", question=f"Does {fan.name} start on every step with the mains low?", subject=f"fan.{key}",
-        verdict=verdict, value=Figure(weakest.start_ratio, ""), limit=Figure(START_MARGIN, ""), sense=Sense.AT_LEAST,
+        verdict=verdict, value=Figure(weakest.start_ratio, ""), limit=Figure(design.start_margin, ""), sense=Sense.AT_LEAST,
         corner=f"mains at {show(LOW_SUPPLY, '%')}, capacitors at the low end",
         formula="torque at rest over breakaway torque; below the limit, a kick is tried", inputs=_inputs(key, fan, design),
         sources=(START_RULE, COMMON_PRACTICE), assumptions=design.assumptions,

@@ -25,6 +25,7 @@ from pattress.stock.parts import Parts
 QUIET_CURRENT = 10.0         # A, peak: left to two capacitors that meet, below the making current of any mains relay
 RELEASE_TIME = 0.025         # s: 5 ms without a diode and up to five times that with one (SRD and G5LE sheets; factor from memory)
 MOST_STEPS = {1: 1, 2: 2, 3: 4, 4: 8}      # relays -> speeds, straight through among them
+START_MARGIN = {"measured": 1.2, "estimate": 1.5}     # starting over breakaway torque, which is seldom known (common practice, no source)
 USUAL_POLES = 14             # of a 1200 mm fan (from memory)
 USUAL_CAPACITOR = (2.5e-6, 75.0, 230.0, 50.0)    # F, of a fan of so many W, V, Hz (from memory)
 
@@ -44,6 +45,11 @@ class FanDesign:
     damping: Damping | None = None
     bleeds: tuple[Bleed, ...] = ()
     dead: DeadTime | None = None
+
+    @property
+    def start_margin(self) -> float:
+        """Return how much torque at rest must exceed breakaway torque: more where the motor is an estimate."""
+        return start_margin(self.fit)
 
 
 def fan_designs(job: Job, parts: Parts) -> dict[str, FanDesign]:
@@ -123,7 +129,8 @@ def _with_regulator(
     full = float(settled_speed(motor, load, supply=supply, coming_from=0.999 * motor.synchronous_speed))
     shares = None if fan.wanted == EVENLY else list(fan.wanted)
     wanted = wanted_speeds(full_speed=full, steps=fan.steps if shares is None else None, shares=shares)
-    choice = choose(motor, load, stock, supply=supply, wanted=wanted, relays=relays)
+    margin = start_margin(fit)
+    choice = choose(motor, load, stock, supply=supply, wanted=wanted, relays=relays, start_margin=margin)
     voltage = max((volt for step in choice.steps for volt in step.voltages.values()), default=supply)
     current = max((ampere for step in choice.steps for ampere in step.currents.values()), default=0.0)
     damping = damping_resistor(
@@ -137,7 +144,8 @@ def _with_regulator(
           for part, bleed in zip(choice.capacitors, bleeds)), LINK,
     ))
     tolerances = [*(part.tolerance for part in choice.capacitors), 0.0]
-    steps = assess(motor, load, regulator, choice.masks[1:], supply=supply, tolerances=tolerances, wanted=wanted)
+    steps = assess(motor, load, regulator, choice.masks[1:], supply=supply, tolerances=tolerances, wanted=wanted,
+                   start_margin=margin)
     dead = dead_time(regulator=regulator, voltage=voltage, making_current=QUIET_CURRENT, release_time=RELEASE_TIME,
                      frequency=frequency, capacitor_tolerance=max(tolerances))
     kicked = [level for level, step in enumerate(steps, 1) if step.start != "starts"]
@@ -149,6 +157,11 @@ def _with_regulator(
                          series_resistance=damping.resistance, capacitance_error=max(tolerances) / 2.0)
     return FanDesign(drive=drive, assumptions=assumptions, fit=fit, choice=replace(choice, regulator=regulator, steps=steps),
                      regulator=regulator, steps=steps, prediction=prediction, damping=damping, bleeds=bleeds, dead=dead)
+
+
+def start_margin(fit: Fit) -> float:
+    """Return the margin on breakaway torque for a motor known so well."""
+    return START_MARGIN["estimate" if fit.estimate else "measured"]
 
 
 def effective_capacitance(regulator: Regulator, mask: int) -> float:
