@@ -37,11 +37,12 @@ def labels(host):
 
 def question(number, name, kind, asked_class=INTERNET):
     """Return a query with recursion desired (section 4.1)."""
-    return header(number, 0x0100, 1, 0, 0) + name_bytes(name) + two(kind) + two(asked_class)
+    return header(number, 0x0100, questions=1) + name_bytes(name) + two(kind) + two(asked_class)
 
 
-def header(number, flags, questions, answers, additional):
-    return two(number) + two(flags) + two(questions) + two(answers) + b"\x00\x00" + two(additional)
+def header(number, flags, questions=0, answers=0, authority=0, additional=0):
+    """Return the head of a message (section 4.1.1)."""
+    return two(number) + two(flags) + two(questions) + two(answers) + two(authority) + two(additional)
 
 
 def record(name, kind, record_class, seconds, content):
