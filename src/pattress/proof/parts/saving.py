@@ -1,8 +1,9 @@
 """One channel's wish, the shared save delay, and what lies in the flash: power cuts at any point.
 
-The ghost is what the flash holds of this channel: two bytes, or none before the first save. A
-cut between the moment a snapshot is due and the moment it is written finds the older one;
-that cut leads to the same place as a cut just before the step, which is explored too.
+The ghost is what the flash holds of this channel: two bytes, or none before the first save.
+Here a snapshot is in the flash as soon as it is due. While the driver still writes it, a cut
+finds the older one and leads to the same place as a cut before the step, explored too; so
+what comes back is one of the two, whole, if the driver keeps the older until the newer is.
 """
 
 from dataclasses import replace
