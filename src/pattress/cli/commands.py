@@ -79,12 +79,31 @@ def schema() -> int:
 @parts_option
 @json_option
 @click.option("--all", "everything", is_flag=True, help="Show the figures of the checks that hold, too.")
+@click.option("--fix", is_flag=True, help="Propose the cheapest changes after which nothing fails; writes nothing.")
+@click.option("--write", is_flag=True, help="With --fix: write the changes into JOB, comments kept.")
+@click.option("--prices", type=click.Path(path_type=Path), help="With --fix: your own prices of changes; they win.")
 @door
-def check(job: Path, parts: Path | None, as_json: bool, everything: bool) -> int:
+def check(job: Path, parts: Path | None, as_json: bool, everything: bool, fix: bool, write: bool, prices: Path | None) -> int:
     """Size the job and find pins: every electrical question, with value, limit and margin."""
     from pattress.cli import line
 
+    if fix:
+        return line.fix(job, parts, prices, write=write, as_json=as_json)
+    line.refuse_without_fix({"--write": write, "--prices": prices})
     return line.check(job, parts, as_json=as_json, everything=everything)
+
+
+@main.command()
+@click.argument("before", type=click.Path(path_type=Path), metavar="A")
+@click.argument("after", type=click.Path(path_type=Path), metavar="B")
+@parts_option
+@json_option
+@door
+def compare(before: Path, after: Path, parts: Path | None, as_json: bool) -> int:
+    """Show which findings, parts and places of the plan move from job A to job B, worst first."""
+    from pattress.cli import line
+
+    return line.compare(before, after, parts, as_json=as_json)
 
 
 @main.command()

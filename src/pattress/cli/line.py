@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pattress.cli import text
+from pattress.cli import differences, text
 from pattress.cli.commands import A_CHECK_FAILS, ALL_HOLDS
 from pattress.cli.plain import plain
 from pattress.design import Design, design_of
@@ -46,6 +46,45 @@ def check(job: Path, parts: Path | None, *, as_json: bool, everything: bool) -> 
     click.echo(f"\n{job}: {text.counts(design.findings)}. Explain one: pattress explain {job} ID")
     _print_cautions()
     return _code(design)
+
+
+def fix(job: Path, parts: Path | None, prices: Path | None, *, write: bool, as_json: bool) -> int:
+    """Print the cheapest changes after which as little as possible fails; write them only when asked."""
+    from pattress.design.cures import cure
+    from pattress.design.prices import load_prices
+    from pattress.design.rewriting import write_changes
+
+    priced = load_prices(prices)
+    progress = _progress(as_json)
+    found = cure(design_of(job, parts), priced, progress)
+    written = write and bool(found.changes)
+    if written:
+        write_changes(job, [edit for change in found.changes for edit in change.edits], found.after.job)
+    if as_json:
+        _print_json(differences.cure_facts(found) | {"job": str(job), "written": written})
+    else:
+        click.echo(differences.cure(found, job, written=written))
+        _print_cautions()
+    return A_CHECK_FAILS if found.failing else ALL_HOLDS
+
+
+def refuse_without_fix(given: dict[str, Any]) -> None:
+    """Raise UseError when an option that only means something with --fix was given without it."""
+    for option, value in given.items():
+        if value:
+            raise UseError(f"{option} was given without --fix\n  allowed: pattress check JOB --fix {option}")
+
+
+def compare(before: Path, after: Path, parts: Path | None, *, as_json: bool) -> int:
+    """Print what moves between two jobs."""
+    from pattress.design.comparison import compare as compare_designs
+
+    found = compare_designs(design_of(before, parts), design_of(after, parts))
+    if as_json:
+        _print_json({"before": str(before), "after": str(after), **differences.comparison_facts(found)})
+    else:
+        click.echo(differences.comparison(found, before, after))
+    return ALL_HOLDS
 
 
 def explain(job: Path, wanted: str, parts: Path | None, *, as_json: bool) -> int:

@@ -47,14 +47,14 @@ def brief(finding: Finding) -> str:
         words = f"{figure(finding.value)}, {finding.sense} {figure(finding.limit)}"
         if finding.margin is not None:
             words += f", margin {margin(finding.margin)}"
-        lines += _wrapped(words + ("." if not finding.corner else f"; {finding.corner}."))
+        lines += wrapped(words + ("." if not finding.corner else f"; {finding.corner}."))
     if finding.detail:
-        lines += _wrapped(finding.detail)
+        lines += wrapped(finding.detail)
     for assumption in finding.assumptions:
-        lines += _wrapped(f"Not known: {assumption.key}. Taken: {assumption.taken}. To settle it: {assumption.measure}")
+        lines += wrapped(f"Not known: {assumption.key}. Taken: {assumption.taken}. To settle it: {assumption.measure}")
     if finding.verdict is not Verdict.HOLDS:
         for change in finding.change:
-            lines += _wrapped(f"Change: {change}")
+            lines += wrapped(f"Change: {change}")
     return "\n".join(lines)
 
 
@@ -132,6 +132,15 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     return "\n".join(lines)
 
 
+def wrapped(words: str) -> list[str]:
+    """Return words in lines of the width, keeping the line breaks and indents they have."""
+    lines = []
+    for line in words.splitlines():
+        inner = INDENT + line[: len(line) - len(line.lstrip())]
+        lines += wrap(line.strip(), WIDTH, initial_indent=inner, subsequent_indent=inner)
+    return lines
+
+
 def _milliseconds(time: int | None) -> str:
     return "-" if time is None else f"{time} ms"
 
@@ -139,15 +148,6 @@ def _milliseconds(time: int | None) -> str:
 def _input(put_in: Input) -> str:
     source = f"; {put_in.source}" if put_in.source else ""
     return f"{put_in.name} = {figure(put_in.figure)} ({put_in.origin}{source})"
-
-
-def _wrapped(words: str) -> list[str]:
-    """Return words in lines of the width, keeping the line breaks and indents they have."""
-    lines = []
-    for line in words.splitlines():
-        inner = INDENT + line[: len(line) - len(line.lstrip())]
-        lines += wrap(line.strip(), WIDTH, initial_indent=inner, subsequent_indent=inner)
-    return lines
 
 
 def _labelled(label: str, words: str) -> list[str]:

@@ -43,3 +43,13 @@ def run(stages: tuple[Stage, ...], given: Mapping[str, Any], earlier: Mapping[st
             progress(stage.name)
         results[stage.name] = stage.compute(**inputs)
     return results
+
+
+def needed_for(stages: tuple[Stage, ...], name: str) -> tuple[Stage, ...]:
+    """Return the stages that the one of that name rests on, and itself, in order."""
+    wanted, needed = {name}, []
+    for stage in reversed(stages):
+        if stage.name in wanted:
+            wanted.update(stage.needs)
+            needed.append(stage)
+    return tuple(reversed(needed))
