@@ -10,7 +10,7 @@ from pattress.controller.core import NEW_PRESS, OFF, ON, SET
 from pattress.controller.core.cells import BY_NETWORK, BY_SWITCH
 from pattress.controller.desk import FAULT, HEAP_LOW, SAVES, TURNS, WORST_US
 from pattress.controller.drivers.pins import Watchdog
-from pattress.controller.loop import CODES, FLASH_MS, LATE_MS, LOOK_MS, OVERDUE_MS, QUIET_MS
+from pattress.controller.loop import CODES, CODES_FAULT, FLASH_MS, LATE_MS, LOOK_MS, OVERDUE_MS, QUIET_MS
 
 from .core.home import BED, DEAD, DOOR, FAN, FAN_TURN, FRIDGE, HALL, KICK, LAMP, LIGHT, SETTLE
 from .core.home import TABLE as HOME
@@ -178,7 +178,7 @@ def test_infra_red_codes_wait_for_a_turn_and_are_refused_when_too_many():
     button = TABLE["buttons"][LIGHT]
     row = (button["protocol"], button["address"], button["command"], NEW_PRESS)
     assert [found.loop.hear(*row) for _ in range(CODES)] == [True] * (CODES - 1) + [False]
-    assert found.desk.events()[0][1:3] == (FAULT, 2)
+    assert found.desk.events()[0][1:3] == (FAULT, CODES_FAULT)
     found.run(4 * CODES)
     assert found.outputs.operations[LAMP_RELAY] == CODES // 2 and found.loop.hear(*row)
 

@@ -26,8 +26,10 @@ OVERDUE_MS = 60_000     # a snapshot that found no quiet for so long is written 
 MEMORY_MS = 10_000      # between two looks at the memory
 CODES = 8               # infra-red codes that may wait for a turn
 
-# What a fault note on the desk is about: its first number.
-FLASH_FAULT, TURN_FAULT, CODES_FAULT = range(3)
+# What a FAULT note on the desk is about: its first number.
+FLASH_FAULT, CODES_FAULT, TASK_FAULT, RESTORE_FAULT, FELL_BACK = range(5)
+FAULTS = ("a snapshot was not kept by the flash", "more infra-red codes than turns", "a task failed and was started anew",
+          "a damaged snapshot was found at power-up", "a new program did not report healthy: the former one runs")
 
 
 class Loop:

@@ -1,26 +1,37 @@
-"""What the board runs first: it checks its own files, then the program, and says what it found.
+"""The check of a bundle by itself: its files, then the program; it says what it found.
 
-Lies in a bundle beside `core/`, `plan.json` and `manifest.json`. Nothing is started unless
-every file is what the manifest says; until then no pin is driven and every relay stays open.
+Lies in a bundle beside `core/`, `plan.json` and `manifest.json`. Drives no pin.
 """
 
 import sys
 from binascii import hexlify
 from hashlib import sha256
 from json import load
-from os import listdir
+from os import listdir, stat
 
+OWN = ("manifest.json", "manifest.new")
+FOLDER = 0x4000 # in the mode of a file
 STEPS = 1000    # within so many steps the program must have come to rest after power-up
 
 
-def differing(manifest):
+def differing(manifest, folder="."):
     """Return the files that are missing, not as the manifest says, or not in it."""
     files = manifest["files"]
-    wrong = [name for name in sorted(files) if file_digest(name) != files[name]]
-    for name in sorted(listdir("core")):
-        if "core/" + name not in files:
-            wrong.append("core/" + name)
-    return wrong
+    wrong = [name for name in sorted(files) if file_digest(folder + "/" + name) != files[name]]
+    return wrong + [name for name in lying(folder) if name not in files and name not in OWN]
+
+
+def lying(folder):
+    """Return the names of all files in a folder and the folders in it, sorted."""
+    names, inner = [], [""]
+    while inner:
+        place = inner.pop()
+        for name in listdir(folder + "/" + place):
+            if stat(folder + "/" + place + name)[0] & FOLDER:
+                inner.append(place + name + "/")
+            else:
+                names.append(place + name)
+    return sorted(names)
 
 
 def file_digest(name):

@@ -6,53 +6,13 @@ no longer keeps whole; and for a store that over such files uses one slot only.
 """
 
 import os
+import sys
 
+sys.path.insert(0, DRIVERS)
+from cutting import Flash
 from drivers.store import Files, Store
 
-SECTOR, SECTORS, SAVES = 512, 16, 12
-FAILED = -5
-
-
-class Flash:
-    """Sectors that must be erased before they are programmed; of the operation that is cut a part is done."""
-
-    def __init__(self, content=None):
-        self.content = content or bytearray(b"\xff" * (SECTOR * SECTORS))
-        self.left, self.halves = -1, 0      # operations until the cut, and how much of the last is done
-        self.is_off = False
-
-    def readblocks(self, block, buffer, offset=0):
-        at = block * SECTOR + offset
-        for i in range(len(buffer)):        # an abandoned file is closed by the collector, where nothing may be made
-            buffer[i] = self.content[at + i]
-
-    def writeblocks(self, block, buffer, offset=0):
-        at = block * SECTOR + offset
-        for i in range(self._done(len(buffer))):
-            self.content[at + i] &= buffer[i]
-        return FAILED if self.is_off else 0
-
-    def ioctl(self, operation, argument):
-        if operation == 4:
-            return SECTORS
-        if operation == 5:
-            return SECTOR
-        if operation == 6:
-            at = argument * SECTOR
-            for i in range(at, at + self._done(SECTOR)):
-                self.content[i] = 0xFF
-            return FAILED if self.is_off else 0
-        return 0
-
-    def _done(self, length):
-        """Return how many bytes of an operation reach the flash."""
-        if self.is_off:
-            return 0
-        self.left -= 1
-        if self.left:
-            return length
-        self.is_off = True
-        return length * self.halves // 2
+SECTORS, SAVES = 16, 12
 
 
 class Halves(Files):
@@ -81,21 +41,21 @@ def started(flash, store, files):
 
 def life(operations, halves, store, files):
     """Save again and again until the cut; return (is cut, saves that succeeded, what is found afterwards)."""
-    flash = Flash(bytearray(FORMATTED))
+    flash = Flash(bytearray(FORMATTED), SECTORS)
     new, _ = started(flash, store, files)
     flash.left, flash.halves = operations, halves
     done = 0
     while done < SAVES and new.save(snapshot(done + 1)):
         done += 1
     os.umount("/f")
-    _, found = started(Flash(flash.content), store, files)
+    _, found = started(Flash(flash.content, SECTORS), store, files)
     os.umount("/f")
     return flash.is_off, done, found
 
 
 def count(store, files):
     cuts = olds = news = others = 0
-    for halves in (0, 1, 2):
+    for halves in (1, 2):
         operations, is_cut = 0, True
         while is_cut:
             operations += 1
@@ -110,7 +70,7 @@ def count(store, files):
     print(cuts, olds, news, others)
 
 
-blank = Flash()
+blank = Flash(sectors=SECTORS)
 os.VfsLfs2.mkfs(blank)
 FORMATTED = bytes(blank.content)
 count(Store, Files)

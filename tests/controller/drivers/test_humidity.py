@@ -148,3 +148,12 @@ def test_a_wrong_sum_keeps_the_last_value_until_it_is_stale(sensor, line):
     sensor.is_due()
     assert len(sensor.told) == 4        # told once
     assert sensor.failed == sensor.tried - 1
+
+
+def test_given_up_lets_the_line_go_and_asks_again_later(sensor, line):
+    sensor.clock.wait(1000 * WARMING_MS)
+    sensor.start()
+    sensor.give_up()
+    assert sensor.board.driven[-1][1:] == (17, 1) and sensor.tried == 0 and not sensor.is_due()
+    sensor.clock.wait(1000 * LEAST_MS)
+    assert sensor.is_due()

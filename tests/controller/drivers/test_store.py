@@ -156,10 +156,11 @@ BOARD = Path(__file__).with_name("littlefs.py")
 
 def test_on_the_boards_file_system_a_cut_at_every_flash_operation_leaves_the_old_or_the_new():
     """littlefs2 itself, over a block device that stops in the middle of an erase or a program."""
-    said = [tuple(int(word) for word in line.split()) for line in interpreter.run(BOARD.read_text("utf-8"), folder=CORE.parent)]
+    program = BOARD.read_text("utf-8").replace("DRIVERS", repr(str(BOARD.parent)))
+    said = [tuple(int(word) for word in line.split()) for line in interpreter.run(program, folder=CORE.parent)]
     (cuts, olds, news, others), in_two_goes, with_one_slot = said
-    assert cuts > 50 and others == 0
-    assert olds > 20 and news > 10 and olds + news == cuts
+    assert cuts > 30 and others == 0
+    assert olds > 15 and news > 10 and olds + news == cuts
     assert in_two_goes[0] > cuts and in_two_goes[3] == 0    # nor does it lean on the file system to keep a file whole
     assert with_one_slot[3] > 0                             # and one slot would be found out by the same cuts
 

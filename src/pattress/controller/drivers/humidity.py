@@ -91,6 +91,11 @@ class Sensor:
         self._tried_at = self.clock.ms()
         self.pin.value(0)
 
+    def give_up(self):
+        """Let the line go without reading: something more pressing happened."""
+        self.pin.value(1)
+        self._pause = LEAST_MS
+
     def finish(self):
         """Let the line go and read the answer; return its outcome. Holds the processor for about 5 ms."""
         self.pin.value(1)

@@ -1,0 +1,176 @@
+"""The full program: the loop as a task, beside it infra-red, sensors, saving, and the network.
+
+The loop begins before anything else is loaded, so switches act while the rest still starts. Where
+the board has a timer whose interrupt runs at once, it stands by and takes a turn whenever a
+task holds the processor. A task that fails is told and started anew; the loop that fails ends
+the program, with every relay open.
+"""
+
+import asyncio
+from binascii import crc32
+
+from . import core
+from .desk import FAULT, FROZEN
+from .drivers import clock
+from .drivers.pins import RUNNING, TRIAL, TROUBLE, UNLINKED
+from .drivers.store import DAMAGED, Files, Store
+from .loop import FELL_BACK, RESTORE_FAULT, TASK_FAULT
+from .minimal import HEALTHY_MS, TEND_MS, Parts
+
+STAND_BY_MS = 2         # between two looks of the timer's interrupt
+DRAIN_MS = 5            # between two looks at the infra-red ring
+LOOK_MS = 200           # between two looks whether a sensor is due
+AGAIN_MS = 10_000       # a task that failed is started again after so long
+
+CAUSES = (("PWRON_RESET", "power"), ("WDT_RESET", "watchdog"), ("HARD_RESET", "restart"),
+          ("DEEPSLEEP_RESET", "sleep"), ("SOFT_RESET", "console"))
+
+
+def cause_of_reset(machine):
+    """Return a word for why the board started. Boards tell some causes apart no better than this.
+
+    On ESP32 a sagging supply reads as power; on RP2040 and RP2350 a restart reads as watchdog.
+    """
+    cause = machine.reset_cause()
+    for name, word in CAUSES:
+        if hasattr(machine, name) and getattr(machine, name) == cause:
+            return word
+    return "unknown"
+
+
+def sensor_rows(sensors):
+    """Return what the desk is told of the sensors: two values each."""
+    rows = []
+    for sensor in sensors:
+        rows.append((sensor["key"] + ".temperature", sensor["name"] + ", temperature", "degC"))
+        rows.append((sensor["key"] + ".humidity", sensor["name"] + ", relative humidity", "%"))
+    return rows
+
+
+class Program:
+    """All tasks of one life of the board."""
+
+    def __init__(self, site):
+        cause = cause_of_reset(site.machine)
+        self.site, self.parts = site, Parts(site, sensor_rows(site.board["sensors"]), cause)
+        self.loop, self.desk = self.parts.loop, self.parts.desk
+        self.ear = None
+        self.tasks, self.timer = [], None
+        self.has_trouble = False
+        if cause == "watchdog":
+            self.desk.counts[FROZEN] += 1
+        with open(site.folder + "/plan.json", "rb") as file:
+            tag = crc32(file.read())
+        store = self.loop.store = Store(Files(site.slots.root), tag, core.size(self.parts.plan))
+        self.loop.begin(store.restore())
+        if DAMAGED in store.found:
+            self._fault(RESTORE_FAULT, store.found[0], store.found[1])
+        if site.record["fell_back"]:
+            self._fault(FELL_BACK, 0, 0)
+
+    async def live(self, others=()):
+        """Turn the loop until it fails; raises what it failed with.
+
+        `others` are tasks beside it: functions that take the program and return a coroutine.
+        """
+        loop = self.loop
+        self.timer = stand_by(self.site.machine, loop)
+        try:
+            for task in (tend, listen) + tuple(others):
+                self.tasks.append(asyncio.create_task(self._kept(task)))
+            for i in range(len(self.site.board["sensors"])):
+                self.tasks.append(asyncio.create_task(self._kept(measure, i)))
+            while not loop.has_failed:
+                await asyncio.sleep_ms(loop.turn())
+        finally:
+            if self.timer is not None:
+                self.timer.deinit()
+            self.parts.outputs.release()
+            for task in self.tasks:
+                task.cancel()
+        raise loop.error
+
+    async def _kept(self, task, *given):
+        """Run a task, and again when it fails."""
+        number = len(self.tasks)
+        while True:
+            try:
+                await task(self, *given)
+                return
+            except Exception as error:
+                print("task {}: {} {}".format(number, type(error).__name__, error))
+                self._fault(TASK_FAULT, number, 0)
+            await asyncio.sleep_ms(AGAIN_MS)
+
+    def _fault(self, what, first, second):
+        self.has_trouble = True
+        self.desk.note(FAULT, what, first, second)
+
+    def is_silent(self):
+        """Return whether no infra-red signal is arriving."""
+        return self.ear is None or self.ear.is_silent()
+
+    def is_idle(self):
+        """Return whether nothing would mind the processor being held for a few milliseconds."""
+        now = clock.ms()
+        return self.loop.is_still(now) and self.loop.is_quiet(now, self.is_silent())
+
+
+async def tend(program):
+    """See to what can wait, again and again."""
+    site, desk = program.site, program.desk
+    while True:
+        program.parts.tend(program.is_silent())
+        if program.has_trouble or program.loop.store.failed:
+            pattern = TROUBLE
+        elif site.record["trial"] and 1000 * desk.seconds < HEALTHY_MS:
+            pattern = TRIAL
+        else:
+            pattern = RUNNING if desk.linked[0] or not site.board["network"] else UNLINKED
+        program.parts.lamp.show(pattern)
+        await asyncio.sleep_ms(TEND_MS)
+
+
+async def listen(program):
+    """Hear the infra-red remote, if the board has a receiver."""
+    number = program.site.board["infrared"]
+    if number is None:
+        return
+    from .drivers.infrared_capture import Ear
+    from .infrared.decoder import Decoder
+
+    ear = Ear(clock, Decoder(), program.loop.hear)
+    ear.listen(program.site.machine.Pin, number)
+    program.ear = ear
+    while True:
+        await asyncio.sleep_ms(0 if ear.drain() else DRAIN_MS)
+
+
+async def measure(program, place):
+    """Read one sensor whenever it is due and nothing stirs."""
+    from .drivers.humidity import START_MS, Sensor
+
+    row, machine = program.site.board["sensors"][place], program.site.machine
+    sensor = Sensor(machine.Pin, row["pin"], row["kind"], clock, program.desk.reading, 2 * place, machine.time_pulse_us)
+    while True:
+        if sensor.is_due() and program.is_idle():
+            sensor.start()
+            await asyncio.sleep_ms(START_MS)
+            if program.is_idle():
+                sensor.finish()
+            else:
+                sensor.give_up()
+        await asyncio.sleep_ms(LOOK_MS)
+
+
+def stand_by(machine, loop):
+    """Let a timer's interrupt take late turns; None where no interrupt of the board comes at once."""
+    try:
+        return machine.Timer(-1, period=STAND_BY_MS, mode=machine.Timer.PERIODIC, callback=loop.stand_by, hard=True)
+    except (AttributeError, TypeError, ValueError):
+        return None
+
+
+def run(site):
+    """Live until the loop fails. Raises what it failed with."""
+    asyncio.run(Program(site).live())

@@ -1,0 +1,67 @@
+"""The minimal program: wall switches and regulators, nothing else. It runs after repeated crashes.
+
+No radio, no infra-red, no sensor, no flash. Channels start as their policy says without a
+snapshot. `assemble` is shared with the full program, which begins with the same parts.
+"""
+
+import json
+
+from . import core
+from .desk import STARTED, STARTS, Desk
+from .drivers import clock
+from .drivers.pins import MINIMAL, Inputs, Lamp, Outputs, Watchdog
+from .loop import Loop
+
+TEND_MS = 50
+HEALTHY_MS = 60_000     # a program that has lived so long is reported healthy
+
+
+class Parts:
+    """What every program has: plan, desk, loop, lamp and watchdog, from a site as `start` makes it."""
+
+    def __init__(self, site, sensors=(), cause="unknown"):
+        with open(site.folder + "/plan.json") as file:
+            table = json.load(file)
+        board, pin_class = site.board, site.machine.Pin
+        self.site = site
+        self.plan = core.Plan(table)
+        self.outputs = Outputs(pin_class, board["relays"], board["relay_level"])
+        inputs = Inputs(pin_class, board["switches"], board["regulators"])
+        self.lamp = Lamp(pin_class, board["status"])
+        self.watchdog = Watchdog(site.watchdog)
+        self.desk = Desk(core, self.plan, table, sensors, cause)
+        self.desk.counts[STARTS] = site.record["starts"]
+        self.desk.note(STARTED, 0, 0, 0)
+        self.loop = Loop(self.plan, self.outputs, inputs, clock, self.desk)
+        self._is_healthy = False
+
+    def tend(self, is_silent=True):
+        """See to what can wait; once, at a quiet moment, report the program healthy."""
+        loop = self.loop
+        loop.tend(is_silent, self.watchdog, self.lamp)
+        if not self._is_healthy and 1000 * self.desk.seconds >= HEALTHY_MS:
+            now = clock.ms()
+            if loop.is_still(now) and loop.is_quiet(now, is_silent):
+                self._is_healthy = True
+                self.site.slots.healthy()
+
+
+def run(site):
+    """Live until a turn fails. Raises what it failed with."""
+    from time import sleep_ms
+
+    parts = Parts(site)
+    parts.lamp.show(MINIMAL)
+    loop = parts.loop
+    loop.begin(None)
+    tended = clock.ms()
+    try:
+        while not loop.has_failed:
+            wait = loop.turn()
+            if clock.since(clock.ms(), tended) >= TEND_MS:
+                tended = clock.ms()
+                parts.tend()
+            sleep_ms(wait)
+    finally:
+        parts.outputs.release()
+    raise loop.error

@@ -1,0 +1,270 @@
+"""Start and the two slots: relays open first, crashes end in the minimal program, a bad new program never stays."""
+
+import json
+import sys
+from hashlib import sha256
+from itertools import product
+
+import pytest
+
+from pattress.controller import interpreter, main, start
+from pattress.controller.digest import CORE
+from pattress.controller.start import FULL, FULL_TRIES, MINIMAL, MINIMAL_TRIES, NAMES, Slots, choose
+
+from .drivers.simulated import Board, Clock
+
+FIRST = {"slot": "a", "trial": False, "tries": 0, "starts": 0, "fell_back": False}
+
+
+# The choice, for every record.
+
+RECORDS = [
+    FIRST | dict(slot=slot, trial=trial, tries=tries)
+    for slot, trial, tries in product(NAMES, (False, True), range(FULL_TRIES + MINIMAL_TRIES + 2))]
+
+
+@pytest.mark.parametrize("whole", [[], ["a"], ["b"], ["a", "b"]], ids=lambda whole: "".join(whole) or "none")
+def test_a_whole_slot_is_chosen_whenever_there_is_one(whole):
+    for record in RECORDS:
+        slot, program, after = choose(record, whole)
+        assert (slot in whole) if whole else slot is None
+        if slot:
+            assert after["slot"] == slot and after["tries"] >= 1 and after["starts"] == 1
+
+
+def starts(record, whole, count):
+    """Return (slot, program) of so many starts, none of which reports healthy."""
+    found = []
+    for _ in range(count):
+        slot, program, record = choose(record, whole)
+        found.append((slot, program))
+    return found, record
+
+
+def test_crashes_lead_to_the_minimal_program_then_to_that_of_the_other_slot():
+    found, _ = starts(FIRST, ["a", "b"], 12)
+    assert found == [("a", FULL)] * 3 + [("a", MINIMAL)] * 3 + [("b", MINIMAL)] * 3 + [("a", MINIMAL)] * 3
+    assert starts(FIRST, ["a"], 9)[0] == [("a", FULL)] * 3 + [("a", MINIMAL)] * 6
+
+
+def test_a_program_on_trial_gets_one_start():
+    found, record = starts(FIRST | dict(slot="b", trial=True), ["a", "b"], 3)
+    assert found == [("b", FULL), ("a", FULL), ("a", FULL)]
+    assert record["fell_back"] and not record["trial"]
+
+
+def test_on_trial_without_another_program_it_stays():
+    assert starts(FIRST | dict(slot="b", trial=True), ["b"], 4)[0] == [("b", FULL)] * 3 + [("b", MINIMAL)]
+
+
+# The record.
+
+def test_a_lost_or_strange_record_means_slot_a(tmp_path):
+    slots = Slots(str(tmp_path))
+    for content in (None, "", "{", "[1]", "null", '{"slot": "c", "trial": 1, "tries": "x"}', '{"slot": 7}'):
+        if content is not None:
+            (tmp_path / "start.json").write_text(content)
+        assert slots.record() == FIRST
+    slots.note(FIRST | dict(slot="b", tries=2))
+    assert slots.record() == FIRST | dict(slot="b", tries=2)
+    assert [path.name for path in tmp_path.iterdir()] == ["start.json"]
+
+
+@pytest.mark.parametrize("tries, after", [(1, 0), (FULL_TRIES, 0), (FULL_TRIES + 1, FULL_TRIES - 1), (FULL_TRIES + 3, FULL_TRIES - 1)])
+def test_healthy_forgets_crashes_and_after_the_minimal_program_tries_the_full_one_once(tmp_path, tries, after):
+    slots = Slots(str(tmp_path))
+    slots.note(FIRST | dict(slot="b", trial=True, tries=tries))
+    slots.healthy()
+    assert slots.record() == FIRST | dict(slot="b", tries=after)
+    assert choose(slots.record(), ["a", "b"])[1] == FULL
+
+
+# The start.
+
+RELAYS = dict(relays=[3, 4, 9], relay_level=1)
+PROGRAM = """
+def run(site):
+    site.machine.log.append((site.slot, {name!r}, [site.machine.level[pin] for pin in (3, 4, 9)]))
+    {act}
+"""
+
+
+class Machine(Board):
+    """The interpreter's `machine`, simulated; `log` is what happened."""
+
+    def __init__(self):
+        super().__init__(Clock())
+        self.log, machine = [], self
+
+        class WDT:
+            def __init__(self, timeout):
+                machine.log.append(("watchdog", timeout))
+
+            def feed(self):
+                machine.log.append("fed")
+
+        class Timer:
+            PERIODIC = 1
+
+            def __init__(self, number, period, mode, callback):
+                machine.log.append(("timer", period))
+                machine.timer = callback
+
+        self.WDT, self.Timer = WDT, Timer
+
+    def reset(self):
+        self.log.append("reset")
+
+
+@pytest.fixture()
+def flash(tmp_path, monkeypatch):
+    """Return a writer of toy slots on a flash of its own."""
+    monkeypatch.setattr(sys, "path", list(sys.path))
+    monkeypatch.setattr(sys, "dont_write_bytecode", True)
+
+    def write(slot, act="pass", board=RELAYS):
+        folder = tmp_path / slot
+        folder.mkdir(exist_ok=True)
+        for name in (FULL, MINIMAL):
+            (folder / f"{name}.py").write_text(PROGRAM.format(name=name, act=act))
+        (folder / "board.json").write_text(json.dumps(board) if board else "{")
+        (folder / "main.py").write_text((CORE.parent / "main.py").read_text())
+        files = {path.name: sha256(path.read_bytes()).hexdigest() for path in folder.iterdir() if not path.name.startswith("manifest")}
+        (folder / "manifest.json").write_text(json.dumps({"files": files}))
+        return folder
+
+    write.root = str(tmp_path)
+    yield write
+    forget()
+
+
+def forget():
+    """Let the next start import anew, as after a reset."""
+    import importlib
+
+    importlib.invalidate_caches()
+    for name in [name for name in sys.modules if name.split(".")[0] in NAMES]:
+        del sys.modules[name]
+
+
+def power_up(root):
+    forget()
+    machine = Machine()
+    start.run(root, machine)
+    return machine
+
+
+def test_relays_are_driven_open_before_anything_of_a_slot_is_imported(flash):
+    flash("a")
+    (machine_log := flash.root)
+    machine = power_up(machine_log)
+    assert [row[1:] for row in machine.driven] == [(3, 0), (4, 0), (9, 0)]
+    assert machine.log == [("watchdog", start.WATCHDOG_MS), ("a", FULL, [0, 0, 0]), "reset"]
+    flash("a", board=RELAYS | dict(relay_level=0))
+    assert [row[1:] for row in power_up(flash.root).driven] == [(3, 1), (4, 1), (9, 1)]
+
+
+def test_a_module_that_cannot_even_be_imported_leaves_the_relays_open(flash, capsys):
+    (flash("a") / "full.py").write_text("import nothing_of_this_name")
+    machine = power_up(flash.root)
+    assert machine.level == {3: 0, 4: 0, 9: 0} and machine.log[-1] == "reset"
+    assert "nothing_of_this_name" in capsys.readouterr().out
+
+
+def test_a_program_that_crashes_with_relays_closed_opens_them_and_ends_in_the_minimal_one(flash, capsys):
+    flash("a", act="site.machine.drive(4, 1); raise ValueError('seeded')")
+    seen = []
+    for _ in range(5):
+        machine = power_up(flash.root)
+        assert machine.level[4] == 0 and machine.log[-1] == "reset"
+        seen.append(machine.log[1][1])
+    assert seen == [FULL] * 3 + [MINIMAL] * 2
+    assert "ValueError seeded" in capsys.readouterr().out
+
+
+def test_a_slot_whose_board_table_is_lost_gives_way_to_the_other(flash):
+    flash("a", board=None)
+    flash("b")
+    logs = [power_up(flash.root).log for _ in range(FULL_TRIES + MINIMAL_TRIES + 1)]
+    assert logs[0] == ["reset"] and logs[-1][1][:2] == ("b", MINIMAL)
+
+
+def test_an_empty_board_says_so(flash, capsys):
+    assert power_up(flash.root).log == []
+    assert capsys.readouterr().out == "no program on this board\n"
+
+
+def test_a_person_at_the_console_finds_open_relays_and_a_fed_watchdog(flash):
+    flash("a", act="site.machine.drive(4, 1); raise KeyboardInterrupt")
+    machine = power_up(flash.root)
+    assert machine.level == {3: 0, 4: 0, 9: 0} and "reset" not in machine.log
+    assert machine.log[-2:] == ["fed", ("timer", start.WATCHDOG_MS // 4)]
+    machine.timer(None)
+    assert machine.log[-1] == "fed"
+
+
+# A new program.
+
+def put(flash, act="pass"):
+    """Put a new program on the board as the workbench does."""
+    forget()
+    slots = Slots(flash.root)
+    slot = slots.clear()
+    folder = flash(slot, act)
+    (folder / "manifest.json").rename(folder / "manifest.new")
+    slots.accept(slot)
+    return slot
+
+
+def test_a_new_program_runs_on_trial_and_stays_when_it_reports_healthy(flash):
+    assert put(flash) == "a"                    # the first
+    assert put(flash, "site.slots.healthy()") == "b"
+    assert Slots(flash.root).record()["trial"]
+    assert [power_up(flash.root).log[1][0] for _ in range(3)] == ["b"] * 3
+    assert put(flash) == "a"
+
+
+def test_a_new_program_that_does_not_report_healthy_gives_way_to_the_former(flash):
+    put(flash, "site.slots.healthy()")
+    power_up(flash.root)
+    put(flash)
+    assert [power_up(flash.root).log[1][0] for _ in range(3)] == ["b", "a", "a"]
+    assert Slots(flash.root).record()["fell_back"]
+    assert put(flash) == "b"                    # and the next one goes where the bad one was
+
+
+def test_a_file_that_arrived_changed_is_named_and_the_present_program_stays(flash):
+    put(flash, "site.slots.healthy()")
+    slots = Slots(flash.root)
+    slot = slots.clear()
+    folder = flash(slot)
+    (folder / "manifest.json").rename(folder / "manifest.new")
+    (folder / "board.json").write_text("{}")
+    (folder / "left over.py").write_text("of an earlier program")
+    with pytest.raises(ValueError, match="^not as in the manifest: board.json$"):
+        slots.accept(slot)
+    assert power_up(flash.root).log[1][0] == "a"
+    assert not (folder / "left over.py").exists()
+
+
+def test_the_check_of_a_folder_names_what_differs(tmp_path):
+    (tmp_path / "core").mkdir()
+    (tmp_path / "core" / "one.py").write_text("1")
+    (tmp_path / "two.py").write_text("2")
+    files = {"core/one.py": sha256(b"1").hexdigest(), "gone.py": "", "two.py": sha256(b"3").hexdigest()}
+    assert main.lying(str(tmp_path)) == ["core/one.py", "two.py"]
+    (tmp_path / "core" / "more.py").write_text("")
+    assert main.differing({"files": files | {"gone.py": "00"}}, str(tmp_path)) == ["gone.py", "two.py", "core/more.py"]
+
+
+PUTTING = (CORE.parents[3] / "tests" / "controller" / "drivers" / "putting.py")
+
+
+def test_power_cut_at_every_flash_operation_of_a_transfer_leaves_the_old_program_or_the_new():
+    """On littlefs2, from the first byte of the new program to its healthy report."""
+    program = PUTTING.read_text("utf-8").replace("DRIVERS", repr(str(PUTTING.parent)))
+    said = interpreter.run(program, folder=CORE.parent)
+    cuts, olds, news, others = (int(word) for word in said[-1].split())
+    assert cuts > 120 and olds > 50 and news > 5 and others == 0
+    careless = interpreter.run(program.replace("CARELESS = False", "CARELESS = True"), folder=CORE.parent)
+    assert int(careless[-1].split()[3]) > 0     # a transfer that points the record at what has not arrived is found out
