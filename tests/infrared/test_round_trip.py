@@ -105,3 +105,12 @@ def test_a_headless_jvc_word_needs_an_equal_one():
 def test_what_cannot_be_sent_is_refused_by_name():
     with pytest.raises(CodeError, match=r"^found protocol hash, which can be recognised but not sent\n  allowed: nec, necx, "):
         signal(Code(p.HASH, 1, 2))
+
+
+@pytest.mark.parametrize("gap, trusted", [(12_000, False), (30_000, False), (38_000, True), (46_000, True), (70_000, False)])
+def test_halves_are_a_pair_only_at_a_pairs_distance(gap, trusted):
+    """40 ms (SB-Projects, Sharp) to 43.6 ms (JP1 Remotes wiki, Denon), with 8 % of clock error and lost time."""
+    press = signal(Code(p.DENON, 2, 0x33)).durations
+    found = decode((*press[:31], gap, *press[32:]))
+    assert any(frame.trusted for frame in found) == trusted
+    assert {frame.code for frame in found} == {Code(p.DENON, 2, 0x33)}

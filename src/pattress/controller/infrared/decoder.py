@@ -13,7 +13,7 @@ until it is False, before it takes the next duration: each call looks at one pla
 
 How sure. `confidence` is 0 to 100; act on `TRUSTED` and above. It starts from what the protocol can check
 (12 bits or more: 99; 8: 97; none: 80; a named unknown: 40; half a pair: 30), loses a fifth of the residual
-r.m.s. in us and 4 per merged disturbance, and gains 10 when the same code came just before.
+r.m.s. in us and 4 per merged disturbance (20 more without a check if they are over two), and gains 10 when the same code came just before.
 
 Which reading wins: a strict reading of the whole burst; else the best alignment that passes a check; else
 the best without one, if its frame ends in silence. Further rules are stated in `fields`. A held key:

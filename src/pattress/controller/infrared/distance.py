@@ -253,7 +253,7 @@ class Distance:
                     value = 1
                 total = price + off * off
                 if after < n and d[after] <= limit:
-                    total += 3 * _PRICE                # no silence after it: rather a broken mark
+                    total += (3 if stop else 1) * _PRICE    # no silence after it: rather a broken mark
                 if -mark_limit <= off <= mark_limit and total < best:
                     best = total
                     self.first, self.second = first[state] | value << full if full < 24 else first[state], second[state]

@@ -249,6 +249,8 @@ class Reader:
         self._rank, self.row = rank, row
         merged = reading.merged + led
         confidence = _base(checked) - _root(residual) // 5 - 4 * merged
+        if checked < 8 and merged > 2:
+            confidence -= 20                   # so mended, and nothing to confirm it
         self._keep(start, reading.end, confidence, merged, reading.scale, reading.stretch)
 
     # --- what a reading means ---
