@@ -1,6 +1,6 @@
 """An invented job to bend: one feed of lights, one pendant, changed by each test as it needs."""
 
-from pattress.fan.design import fan_designs, fan_drives
+from pattress.fan.drive import FanDrive
 from pattress.job import read
 from pattress.sizing.choice import choose_parts
 from pattress.stock.boards import load_boards
@@ -68,9 +68,22 @@ PARTS = load_parts()
 BOARDS = load_boards()
 
 
+# Relays by number of steps: one for each of two or three capacitors, the last one straight through.
+MASKS = {1: (0, 1), 2: (0, 1, 2), 3: (0, 1, 2, 4), 4: (0, 1, 2, 3, 4), 5: (0, 1, 2, 3, 4, 8), 6: (0, 1, 2, 3, 4, 5, 8)}
+
+
+def drives(job):
+    """Return an invented drive for every fan of a job; how to find a good one is the fan room's question."""
+    return {
+        key: FanDrive(key, (1.2e-6, 2.7e-6, 4.7e-6)[: max(MASKS[fan.steps]).bit_length() - 1], MASKS[fan.steps],
+                      dead=0.7 if fan.steps > 1 else 0.0, kick_level=0, kick_top=0, kick=0.0)
+        for key, fan in job.fan.items()
+    }
+
+
 def choose(job, parts=PARTS):
     """Return the parts chosen for a job."""
-    return choose_parts(job, parts, BOARDS[job.board.type], fan_drives(fan_designs(job, parts)))
+    return choose_parts(job, parts, BOARDS[job.board.type], drives(job))
 
 
 def by_id(findings):

@@ -6,7 +6,7 @@ Write it anew with ``python -m tests.sizing.questions_table > docs/questions.md`
 from pattress.finding import Finding
 from pattress.sizing.questions import answers
 
-from .invented import BOARDS, PARTS, fan_text, load_text, make_job
+from .invented import BOARDS, PARTS, drives, fan_text, load_text, make_job
 
 HEAD = """# Every question of the sizing
 
@@ -37,7 +37,7 @@ def questions() -> dict[str, Finding]:
         fan_text().replace("Ceiling", "a fan"), rest=REST, board="esp32",
     )
     found: dict[str, Finding] = {}
-    for finding in answers(job, PARTS, BOARDS["esp32"]):
+    for finding in answers(job, PARTS, BOARDS["esp32"], drives(job)):
         found.setdefault(finding.id.partition(".")[0], finding)
     return found
 

@@ -1,5 +1,7 @@
 """All questions together: on the examples, on anything a job may hold, and within the time a check may take."""
 
+import subprocess
+import sys
 from importlib import import_module
 from pathlib import Path
 from pkgutil import iter_modules
@@ -18,13 +20,13 @@ from pattress.quantity import show
 from pattress.sizing.questions import QUESTIONS, answers
 from pattress.stock.record import StockError
 
-from .invented import BOARDS, PARTS, fan_text, load_text, make_job
+from .invented import BOARDS, PARTS, drives, fan_text, load_text, make_job
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def all_answers(job, parts=PARTS):
-    return answers(job, parts, BOARDS[job.board.type])
+    return answers(job, parts, BOARDS[job.board.type], drives(job))
 
 
 def example(name):
@@ -106,3 +108,10 @@ def test_every_legal_job_gets_finite_answers(kind, power, count, factor, length,
 def test_every_module_that_answers_is_listed():
     modules = [import_module(f"pattress.sizing.{found.name}") for found in iter_modules(pattress.sizing.__path__)]
     assert {module.findings for module in modules if hasattr(module, "findings")} == set(QUESTIONS.values())
+
+
+def test_the_room_answers_without_the_heavy_libraries():
+    code = ("import sys, pattress.sizing.questions, pattress.stock.boards; "
+            "print([name for name in ('numpy', 'scipy', 'pint', 'ortools') if name in sys.modules])")
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stdout == "[]\n"

@@ -76,6 +76,7 @@ def test_the_linear_regulator_of_a_board_is_tight_at_the_low_rail():
     found = answers(board="esp32")["supply_regulator.controller"]
     assert found.value == Figure(pytest.approx(4.75 - 0.3 - 1.3), "V")
     assert found.limit == Figure(3.0, "V")
+    assert found.verdict is Verdict.TIGHT
     assert "supply_regulator.controller" not in answers(board="rp2040-wifi")
 
 

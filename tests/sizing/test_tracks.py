@@ -75,6 +75,10 @@ def test_a_heater_needs_a_wide_track():
     found = answers(load_text(kind="resistive heater", power="2.2 kW"), rating="16 A")["track.pendant"]
     assert 2e-3 < found.value.value < 6e-3
     assert found.detail.startswith("Least width by copper: 35 um copper: ")
+    lamp = answers(load_text())["track.pendant"]
+    assert lamp.value == Figure(1e-3, "m")
+    assert lamp.detail == ("Least width by copper: 35 um copper: 1 mm outside, 1 mm inside (IPC-2221); "
+                           "70 um copper: 1 mm outside, 1 mm inside (IPC-2221).")
     too_much = answers(load_text(kind="resistive heater", power="6 kW"), rating="32 A")["track.pendant"]
     assert too_much.verdict is Verdict.FAILS
     assert too_much.change == ("the track on both sides, or a wire of the run's section soldered along it",)

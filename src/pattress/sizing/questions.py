@@ -1,13 +1,13 @@
 """Every question of this room by name. A new one is a module with `findings` and a line here.
 
-A `findings` function takes what it needs by name: `job`, `parts`, `fan_drives`, `chosen`, `stagger`.
+A `findings` function takes what it needs by name: `job`, `parts`, `chosen`, `stagger`.
 """
 
 from collections.abc import Callable, Mapping
 from inspect import signature
 from typing import Any
 
-from pattress.fan.design import fan_designs, fan_drives
+from pattress.fan.drive import FanDrive
 from pattress.finding import Finding
 from pattress.job.model import Job
 from pattress.sizing import (
@@ -40,15 +40,13 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
 }
 
 
-def answers(job: Job, parts: Parts, board: Board) -> tuple[Finding, ...]:
-    """Return every finding of this room, from a job, the stock and its board alone.
+def answers(job: Job, parts: Parts, board: Board, fan_drives: Mapping[str, FanDrive]) -> tuple[Finding, ...]:
+    """Return every finding of this room, from a job, the stock, its board and the drive of each fan.
 
     Raises StockError when the job names a part that is not in stock.
     """
-    drives = fan_drives(fan_designs(job, parts))
     given: dict[str, Any] = {
-        "job": job, "parts": parts, "fan_drives": drives,
-        "chosen": choose_parts(job, parts, board, drives), "stagger": inrush.stagger(job),
+        "job": job, "parts": parts, "chosen": choose_parts(job, parts, board, fan_drives), "stagger": inrush.stagger(job),
     }
     return tuple(
         finding

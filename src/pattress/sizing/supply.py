@@ -172,7 +172,7 @@ def _regulator(chosen: Chosen) -> Finding:
     least = board.figures["supply_least"].value or 3.0
     return Finding(
         id="supply_regulator.controller", question="Does the 3.3 V regulator still hold with the 5 V rail low?",
-        subject="board.type", verdict=judge(left, least, Sense.AT_LEAST, tight=0.03), value=Figure(left, "V"),
+        subject="board.type", verdict=judge(left, least, Sense.AT_LEAST), value=Figure(left, "V"),
         limit=Figure(least, "V"), sense=Sense.AT_LEAST, nominal=Figure(min(LOGIC, RAIL - SERIES_DIODE - DROPOUT), "V"),
         corner=f"rail {show(low, 'V')}, the most a 1117-class regulator and the board's diode drop",
         formula="rail - diode - drop-out",

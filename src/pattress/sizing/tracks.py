@@ -24,6 +24,7 @@ COPPER = 70e-6                   # m: two ounces, usual on relay boards
 RISE = 20.0                      # K
 WIDEST = 10e-3                   # m that fits between the pins of a relay with its distances kept
 SIDES = 2
+NARROWEST = 1e-3                 # m: mains tracks are not made narrower (common practice)
 RESISTIVITY, COPPER_RISE = 1.0 / 58e6, 0.00393
 TRACK_START, TRACK_END = 60.0, 250.0     # degC before a short, and where a board starts to char (common practice)
 
@@ -99,23 +100,28 @@ def findings(job: Job) -> tuple[Finding, ...]:
 
 
 def _width(demand: Demand) -> Finding:
-    needed = width_needed(demand.worst)
+    needed = max(width_needed(demand.worst), NARROWEST)
     table = "; ".join(
-        f"{show(ounces * OUNCE, 'm')} copper: {show(width_needed(demand.worst, ounces * OUNCE), 'm')} outside, "
-        f"{show(width(area=area_2221(current=demand.worst, rise=RISE, internal=True), thickness=ounces * OUNCE), 'm')} inside (IPC-2221)"
+        f"{show(ounces * OUNCE, 'm')} copper: {show(max(width_needed(demand.worst, ounces * OUNCE), NARROWEST), 'm')} outside, "
+        f"{show(max(_inside(demand.worst, ounces * OUNCE), NARROWEST), 'm')} inside (IPC-2221)"
         for ounces in (1, 2)
     )
     return Finding(
         id=f"track.{demand.key}", question=f"Is there room for a track that carries {demand.name}?", subject=demand.subject,
         verdict=judge(needed, WIDEST, Sense.AT_MOST), value=Figure(needed, "m"), limit=Figure(WIDEST, "m"), sense=Sense.AT_MOST,
-        nominal=Figure(width_needed(demand.nominal), "m"), corner=f"{demand.corner}; {show(RISE, 'K')} rise, outside, {show(COPPER, 'm')} copper",
+        nominal=Figure(max(width_needed(demand.nominal), NARROWEST), "m"), corner=f"{demand.corner}; {show(RISE, 'K')} rise, outside, {show(COPPER, 'm')} copper",
         formula="larger of I = 0.048 dT^0.44 A^0.725 and A = (117.555 dT^-0.913 + 1.15) I^(0.84 dT^-0.108 + 1.159), square mils",
         inputs=(*demand.inputs, Input("copper", Figure(COPPER, "m"), "two ounces"), Input("rise", Figure(RISE, "K"), "common practice"),
+                Input("narrowest", Figure(NARROWEST, "m"), "common practice", COMMON_PRACTICE),
                 Input("widest", Figure(WIDEST, "m"), "between the pins of a relay", COMMON_PRACTICE)),
         sources=(IPC_2221, IPC_2152), assumptions=demand.assumptions,
         change=("the track on both sides, or a wire of the run's section soldered along it",),
         detail=f"Least width by copper: {table}.", covers_not="planes near by, which cool it, and hot neighbours",
     )
+
+
+def _inside(current: float, thickness: float) -> float:
+    return width(area=area_2221(current=current, rise=RISE, internal=True), thickness=thickness)
 
 
 def _fault(key: str, job: Job) -> Finding:
