@@ -56,7 +56,10 @@ def seed_options(command):
 @click.argument("file", type=click.Path(path_type=Path), default="job.toml")
 @door
 def new(file: Path) -> int:
-    """Write a commented job file to start from, at FILE [default: job.toml]."""
+    """Write a job file to start from.
+
+    It is commented, goes to FILE [default: job.toml], and passes as it is.
+    """
     from pattress.cli import line
 
     line.write_starter(file)
@@ -67,7 +70,10 @@ def new(file: Path) -> int:
 @main.command()
 @door
 def schema() -> int:
-    """Print the JSON Schema of the job file, for editors that check as you type."""
+    """Print the JSON Schema of the job file.
+
+    Editors use it to check as you type.
+    """
     from pattress.job import job_schema
 
     click.echo(json.dumps(job_schema(), indent=2))
@@ -84,7 +90,11 @@ def schema() -> int:
 @click.option("--prices", type=click.Path(path_type=Path), help="With --fix: your own prices of changes; they win.")
 @door
 def check(job: Path, parts: Path | None, as_json: bool, everything: bool, fix: bool, write: bool, prices: Path | None) -> int:
-    """Size the job and find pins: every electrical question, with value, limit and margin."""
+    """Size the job and find pins.
+
+    Answers every electrical question with value, limit and margin. --fix proposes the cheapest changes
+    after which nothing fails, and writes them only with --write.
+    """
     from pattress.cli import line
 
     if fix:
@@ -100,7 +110,10 @@ def check(job: Path, parts: Path | None, as_json: bool, everything: bool, fix: b
 @json_option
 @door
 def compare(before: Path, after: Path, parts: Path | None, as_json: bool) -> int:
-    """Show which findings, parts and places of the plan move from job A to job B, worst first."""
+    """Show what moves between two jobs.
+
+    Findings, worst first, then parts and places of the plan, from job A to job B.
+    """
     from pattress.cli import line
 
     return line.compare(before, after, parts, as_json=as_json)
@@ -113,7 +126,10 @@ def compare(before: Path, after: Path, parts: Path | None, as_json: bool) -> int
 @json_option
 @door
 def explain(job: Path, finding: str, parts: Path | None, as_json: bool) -> int:
-    """Show one FINDING whole: formula, numbers put in, sources, what to change."""
+    """Show one finding whole.
+
+    Formula, numbers put in, sources, what to change. FINDING is the id that check prints in brackets.
+    """
     from pattress.cli import line
 
     return line.explain(job, finding, parts, as_json=as_json)
@@ -125,7 +141,10 @@ def explain(job: Path, finding: str, parts: Path | None, as_json: bool) -> int:
 @json_option
 @door
 def prove(job: Path, parts: Path | None, as_json: bool) -> int:
-    """Explore every order of events that the control program can meet under this job."""
+    """Prove the control program.
+
+    Explores every order of events that it can meet under this job.
+    """
     from pattress.cli import line
 
     return line.prove(job, parts, as_json=as_json)
@@ -139,7 +158,10 @@ def prove(job: Path, parts: Path | None, as_json: bool) -> int:
 @seed_options
 @door
 def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int) -> int:
-    """Live through a scripted day and random days, under two interpreters, and draw them."""
+    """Live through days, and draw them.
+
+    A scripted day and random days, each also run under MicroPython, answer by answer.
+    """
     from pattress.cli import line
 
     return line.rehearse(job, parts, out, seed=seed, days=days, as_json=as_json)
@@ -152,7 +174,10 @@ def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, see
 @out_option
 @door
 def bundle(job: Path, parts: Path | None, as_json: bool, out: Path | None) -> int:
-    """Write the folder that goes on the board. Refused while a safety check fails unaccepted."""
+    """Write the folder for the board.
+
+    Refused while a safety check fails and nobody answers for it.
+    """
     from pattress.cli import line
 
     return line.bundle(job, parts, out, as_json=as_json)
@@ -166,7 +191,10 @@ def bundle(job: Path, parts: Path | None, as_json: bool, out: Path | None) -> in
 @seed_options
 @door
 def handover(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int) -> int:
-    """Write the hand-over page: findings, pins, parts, proof and a rehearsed day, in one file."""
+    """Write the hand-over page.
+
+    Findings, pins, parts, proof and a rehearsed day, in one file for any browser.
+    """
     from pattress.cli import line
 
     return line.handover(job, parts, out, seed=seed, days=days, as_json=as_json)
@@ -180,7 +208,102 @@ def handover(job: Path, parts: Path | None, as_json: bool, out: Path | None, see
 @seed_options
 @door
 def demo(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int) -> int:
-    """Take JOB through the whole line; without JOB, an invented example."""
+    """Take a job through the whole line.
+
+    Without JOB, an invented example.
+    """
     from pattress.cli import line
 
     return line.demo(job, parts, out, seed=seed, days=days, as_json=as_json)
+
+
+@main.command()
+@job_argument
+@click.option("--fan", "key", help="Only this fan, by its key.")
+@click.option("--samples", default=0, show_default=True, type=click.IntRange(0, 1_000_000),
+              help="Draw so many fans, mains and capacitors from what is known.")
+@click.option("--seed", default=1, show_default=True, help="Another seed, another draw.")
+@parts_option
+@json_option
+@out_option
+@door
+def fan(job: Path, key: str | None, samples: int, seed: int, parts: Path | None, as_json: bool, out: Path | None) -> int:
+    """Look closely at the fans.
+
+    Speed and power per step, what the data fix, what to measure next, single faults, other regulators.
+    """
+    from pattress.cli import fan as fans
+
+    return fans.look(job, key, parts, out, samples=samples, seed=seed, as_json=as_json)
+
+
+@main.group()
+def remote() -> None:
+    """Learn, decode, send, compare remotes."""
+
+
+captures_argument = click.argument("file", type=click.Path(path_type=Path))
+draw_option = click.option("--draw", type=click.Path(path_type=Path), help="Draw it to this SVG file, too.")
+
+
+@remote.command("decode")
+@captures_argument
+@draw_option
+@json_option
+@door
+def remote_decode(file: Path, draw: Path | None, as_json: bool) -> int:
+    """Print every frame in a file.
+
+    FILE holds captures; --draw draws the first with its fields.
+    """
+    from pattress.cli import remote as remotes
+
+    return remotes.decode(file, draw, as_json=as_json)
+
+
+@remote.command("learn")
+@captures_argument
+@click.option("--into", type=click.Path(path_type=Path), help="The job file to write the code into.")
+@click.option("--button", help="The button of that job file, as REMOTE.BUTTON.")
+@draw_option
+@json_option
+@door
+def remote_learn(file: Path, into: Path | None, button: str | None, draw: Path | None, as_json: bool) -> int:
+    """Find the code of a button.
+
+    FILE holds several presses of it; --draw draws what the learner saw.
+    """
+    from pattress.cli import remote as remotes
+
+    return remotes.learn(file, into, button, draw, as_json=as_json)
+
+
+@remote.command("send")
+@click.argument("code")
+@click.option("--held", default=0, show_default=True, type=click.IntRange(0, 100), help="So many repeats of a held key.")
+@click.option("--toggle", default=0, show_default=True, type=click.IntRange(0, 1), help="The toggle bit, where there is one.")
+@json_option
+@door
+def remote_send(code: str, held: int, toggle: int, as_json: bool) -> int:
+    """Print what a remote sends.
+
+    CODE is such as "nec 0x04:0x08"; printed are carrier, marks and spaces.
+    """
+    from pattress.cli import remote as remotes
+
+    return remotes.send(code, held=held, toggle=toggle, as_json=as_json)
+
+
+@remote.command("compare")
+@job_argument
+@click.argument("keymaps", nargs=-1, type=click.Path(path_type=Path))
+@json_option
+@door
+def remote_compare(job: Path, keymaps: tuple[Path, ...], as_json: bool) -> int:
+    """Say which remotes collide.
+
+    Which buttons of other remotes (KEYMAPS of the kernel's form) trigger those of JOB, and free addresses.
+    """
+    from pattress.cli import remote as remotes
+
+    return remotes.compare(job, keymaps, as_json=as_json)

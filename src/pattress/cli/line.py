@@ -1,7 +1,5 @@
 """The line, step by step: what each command does. Results come from the rooms; here they are printed."""
 
-import json
-import sys
 from collections.abc import Callable
 from difflib import get_close_matches
 from pathlib import Path
@@ -12,9 +10,11 @@ import click
 from pattress.cli import differences, text
 from pattress.cli.commands import A_CHECK_FAILS, ALL_HOLDS
 from pattress.cli.plain import plain
+from pattress.cli.terminal import print_json, progress_line, results_folder
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.finding import Finding, Verdict
+from pattress.pins.best import Assignment
 from pattress.whole import write_whole
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def check(job: Path, parts: Path | None, *, as_json: bool, everything: bool) -> 
     """Print all findings of a job, those that do not hold in full."""
     design = design_of(job, parts)
     if as_json:
-        _print_json({"job": str(job), "verdict": str(design.verdict), "findings": plain(design.findings),
+        print_json({"job": str(job), "verdict": str(design.verdict), "findings": plain(design.findings),
                      "accepted": sorted(design.accepted)})
         return _code(design)
     for finding in design.findings:
@@ -55,13 +55,13 @@ def fix(job: Path, parts: Path | None, prices: Path | None, *, write: bool, as_j
     from pattress.design.rewriting import write_changes
 
     priced = load_prices(prices)
-    progress = _progress(as_json)
+    progress = progress_line(as_json)
     found = cure(design_of(job, parts), priced, progress)
     written = write and bool(found.changes)
     if written:
         write_changes(job, [edit for change in found.changes for edit in change.edits], found.after.job)
     if as_json:
-        _print_json(differences.cure_facts(found) | {"job": str(job), "written": written})
+        print_json(differences.cure_facts(found) | {"job": str(job), "written": written})
     else:
         click.echo(differences.cure(found, job, written=written))
         _print_cautions()
@@ -81,7 +81,7 @@ def compare(before: Path, after: Path, parts: Path | None, *, as_json: bool) -> 
 
     found = compare_designs(design_of(before, parts), design_of(after, parts))
     if as_json:
-        _print_json({"before": str(before), "after": str(after), **differences.comparison_facts(found)})
+        print_json({"before": str(before), "after": str(after), **differences.comparison_facts(found)})
     else:
         click.echo(differences.comparison(found, before, after))
     return ALL_HOLDS
@@ -92,7 +92,7 @@ def explain(job: Path, wanted: str, parts: Path | None, *, as_json: bool) -> int
     design = design_of(job, parts)
     finding = _find(design, wanted)
     if as_json:
-        _print_json(plain(finding))
+        print_json(plain(finding))
     else:
         click.echo(text.whole(finding))
     return A_CHECK_FAILS if finding.verdict is Verdict.FAILS else ALL_HOLDS
@@ -100,9 +100,9 @@ def explain(job: Path, wanted: str, parts: Path | None, *, as_json: bool) -> int
 
 def prove(job: Path, parts: Path | None, *, as_json: bool) -> int:
     """Prove the control program under a job's plan."""
-    proof = _proof(design_of(job, parts), progress=_progress(as_json))
+    proof = _proof(design_of(job, parts), progress=progress_line(as_json))
     if as_json:
-        _print_json(proof.to_json())
+        print_json(proof.to_json())
     else:
         click.echo(text.table(("property", "kind", "verdict", "judged in"), (
             (prop.sentence, str(prop.kind), "holds" if prop.holds else "fails", f"{prop.transitions} steps")
@@ -119,10 +119,10 @@ def prove(job: Path, parts: Path | None, *, as_json: bool) -> int:
 def rehearse(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
     """Rehearse a job and draw its days."""
     design = design_of(job, parts)
-    rehearsal = _rehearsal(design, seed=seed, days=days, progress=_progress(as_json))
-    files = _draw(design, rehearsal, _folder(job, out))
+    rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress_line(as_json))
+    files = _draw(design, rehearsal, results_folder(job, out))
     if as_json:
-        _print_json({"holds": rehearsal.holds, "digest": rehearsal.digest, "events_compared": rehearsal.compared,
+        print_json({"holds": rehearsal.holds, "digest": rehearsal.digest, "events_compared": rehearsal.compared,
                      "problems": [f"{day}: {problem}" for day, problem in rehearsal.problems],
                      "difference": str(rehearsal.difference) if rehearsal.difference else None,
                      "files": [str(file) for file in files]})
@@ -139,11 +139,11 @@ def bundle(job: Path, parts: Path | None, out: Path | None, *, as_json: bool) ->
     refused = _refusals(design)
     if refused:
         return _say_refused(refused, as_json)
-    manifest = _bundle(design, _folder(job, out) / "bundle")
+    manifest = _bundle(design, results_folder(job, out) / "bundle")
     if as_json:
-        _print_json(plain(manifest))
+        print_json(plain(manifest))
     else:
-        click.echo(f"bundle: {_folder(job, out) / 'bundle'}, program and plan {manifest.program[:12]}")
+        click.echo(f"bundle: {results_folder(job, out) / 'bundle'}, program and plan {manifest.program[:12]}")
         _print_cautions()
     return ALL_HOLDS
 
@@ -151,12 +151,12 @@ def bundle(job: Path, parts: Path | None, out: Path | None, *, as_json: bool) ->
 def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
     """Prove and rehearse a job and write the hand-over page."""
     design = design_of(job, parts)
-    progress = _progress(as_json)
+    progress = progress_line(as_json)
     proof = _proof(design, progress=progress)
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
-    page = _page(design, proof, rehearsal, _folder(job, out))
+    page = _page(design, proof, rehearsal, results_folder(job, out))
     if as_json:
-        _print_json({"page": str(page)})
+        print_json({"page": str(page)})
     else:
         click.echo(f"hand-over page: {page}")
     return ALL_HOLDS if not _refusals(design) and proof.holds and rehearsal.holds else A_CHECK_FAILS
@@ -164,10 +164,10 @@ def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days
 
 def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
     """Take a job through the whole line and say where everything lies."""
-    progress = _progress(as_json)
+    progress = progress_line(as_json)
     progress(f"sizing and pins: {job}")
     design = design_of(job, parts)
-    folder = _folder(job, out)
+    folder = results_folder(job, out)
     proof = _proof(design, progress=progress)
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
     files = _draw(design, rehearsal, folder)
@@ -186,7 +186,7 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
         ("timeline", "drawn", str(files[0])),
     ]
     if as_json:
-        _print_json({"steps": [dict(zip(("step", "verdict", "detail"), row)) for row in rows], "folder": str(folder)})
+        print_json({"steps": [dict(zip(("step", "verdict", "detail"), row)) for row in rows], "folder": str(folder)})
     else:
         click.echo("\n" + text.table(("step", "verdict", "detail"), rows))
         click.echo(f"\nEverything lies in {folder}. Open {page} in a browser.")
@@ -239,9 +239,11 @@ def _page(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path) 
 
 
 def _refusals(design: Design) -> tuple[Finding, ...]:
+    """Return the findings that stop the bundle: failing safety checks nobody answers for, and wires without a pin."""
     from pattress.bundle import refusals
 
-    return refusals(design.findings, design.job.accept)
+    unplaced = () if isinstance(design.pins, Assignment) else tuple(f for f in design.findings if f.id == "pins.board")
+    return refusals(design.findings, design.job.accept) + tuple(finding for finding in unplaced if not finding.safety)
 
 
 def _bundle(design: Design, folder: Path) -> Any:
@@ -260,12 +262,13 @@ def _bundle_words(folder: Path, manifest: Any, refused: tuple[Finding, ...]) -> 
 
 def _say_refused(refused: tuple[Finding, ...], as_json: bool) -> int:
     if as_json:
-        _print_json({"refused": plain(refused)})
+        print_json({"refused": plain(refused)})
     else:
         for finding in refused:
             click.echo(text.brief(finding))
-        click.echo(f"\nNo bundle: {len(refused)} safety check(s) fail. Change the job, or write under\n"
-                   f"[accept.\"{refused[0].id}\"] who answers for it and why; it is printed on every sheet.")
+        click.echo(f"\nNo bundle while {', '.join(finding.id for finding in refused)} fails. Change the job.")
+        if all(finding.safety for finding in refused):
+            click.echo(f"Or write under [accept.\"{refused[0].id}\"] who answers for it and why; it is printed on every sheet.")
     return A_CHECK_FAILS
 
 
@@ -275,24 +278,6 @@ def _code(design: Design) -> int:
     ) else ALL_HOLDS
 
 
-def _folder(job: Path, out: Path | None) -> Path:
-    """Return where results go: named after the job's folder when the file is called job.toml."""
-    name = job.resolve().parent.name if job.name == "job.toml" else job.stem
-    return out or Path("out") / name
-
-
-def _progress(as_json: bool) -> Callable[[str], None]:
-    """Return what shows progress: on stderr, one line that replaces itself on a terminal."""
-    if as_json:
-        return lambda words: None
-    if sys.stderr.isatty():
-        return lambda words: click.echo(f"\r\033[K{words}", nl=False, err=True)
-    return lambda words: click.echo(words, err=True)
-
-
 def _print_cautions() -> None:
     click.echo("\n" + "\n".join(text.CAUTIONS))
 
-
-def _print_json(value: Any) -> None:
-    click.echo(json.dumps(value, indent=2, ensure_ascii=False))

@@ -157,10 +157,11 @@ def _slips(job: Job, source: Source, parts: Parts, boards: Mapping[str, Board]) 
         for key, thing in things.items():
             if thing.relay not in relays:
                 yield source.problem((kind, key, "relay"), _unknown(thing.relay, relays))
-    wires = [wire.name for wire in _wires(job, fan_drives(fan_designs(job, parts)))]
-    for wire in job.board.pins:
-        if wire not in wires:
-            yield source.problem(("board", "pins", wire), _unknown(wire, wires), at_key=True)
+    if job.board.pins:
+        wires = [wire.name for wire in _wires(job, fan_drives(fan_designs(job, parts)))]
+        for wire in job.board.pins:
+            if wire not in wires:
+                yield source.problem(("board", "pins", wire), _unknown(wire, wires), at_key=True)
 
 
 def _unknown(found: str, allowed: Iterable[str]) -> Refusal:

@@ -8,6 +8,7 @@ from pattress.design import Design
 from pattress.handover.page import Page, Table, groups, program_version, tally, unknowns
 from pattress.job.model import UNKNOWN, Channel, Job
 from pattress.pins.best import Assignment
+from pattress.pins.picture import picture
 from pattress.proof import Proof
 from pattress.quantity import show
 from pattress.rehearsal.rehearse import Rehearsal
@@ -36,6 +37,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         asked=(_mains(job), _channels(job), _touched(job)),
         groups=groups(design.findings, {key: thing.name for key, thing in [*job.load.items(), *job.fan.items()]}),
         pins=_pins(design),
+        board=Markup(picture(design.board, design.pins)) if isinstance(design.pins, Assignment) else Markup(""),
         parts=(_parts(design), _relays(design)),
         proof_line=f"{proof.summary[0].upper()}{proof.summary[1:]}.",
         properties=Table("", ("Property", "Verdict", "Judged in"), tuple(

@@ -60,6 +60,7 @@ class Page:
     asked: tuple[Table, ...]
     groups: tuple[Group, ...]
     pins: tuple[Table, ...]
+    board: Markup                                 # the board with its wires as SVG; empty when not every wire finds a pin
     parts: tuple[Table, ...]
     proof_line: str
     properties: Table

@@ -1,0 +1,48 @@
+"""`pattress fan`: the fans of a job looked at closely."""
+
+from pathlib import Path
+
+import click
+
+from pattress.cli import text
+from pattress.cli.terminal import print_json, progress_line, results_folder
+from pattress.cli.plain import plain
+from pattress.design import design_of
+from pattress.errors import UseError
+from pattress.whole import write_whole
+
+
+def look(job: Path, wanted: str | None, parts: Path | None, out: Path | None, *, samples: int, seed: int, as_json: bool) -> int:
+    """Print the tables of every fan, or of one, and draw its pictures."""
+    from pattress.fan.report import drawings, sampled, sheets
+
+    design = design_of(job, parts)
+    designs = design.results["fan_designs"]
+    if wanted is not None and wanted not in designs:
+        raise UseError(f"there is no fan {wanted!r} in this job\n  allowed: {', '.join(designs) or 'none, the job has no fan'}")
+    found = {}
+    for key in [wanted] if wanted else designs:
+        fan, one = design.job.fan[key], designs[key]
+        if not one.steps:
+            found[key] = (fan.name, one.problem or "only switched: one step, straight through", (), ())
+            continue
+        progress = progress_line(as_json)
+        outcome = sampled(one, samples=samples, seed=seed, progress=lambda done, of: progress(f"{fan.name}: {done} of {of} samples")) if samples else None
+        files = []
+        for name, svg in drawings(fan, one, outcome).items():
+            files.append(results_folder(job, out) / f"fan-{key}-{name}.svg")
+            write_whole(files[-1], svg)
+        found[key] = (fan.name, "", sheets(fan, one, outcome), tuple(files))
+    if as_json:
+        print_json({key: {"name": name, "note": note, "tables": plain(tables), "files": [str(file) for file in files]}
+                    for key, (name, note, tables, files) in found.items()})
+        return 0
+    for key, (name, note, tables, files) in found.items():
+        click.echo(f"{name} [fan.{key}]")
+        if note:
+            click.echo(f"  {note}")
+        for sheet in tables:
+            click.echo(f"\n{sheet.title}\n{text.table(sheet.head, sheet.rows)}")
+        for file in files:
+            click.echo(f"drawn: {file}")
+    return 0

@@ -1,0 +1,160 @@
+"""`pattress remote`: infra-red captures to codes and back, learning a button, collisions."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from pattress.cli import text
+from pattress.cli.plain import plain
+from pattress.cli.terminal import print_json
+from pattress.errors import UseError
+from pattress.whole import write_whole
+
+if TYPE_CHECKING:
+    from pattress.infrared.collisions import Remote
+    from pattress.infrared.learning import Learned
+
+ALL_HOLDS, A_CHECK_FAILS = 0, 1
+
+
+def decode(file: Path, draw: Path | None, *, as_json: bool) -> int:
+    """Print every frame found in a file of captures."""
+    from pattress.infrared.captures import read_captures
+    from pattress.infrared.decoding import decode as frames_in
+
+    captures = read_captures(file)
+    found = [(capture, frames_in(capture.durations)) for capture in captures]
+    if draw is not None:
+        _draw(draw, captures[0].durations, found[0][1])
+    if as_json:
+        print_json([
+            {"line": capture.line, "frames": [plain(frame) | {"code": str(frame.code), "trusted": frame.trusted} for frame in frames]}
+            for capture, frames in found
+        ])
+    else:
+        rows = [
+            (str(capture.line), str(frame.code), "held" if frame.repeat else "press", "-" if frame.toggle is None else str(frame.toggle),
+             f"{frame.confidence}", "" if frame.trusted else "too weak to act on")
+            for capture, frames in found for frame in frames
+        ]
+        click.echo(text.table(("line", "code", "key", "toggle", "confidence", ""), rows) if rows else "no frame of any protocol")
+        silent = sum(not frames for _, frames in found)
+        if silent:
+            click.echo(f"{silent} of {len(found)} captures hold no frame")
+    return ALL_HOLDS if any(frames for _, frames in found) else A_CHECK_FAILS
+
+
+def learn(file: Path, job: Path | None, button: str | None, draw: Path | None, *, as_json: bool) -> int:
+    """Print what several presses of one button say; write the code into the job file when asked."""
+    from pattress.infrared.captures import read_captures
+    from pattress.infrared.learning import learn as learn_from
+
+    if (job is None) != (button is None):
+        raise UseError("--into and --button go together: --into JOB --button REMOTE.BUTTON")
+    learned = learn_from([capture.durations for capture in read_captures(file)])
+    if draw is not None:
+        from pattress.infrared.picture import histogram
+
+        write_whole(draw, histogram(learned))
+    if as_json:
+        print_json(plain(learned) | {"code": str(learned.code) if learned.code else None})
+    else:
+        click.echo(_learned(learned))
+    if learned.code is None:
+        return A_CHECK_FAILS
+    if job is not None:
+        _write_code(job, button, learned)
+        if not as_json:
+            click.echo(f"written: {job}, remote.{button}")
+    return ALL_HOLDS
+
+
+def send(code: str, *, held: int, toggle: int, as_json: bool) -> int:
+    """Print what a remote sends for a code, in the form the kernel's tools read."""
+    from pattress.infrared.encoding import signal
+    from pattress.job.code import parse_code
+    from pattress.refusal import Refusal
+
+    try:
+        sent = signal(parse_code(code), held=held, toggle=toggle)
+    except Refusal as refusal:
+        raise UseError(f"code is {refusal.found}\n  allowed: {refusal.allowed}") from None
+    if as_json:
+        print_json(plain(sent))
+    else:
+        click.echo(f"carrier {sent.carrier}")
+        for place, duration in enumerate(sent.durations):
+            click.echo(f"{'space' if place % 2 else 'pulse'} {duration}")
+    return ALL_HOLDS
+
+
+def compare(job: Path, keymaps: tuple[Path, ...], *, as_json: bool) -> int:
+    """Print which buttons of other remotes trigger those of a job, and addresses that would avoid it."""
+    from pattress.infrared.collisions import Remote, collisions, free_addresses
+    from pattress.infrared.scancode import read_keymap
+
+    ours = _remotes(job)
+    others = tuple(Remote(keymap.name, keymap.buttons) for keymap in map(read_keymap, keymaps))
+    if not ours:
+        raise UseError(f"{job} has no remote button whose code is known\n  try: pattress remote learn")
+    rows, free = [], {}
+    for number, one in enumerate(ours):
+        rest = (*ours[:number], *ours[number + 1:], *others)
+        rows += collisions(one, rest)
+        if any(collision.button in dict(one.buttons) for collision in rows):
+            free[one.name] = free_addresses(one, rest, count=1)[:3]
+    if as_json:
+        print_json({"collisions": [plain(row) | {"words": str(row)} for row in rows],
+                    "free": {name: [str(one) for one in some] for name, some in free.items()}})
+    else:
+        click.echo("\n".join(str(row) for row in rows) or "no button of the remotes given triggers another")
+        for name, some in free.items():
+            click.echo(f"free for {name}: " + "; ".join(str(one) for one in some))
+        click.echo("Remotes that are not given were not looked at.")
+    return A_CHECK_FAILS if any(row.certain for row in rows) else ALL_HOLDS
+
+
+def _remotes(job: Path) -> "tuple[Remote, ...]":
+    from pattress.infrared.collisions import Remote
+    from pattress.job import load
+    from pattress.job.code import Code
+
+    remotes = []
+    for remote in load(job).remote.values():
+        buttons = tuple((key, button.code) for key, button in remote.button.items() if isinstance(button.code, Code))
+        if buttons:
+            remotes.append(Remote(remote.name, buttons))
+    return tuple(remotes)
+
+
+def _learned(learned: "Learned") -> str:
+    lines = [f"{learned.code or 'no code'}: {learned.agreeing} of {learned.presses} presses agree, sureness {learned.sureness} of 100"]
+    lines += [f"also heard in {count}: {code}" for code, count in learned.others]
+    lines.append(f"clock {100 * (learned.clock - 1):+.1f} % of nominal, marks {learned.stretch:+d} us"
+                 + ("" if learned.jitter is None else f", {learned.jitter} us r.m.s. of jitter"))
+    return "\n".join([*lines, *learned.advice])
+
+
+def _write_code(job: Path, button: str, learned: "Learned") -> None:
+    """Write a learned code to a button of a job file, keeping its comments and order."""
+    from pattress.design.rewriting import write_changes
+    from pattress.job import load
+    from pattress.refusal import nearest
+
+    found = load(job)
+    buttons = {f"{key}.{name}": (key, name) for key, remote in found.remote.items() for name in remote.button}
+    if button not in buttons:
+        likely = nearest(button, buttons)
+        raise UseError(f"{job} has no button {button!r}\n  allowed: {', '.join(buttons) or 'none'}" + (f"\n  nearest: {likely}" if likely else ""))
+    key, name = buttons[button]
+    remote = found.remote[key]
+    changed = remote.button[name].model_copy(update={"code": learned.code})
+    meant = found.model_copy(update={"remote": found.remote | {key: remote.model_copy(update={"button": remote.button | {name: changed}})}})
+    write_changes(job, [(("remote", key, "button", name, "code"), str(learned.code))], meant)
+
+
+def _draw(file: Path, durations, frames) -> None:
+    from pattress.infrared.picture import timing_diagram
+
+    write_whole(file, timing_diagram(durations, frames))

@@ -1,0 +1,151 @@
+"""A fan looked at closely: its steps, what the data fix, what to measure next, other regulators, single faults."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import inf
+
+from pattress.fan import pictures
+from pattress.fan.cases import fault_cases
+from pattress.fan.compare import ways
+from pattress.fan.design import FanDesign, effective_capacitance, readings_of, revolutions
+from pattress.fan.fit import INSTRUMENTS, most_useful_measurement
+from pattress.fan.tolerance import Outcome, monte_carlo
+from pattress.fan.unknowns import Reading
+from pattress.job.model import Fan
+from pattress.quantity import show
+
+PART_WORDS = {
+    "main_resistance": "the ohmmeter across the main winding",
+    "auxiliary_resistance": "the ohmmeter across the auxiliary winding",
+    "run_capacitance": "a capacitance meter on the run capacitor",
+    "regulator_capacitances": "a capacitance meter on the regulator capacitors",
+}
+
+Rows = tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A titled table, all words."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: Rows
+
+
+def sheets(fan: Fan, design: FanDesign, outcome: Outcome | None = None) -> tuple[Sheet, ...]:
+    """Return everything worth reading about a fan, as tables."""
+    found = [_steps(design), _parameters(design), _next(design)]
+    if outcome is not None:
+        found.append(_spread(outcome))
+    return (*found, _ways(design), _faults(design))
+
+
+def sampled(design: FanDesign, *, samples: int, seed: int, progress: Callable[[int, int], None] | None = None) -> Outcome:
+    """Return the steps over `samples` fans, mains and capacitors drawn from what is known."""
+    tolerances = [*(part.tolerance for part in design.choice.capacitors), 0.0]
+    return monte_carlo(None, None, design.regulator, design.drive.masks[1:], supply=design.fit.nameplate.supply,
+                       tolerances=tolerances, fit=design.fit, samples=samples, seed=seed, progress=progress)
+
+
+def drawings(fan: Fan, design: FanDesign, outcome: Outcome | None = None) -> dict[str, str]:
+    """Return the pictures of a fan as SVG, by name."""
+    fit, omega = design.fit, design.fit.motor.angular_frequency
+    feeds = [(f"step {level}", design.regulator.series_impedance(mask, omega)) for level, mask in enumerate(design.drive.masks) if mask]
+    measured = {_reading_key(reading.capacitance): reading for reading in readings_of(fan)}
+    bars = []
+    for level, step in enumerate(design.steps, 1):
+        reading = measured.get(_reading_key(effective_capacitance(design.regulator, step.mask)))
+        bars.append((f"step {level}", step.speed, float(step.state.input_power),
+                     reading.speed if reading else None, reading.power if reading else None))
+    drawn = {
+        "torque-speed": pictures.torque_speed(fit.motor, fit.load, feeds, supply=fit.nameplate.supply),
+        "steps": pictures.speed_and_power(bars),
+    }
+    if outcome is not None:
+        drawn["spread"] = pictures.tolerance_bands([
+            (f"step {level}", spread.low, spread.median, spread.high, step.wanted)
+            for level, (spread, step) in enumerate(zip(outcome.steps, design.steps), 1)
+        ])
+    return drawn
+
+
+def _steps(design: FanDesign) -> Sheet:
+    rows = []
+    for level, (step, low, high) in enumerate(zip(design.steps, design.prediction.low, design.prediction.high), 1):
+        relays = " + ".join(str(relay + 1) for relay in range(step.mask.bit_length()) if step.mask >> relay & 1)
+        over = max(step.voltages.values(), default=0.0)
+        start = {"starts": "by itself", "refused": "may not start", "kick": f"kick {show(step.kick_time, 's', 2)}"}[step.start]
+        rows.append((
+            str(level), relays, f"{revolutions(step.speed):.0f}", f"{revolutions(float(low)):.0f} to {revolutions(float(high)):.0f}",
+            f"{revolutions(step.wanted):.0f}", f"{float(step.state.input_power):.1f}", f"{float(step.state.apparent_power):.1f}",
+            f"{float(step.state.power_factor):.2f}", f"{over:.0f}" if over else "-", start,
+        ))
+    head = ("step", "relays", "rpm", "95 % band", "wanted", "W", "VA", "pf", "V over capacitor", "from rest")
+    return Sheet("Steps, at nominal mains; the voltage over a capacitor at its worst", head, tuple(rows))
+
+
+def _parameters(design: FanDesign) -> Sheet:
+    rows = tuple((parameter.name.replace("_", " "), f"{parameter.value:.4g}", f"{100 * parameter.spread:.0f} %", parameter.fixed_by)
+                 for parameter in design.fit.parameters)
+    title = "Motor, an estimate from the nameplate" if design.fit.estimate else "Motor, fitted to the readings"
+    return Sheet(title, ("quantity (SI units)", "value", "spread", "rests on"), rows)
+
+
+def _next(design: FanDesign) -> Sheet:
+    """What one further measurement would do for the spread of the predicted speeds."""
+    supply = design.fit.nameplate.supply
+    states = {"straight through": inf}
+    for level, mask in enumerate(design.drive.masks[1:-1], 1):
+        states[f"on step {level} ({show(effective_capacitance(design.regulator, mask), 'F')})"] = effective_capacitance(design.regulator, mask)
+    known = {_reading_key(value) for value in design.fit.capacitors}
+    if not design.fit.estimate:
+        known.add(_reading_key(inf))
+    words = {Reading(supply=supply, capacitance=value): f"rpm, W and VA {name}" for name, value in states.items()
+             if _reading_key(value) not in known}
+    words |= {name: PART_WORDS[name] for name in INSTRUMENTS if name != "regulator_capacitances" or design.fit.capacitors}
+    wanted = [Reading(supply=supply, capacitance=value) for value in states.values()]
+    now, ranked = most_useful_measurement(design.fit, candidates=tuple(words), wanted=wanted)
+    rows = tuple((words[candidate], f"{revolutions(after):.1f} rpm") for after, candidate in ranked[:4])
+    return Sheet(f"What to measure next: speeds are now known to {revolutions(now):.1f} rpm (one standard deviation)",
+                 ("measure", "then known to"), rows)
+
+
+def _spread(outcome: Outcome) -> Sheet:
+    rows = tuple(
+        (str(level), f"{revolutions(step.low):.0f} to {revolutions(step.high):.0f}", f"{revolutions(step.median):.0f}",
+         f"{100 * step.not_started:.1f} %", f"{100 * step.too_close:.1f} %")
+        for level, step in enumerate(outcome.steps, 1)
+    )
+    return Sheet(f"Over {len(outcome.speeds)} fans, mains and capacitors (seed {outcome.seed})",
+                 ("step", "95 of 100, rpm", "middle", "does not start", "next step too close"), rows)
+
+
+def _ways(design: FanDesign) -> Sheet:
+    """Other kinds of regulator at the speed of the middle step."""
+    middle = design.steps[(len(design.steps) - 1) // 2]
+    rows = []
+    for kind, way in ways(design.fit.motor, design.fit.load, supply=design.fit.nameplate.supply, speed=middle.speed).items():
+        if isinstance(way, str):
+            rows.append((kind, way, "", "", "", ""))
+        else:
+            rows.append((kind, f"{way.input_power:.1f}", f"{way.regulator_loss:.1f}", f"{way.power_factor:.2f}",
+                         f"{100 * way.distortion:.0f} %", "yes" if way.starts else "no"))
+    return Sheet(f"Other regulators at {revolutions(middle.speed):.0f} rpm",
+                 ("kind", "W in all", "W lost in it", "pf", "current distortion", "starts"), tuple(rows))
+
+
+def _faults(design: FanDesign) -> Sheet:
+    cases = fault_cases(design.fit.motor, design.fit.load, design.regulator, design.drive.masks[1:], supply=design.fit.nameplate.supply)
+    rows = []
+    for case in cases:
+        name = case.fault if case.place is None else f"{case.fault}, {case.place + 1}"
+        over = max((volt for step in case.steps for volt in step.highest_voltages.values()), default=0.0)
+        speeds = " / ".join(f"{revolutions(float(step.state.speed)):.0f}" for step in case.steps)
+        rows.append((name, speeds, f"{over:.0f}" if over else "-"))
+    return Sheet("Single faults: speed at off and each step, and the highest voltage over a regulator capacitor",
+                 ("fault", "rpm at 0, 1, 2 ...", "V at most"), tuple(rows))
+
+
+def _reading_key(capacitance: float) -> str:
+    return f"{capacitance:.3g}"

@@ -1,0 +1,37 @@
+"""The README is true: its commands exist, its output is what they print, its links lead somewhere."""
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from pattress.cli import main
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text("utf-8")
+CONSOLE = re.findall(r"```console\n\$ pattress ([^\n]+)\n(.*?)```", README, re.DOTALL)
+
+
+def test_every_command_of_the_tables_exists():
+    named = set(re.findall(r"\| `pattress (\w+)", README))
+    assert named == set(main.commands)
+
+
+@pytest.mark.parametrize("command, printed", CONSOLE)
+def test_output_shown_is_output_printed(command, printed, monkeypatch):
+    monkeypatch.chdir(ROOT)
+    result = CliRunner().invoke(main, shlex.split(command))
+    assert result.stdout == printed
+
+
+def test_the_readme_shows_some_output():
+    assert CONSOLE
+
+
+@pytest.mark.parametrize("file", ["README.md", *(f"docs/{path.name}" for path in sorted((ROOT / "docs").glob("*.md")))])
+def test_links_lead_somewhere(file):
+    text = (ROOT / file).read_text("utf-8")
+    for target in re.findall(r"\]\(([^)#]+)\)", text):
+        assert (ROOT / file).parent.joinpath(target).exists(), target
