@@ -34,16 +34,15 @@ def write_starter(file: Path) -> None:
 def check(job: Path, parts: Path | None, *, as_json: bool, everything: bool) -> int:
     """Print all findings of a job, those that do not hold in full."""
     design = design_of(job, parts)
+    found, accepted = design.findings, sorted(design.accepted)
     if as_json:
-        print_json({"job": str(job), "verdict": str(design.verdict), "findings": plain(design.findings),
-                     "accepted": sorted(design.accepted)})
+        print_json({"job": str(job), "verdict": str(design.verdict), "findings": plain(found), "accepted": accepted})
         return _code(design)
-    for finding in design.findings:
+    for finding in found:
         click.echo(text.brief(finding) if everything or finding.verdict is not Verdict.HOLDS else text.verdict_line(finding))
-    for finding in design.findings:
-        if finding.id in design.accepted:
-            click.echo(f"accepted [{finding.id}]: {text.acceptance(design.job.accept[finding.id])}")
-    click.echo(f"\n{job}: {text.counts(design.findings)}. Explain one: pattress explain {job} ID")
+    for key in accepted:
+        click.echo(f"accepted [{key}]: {text.acceptance(design.job.accept[key])}")
+    click.echo(f"\n{job}: {text.counts(found)}. Explain one: pattress explain {job} ID")
     _print_cautions()
     return _code(design)
 
@@ -273,9 +272,9 @@ def _say_refused(refused: tuple[Finding, ...], as_json: bool) -> int:
 
 
 def _code(design: Design) -> int:
-    return A_CHECK_FAILS if any(
-        finding.verdict is Verdict.FAILS and finding.id not in design.accepted for finding in design.findings
-    ) else ALL_HOLDS
+    accepted = design.accepted
+    failing = (finding for finding in design.findings if finding.verdict is Verdict.FAILS)
+    return A_CHECK_FAILS if any(finding.id not in accepted for finding in failing) else ALL_HOLDS
 
 
 def _print_cautions() -> None:
