@@ -143,6 +143,9 @@ class Desk:
         self.linked[number] = 1 if up else 0
         self.note(LINK_UP if up else LINK_DOWN, number, 0, 0)
 
+    def refused_login(self):
+        self.note(LOGIN_REFUSED, 0, 0, 0)
+
     async def wait(self, version):
         """Return the version of what lies here as soon as it is another than `version`."""
         while self.version == version:

@@ -52,15 +52,21 @@ def trusting(authority):
     return context
 
 
-async def close(writer):
+async def finish(writer):
+    """Close a connection after what was written; give the other side a second to take it."""
+    await close(writer, at_once=False)
+
+
+async def close(writer, at_once=True):
     """Close a connection, however the other side behaves."""
     try:
-        if not ON_BOARD:
+        if at_once and not ON_BOARD:
             writer.transport.abort()
         writer.close()
         await asyncio.wait_for(writer.wait_closed(), 1)
     except (OSError, asyncio.TimeoutError):
-        pass
+        if not ON_BOARD:
+            writer.transport.abort()
 
 
 async def drain(writer, seconds):

@@ -4,11 +4,15 @@ ASK = b"/ask"
 
 
 class Topics:
-    """`name` is the controller's own name in the home: small letters, digits and hyphens."""
+    """`name` is the controller's own name in the home: small letters, digits and hyphens.
 
-    def __init__(self, name, keys, sensors):
+    `base` stands before every topic; the page's news have none.
+    """
+
+    def __init__(self, name, keys, sensors, base=None):
         self.name = name
-        base = "pattress/{}/".format(name)
+        if base is None:
+            base = "pattress/{}/".format(name)
         self.here = (base + "here").encode()
         self.error = (base + "error").encode()
         self.events = (base + "events").encode()

@@ -1,0 +1,132 @@
+"""What each path of the page answers. No sockets here: a request in, a reply out.
+
+    GET  /                    the page, or the form that asks for the passphrase
+    GET  /log                 last events and counters
+    GET  /news                news as they come (server-sent events)
+    GET  /channel/KEY         what a channel does, as JSON; /sensor/KEY the same
+    POST /channel/KEY/ask     a wish: as a form, or as JSON for programs
+    POST /login, /logout      opens and ends a session
+    GET  /.well-known/wot     the Thing Description, for everybody (W3C WoT Discovery, from memory)
+"""
+
+from . import page
+from .login import form_token, is_same
+from .records import channel_record, error_record, sensor_record
+from .requests import FORM, JSON, form
+from .reach import is_address
+from .wishes import allowed, wish
+
+HTML, EVENTS, THING = "text/html; charset=utf-8", "text/event-stream", "application/td+json"
+FILES = {"/page.css": "text/css", "/page.js": "text/javascript"}
+POLICY = ("default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; img-src data:; "
+          "form-action 'self'; frame-ancestors 'none'; base-uri 'none'")
+ALWAYS = (("Content-Security-Policy", POLICY), ("X-Content-Type-Options", "nosniff"), ("Referrer-Policy", "same-origin"),
+          ("Connection", "close"))
+COOKIE = "session={}; HttpOnly; SameSite=Strict; Path=/; Max-Age={}"
+
+
+class Reply:
+    """`parts` is bytes or texts one after the other; `file` the name of a file instead; `is_stream`: news follow."""
+
+    def __init__(self, status, kind="text/plain", parts=(), fields=(), file=None, is_stream=False):
+        self.status, self.kind, self.parts, self.fields = status, kind, parts, fields
+        self.file, self.is_stream = file, is_stream
+
+
+class Site:
+    """The page of one desk.
+
+    `name` is the controller's host name without `.local`, `guard` a `login.Guard`, `folder`
+    where the page's files lie, `thing` the name of the file with the Thing Description.
+    """
+
+    def __init__(self, desk, guard, name, folder, thing=None):
+        self._desk, self._guard, self._folder, self._thing = desk, guard, folder, thing
+        self._hosts = (name, name + ".local", "localhost")
+
+    async def reply(self, request):
+        """Return the reply to a request."""
+        if not self._is_ours(request.fields.get("host", "")):
+            return Reply(421, parts=("This is another host.",))     # a foreign name that was made to point here
+        session = request.cookie("session")
+        path = request.path.partition("?")[0]
+        if request.method == "POST":
+            if not self._is_from_here(request):
+                return Reply(403, parts=("Another site may not ask in your name.",))
+            return await self._post(request, path, session)
+        return self._get(path, session)
+
+    def _get(self, path, session):
+        desk = self._desk
+        if path in FILES:
+            return Reply(200, FILES[path], file=self._folder + path, fields=(("Cache-Control", "max-age=3600"),))
+        if path == "/.well-known/wot" and self._thing is not None:
+            return Reply(200, THING, file=self._thing)
+        if not self._guard.may_read(session):
+            if path == "/":
+                return Reply(200, HTML, page.login_page(desk, self._guard.wait()))
+            return Reply(401, parts=("Open the page with the passphrase first.",))
+        if path == "/":
+            may_ask = self._guard.may_ask(session)
+            return Reply(200, HTML, page.main_page(desk, session, may_ask, may_ask))
+        if path == "/log":
+            return Reply(200, HTML, page.log_page(desk))
+        if path == "/news":
+            return Reply(200, EVENTS, is_stream=True)
+        for base, keys, record in (("/channel/", desk.keys, channel_record),
+                                   ("/sensor/", [sensor[0] for sensor in desk.sensors], sensor_record)):
+            if path.startswith(base) and path[len(base):] in keys:
+                return Reply(200, JSON, (record(desk, keys.index(path[len(base):])),))
+        return Reply(404, parts=("There is nothing here.",))
+
+    async def _post(self, request, path, session):
+        if path == "/login" and request.kind() == FORM:
+            return await self._login(form(request.body))
+        if not self._guard.may_ask(session):
+            return Reply(401 if not self._guard.read_only else 403, JSON, (_refusal(request, "not allowed here"),))
+        fields = form(request.body) if request.kind() == FORM else None
+        if fields is not None and not is_same(fields.get("token", "").encode(), form_token(session).encode()):
+            return Reply(403, parts=("This form is not from this page.",))
+        if path == "/logout" and fields is not None:
+            self._guard.leave(session)
+            return Reply(303, fields=(("Location", "/"), ("Set-Cookie", COOKIE.format("", 0))))
+        if path.startswith("/channel/") and path.endswith("/ask") and path[9:-4] in self._desk.keys:
+            return self._ask(request, fields, self._desk.keys.index(path[9:-4]))
+        return Reply(404, parts=("There is nothing here.",))
+
+    async def _login(self, fields):
+        wait = self._guard.wait()
+        token = "" if wait else await self._guard.enter(fields.get("passphrase", "").encode())
+        if token:
+            return Reply(303, fields=(("Location", "/"), ("Set-Cookie", COOKIE.format(token, 86400))))
+        if not wait:
+            self._desk.refused_login()
+        return Reply(429 if wait else 403, HTML, page.login_page(self._desk, wait, True))
+
+    def _ask(self, request, fields, channel):
+        """Put a wish to the desk. JSON cannot be sent by another site's form; a form carries the token."""
+        if fields is None and request.kind() != JSON:
+            return Reply(415, parts=("A wish is a form or JSON.",))
+        said = request.body if fields is None else fields.get("wish", "").encode()
+        wished = wish(said, self._desk.core)
+        if wished is not None and self._desk.request(channel, wished[0], wished[1]):
+            return Reply(204) if fields is None else Reply(303, fields=(("Location", "/"),))
+        reason = "not understood" if wished is None else self._desk.reason
+        if fields is not None:
+            return Reply(409, HTML, page.notice_page(self._desk, "{}: {}.".format(self._desk.names[channel], reason)))
+        return Reply(409, JSON, (error_record(request.path.encode(), said, reason, allowed(self._desk.tops[channel])),))
+
+    def _is_ours(self, host):
+        name = host.partition(":")[0].lower()
+        return name in self._hosts or is_address(name)
+
+    def _is_from_here(self, request):
+        """Return whether a browser says that its own page of ours sends this, or no browser does (RFC 6454)."""
+        origin, site = request.fields.get("origin"), request.fields.get("sec-fetch-site")
+        if site is not None and site not in ("same-origin", "none"):
+            return False
+        return origin is None or origin == "http://" + request.fields.get("host", "")
+
+
+def _refusal(request, reason):
+    return error_record(request.path.encode(), request.body, reason, "to read")

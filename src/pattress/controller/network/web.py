@@ -1,0 +1,139 @@
+"""The page's sockets: few connections, each with an end; a slow phone waits alone.
+
+HTTP/1.1 (RFC 9110, 9112) with one request for each connection, and server-sent events (WHATWG
+HTML, server-sent events; all from memory).
+"""
+
+import asyncio
+import os
+
+from . import reach
+from .requests import BadRequest, Reader
+from .site import ALWAYS, Reply
+from .telling import Telling
+from .topics import Topics
+
+CONNECTIONS = 8         # at once; a further one is told to come back
+LISTENERS = 4           # of those may stay for the news
+REQUEST_S = 6           # a request must be whole by then
+WRITE_S = 6             # and each part of the reply taken
+STILL_S = 4             # a quiet listener is told that the controller is still there
+READ, PART = 256, 512
+LOOK_S = 0.05
+RETRY = b"retry: 2000\n\n"
+
+REASONS = {200: "OK", 204: "No Content", 303: "See Other", 400: "Bad Request", 401: "Unauthorized", 403: "Forbidden",
+           404: "Not Found", 409: "Conflict", 411: "Length Required", 413: "Content Too Large", 415: "Unsupported Media Type",
+           417: "Expectation Failed", 421: "Misdirected Request", 429: "Too Many Requests",
+           431: "Request Header Fields Too Large", 501: "Not Implemented", 503: "Service Unavailable",
+           505: "HTTP Version Not Supported"}
+
+
+class Server:
+    """Serves a `site.Site`; `open` counts the connections now, `listeners` those that get the news."""
+
+    def __init__(self, desk, site):
+        self._desk, self._site = desk, site
+        self.open = self.listeners = self.turned_away = 0
+
+    async def run(self, host="0.0.0.0", port=80):
+        """Serve until cancelled."""
+        server = await asyncio.start_server(self._connected, host, port, backlog=CONNECTIONS)
+        try:
+            while True:
+                await asyncio.sleep(3600)
+        finally:
+            server.close()
+
+    async def _connected(self, reader, writer):
+        self.open += 1
+        try:
+            if self.open > CONNECTIONS:
+                self.turned_away += 1
+                await self._send(writer, Reply(503, fields=(("Retry-After", "2"),)), False)
+            else:
+                await self._serve(reader, writer)
+        except (OSError, reach.Unreachable, ValueError, MemoryError, asyncio.TimeoutError):
+            pass                        # the other side went away or is too slow: that is its own affair
+        finally:
+            await reach.finish(writer)
+            self.open -= 1
+
+    async def _serve(self, reader, writer):
+        try:
+            request = await asyncio.wait_for(_whole(reader), REQUEST_S)
+        except BadRequest as error:
+            await self._send(writer, Reply(error.status, parts=(error.reason,)), False)
+            return
+        if request is None:
+            return                      # it left, or said nothing
+        reply = await self._site.reply(request)
+        if reply.is_stream and self.listeners >= LISTENERS:
+            reply = Reply(503, fields=(("Retry-After", "5"),))
+        await self._send(writer, reply, request.method == "HEAD")
+        if reply.is_stream and request.method == "GET":
+            await self._tell(writer)
+
+    async def _send(self, writer, reply, head_only):
+        lines = ["HTTP/1.1 {} {}".format(reply.status, REASONS[reply.status])]
+        if reply.status not in (204, 303):
+            lines.append("Content-Type: " + reply.kind)
+        if reply.file is not None:
+            lines.append("Content-Length: {}".format(os.stat(reply.file)[6]))
+        elif not reply.parts and not reply.is_stream:
+            lines.append("Content-Length: 0")
+        named = [name for name, _ in reply.fields]
+        for name, value in reply.fields + ALWAYS + (() if "Cache-Control" in named else (("Cache-Control", "no-store"),)):
+            lines.append("{}: {}".format(name, value))
+        await self._write(writer, ("\r\n".join(lines) + "\r\n\r\n").encode())
+        if head_only:
+            return
+        if reply.file is None:
+            for part in reply.parts:
+                await self._write(writer, part.encode() if isinstance(part, str) else part)
+            return
+        with open(reply.file, "rb") as file:
+            part = file.read(PART)
+            while part:
+                await self._write(writer, part)
+                part = file.read(PART)
+
+    async def _tell(self, writer):
+        """Tell the news until the listener goes away or takes nothing more. It gets the newest, not all there was."""
+        desk = self._desk
+        topics = Topics("", desk.keys, [sensor[0] for sensor in desk.sensors], base="")
+        telling = Telling(desk, topics)
+        self.listeners += 1
+        try:
+            await self._write(writer, RETRY)
+            told_at = desk.seconds
+            while True:
+                message = telling.next()
+                if message is not None:
+                    what, mark, topic, record, _ = message
+                    await self._write(writer, b"event: " + topic + b"\ndata: " + record + b"\n\n")
+                    telling.told(what, mark)
+                elif desk.seconds - told_at >= STILL_S:
+                    await self._write(writer, b"event: still\ndata:\n\n")
+                else:
+                    await asyncio.sleep(LOOK_S)
+                    continue
+                told_at = desk.seconds
+        finally:
+            self.listeners -= 1
+
+    async def _write(self, writer, data):
+        writer.write(data)
+        await reach.drain(writer, WRITE_S)
+
+
+async def _whole(reader):
+    """Return the request, None when the other side left before it was whole. Raises BadRequest."""
+    parser = Reader()
+    while True:
+        data = await reader.read(READ)
+        if not data:
+            return None
+        request = parser.feed(data)
+        if request is not None:
+            return request

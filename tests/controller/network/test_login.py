@@ -1,0 +1,121 @@
+"""Who may ask: the key against a published value and the standard library, tries, sessions, forms."""
+
+import asyncio
+from hashlib import pbkdf2_hmac
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pattress.bundle.passphrase import LETTERS, new_passphrase, passphrase_record
+from pattress.controller.network.login import SESSION_S, SESSIONS, TRIES, TRY_S, Guard, form_token, is_same, stretched
+
+PASSPHRASE = "k7rm-2xqf-9b3t-wn6e"
+
+
+class Clock:
+    now = 1000
+
+    def __call__(self):
+        return self.now
+
+
+def guard(**more):
+    clock = Clock()
+    return Guard(passphrase_record(PASSPHRASE, rounds=10, salt=bytes(16)), clock, **more), clock
+
+
+def enter(guard, passphrase):
+    return asyncio.run(guard.enter(passphrase.encode()))
+
+
+# RFC 7914, section 11, PBKDF2-HMAC-SHA-256 (from memory): the first 32 of 64 bytes.
+PUBLISHED = [("passwd", "salt", 1, "55ac046e56e3089fec1691c22544b605f94185216dde0465e68b9d57c20dacbc")]
+
+
+@pytest.mark.parametrize("passphrase, salt, rounds, key", PUBLISHED)
+def test_the_key_follows_the_published_vector(passphrase, salt, rounds, key):
+    assert asyncio.run(stretched(passphrase.encode(), salt.encode(), rounds)).hex() == key
+
+
+@settings(max_examples=50)
+@given(passphrase=st.binary(min_size=1, max_size=64), salt=st.binary(max_size=20), rounds=st.integers(1, 30))
+def test_the_key_is_that_of_the_standard_library(passphrase, salt, rounds):
+    assert asyncio.run(stretched(passphrase, salt, rounds)) == pbkdf2_hmac("sha256", passphrase, salt, rounds)
+
+
+def test_the_right_passphrase_opens_a_session_and_a_wrong_one_does_not():
+    ours, _ = guard()
+    assert enter(ours, "k7rm-2xqf-9b3t-wn6f") == "" and enter(ours, "") == "" and enter(ours, "x" * 65) == ""
+    session = enter(ours, PASSPHRASE)
+    assert len(session) == 32 and ours.may_ask(session) and ours.may_read(session)
+    assert not ours.may_ask("") and not ours.may_read("") and not ours.may_ask(session[:-1] + "x")
+    ours.leave(session)
+    assert not ours.may_ask(session)
+
+
+def test_without_a_passphrase_all_may_read_and_nobody_may_ask():
+    ours = Guard(None, Clock())
+    assert ours.may_read("") and not ours.may_ask("")
+    assert enter(ours, "") == "" and enter(ours, PASSPHRASE) == ""
+
+
+def test_read_only_holds_against_the_right_passphrase():
+    ours, _ = guard(read_only=True)
+    assert not ours.may_ask(enter(ours, PASSPHRASE)) and ours.may_read("")
+
+
+def test_tries_run_out_and_come_back_one_at_a_time():
+    ours, clock = guard()
+    for _ in range(TRIES):
+        assert ours.wait() == 0 and enter(ours, "wrong wrong") == ""
+    assert ours.wait() > 0
+    assert enter(ours, PASSPHRASE) == ""            # not even the right one
+    clock.now += TRY_S
+    assert ours.wait() == 0 and enter(ours, "wrong wrong") == "" and ours.wait() > 0
+    tried = 0
+    for _ in range(3600):                           # an hour of trying every second
+        clock.now += 1
+        if not ours.wait():
+            enter(ours, "wrong wrong")
+            tried += 1
+    assert tried == 3600 // TRY_S
+
+
+def test_tries_at_the_same_time_are_counted_too():
+    async def at_once():
+        ours, _ = guard()
+        found = await asyncio.gather(*[ours.enter(b"wrong wrong") for _ in range(50)])
+        return ours.wait(), found
+    wait, found = asyncio.run(at_once())
+    assert wait > 0 and set(found) == {""}
+
+
+def test_sessions_end_when_unused_and_the_oldest_makes_room():
+    ours, clock = guard()
+    sessions = [enter(ours, PASSPHRASE) for _ in range(SESSIONS)]
+    assert all(map(ours.is_open, sessions)) and ours.is_open(sessions[0])      # the first was used last
+    newest = enter(ours, PASSPHRASE)
+    assert not ours.is_open(sessions[1]) and ours.is_open(sessions[0]) and ours.is_open(newest)
+    clock.now += SESSION_S - 1
+    assert ours.is_open(newest)
+    clock.now += SESSION_S - 1
+    assert ours.is_open(newest) and not ours.is_open(sessions[0])
+
+
+def test_secrets_are_compared_whole():
+    assert is_same(b"abc", b"abc") and not is_same(b"abc", b"abd") and not is_same(b"abc", b"ab") and is_same(b"", b"")
+
+
+def test_forms_of_two_sessions_differ():
+    assert form_token("a" * 32) != form_token("b" * 32) and len(form_token("")) == 24
+
+
+def test_a_passphrase_for_a_label():
+    made = {new_passphrase() for _ in range(100)}
+    assert len(made) == 100
+    assert all(len(one) == 19 and set(one) <= set(LETTERS + "-") for one in made)
+    assert not set(LETTERS) & set("01ilo")
+    assert passphrase_record(PASSPHRASE) != passphrase_record(PASSPHRASE)           # the salt is new each time
+    with pytest.raises(ValueError, match="^passphrase must be 8 to 64 bytes, found 5$"):
+        passphrase_record("short")

@@ -1,0 +1,221 @@
+"""The page of a running board under both interpreters: over plain sockets, by an independent client, hostile and slow."""
+
+import json
+import re
+import socket
+import time
+from http.client import HTTPConnection
+from urllib.parse import urlencode
+
+import pytest
+from jsonschema import Draft7Validator
+
+from pattress.controller.network.web import CONNECTIONS, LISTENERS
+
+from .pages import PASSPHRASE, serve
+
+FORM = {"Content-Type": "application/x-www-form-urlencoded"}
+JSON = {"Content-Type": "application/json"}
+
+
+class Visitor:
+    """An HTTP client of the standard library with a cookie."""
+
+    def __init__(self, port):
+        self.port, self.cookie = port, None
+
+    def ask(self, method, path, body=None, **fields):
+        connection = HTTPConnection("127.0.0.1", self.port, timeout=10)
+        fields = {name.replace("_", "-"): value for name, value in fields.items()}
+        if self.cookie:
+            fields["Cookie"] = self.cookie
+        for _ in range(100):
+            try:
+                connection.connect()
+                break
+            except ConnectionRefusedError:      # the board is still starting
+                time.sleep(0.05)
+        connection.request(method, path, body, fields)
+        answer = connection.getresponse()
+        text = answer.read().decode()
+        connection.close()
+        if answer.headers["Set-Cookie"]:
+            self.cookie = answer.headers["Set-Cookie"].partition(";")[0]
+        return answer, text
+
+    def enter(self, passphrase=PASSPHRASE):
+        return self.ask("POST", "/login", urlencode({"passphrase": passphrase}), **FORM)
+
+    def level(self, key):
+        return json.loads(self.ask("GET", f"/channel/{key}")[1])["level"]
+
+    def wait_for_level(self, key, level):
+        for _ in range(100):
+            if self.level(key) == level:
+                return
+            time.sleep(0.02)
+        raise AssertionError(f"{key} did not come to {level}")
+
+
+def raw(port, data, seconds=10):
+    """Send bytes, return all that comes back."""
+    with socket.create_connection(("127.0.0.1", port), 5) as link:
+        link.settimeout(seconds)
+        link.sendall(data)
+        back = b""
+        try:
+            while part := link.recv(4096):
+                back += part
+        except ConnectionResetError:
+            pass
+        return back
+
+
+def test_a_visit_by_form_and_by_program(place):
+    with serve(place) as board:
+        visitor = Visitor(board.port)
+        answer, text = visitor.ask("GET", "/")
+        assert answer.status == 200 and 'name=passphrase' in text and "lamp" not in text
+        assert visitor.ask("GET", "/channel/lamp")[0].status == 401 and visitor.ask("GET", "/news")[0].status == 401
+        assert visitor.ask("POST", "/channel/lamp/ask", '"on"', **JSON)[0].status == 401
+        assert visitor.enter("wrong wrong wrong")[0].status == 403
+
+        answer, _ = visitor.enter()
+        assert answer.status == 303
+        cookie = answer.headers["Set-Cookie"]
+        assert re.fullmatch(r"session=[0-9a-f]{32}; HttpOnly; SameSite=Strict; Path=/; Max-Age=86400", cookie)
+
+        answer, text = visitor.ask("GET", "/")
+        assert [re.sub("<.*?>", "", name) for name in re.findall("<h2.*?</h2>", text)] == ["lamp", "fan", "fridge"]
+        assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'") and "http" not in text.replace("http-equiv", "")
+        token = re.search(r"name=token value=([0-9a-f]+)", text)[1]
+        assert visitor.ask("POST", "/channel/lamp/ask", urlencode({"wish": "on", "token": token}), **FORM)[0].status == 303
+        visitor.wait_for_level("lamp", 1)
+        assert visitor.ask("POST", "/channel/fan/ask", "3", **JSON)[0].status == 204
+        visitor.wait_for_level("fan", 3)
+
+        answer, text = visitor.ask("POST", "/channel/fan/ask", "5", **JSON)
+        assert answer.status == 409 and json.loads(text)["reason"] == "unknown channel, verb or level"
+        assert visitor.ask("POST", "/channel/lamp/ask", urlencode({"wish": "off"}), **FORM)[0].status == 403       # no token
+        assert visitor.ask("POST", "/channel/lamp/ask", urlencode({"wish": "off", "token": token[:-1] + "x"}), **FORM)[0].status == 403
+        assert visitor.ask("POST", "/channel/lamp/ask", "off", Content_Type="text/plain")[0].status == 415
+        assert visitor.ask("POST", "/channel/lamp/ask", '"off"', Origin="http://elsewhere.example", **JSON)[0].status == 403
+        assert visitor.ask("POST", "/channel/lamp/ask", '"off"', Sec_Fetch_Site="cross-site", **JSON)[0].status == 403
+        assert visitor.ask("GET", "/", Host="rebound.example")[0].status == 421
+        assert visitor.ask("GET", "/../plan.json")[0].status == 404 and visitor.ask("GET", "/channel/porch")[0].status == 404
+        text = visitor.ask("GET", "/log")[1]
+        assert "fan: step 3, over the network" in text and "login refused" in text
+        assert visitor.ask("POST", "/logout", urlencode({"token": token}), **FORM)[0].status == 303
+        visitor.cookie = cookie.partition(";")[0]
+        assert visitor.ask("GET", "/channel/lamp")[0].status == 401
+    assert board.said["moves"] == [0b1000, 0b1011]
+
+
+@pytest.mark.parametrize("settings", [dict(record=None), dict(read_only=True)], ids=["no passphrase", "read-only"])
+def test_a_page_for_reading_only(place, settings):
+    with serve(place, **settings) as board:
+        visitor = Visitor(board.port)
+        text = visitor.ask("GET", "/")[1]
+        assert "reading only" in text and "<form" not in text
+        assert "21.5 °C" in text or "no reading" in text
+        visitor.enter(PASSPHRASE)
+        visitor.enter("")
+        answer, text = visitor.ask("POST", "/channel/lamp/ask", '"on"', **JSON)
+        assert answer.status == 403 and json.loads(text)["reason"] == "not allowed here"
+    assert board.said["moves"] == []
+
+
+def test_passphrases_are_not_tried_fast(place):
+    with serve(place) as board:
+        visitor = Visitor(board.port)
+        statuses = [visitor.enter(f"wrong guess {number}")[0].status for number in range(10)]
+        assert statuses == [403] * 8 + [429] * 2
+        assert visitor.enter()[0].status == 429
+
+
+def test_the_news_come_as_they_happen(place):
+    with serve(place) as board:
+        visitor = Visitor(board.port)
+        visitor.enter()
+        with socket.create_connection(("127.0.0.1", board.port), 5) as link:
+            link.sendall(b"GET /news HTTP/1.1\r\nHost: 127.0.0.1\r\nCookie: " + visitor.cookie.encode() + b"\r\n\r\n")
+            link.settimeout(10)
+            heard = b""
+            while b"event: channel/fridge" not in heard:
+                heard += link.recv(4096)
+            visitor.ask("POST", "/channel/lamp/ask", '"on"', **JSON)
+            asked = time.monotonic()
+            while b'event: channel/lamp\ndata: {"level":1,' not in heard:
+                heard += link.recv(4096)
+            assert time.monotonic() - asked < 1
+            assert b'event: sensor/hall_air\ndata: {"value":2' in heard
+    assert board.said["listeners"] <= 1
+
+
+def test_the_thing_is_true(place):
+    """Follow every HTTP form of the Thing Description; what comes must fit its own data schema."""
+    with serve(place) as board:
+        visitor = Visitor(board.port)
+        answer, text = visitor.ask("GET", "/.well-known/wot")
+        assert answer.headers["Content-Type"] == "application/td+json"
+        thing = json.loads(text)
+        visitor.enter()
+        for name, affordance in thing["properties"].items():
+            form = next(form for form in affordance["forms"] if form["op"] == "readproperty")
+            answer, text = visitor.ask("GET", "/" + form["href"])
+            assert answer.status == 200 and answer.headers["Content-Type"] == form["contentType"]
+            Draft7Validator(affordance).validate(json.loads(text))
+        for name, affordance in thing["actions"].items():
+            wishes = [wish for choice in affordance["input"]["oneOf"] for wish in choice.get("enum", [choice.get("maximum")])]
+            for wish in wishes[:3] + wishes[-1:]:
+                answer, _ = visitor.ask("POST", "/" + affordance["forms"][0]["href"], json.dumps(wish), **JSON)
+                assert answer.status == 204, (name, wish)
+        event = thing["events"]["happened"]["forms"][0]
+        assert event["href"] == "news" and event["subprotocol"] == "sse"
+
+
+HOSTILE = [b"", b"\r\n\r\n", b"\x16\x03\x01" + bytes(500), b"GET / HTTP/1.1\r\n" + b"X: y\r\n" * 1000, b"GET /" + b"%00" * 5000,
+           b"POST /login HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 99999\r\n\r\n" + b"x" * 99999,
+           b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n",
+           b"POST /channel/lamp/ask HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: 4\r\n\r\n\"on\"",
+           b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n"]
+
+
+def test_hostile_requests_are_answered_and_change_nothing(place):
+    with serve(place) as board:
+        Visitor(board.port).ask("GET", "/")
+        for data in HOSTILE:
+            with socket.create_connection(("127.0.0.1", board.port), 5) as link:
+                try:
+                    link.sendall(data)
+                    link.shutdown(socket.SHUT_WR)
+                    link.settimeout(5)
+                    back = link.recv(100)
+                except (ConnectionResetError, BrokenPipeError, OSError):
+                    back = b""
+                assert not back.startswith(b"HTTP/1.1 2")
+        assert Visitor(board.port).ask("GET", "/")[0].status == 200
+    assert board.said["moves"] == [] and board.said["still_open"] == 0
+
+
+def test_the_page_stays_there_when_others_hold_all_connections(place):
+    """Silent, half-written and never-reading visitors hold no more than their places, and not for long."""
+    with serve(place) as board:
+        visitor = Visitor(board.port)
+        visitor.enter()
+        held = []
+        for number in range(CONNECTIONS + 4):
+            link = socket.create_connection(("127.0.0.1", board.port), 5)
+            link.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 2048)
+            link.sendall([b"", b"GET / HT", b"GET /news HTTP/1.1\r\nHost: 127.0.0.1\r\nCookie: %s\r\n\r\n" % visitor.cookie.encode()][number % 3])
+            held.append(link)
+        began = time.monotonic()
+        while True:
+            answer, _ = visitor.ask("GET", "/channel/lamp")
+            if answer.status == 200:
+                break
+            assert answer.status == 503 and time.monotonic() - began < 12
+            time.sleep(0.2)
+        for link in held:
+            link.close()
+    assert board.said["turned_away"] >= 4 and board.said["listeners"] <= LISTENERS
