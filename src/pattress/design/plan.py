@@ -36,7 +36,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "key": key,
             "name": thing.name,
             "restore": RESTORES.index(thing.restore),
-            "restore_delay_ms": _ms(stagger.get(key, 0.0)),
+            "restore_delay_ms": _turn(stagger.get(key, 0.0), channel["minimum_off_ms"]),
         }
         channels.append(channel)
         first_relay = max(channel["masks"]).bit_length()
@@ -124,6 +124,14 @@ def _acts(actions: tuple[Action, ...], place: Mapping[str, int]) -> list[list[in
         things = list(place) if action.things == (EVERYTHING,) else action.things
         acts += [[place[thing], VERBS.index(action.verb), action.step or 0] for thing in things]
     return acts
+
+
+def _turn(delay: float, minimum_off_ms: int) -> int:
+    """Return when a channel may close after a power cut [ms].
+
+    A turn counts from the end of the minimum off time, or loads that share one would close together.
+    """
+    return minimum_off_ms + _ms(delay) if delay else 0
 
 
 def _ms(seconds: float) -> int:

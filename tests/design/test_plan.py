@@ -1,0 +1,47 @@
+"""The plan table of a job: levels of a regulator, turns after a power cut, acts of switches."""
+
+import pytest
+
+from pattress.controller.core import VERBS
+from pattress.design.plan import plan_table
+from pattress.fan.drive import FanDrive
+from tests.sizing.invented import fan_text, load_text, make_job
+
+DRIVE = FanDrive("ceiling", (1e-6, 2e-6), (0, 1, 2, 3, 4), 0.5004, 4, 1, 2.0)
+
+
+def table_of(*things, stagger=None, rest=""):
+    job = make_job(*things, rest=rest)
+    return plan_table(job, {key: DRIVE for key in job.fan}, stagger or {})
+
+
+@pytest.mark.parametrize("positions, off, contacts, levels", [
+    (4, "no contact", 4, [0, 1, 2, 3, 4]), (4, "own contact", 5, [0, 1, 2, 3, 4]), (4, "none", 4, [1, 2, 3, 4]),
+    (3, "no contact", 3, [0, 2, 3, 4]), (1, "no contact", 1, [0, 4]),
+])
+def test_positions_of_a_regulator_spread_over_the_steps(positions, off, contacts, levels):
+    rest = f'[regulator.wall]\nname = "Wall"\nfan = "ceiling"\npositions = {positions}\noff = "{off}"\n'
+    row = table_of(fan_text(), rest=rest)["regulators"][0]
+    assert (row["contacts"], row["levels"], row["off_is_open"]) == (contacts, levels, int(off == "no contact"))
+
+
+def test_relays_are_numbered_through_loads_first():
+    masks = [channel["masks"] for channel in table_of(load_text("a"), load_text("b"), fan_text())["channels"]]
+    assert masks == [[0, 1], [0, 2], [0, 4, 8, 12, 16]]
+
+
+def test_times_are_never_shorter_than_asked():
+    fan = table_of(fan_text())["channels"][0]
+    assert fan["dead_ms"] == 501 and fan["kick_ms"] == 2000
+
+
+def test_a_turn_counts_from_the_end_of_the_minimum_off_time():
+    compressor = dict(kind="compressor", minimum_off="3 min", restore="on")
+    table = table_of(load_text("a", **compressor), load_text("b", **compressor), load_text("c"), stagger={"b": 0.4, "c": 0.4})
+    assert [channel["restore_delay_ms"] for channel in table["channels"]] == [0, 180_400, 400]
+
+
+def test_everything_means_every_channel():
+    rest = '[switch.leaving]\nname = "Leaving"\nkind = "retractive"\ndoes = "off everything"\n'
+    acts = table_of(load_text("a"), load_text("b"), rest=rest)["switches"][0]["acts"]
+    assert acts == [[0, VERBS.index("off"), 0], [1, VERBS.index("off"), 0]]
