@@ -72,6 +72,8 @@ def log_page(desk):
             words = "{}: {}, {}".format(desk.names[first], level_words(level, desk.tops[first]), CAUSES[desk.core.cells.CAUSES[cause]])
         elif words.startswith("sensor"):
             words = "{}: {}".format(desk.sensors[first][1], words)
+        elif words == "fault":
+            words = "fault {}".format(first)
         yield "<tr><td>{}<td>{}".format(_age(desk.seconds - second, "ago"), escaped(words))
     yield "</table><table><caption>Counted since power-up ({}; start: {})</caption>".format(
         _age(desk.seconds, "ago"), escaped(desk.reset_cause))

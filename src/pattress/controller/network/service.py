@@ -1,0 +1,96 @@
+"""All that the network does for one desk, as its settings say; what is not set does not run.
+
+Settings are a table of plain values, kept on the board apart from the plan and never printed:
+
+    name            the controller's name in the home, as in topics and NAME.local
+    wifi            {"ssid", "key"}, or null: then there is no radio to wait for
+    broker          {"host", "port", "user", "password", "authority"} or null; authority is the
+                    name of a DER file, then the broker is spoken to over TLS
+    passphrase      the record of the label's passphrase, or null: then the page is for reading only
+    read_only       true: nothing can be asked over the page, whoever knows what
+    thing           the name of the file with the Thing Description, or null
+"""
+
+import asyncio
+
+from . import login, mdns, mqtt, reach, site, topics, web
+
+PORT = 80
+ADDRESS_S = 5           # between two looks whether our address is still the same
+
+
+def client(desk, settings, name_server=None):
+    """Return the client of the broker that is set."""
+    broker = settings["broker"]
+    tls = None
+    if broker.get("authority"):
+        with open(broker["authority"], "rb") as file:
+            tls = reach.trusting(file.read())
+    names = topics.Topics(settings["name"], desk.keys, [sensor[0] for sensor in desk.sensors])
+    return mqtt.Client(desk, names, mqtt.Settings(
+        broker["host"], broker.get("port", 8883 if tls else 1883), _bytes(broker.get("user")), _bytes(broker.get("password")),
+        tls, name_server), settings.get("thing"))
+
+
+def server(desk, settings):
+    """Return the page's server."""
+    guard = login.Guard(settings.get("passphrase"), lambda: desk.seconds, settings.get("read_only", False))
+    folder = web.__file__.rpartition("/")[0] or "."
+    return web.Server(desk, site.Site(desk, guard, settings["name"], folder, settings.get("thing")))
+
+
+def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
+    """Return the tasks as functions of a program with a `desk`, each to be started anew when it fails.
+
+    `radio` is a WLAN object, None on a machine that is on the network already. Raises
+    ValueError when the settings hold no name that a controller may have.
+    """
+    name = settings.get("name") or ""
+    if not topics.is_name(name):
+        raise ValueError("name must be 1 to 32 small letters, digits and inner hyphens, found {!r}".format(name))
+
+    async def serve_page(program):
+        await server(program.desk, settings).run("0.0.0.0", port)
+
+    async def be_found(program):
+        while True:
+            address, _ = await addresses(radio)
+            answering = asyncio.create_task(
+                mdns.serve(mdns.Responder(name, program.desk.title, address, port), address, port=multicast))
+            try:
+                while not answering.done() and (await addresses(radio))[0] == address:
+                    await asyncio.sleep(ADDRESS_S)
+                if answering.done():
+                    await answering         # raises what it failed with
+            finally:
+                answering.cancel()
+
+    async def speak_to_broker(program):
+        _, name_server = await addresses(radio)
+        await client(program.desk, settings, name_server).run()
+
+    async def stay_joined(program):
+        from . import wifi
+
+        await wifi.keep_joined(radio, settings["wifi"]["ssid"], settings["wifi"]["key"], name, program.desk)
+
+    tasks = [serve_page, be_found]
+    if settings.get("broker") is not None:
+        tasks.append(speak_to_broker)
+    if radio is not None and settings.get("wifi") is not None:
+        tasks.append(stay_joined)
+    return tasks
+
+
+async def addresses(radio):
+    """Return our address and that of the name server, as soon as the radio has them."""
+    if radio is None:
+        return "127.0.0.1", None
+    while not radio.isconnected():
+        await asyncio.sleep(0.5)
+    address, _, _, name_server = radio.ifconfig()
+    return address, name_server
+
+
+def _bytes(text):
+    return None if text is None else text.encode()

@@ -1,0 +1,46 @@
+"""The radio: joins the home's Wi-Fi and stays joined; or opens the access point for setting up.
+
+The thinnest edge there is, for nothing of it can run without the board's radio: it was not
+run on hardware. `radio` is a WLAN object of the board's own `network` module.
+"""
+
+import asyncio
+
+from .mqtt import any_chance, pause
+
+JOIN_S = 20             # a join takes so long at most, then it is begun anew
+
+
+async def keep_joined(radio, ssid, key, name, desk):
+    """Join, wait until the connection is lost, and join again, until cancelled."""
+    failures = 0
+    radio.active(True)
+    try:
+        radio.config(hostname=name)
+    except (OSError, ValueError):       # a port without host names
+        pass
+    while True:
+        radio.connect(ssid, key)
+        for _ in range(JOIN_S * 4):
+            if radio.isconnected():
+                break
+            await asyncio.sleep(0.25)
+        if radio.isconnected():
+            failures = 0
+            desk.link(True, 1)
+            while radio.isconnected():
+                await asyncio.sleep(1)
+            desk.link(False, 1)
+        radio.disconnect()
+        failures += 1
+        await asyncio.sleep(pause(failures, any_chance()))
+
+
+def open_access_point(radio, name, key):
+    """Open an access point of this name, locked with WPA2; `key` is the label's passphrase."""
+    radio.config(essid=name, password=key, security=3)      # 3: WPA2 with a passphrase, on every port that has one
+    radio.active(True)
+
+
+def close_access_point(radio):
+    radio.active(False)

@@ -1,0 +1,89 @@
+"""All of it together, as the board starts it from its settings, under both interpreters; and the radio's edge."""
+
+import asyncio
+import json
+
+import pytest
+
+from pattress.controller.desk import LINK_DOWN, LINK_UP
+from pattress.controller.network import service, wifi
+
+from ..core.home import FULL, MEDIUM, OPEN
+from . import broker
+from .board import Board
+from .pages import PASSPHRASE, RECORD
+from .places import Running
+from .test_web import JSON, Visitor
+
+PROGRAM = """
+import asyncio
+from simulated import Board, live
+from radio import service
+
+board = Board()
+
+class Program:
+    desk = board.desk
+
+tasks = [task(Program) for task in service.others(SETTINGS["settings"], port=SETTINGS["port"], multicast=SETTINGS["multicast"])]
+asyncio.run(live(board, SETTINGS["stop"], *tasks))
+board.report(linked=list(board.desk.linked))
+"""
+
+
+def test_page_and_broker_tell_the_same(place, tmp_path):
+    with broker.mosquitto(tmp_path) as port, broker.Peer(port, "hall-2") as peer:
+        settings = {"name": "hall-2", "wifi": None, "broker": {"host": "127.0.0.1", "port": port}, "passphrase": RECORD, "thing": None}
+        http = broker.free_port()
+        with Running(*place, PROGRAM, settings=settings, port=http, multicast=broker.free_port()) as board:
+            visitor = Visitor(http)
+            visitor.enter(PASSPHRASE)
+            assert visitor.ask("POST", "/channel/fan/ask", "2", **JSON)[0].status == 204
+            told = peer.wait(lambda topic, payload, kept: topic == "channel/fan" and b'"level":2' in payload)[1]
+            assert json.loads(visitor.ask("GET", "/channel/fan")[1]) == json.loads(told)
+    assert board.said["moves"] == [FULL, OPEN, MEDIUM]      # the start kick, its pause, the step
+    assert board.said["linked"] == [1, 0]
+
+
+@pytest.mark.parametrize("name", [None, "", "Hall 2"])
+def test_a_controller_without_a_name_is_refused(name):
+    with pytest.raises(ValueError, match=r"^name must be 1 to 32 small letters, digits and inner hyphens, found "):
+        service.others({"name": name})
+
+
+def test_only_what_is_set_runs():
+    def names(settings, radio=None):
+        return [task.__name__ for task in service.others({"name": "home"} | settings, radio)]
+    assert names({}) == ["serve_page", "be_found"]
+    assert names({"broker": {"host": "broker.local"}, "wifi": {"ssid": "a", "key": "b"}}, object()) == [
+        "serve_page", "be_found", "speak_to_broker", "stay_joined"]
+
+
+class Radio:
+    """What the board's radio answers in a story; it stands for hardware that is not here."""
+
+    def __init__(self, story):
+        self.story, self.calls = iter(story), []
+
+    def isconnected(self):
+        return next(self.story)
+
+    def __getattr__(self, name):
+        return lambda *given, **named: self.calls.append((name, *given, *named.values()))
+
+
+def test_the_radio_joins_tells_it_and_joins_again_when_it_is_lost(monkeypatch):
+    """Not run on hardware: this shows the order of the calls and nothing else."""
+    slept = []
+
+    async def sleep(seconds):
+        slept.append(seconds)
+
+    monkeypatch.setattr(wifi.asyncio, "sleep", sleep)
+    desk = Board(fresh=True).desk
+    radio = Radio([False, False, True, True, True, False, True, True, True])
+    with pytest.raises(RuntimeError, match="StopIteration"):
+        asyncio.run(wifi.keep_joined(radio, "Flur 2", "a key of wifi", "home", desk))
+    assert [call[0] for call in radio.calls] == ["active", "config", "connect", "disconnect", "connect"]
+    assert [event[1] for event in reversed(desk.events()) if event[1] in (LINK_UP, LINK_DOWN)] == [LINK_UP, LINK_DOWN, LINK_UP]
+    assert slept[:2] == [0.25, 0.25]

@@ -1,0 +1,108 @@
+"""First Wi-Fi: when the access point opens, what its page takes, and what it never gives away."""
+
+import asyncio
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pattress.controller.network.login import TRIES, Guard
+from pattress.controller.network.requests import Request
+from pattress.controller.network.setup import HOLD_MS, OPEN_MS, SetupSite, Window, fault_of
+
+from .board import Board
+from .pages import PASSPHRASE, RECORD
+
+STEP = 100
+FIELDS = dict(ssid="Flur 2", key="a key of wifi", passphrase=PASSPHRASE)      # invented
+
+
+def run(window, is_closed, ms):
+    """Return how long the access point was open while the switch was so [ms]."""
+    return sum(STEP for _ in range(0, ms, STEP) if window.advance(STEP, is_closed))
+
+
+def test_held_from_power_up_it_opens_for_five_minutes_and_never_again():
+    window = Window(True)
+    assert run(window, True, HOLD_MS - STEP) == 0
+    assert run(window, True, STEP) == STEP
+    assert run(window, False, 2 * OPEN_MS) == OPEN_MS - STEP    # letting go then does not matter
+    assert run(window, True, 10 * OPEN_MS) == 0
+
+
+def test_a_switch_let_go_early_or_pressed_later_opens_nothing():
+    window = Window(True)
+    run(window, True, HOLD_MS - STEP)
+    window.advance(STEP, False)
+    assert run(window, True, 10 * HOLD_MS) == 0
+    assert run(Window(False), True, 10 * HOLD_MS) == 0
+
+
+def test_it_closes_when_it_is_done():
+    window = Window(True)
+    assert run(window, True, HOLD_MS + 1000) > 0
+    window.close()
+    assert run(window, True, OPEN_MS) == 0
+
+
+@given(at_power_up=st.booleans(), course=st.lists(st.tuples(st.integers(1, 20_000), st.booleans()), max_size=60))
+def test_it_is_open_only_after_an_unbroken_hold_and_no_longer_than_allowed(at_power_up, course):
+    window, opened, held, unbroken = Window(at_power_up), 0, 0, at_power_up
+    for elapsed, is_closed in course:
+        unbroken = unbroken and (is_closed or held >= HOLD_MS)
+        held += elapsed
+        if window.advance(elapsed, is_closed):
+            assert unbroken and held >= HOLD_MS
+            opened += elapsed
+    assert opened <= OPEN_MS + 20_000
+
+
+@pytest.mark.parametrize("ssid, key, says", [
+    ("", "12345678", "1 to 32 bytes, found 0"), ("ä" * 17, "12345678", "found 34"), ("home", "1234567", "8 to 63 letters, found 7"),
+    ("home", "x" * 64, "found 64"), ("home", "schlüssel1", "plain letters"), ("home", "12345678", ""), ("ä" * 16, "x" * 63, ""),
+])
+def test_a_name_and_a_key_are_judged(ssid, key, says):
+    assert (says in fault_of(ssid, key)) if says else fault_of(ssid, key) == ""
+
+
+class Visit:
+    def __init__(self):
+        self.kept, self.clock = [], [0]
+        self.desk = Board(fresh=True).desk
+        self.site = SetupSite(self.desk, Guard(RECORD, lambda: self.clock[0]), "", lambda *given: self.kept.append(given))
+
+    def send(self, method="POST", path="/wifi", **fields):
+        request = Request(method, path, {"content-type": "application/x-www-form-urlencoded"})
+        request.body = "&".join(f"{name}={value}" for name, value in fields.items()).encode()
+        reply = asyncio.run(self.site.reply(request))
+        return reply.status, "".join(reply.parts)
+
+
+def test_the_page_keeps_what_the_owner_of_the_label_enters():
+    visit = Visit()
+    assert "Passphrase, from the label" in visit.send("GET", "/")[1]
+    status, text = visit.send(**FIELDS)
+    assert status == 200 and "Flur 2" in text and FIELDS["key"] not in text
+    assert visit.kept == [("Flur 2", "a key of wifi")] and visit.site.is_done
+
+
+@pytest.mark.parametrize("change, status, says", [
+    (dict(passphrase="wrong wrong"), 403, "That is not the passphrase"), (dict(passphrase=""), 403, "That is not the passphrase"),
+    (dict(key="short"), 409, "8 to 63 letters, found 5"), (dict(ssid=""), 409, "1 to 32 bytes"), (dict(path="/elsewhere"), 404, "nothing here"),
+])
+def test_the_page_keeps_nothing_else(change, status, says):
+    visit = Visit()
+    found, text = visit.send(**FIELDS | change)
+    assert found == status and says in text and visit.kept == [] and not visit.site.is_done
+
+
+def test_the_passphrase_is_not_guessed_here_either():
+    visit = Visit()
+    for _ in range(TRIES):
+        visit.send(**FIELDS | {"passphrase": "wrong wrong"})
+    assert visit.send(**FIELDS)[0] == 429 and visit.kept == []
+
+
+def test_a_name_that_is_markup_is_shown_as_text():
+    visit = Visit()
+    assert "<b>" not in visit.send(**FIELDS | {"ssid": "<b>x</b>"})[1]
