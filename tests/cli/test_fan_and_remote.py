@@ -8,6 +8,7 @@ from click.testing import CliRunner
 
 from pattress.cli import main
 from pattress.job import load
+from pattress.job.code import parse_code
 
 SEWING = Path(__file__).parents[2] / "examples" / "sewing-room" / "job.toml"
 WORKSHOP = SEWING.parents[1] / "garden-workshop" / "job.toml"
@@ -103,6 +104,15 @@ def test_remotes_that_collide_are_told_with_a_free_address(tmp_path):
     assert "television KEY_POWER (nec 0x04:0x08) triggers power (nec 0x04:0x08): the same frame" in result.stdout
     assert "\nfree for Remote from the drawer: " in result.stdout
     assert result.stdout.endswith("Remotes that are not given were not looked at.\n")
+
+
+def test_the_buttons_of_a_keymap_are_listed_with_codes_the_job_file_takes():
+    keymap = Path("/usr/lib/udev/rc_keymaps/rc6_mce.toml")        # Debian package ir-keytable; without it this test fails
+    listed = json.loads(call("remote", "buttons", keymap, "--json").stdout)
+    assert listed["name"] == "rc6_mce"
+    assert all(str(parse_code(code)) == code for code in listed["buttons"].values())
+    # Linux, rc6_mce.toml: 0x800f040c = "KEY_SLEEP"; vendor 0x800f, the toggle bit 15 masked out
+    assert listed["buttons"]["KEY_SLEEP"] == "rc6mce 0x800f:0x040c"
 
 
 def test_without_another_remote_nothing_collides():

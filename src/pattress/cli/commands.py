@@ -294,6 +294,20 @@ def remote_send(code: str, held: int, toggle: int, as_json: bool) -> int:
     return remotes.send(code, held=held, toggle=toggle, as_json=as_json)
 
 
+@remote.command("buttons")
+@click.argument("keymap", type=click.Path(path_type=Path))
+@json_option
+@door
+def remote_buttons(keymap: Path, as_json: bool) -> int:
+    """List the buttons of a keymap file.
+
+    KEYMAP is of the kernel's form, as under /usr/lib/udev/rc_keymaps; codes are as the job file writes them.
+    """
+    from pattress.cli import remote as remotes
+
+    return remotes.buttons(keymap, as_json=as_json)
+
+
 @remote.command("compare")
 @job_argument
 @click.argument("keymaps", nargs=-1, type=click.Path(path_type=Path))

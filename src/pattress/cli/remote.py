@@ -115,6 +115,20 @@ def compare(job: Path, keymaps: tuple[Path, ...], *, as_json: bool) -> int:
     return A_CHECK_FAILS if any(row.certain for row in rows) else ALL_HOLDS
 
 
+def buttons(keymap: Path, *, as_json: bool) -> int:
+    """Print the buttons of a keymap file, each with its code as the job file writes it."""
+    from pattress.infrared.scancode import read_keymap
+
+    found = read_keymap(keymap)
+    if as_json:
+        print_json({"name": found.name, "buttons": {key: str(code) for key, code in found.buttons}, "left_out": list(found.left_out)})
+    else:
+        click.echo(text.table(("button", "code"), [(key, str(code)) for key, code in found.buttons]))
+        for phrase in found.left_out:
+            click.echo(f"left out: {phrase}")
+    return ALL_HOLDS
+
+
 def _remotes(job: Path) -> "tuple[Remote, ...]":
     from pattress.infrared.collisions import Remote
     from pattress.job import load

@@ -35,7 +35,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         ),
         unknowns=unknowns(design.findings),
         asked=(_mains(job), _channels(job), _touched(job)),
-        groups=groups(design.findings, {key: thing.name for key, thing in [*job.load.items(), *job.fan.items()]}),
+        groups=groups(design.findings, _names(job)),
         pins=_pins(design),
         board=Markup(picture(design.board, design.pins)) if isinstance(design.pins, Assignment) else Markup(""),
         parts=(_parts(design), _relays(design)),
@@ -50,6 +50,13 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         wear=_wear(rehearsal),
         footer=FOOTER,
     )
+
+
+def _names(job: Job) -> dict[str, str]:
+    """Return what people call things, by the keys that finding ids use for them."""
+    names = {key: thing.name for things in (job.load, job.fan, job.sensor) for key, thing in things.items()}
+    names |= {f"switch_{key}": switch.name for key, switch in job.switch.items()}
+    return names | {f"regulator_{key}": regulator.name for key, regulator in job.regulator.items()}
 
 
 def _mains(job: Job) -> Table:

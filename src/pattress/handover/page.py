@@ -106,8 +106,11 @@ def groups(findings: Iterable[Finding], names: Mapping[str, str]) -> tuple[Group
     """
     gathered: dict[str, list[Finding]] = {}
     for finding in findings:
-        gathered.setdefault(finding.id.partition(".")[0], []).append(finding)
-    return tuple(Group(_heading(some, names), tuple(line(finding, names) for finding in some)) for some in gathered.values())
+        gathered.setdefault(_open_question(finding, names), []).append(finding)
+    return tuple(
+        Group(question if len(some) > 1 else some[0].question, tuple(line(finding, names) for finding in some))
+        for question, some in gathered.items()
+    )
 
 
 def line(finding: Finding, names: Mapping[str, str]) -> Line:
@@ -150,11 +153,10 @@ def program_version() -> str:
     return version("pattress")
 
 
-def _heading(findings: list[Finding], names: Mapping[str, str]) -> str:
-    question = findings[0].question
-    if len(findings) == 1:
-        return question
-    for name in (*names.values(), findings[0].id.partition(".")[2]):
+def _open_question(finding: Finding, names: Mapping[str, str]) -> str:
+    """Return a question with the names of things left open, longest names first."""
+    question = finding.question
+    for name in sorted({*names.values(), finding.id.partition(".")[2]}, key=len, reverse=True):
         question = question.replace(name, "…")
     return question
 

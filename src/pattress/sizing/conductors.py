@@ -229,7 +229,7 @@ def _drop(demand: Demand, feed: Feed, on_feed: float, mains: Mains) -> Finding:
     nominal = total * demand.nominal / demand.worst * demand.power_factor
     verdict = judge(total, allowed, Sense.AT_MOST)
     return Finding(
-        id=f"drop.{demand.key}", question=f"Does {demand.name} get enough volts?", subject=f"{demand.subject}.run",
+        id=f"drop.{demand.key}", question=f"Do enough volts reach {demand.name}?", subject=f"{demand.subject}.run",
         verdict=verdict, value=Figure(total, "V"), limit=Figure(allowed, "V"), sense=Sense.AT_MOST,
         nominal=Figure(nominal, "V"), corner="everything on the feed running, worst power factor, conductors at full warmth",
         formula="u = 2 (0.0225 L/S cos phi + 0.08e-3 L sin phi) I, at the phi that loses most",
