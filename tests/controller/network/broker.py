@@ -128,7 +128,7 @@ class Odd:
 
 
 class NameServer:
-    """A name server on loopback that knows these names, answers with wrong numbers first, or never answers."""
+    """A name server on loopback that knows these names, or behaves otherwise."""
 
     def __init__(self, names, behave="answer"):
         self._names, self._behave = names, behave
@@ -154,6 +154,12 @@ class NameServer:
             self.asked += 1
             if self._behave == "answer":
                 self._link.sendto(self._answer(packet), source)
+            elif self._behave == "wrong number":
+                self._link.sendto(bytes((packet[0] ^ 1,)) + self._answer(packet)[1:], source)
+            elif self._behave == "question only":
+                self._link.sendto(packet, source)
+            elif self._behave == "noise":
+                self._link.sendto(packet[:2] + bytes(range(128, 200)), source)
 
     def _answer(self, packet):
         labels, at = [], 12

@@ -20,8 +20,8 @@ from ..core.home import TABLE
 from . import broker, certificates
 from .board import SENSORS
 from .pages import RECORD
-from .places import Running
-from .test_mqtt import hold
+from .places import Running, write_place
+from .test_mqtt import drop, hold
 from .test_web import HOSTILE, Visitor
 
 MOST_HELD_US = 5000
@@ -57,7 +57,7 @@ async def weigh():
             heap.append(gc.mem_alloc())
 
 asyncio.run(live(board, SETTINGS["stop"], weigh(), *others))
-board.report(heap=heap)
+board.report(heap=heap, still_open=server.open)
 """
 
 
@@ -160,6 +160,22 @@ board.report()
 """) as board:
         time.sleep(1.5)
     assert board.said["held"]["p999_us"] > 3 * MOST_HELD_US
+
+
+def test_memory_is_steady_while_brokers_hang_up_and_visitors_come_and_go(tmp_path_factory):
+    """Under the board's interpreter, garbage collected each second: what is held after is what was held before."""
+    place = write_place(tmp_path_factory.mktemp("board"), "micropython"), "micropython"
+    with broker.Odd(drop) as odd, run(place, [("127.0.0.1", odd.port)], weigh=True) as board:
+        visitor = Visitor(board.port)
+        visitor.enter()
+        began = time.monotonic()
+        while time.monotonic() - began < 6:
+            visitor.ask("GET", "/")
+            time.sleep(0.02)
+        assert odd.connections >= 2
+    assert len(board.said["heap"]) >= 4 and board.said["still_open"] <= 1
+    weighed = board.said["heap"][1:]        # a visitor who is just there weighs some 4 KiB; the least counts
+    assert min(weighed[-2:]) - min(weighed[:2]) < 512
 
 
 @pytest.mark.soak

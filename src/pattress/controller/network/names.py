@@ -31,8 +31,8 @@ def name_bytes(name):
 
 
 def labels(host):
-    """Return a host name given as text as labels."""
-    return tuple([label.encode() for label in host.rstrip(".").split(".")])
+    """Return a host name given as text as labels, in small letters."""
+    return tuple([label.encode() for label in host.rstrip(".").lower().split(".")])
 
 
 def question(number, name, kind, asked_class=INTERNET):
@@ -119,14 +119,16 @@ def read_name(packet, at):
 
 
 def address_of(packet, number, name):
-    """Return the first IPv4 address that answers a question, as text; None when it is not the answer."""
-    found_number, flags, _, at = read_questions(packet)
-    if found_number != number or not flags & 0x8000 or flags & 0x000F:
+    """Return the IPv4 address that answers a question, as text; "" when the answer holds none, None when it is none."""
+    found_number, flags, questions, at = read_questions(packet)
+    if found_number != number or not flags & 0x8000:
         return None
-    for owner, kind, _, _, content in read_answers(packet, at):
-        if kind == A and len(content) == 4:     # the owner may be an alias of `name` by then (CNAME)
+    if questions and questions[0][0] != name:       # a multicast answer repeats no question (RFC 6762, section 6)
+        return None
+    for _, kind, _, _, content in read_answers(packet, at):
+        if kind == A and len(content) == 4:         # its owner may be an alias of `name` by then (CNAME)
             return "{}.{}.{}.{}".format(content[0], content[1], content[2], content[3])
-    return None
+    return ""
 
 
 def is_address(host):

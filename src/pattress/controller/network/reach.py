@@ -77,10 +77,11 @@ async def drain(writer, seconds):
         raise Unreachable("the other side does not read")
 
 
-async def look_up(host, name_server=None):
+async def look_up(host, name_server=None, seconds=TRY_S):
     """Return the IPv4 address of a name; names under .local are asked of everyone (RFC 6762, 5.1).
 
-    `name_server` is an address, with `:port` when it is not the usual one. Raises Unreachable.
+    `name_server` is an address, with `:port` when it is not the usual one; each of the TRIES
+    waits so many seconds. Raises Unreachable.
     """
     name = labels(host)
     if name[-1] == b"local":
@@ -96,9 +97,11 @@ async def look_up(host, name_server=None):
         for _ in range(TRIES):
             number = int.from_bytes(os.urandom(2), "big")
             link.sendto(question(number, name, A), resolved(*server))
-            for _ in range(int(TRY_S / LOOK_S)):
+            for _ in range(int(seconds / LOOK_S)):
                 await asyncio.sleep(LOOK_S)
                 address = _answer(link, number, name)
+                if address == "":
+                    raise Unreachable("the name server does not know {}".format(host))
                 if address is not None:
                     return address
     finally:

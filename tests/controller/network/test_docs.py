@@ -1,0 +1,67 @@
+"""docs/network.md says what the program does: topics, paths, limits and records are taken from it."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from pattress.bundle import passphrase
+from pattress.controller import desk as desks
+from pattress.controller.core.cells import BY_NETWORK, CAUSES
+from pattress.controller.network import login, mdns, mqtt, packets, requests, setup, site, web, wishes
+from pattress.controller.network.records import GONE, channel_record, error_record, event_record, sensor_record
+from pattress.controller.network.topics import Topics
+from pattress.controller.network.wishes import allowed
+
+from ..core.home import FAN
+from .board import Board
+
+TEXT = (Path(__file__).parents[3] / "docs" / "network.md").read_text("utf-8")
+WORDS = " ".join(TEXT.split())
+
+
+def test_every_topic_is_there_and_no_other():
+    topics = Topics("NAME", ["KEY"], ["KEY"])
+    ours = {topics.here, topics.error, topics.events, topics.counts, topics.thing, *topics.channels, *topics.sensors,
+            topics.channels[0] + b"/ask"}
+    assert {topic.encode() for topic in re.findall(r"^\| `(pattress/\S+)`", TEXT, re.MULTILINE)} == ours
+
+
+def test_every_path_is_there_and_no_other():
+    said = set(re.findall(r"(?:GET|POST)? ?(/[\w./-]*)", re.search(r'"""(.*?)"""', Path(site.__file__).read_text("utf-8"), re.DOTALL)[1]))
+    told = set(re.findall(r"`(?:GET|POST) (/[\w./-]*)`", TEXT))
+    assert told == said
+
+
+def test_the_records_are_those_of_the_program():
+    board = Board()
+    desk = board.desk
+    desk.news(FAN, 3, BY_NETWORK)
+    desk.reading(0, 215, 1)
+    reading = sensor_record(desk, 0)
+    event = desk.event_after(desk.noted - 2)[1]
+    desk.reading(0, 215, 0)
+    records = [channel_record(desk, FAN), reading, sensor_record(desk, 0),
+               error_record(b"pattress/home/channel/fan/ask", b"9", desks.UNKNOWN, allowed(4)), event_record(desk, event)]
+    shown = [line for block in re.findall(r"```json\n(.*?)```", TEXT, re.DOTALL) for line in block.splitlines()]
+    assert shown == [record.decode().replace("\\u00b0", "°") for record in records]
+    assert GONE.decode() in TEXT and all(f"`{cause}`" in TEXT for cause in CAUSES)
+
+
+@pytest.mark.parametrize("sentence", [
+    f"takes {('', 'one', 'two', 'three', 'four', 'five')[desks.BURST]} requests at once", f"At most {wishes.LONGEST} bytes",
+    f"Keep-alive {mqtt.Settings('').keep_alive} s", f"1, 2, 4 ... {mqtt.LONGEST_PAUSE_S} s", f"may be {packets.LIMIT} bytes",
+    f"beyond {packets.DROP_LIMIT // 1024} KiB", f"after {web.STILL_S} s without news", f"{passphrase.ROUNDS} rounds",
+    f"one every {login.TRY_S} s", f"within {web.REQUEST_S} s, its head within {requests.HEAD_LIMIT} bytes, its body within {requests.BODY_LIMIT}",
+    f"takes nothing for {web.WRITE_S} s", "`td=/.well-known/wot`",
+])
+def test_every_limit_is_that_of_the_program(sentence):
+    assert sentence in WORDS
+
+
+def test_the_numbers_in_words_are_those_of_the_program():
+    assert (web.CONNECTIONS, web.LISTENERS, login.TRIES, login.SESSIONS, login.SESSION_S) == (8, 4, 8, 4, 86_400)
+    assert (setup.HOLD_MS, setup.OPEN_MS) == (5_000, 300_000)
+    assert b"td=/.well-known/wot" in mdns.text_record()
+    from math import log2
+    assert int(log2(len(passphrase.LETTERS)) * passphrase.GROUPS * passphrase.GROUP) == 79
