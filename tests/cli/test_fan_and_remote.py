@@ -34,7 +34,7 @@ def test_a_fan_s_tables_and_pictures(tmp_path):
                   "Other regulators at", "Single faults"):
         assert f"\n{title}" in result.stdout
     assert sorted(file.name for file in tmp_path.iterdir()) == [
-        "fan-ceiling-spread.svg", "fan-ceiling-steps.svg", "fan-ceiling-torque-speed.svg"]
+        "fan-ceiling-closing.svg", "fan-ceiling-spread.svg", "fan-ceiling-steps.svg", "fan-ceiling-torque-speed.svg"]
 
 
 def test_a_fan_in_json_is_all_there_is(tmp_path):

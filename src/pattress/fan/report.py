@@ -9,7 +9,10 @@ from pattress.fan.cases import fault_cases
 from pattress.fan.compare import ways
 from pattress.fan.design import FanDesign, effective_capacitance, readings_of, revolutions
 from pattress.fan.fit import INSTRUMENTS, most_useful_measurement
+from pattress.fan.regulator import HIGH_SUPPLY
+from pattress.fan.switching import worst_closing
 from pattress.fan.tolerance import Outcome, monte_carlo
+from pattress.fan.transient import Circuit, switched
 from pattress.fan.unknowns import Reading
 from pattress.job.model import Fan
 from pattress.quantity import show
@@ -62,12 +65,31 @@ def drawings(fan: Fan, design: FanDesign, outcome: Outcome | None = None) -> dic
         "torque-speed": pictures.torque_speed(fit.motor, fit.load, feeds, supply=fit.nameplate.supply),
         "steps": pictures.speed_and_power(bars),
     }
+    if len(design.drive.capacitors) > 1:
+        drawn["closing"] = _closing(design)
     if outcome is not None:
         drawn["spread"] = pictures.tolerance_bands([
             (f"step {level}", spread.low, spread.median, spread.high, step.wanted)
             for level, (spread, step) in enumerate(zip(outcome.steps, design.steps), 1)
         ])
     return drawn
+
+
+def _closing(design: FanDesign) -> str:
+    """Draw the worst closing left after the dead time: the second capacitor joins the first at the worst phase."""
+    regulator, first, both = design.regulator, 0b01, 0b11
+    circuit = Circuit(motor=design.fit.motor, regulator=regulator, supply=HIGH_SUPPLY * design.fit.nameplate.supply,
+                      speed=design.steps[0].speed)
+    residuals = [0.0, -design.dead.residual, *(0.0 for _ in regulator.branches[2:])]
+    worst = worst_closing(circuit, before=first, after=both, residuals=residuals)
+    peak, phase = worst.peaks["contact 1"]
+    start = circuit.stretch(first).steady(phase)
+    start[5 + 1] = residuals[1]
+    record = switched(circuit, start=start, events=((0.0, both),), duration=0.01)
+    small, large = regulator.branches[0], regulator.branches[1]
+    lasting = (small.resistance + large.resistance) * small.capacitance * large.capacitance / (small.capacitance + large.capacitance)
+    return pictures.transient(record, until=8.0 * lasting, currents=("branch 0", "branch 1"),
+                              title=f"Worst closing after the dead time: {peak:.1f} A in relay 2")
 
 
 def _steps(design: FanDesign) -> Sheet:
