@@ -42,7 +42,7 @@ for host, port in SETTINGS["brokers"]:
         with open(SETTINGS["authority"], "rb") as file:
             tls = reach.trusting(file.read())
     settings = mqtt.Settings(host, port, tls=tls, name_server=SETTINGS["name_server"], answer=2)
-    others.append(mqtt.Client(desk, names, settings, "thing.json", lambda: 0).run())
+    others.append(mqtt.Client(desk, names, settings, "thing.json", lambda: 0, lambda: desk.seconds >= 3).run())
 guard = login.Guard(SETTINGS["record"], lambda: desk.seconds)
 server = web.Server(desk, site.Site(desk, guard, "home", web.__file__.rpartition("/")[0], "thing.json"))
 others.append(server.run("127.0.0.1", SETTINGS["port"]))
@@ -160,6 +160,19 @@ board.report()
 """) as board:
         time.sleep(1.5)
     assert board.said["held"]["p999_us"] > 3 * MOST_HELD_US
+
+
+def test_a_tls_handshake_holds_the_loop_and_for_how_long(place, tmp_path, capsys):
+    """The exception that docs/network.md tells of: begun at a calm moment, and not before."""
+    files = certificates.make(tmp_path)
+    with broker.mosquitto(tmp_path, tls=files) as port, broker.Peer(port, tls=files) as peer, broker.NameServer({"localhost": "127.0.0.1"}) as names:
+        with run(place, [("localhost", port)], names.address, files["ca_der"]) as board:
+            time.sleep(2)
+            assert peer.heard == []             # for two seconds somebody was at the switch
+            peer.wait(lambda topic, payload, kept: topic == "channel/lamp")
+    with capsys.disabled():
+        print(f"\n{place[1]}: TLS handshake {json.dumps(board.said['held'])}")
+    assert MOST_HELD_US / 5 < board.said["held"]["worst_us"] < 250_000
 
 
 def test_memory_is_steady_while_brokers_hang_up_and_visitors_come_and_go(tmp_path_factory):

@@ -25,7 +25,10 @@ board = Board()
 class Program:
     desk = board.desk
 
-tasks = [task(Program) for task in service.others(SETTINGS["settings"], port=SETTINGS["port"], multicast=SETTINGS["multicast"])]
+    def is_idle(self):
+        return True
+
+tasks = [task(Program()) for task in service.others(SETTINGS["settings"], port=SETTINGS["port"], multicast=SETTINGS["multicast"])]
 asyncio.run(live(board, SETTINGS["stop"], *tasks))
 board.report(linked=list(board.desk.linked))
 """

@@ -45,12 +45,15 @@ class Settings:
 class Client:
     """One client of one broker. `run` never returns; cancel it to stop.
 
-    `thing` is the name of the file with the Thing Description, None when there is none.
+    `thing` is the name of the file with the Thing Description, None when there is none. `calm`
+    returns whether nobody would mind the processor being held: the arithmetic of a TLS
+    handshake cannot be cut in pieces, so it is begun at a calm moment only.
     `why` says why the last connection ended, `sessions` counts those that were accepted.
     """
 
-    def __init__(self, desk, topics, settings, thing=None, chance=any_chance):
-        self._desk, self._topics, self._settings, self._thing, self._chance = desk, topics, settings, thing, chance
+    def __init__(self, desk, topics, settings, thing=None, chance=any_chance, calm=None):
+        self._desk, self._topics, self._settings, self._thing = desk, topics, settings, thing
+        self._chance, self._calm = chance, calm
         self._telling = Telling(desk, topics)
         self._broken = None             # why the reading task gave up
         self._accepted_at = -1
@@ -73,6 +76,8 @@ class Client:
 
     async def _session(self):
         settings = self._settings
+        while settings.tls is not None and self._calm is not None and not self._calm():
+            await asyncio.sleep(LOOK_S)
         reader, writer = await reach.open_stream(
             settings.host, settings.port, settings.tls, settings.name_server, settings.answer)
         receiving = None

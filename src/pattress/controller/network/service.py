@@ -19,8 +19,8 @@ PORT = 80
 ADDRESS_S = 5           # between two looks whether our address is still the same
 
 
-def client(desk, settings, name_server=None):
-    """Return the client of the broker that is set."""
+def client(desk, settings, name_server=None, calm=None):
+    """Return the client of the broker that is set; `calm` as in `mqtt.Client`."""
     broker = settings["broker"]
     tls = None
     if broker.get("authority"):
@@ -29,7 +29,7 @@ def client(desk, settings, name_server=None):
     names = topics.Topics(settings["name"], desk.keys, [sensor[0] for sensor in desk.sensors])
     return mqtt.Client(desk, names, mqtt.Settings(
         broker["host"], broker.get("port", 8883 if tls else 1883), _bytes(broker.get("user")), _bytes(broker.get("password")),
-        tls, name_server), settings.get("thing"))
+        tls, name_server), settings.get("thing"), calm=calm)
 
 
 def server(desk, settings):
@@ -40,7 +40,7 @@ def server(desk, settings):
 
 
 def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
-    """Return the tasks as functions of a program with a `desk`, each to be started anew when it fails.
+    """Return the tasks as functions of a program with a `desk` and `is_idle`, each to be started anew when it fails.
 
     `radio` is a WLAN object, None on a machine that is on the network already. Raises
     ValueError when the settings hold no name that a controller may have.
@@ -67,7 +67,7 @@ def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
 
     async def speak_to_broker(program):
         _, name_server = await addresses(radio)
-        await client(program.desk, settings, name_server).run()
+        await client(program.desk, settings, name_server, program.is_idle).run()
 
     async def stay_joined(program):
         from . import wifi
