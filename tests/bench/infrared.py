@@ -16,7 +16,7 @@ from pattress.controller.infrared.decoder import Decoder
 from pattress.controller.interpreter import run
 from pattress.infrared import disturbance as make
 from pattress.infrared.batch import decode_many, pack
-from pattress.infrared.code import Code, canonical
+from pattress.job.code import Code, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
 from tests.infrared.reference_programs import lircd_remote, read_by_irsimreceive

@@ -8,7 +8,7 @@ import random
 import pytest
 
 from pattress.controller.infrared import protocols as p
-from pattress.infrared.code import Code, canonical
+from pattress.job.code import Code, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
 from pattress.infrared.scancode import KERNEL_NAMES, KEYMAPS, KeymapError, from_scancode, read_keymap, to_scancode

@@ -8,7 +8,7 @@ from hypothesis import given, settings, strategies as st
 from pattress.controller.infrared import protocols as p
 from pattress.infrared import disturbance
 from pattress.infrared.batch import decode_many, frames_of, pack
-from pattress.infrared.code import Code, canonical
+from pattress.job.code import Code, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
 

@@ -5,7 +5,7 @@ from hypothesis import given, settings, strategies as st
 
 from pattress.controller.infrared import protocols as p
 from pattress.infrared.captures import Capture, CaptureError, parse_captures, read_captures
-from pattress.infrared.code import Code
+from pattress.job.code import Code
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import signal
 from tests.infrared.reference_programs import lircd_remote, sent_by_irsimsend

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from pattress.controller.infrared import protocols as p
-from pattress.infrared.code import Code, parse_code
+from pattress.job.code import Code, parse_code
 from pattress.infrared.collisions import OFFERED, Remote, collisions, free_addresses, unsendable, why_mistaken
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import signal

@@ -7,7 +7,7 @@ from hypothesis import given, settings, strategies as st
 
 from pattress.controller.infrared import protocols as p
 from pattress.infrared import disturbance
-from pattress.infrared.code import Code
+from pattress.job.code import Code
 from pattress.infrared.encoding import ENCODED, signal
 from pattress.infrared.learning import learn
 from tests.bench.infrared import everything, some_code

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from pattress.controller.infrared import protocols as p
-from pattress.infrared.code import Code
+from pattress.job.code import Code
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
 from pattress.infrared.learning import learn

@@ -7,7 +7,7 @@ import pytest
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import Decoder
 from pattress.infrared import disturbance
-from pattress.infrared.code import Code
+from pattress.job.code import Code
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
 from tests.bench.infrared import DISTURBANCES, HARDER, LEADERLESS, answers, false_accepts, presses

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from pattress.controller.infrared import protocols as p
-from pattress.infrared.code import Code, CodeError, canonical
+from pattress.job.code import Code, CodeError, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal, wire_bits
 

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import click
 
+from pattress.cli.terminal import ALL_HOLDS, BAD_INPUT
+
 EXAMPLE = Path("examples/sewing-room/job.toml")
-ALL_HOLDS, A_CHECK_FAILS, BAD_INPUT = 0, 1, 2
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

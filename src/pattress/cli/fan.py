@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from pattress.cli import text
-from pattress.cli.terminal import print_json, progress_line, results_folder
+from pattress.cli.terminal import ALL_HOLDS, print_json, progress_line, results_folder
 from pattress.cli.plain import plain
 from pattress.design import design_of
 from pattress.errors import UseError
@@ -36,7 +36,7 @@ def look(job: Path, wanted: str | None, parts: Path | None, out: Path | None, *,
     if as_json:
         print_json({key: {"name": name, "note": note, "tables": plain(tables), "files": [str(file) for file in files]}
                     for key, (name, note, tables, files) in found.items()})
-        return 0
+        return ALL_HOLDS
     for key, (name, note, tables, files) in found.items():
         click.echo(f"{name} [fan.{key}]")
         if note:
@@ -45,4 +45,4 @@ def look(job: Path, wanted: str | None, parts: Path | None, out: Path | None, *,
             click.echo(f"\n{sheet.title}\n{text.table(sheet.head, sheet.rows)}")
         for file in files:
             click.echo(f"drawn: {file}")
-    return 0
+    return ALL_HOLDS

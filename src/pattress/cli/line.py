@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from pattress.cli import differences, text
-from pattress.cli.commands import A_CHECK_FAILS, ALL_HOLDS
 from pattress.cli.plain import plain
-from pattress.cli.terminal import print_json, progress_line, results_folder
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.finding import Finding, Verdict

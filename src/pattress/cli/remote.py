@@ -7,15 +7,13 @@ import click
 
 from pattress.cli import text
 from pattress.cli.plain import plain
-from pattress.cli.terminal import print_json
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json
 from pattress.errors import UseError
 from pattress.whole import write_whole
 
 if TYPE_CHECKING:
     from pattress.infrared.collisions import Remote
     from pattress.infrared.learning import Learned
-
-ALL_HOLDS, A_CHECK_FAILS = 0, 1
 
 
 def decode(file: Path, draw: Path | None, *, as_json: bool) -> int:

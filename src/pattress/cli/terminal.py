@@ -8,6 +8,8 @@ from typing import Any
 
 import click
 
+ALL_HOLDS, A_CHECK_FAILS, BAD_INPUT = 0, 1, 2       # exit codes
+
 
 def print_json(value: Any) -> None:
     """Print a plain value as JSON."""

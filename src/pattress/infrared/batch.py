@@ -14,7 +14,7 @@ from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
 from pattress.controller.infrared.decoder import Decoder
 from pattress.controller.infrared.reading import STRICT
-from pattress.infrared.code import Code
+from pattress.job.code import Code
 from pattress.infrared.decoding import Decoded, decode
 
 COLUMNS = ("capture", "protocol", "address", "command", "repeat", "toggle", "confidence", "scale", "stretch", "merged", "start", "end")

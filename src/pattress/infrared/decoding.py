@@ -7,7 +7,7 @@ the board over one of them; `pattress.infrared.batch` gives the same answers for
 from dataclasses import dataclass
 
 from pattress.controller.infrared.decoder import TRUSTED, Decoder
-from pattress.infrared.code import Code
+from pattress.job.code import Code
 
 
 @dataclass(frozen=True)

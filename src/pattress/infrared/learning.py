@@ -12,7 +12,7 @@ from statistics import median
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
-from pattress.infrared.code import Code
+from pattress.job.code import Code
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from pattress.controller.infrared import protocols as p
 from pattress.errors import PattressError
-from pattress.infrared.code import Code, CodeError, canonical
+from pattress.job.code import Code, CodeError, canonical
 from pattress.refusal import advice
 
 KEYMAPS = Path("/usr/lib/udev/rc_keymaps")

@@ -13,7 +13,7 @@ from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import FRAMES, SIZE, Decoder
 from pattress.controller.interpreter import run
 from pattress.infrared import disturbance
-from pattress.infrared.code import Code, canonical
+from pattress.job.code import Code, canonical
 from pattress.infrared.encoding import ENCODED, signal
 
 # Reads one capture per line, prints the frames of each: the same loop for both interpreters.
