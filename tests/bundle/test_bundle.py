@@ -43,10 +43,16 @@ def content(folder):
 
 # What is in it.
 
-def test_it_holds_the_compiled_core_the_plan_the_start_and_a_manifest(written, room):
+def test_it_holds_the_compiled_program_the_plan_the_start_and_a_manifest(written, room):
     folder, manifest = written
-    modules = {f"core/{path.stem}.mpy" for path in core_files()}
-    assert set(content(folder)) == modules | {"main.py", "plan.json", "manifest.json"}
+    core = {f"core/{path.stem}.mpy" for path in core_files()}
+    beside = {"desk.mpy", "full.mpy", "loop.mpy", "minimal.mpy", "drivers/pins.mpy", "infrared/decoder.mpy"}
+    start = {"root/main.py", "root/start.mpy"}
+    found = set(content(folder))
+    assert found >= core | beside | start | {"main.py", "plan.json", "manifest.json"}
+    assert not [name for name in found if name.split("/")[-1].split(".")[0] in ("digest", "interpreter", "replay")]
+    assert {name for name in found if name.startswith("core/")} == core
+    assert "board.json" not in found            # nobody said which pins
     assert content(folder)["plan.json"] == canonical(room)
     assert manifest.program == digest(room)
     assert manifest.source == source_digest()
@@ -135,7 +141,7 @@ def test_an_acceptance_lets_it_pass_and_is_in_the_manifest(room, tmp_path):
 
 # Whole or not there.
 
-@pytest.mark.parametrize("step", ["compile_core", "file_digests", "_put_in_place"])
+@pytest.mark.parametrize("step", ["compile_modules", "file_digests", "_put_in_place"])
 @pytest.mark.parametrize("is_there", [True, False], ids=["over a former bundle", "in a new place"])
 def test_an_interruption_leaves_the_former_bundle_or_none(room, tmp_path, monkeypatch, step, is_there):
     folder = tmp_path / "room"
@@ -145,7 +151,7 @@ def test_an_interruption_leaves_the_former_bundle_or_none(room, tmp_path, monkey
     healthy = getattr(writing, step)
 
     def interrupted(*given):
-        if step == "compile_core":
+        if step == "compile_modules":
             healthy(*given)
         raise KeyboardInterrupt
 

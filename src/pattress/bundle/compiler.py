@@ -1,4 +1,4 @@
-"""The control program's modules compiled for the board.
+"""The board's modules compiled.
 
 Bytecode, not machine code, so that one bundle runs on every board and under the interpreter
 on the workbench. The options, and why:
@@ -8,12 +8,12 @@ on the workbench. The options, and why:
     -X emit=bytecode        said aloud, so that no default of the compiler decides it
     -O0                     nothing is dropped: checks and line numbers stay, so that an error
                             on the board names its line
-    -s core/NAME.py         the source name inside the code; without it the path of this
+    -s PACKAGE/NAME.py      the source name inside the code; without it the path of this
                             workbench would be in the bundle and change its digest
 """
 
 import subprocess
-from collections.abc import Iterable
+from collections.abc import Mapping
 from pathlib import Path
 
 from pattress.bundle.errors import CompilerError
@@ -26,18 +26,19 @@ def compiler_version() -> str:
     return _run("--version").stdout.strip()
 
 
-def compile_core(files: Iterable[Path], folder: Path) -> tuple[Path, ...]:
-    """Compile each source file into `folder` and return what was written.
+def compile_modules(sources: Mapping[str, Path], folder: Path) -> tuple[Path, ...]:
+    """Compile each module into `folder` under its name, such as "core/cells", and return what was written.
 
     Raises CompilerError with the compiler's last line when a module does not compile.
     """
     written = []
-    for source in files:
-        target = folder / f"{source.stem}.mpy"
-        ended = _run(*OPTIONS, "-s", f"core/{source.name}", "-o", str(target), "--", str(source.resolve()))
+    for name, source in sources.items():
+        target = folder / f"{name}.mpy"
+        target.parent.mkdir(parents=True, exist_ok=True)
+        ended = _run(*OPTIONS, "-s", f"{name}.py", "-o", str(target), "--", str(source.resolve()))
         if ended.returncode:
             words = [line for line in (ended.stdout + ended.stderr).splitlines() if line.strip()] or ["without a word"]
-            raise CompilerError(f"core/{source.name} does not compile for the board: {words[-1].strip()}")
+            raise CompilerError(f"{name}.py does not compile for the board: {words[-1].strip()}")
         written.append(target)
     return tuple(written)
 

@@ -6,15 +6,16 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from pattress.bundle.compiler import compile_core, compiler_version
+from pattress.bundle.compiler import compile_modules, compiler_version
+from pattress.bundle.contents import CONTROLLER, ROOT, ROOT_MAIN, modules, resources
 from pattress.bundle.errors import BundleError
 from pattress.bundle.manifest import NAME, Manifest, file_digests
 from pattress.bundle.refusal import refuse
+from pattress.bundle.wiring import NAME as BOARD
+from pattress.bundle.wiring import board_table
 from pattress.controller.digest import canonical, core_files, digest, source_digest
 from pattress.finding import Finding
 from pattress.job.model import Acceptance
-
-MAIN = Path(__file__).parents[1] / "controller" / "main.py"
 
 
 def write_bundle(
@@ -29,12 +30,14 @@ def write_bundle(
     """Write the bundle of a plan to `folder` and return its manifest.
 
     `facts` are what the sheet on site needs beside the plan (title, board, ...), plain values
-    only. `core` is the control program's source, this package's own when not given. The same
-    input gives the same bytes in any folder at any time. A bundle that lies there already is
-    replaced; anything else is left alone.
+    only. With `pins` among them the bundle carries the board's table too, and can start a board;
+    without, it can only be asked. `core` is the control program's source, this package's own
+    when not given. The same input gives the same bytes in any folder at any time. A bundle that
+    lies there already is replaced; anything else is left alone.
 
     Raises Refused when a safety check fails without acceptance, BundleError when `folder` is
-    something else than a bundle, CompilerError when a module does not compile.
+    something else than a bundle or a wire of the plan has no pin, CompilerError when a module
+    does not compile.
     """
     findings = tuple(findings)
     refuse(findings, accepted)
@@ -43,15 +46,19 @@ def write_bundle(
     _mend(folder, aside)
     if folder.exists() and not (folder / NAME).is_file():
         raise BundleError(f"{folder} exists and is no bundle: it holds no {NAME}; choose another folder")
+    wired = board_table(table, facts) if facts.get("pins") else None
     sources = core_files() if core is None else tuple(core)
     failing = {finding.id for finding in findings}
     folder.parent.mkdir(parents=True, exist_ok=True)
     with TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
         new = Path(beside, "bundle")
-        (new / "core").mkdir(parents=True)
-        compile_core(sources, new / "core")
-        shutil.copyfile(MAIN, new / "main.py")
+        compile_modules(modules(sources), new)
+        for name, path in (resources() | {"main.py": CONTROLLER / "main.py"}).items():
+            shutil.copyfile(path, new / name)
+        (new / ROOT / "main.py").write_bytes(ROOT_MAIN.encode())
         (new / "plan.json").write_bytes(canonical(table))
+        if wired is not None:
+            (new / BOARD).write_bytes(canonical(wired))
         manifest = Manifest(
             files=file_digests(new),
             program=digest(table, sources),

@@ -83,12 +83,16 @@ class Program:
             while not loop.has_failed:
                 await asyncio.sleep_ms(loop.turn())
         finally:
-            if self.timer is not None:
-                self.timer.deinit()
-            self.parts.outputs.release()
             for task in self.tasks:
                 task.cancel()
         raise loop.error
+
+    def end(self):
+        """Stop for good, whatever interrupted: nothing turns any more, and every relay is open."""
+        self.loop.has_failed = True
+        if self.timer is not None:
+            self.timer.deinit()
+        self.parts.outputs.release()
 
     async def _kept(self, task, *given):
         """Run a task, and again when it fails."""
@@ -173,4 +177,8 @@ def stand_by(machine, loop):
 
 def run(site):
     """Live until the loop fails. Raises what it failed with."""
-    asyncio.run(Program(site).live())
+    program = Program(site)
+    try:
+        asyncio.run(program.live())
+    finally:
+        program.end()

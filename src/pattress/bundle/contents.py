@@ -1,0 +1,34 @@
+"""Which source files a bundle carries, and where on the board each one lies.
+
+`core` is the proven program. Beside it lie what drives the pins, hears the remote and talks to
+the network; on the root of the flash what starts the board. Files for the workbench only
+(digest, interpreter, replay) stay here.
+"""
+
+from collections.abc import Iterable
+from pathlib import Path
+
+CONTROLLER = Path(__file__).parents[1] / "controller"
+PACKAGES = ("drivers", "infrared", "network")
+MODULES = ("desk", "full", "loop", "minimal")
+AT_ROOT = ("start",)
+RESOURCES = (".css", ".js")
+ROOT = "root"
+ROOT_MAIN = "from start import run\n\nrun()\n"      # what the board's interpreter runs by itself
+
+
+def modules(core: Iterable[Path]) -> dict[str, Path]:
+    """Return the source of every module to compile, by its name in the bundle, such as "core/cells"."""
+    found = {f"core/{path.stem}": path for path in core}
+    for package in PACKAGES:
+        found |= {f"{package}/{path.stem}": path for path in sorted((CONTROLLER / package).glob("*.py"))}
+    found |= {name: CONTROLLER / f"{name}.py" for name in MODULES}
+    found |= {f"{ROOT}/{name}": CONTROLLER / f"{name}.py" for name in AT_ROOT}
+    return found
+
+
+def resources() -> dict[str, Path]:
+    """Return what the packages carry beside their modules, such as the page's style, by its name in the bundle."""
+    return {
+        f"{package}/{path.name}": path
+        for package in PACKAGES for path in sorted((CONTROLLER / package).iterdir()) if path.suffix in RESOURCES}

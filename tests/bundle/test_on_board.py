@@ -1,0 +1,216 @@
+"""A bundle on a simulated board: its own start, from its own files, under the board's interpreter, in virtual time.
+
+The interpreter sees a flash with two slots and stand-ins for `machine`, `time` and `select`;
+everything else is what would run on a board. What a real board adds is in docs/what-ran-where.md.
+"""
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from pattress.bundle import BundleError, write_bundle
+from pattress.bundle.wiring import board_table
+from pattress.controller import interpreter
+
+VIRTUAL = Path(__file__).parents[1] / "controller" / "drivers" / "virtual"
+MS, SECOND = 1000, 1_000_000
+SETTLE = 20 * MS
+PENDANT, FAN = 0, 6
+
+BOOT = """
+import sys
+sys.path[:0] = [VIRTUAL]
+import json, machine, time
+machine.__dict__.update(json.loads(sys.stdin.readline()))
+machine.script = [tuple(row) for row in machine.script]
+for number in machine.closed:
+    machine.level[number] = 0
+time.world = machine.World
+SEED
+import start
+try:
+    start.run(".")
+except SystemExit:
+    pass
+print(json.dumps([machine.driven, machine.log]))
+"""
+
+
+def wired(room, **more):
+    """Return facts with a pin for every wire of the sewing room, in the order of the plan."""
+    wires = [f"relay.{channel['key']}" for channel in room["channels"][:-1]]
+    wires += [f"relay.ceiling_fan.{number}" for number in (1, 2, 3)]
+    wires += [f"switch.{switch['key']}" for switch in room["switches"]]
+    wires += [f"regulator.fan_dial.{number}" for number in (1, 2, 3, 4)] + ["infrared", "sensor.room", "status"]
+    return {"title": "Sewing room (invented)", "board": "rp2040-wifi", "pins": {wire: pin for pin, wire in enumerate(wires)},
+            "sensors": {"room": {"name": "Room", "kind": "22 class"}}, **more}
+
+
+@pytest.fixture(scope="session")
+def wired_bundle(room, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("wired") / "room"
+    write_bundle(folder, room, wired(room), findings=(), accepted={})
+    return folder
+
+
+class OnBoard:
+    """A flash with the bundle in slot a, and lives of a board on it."""
+
+    def __init__(self, bundle, flash):
+        self.flash, self.bundle = flash, bundle
+        for name in ("start.mpy", "main.py"):
+            shutil.copyfile(bundle / "root" / name, flash / name)
+        self.fill("a")
+        self.pins = json.loads((bundle / "board.json").read_text())
+
+    def fill(self, slot):
+        shutil.copytree(self.bundle, self.flash / slot, dirs_exist_ok=True)
+
+    def live(self, *script, seconds=2.0, seed="", closed=(), **world):
+        """Power up, follow a script of (us, pin, level), interrupt at the end; keep what was driven."""
+        world = {"end": int(seconds * SECOND), "script": sorted(script), "closed": list(closed), **world}
+        program = BOOT.replace("VIRTUAL", repr(str(VIRTUAL))).replace("SEED", seed)
+        *said, last = interpreter.run(program, folder=self.flash, lines=[json.dumps(world)])
+        driven, self.log = json.loads(last)
+        self.said = said
+        self.driven = [tuple(row) for row in driven]
+        return self
+
+    def relay(self, number):
+        """Return when relay `number` moved and to which level, but for being driven open at both ends."""
+        pin = self.pins["relays"][number]
+        return [(at, level) for at, moved, level in self.driven if moved == pin][1:]
+
+    def record(self):
+        return json.loads((self.flash / "start.json").read_text())
+
+
+@pytest.fixture()
+def board(wired_bundle, tmp_path):
+    return OnBoard(wired_bundle, tmp_path)
+
+
+def press(pin, at, length=100 * MS):
+    return [(at, pin, 0), (at + length, pin, 1)]
+
+
+def nec(pin, at, address, command):
+    """Return the edges of one frame (timings of the uPD6121 data sheet): carrier pulls the line low."""
+    bits = address | (address ^ 0xFF) << 8 | command << 16 | (command ^ 0xFF) << 24
+    lengths = [9000, 4500]
+    for place in range(32):
+        lengths += [562, 1687 if bits >> place & 1 else 562]
+    edges, level = [(at, pin, 0)], 0
+    for length in [*lengths, 562]:
+        at, level = at + length, 1 - level
+        edges.append((at, pin, level))
+    return edges
+
+
+# The table of the board.
+
+def test_the_table_of_the_board_is_in_the_order_of_the_plan(room):
+    table = board_table(room, wired(room))
+    assert table == {
+        "board": "rp2040-wifi", "relay_level": 1, "relays": list(range(9)), "switches": [9, 10, 11, 12],
+        "regulators": [[13, 14, 15, 16]], "infrared": 17, "status": 19, "network": None,
+        "sensors": [{"key": "room", "name": "Room", "kind": "22 class", "pin": 18}]}
+
+
+def test_every_wire_without_a_pin_is_named_and_nothing_is_written(room, tmp_path):
+    facts = wired(room)
+    del facts["pins"]["relay.ceiling_fan.2"], facts["pins"]["switch.bed"], facts["pins"]["infrared"]
+    with pytest.raises(BundleError, match="^no bundle: no pin for relay.ceiling_fan.2, switch.bed, infrared$"):
+        write_bundle(tmp_path / "room", room, facts, findings=(), accepted={})
+    assert list(tmp_path.iterdir()) == []
+
+
+# It lives.
+
+def test_relays_are_driven_open_first_and_a_switch_acts_within_the_settling_time(board):
+    board.live(*press(board.pins["switches"][0], 300 * MS))
+    assert [row[1:] for row in board.driven[:9]] == [(pin, 0) for pin in range(9)]
+    closed, *_ = board.relay(PENDANT)
+    assert closed[1] == 1 and SETTLE - MS <= closed[0] - 300 * MS <= SETTLE + 5 * MS
+    assert board.relay(PENDANT)[-1][1] == 0             # at the console every relay is open
+    assert board.log[0][0] == "watchdog" and "bitten" not in dict(board.log)
+
+
+def test_the_remote_the_regulator_and_the_lamp_are_served(board):
+    edges = nec(board.pins["infrared"], 400 * MS, 4, 8)
+    board.live(*edges, (3 * SECOND, board.pins["regulators"][0][1], 0), seconds=8)
+    linear = board.relay(1)[0]
+    assert linear[1] == 1 and 0 < linear[0] - edges[-1][0] < 25 * MS
+    kicked, moved = board.relay(FAN + 2), board.relay(FAN + 1)      # step 2 after a start kick on step 4
+    assert [level for _, level in kicked] == [1, 0] and moved[0][1] == 1 and moved[0][0] - kicked[1][0] >= 59 * MS
+    shown = [row for row in board.driven if row[1] == board.pins["status"]]
+    assert len(shown) > 4
+
+
+def test_levels_are_saved_and_come_back_after_a_power_cut_and_a_damaged_slot_costs_nothing_else(board):
+    board.live((300 * MS, board.pins["switches"][0], 0), seconds=8)
+    assert (board.flash / "snapshot.0").exists()
+    board.live(seconds=1, closed=[board.pins["switches"][0]])
+    assert [level for _, level in board.relay(PENDANT)] == [1, 0]
+    (board.flash / "snapshot.0").write_bytes(b"rust")
+    board.live(seconds=1, closed=[board.pins["switches"][0]])
+    assert board.relay(PENDANT) == []                   # nothing known: the policy's default
+
+
+def test_a_sensor_that_holds_the_processor_does_not_hold_a_switch_where_a_timer_interrupts(board):
+    """The sensor is asked 1.6 s after power-up. The stuck pulse stands for anything that runs long without giving way, such as a handshake."""
+    script, stuck = [(1700 * MS, board.pins["switches"][0], 0)], dict(pulses=[700 * MS], seconds=3)
+    waiting = board.live(*script, **stuck).relay(PENDANT)[0][0] - 1700 * MS
+    assert waiting > 300 * MS                           # without such a timer it waits
+    ready = board.live(*script, has_timer=True, **stuck).relay(PENDANT)[0][0] - 1700 * MS
+    assert SETTLE - MS <= ready <= SETTLE + 12 * MS
+    assert board.relay(PENDANT)[-1][1] == 0             # nor does the timer turn on when a person is at the console
+
+
+def test_it_reports_healthy_after_a_minute(board):
+    board.live(seconds=50)
+    assert board.record()["tries"] == 1
+    board.live(seconds=63)
+    assert board.record() == {"slot": "a", "trial": False, "tries": 0, "starts": 2, "fell_back": False}
+
+
+def test_crashes_end_in_the_minimal_program_in_which_switches_and_regulator_work(board):
+    seed = "import builtins\nreal = builtins.__import__\n" \
+           "def refuse(name, *more):\n    if 'store' in name:\n        raise ImportError('seeded')\n    return real(name, *more)\n" \
+           "builtins.__import__ = refuse"
+    script = [*press(board.pins["switches"][0], 300 * MS), (SECOND, board.pins["regulators"][0][3], 0)]
+    for _ in range(3):
+        board.live(*script, seed=seed)
+        assert board.log[-1][0] == "reset" and board.relay(PENDANT) == []
+    board.live(*script, seed=seed, seconds=4)
+    closed = board.relay(PENDANT)[0]
+    assert closed[1] == 1 and SETTLE - MS <= closed[0] - 300 * MS <= SETTLE + 5 * MS
+    assert any(level for _, level in board.relay(FAN + 2))
+    assert board.record()["tries"] == 4
+
+
+def test_a_damaged_module_is_survived_by_the_other_slot(board):
+    board.fill("b")
+    (board.flash / "a" / "core" / "program.mpy").write_bytes(b"rust")
+    for _ in range(6):
+        assert board.live(seconds=1).log[-1][0] == "reset"
+    board.live(*press(board.pins["switches"][0], 300 * MS))
+    assert board.record()["slot"] == "b" and board.relay(PENDANT)[0][1] == 1
+
+
+def test_a_loop_that_stops_is_reset_by_the_watchdog(board):
+    seed = "import a.loop\na.loop.Loop.tend = lambda *given: None"
+    board.live(seconds=20, seed=seed)
+    bitten = dict(board.log)["bitten"]
+    assert 7 * SECOND < bitten < 9 * SECOND
+
+
+def test_a_turn_that_fails_opens_the_relays_and_restarts(board):
+    seed = "import a.core.channels\nimport a.core\nold = a.core.relays\n" \
+           "def relays(plan, state):\n    if machine.us() > 1000000:\n        raise KeyError('seeded')\n    return old(plan, state)\n" \
+           "a.core.relays = relays"
+    board.live(*press(board.pins["switches"][0], 300 * MS, 2 * SECOND), seconds=4, seed=seed)
+    assert [level for _, level in board.relay(PENDANT)] == [1, 0] or board.relay(PENDANT)[-1][1] == 0
+    assert board.log[-1][0] == "reset" and any("seeded" in line for line in board.said)
