@@ -1,11 +1,11 @@
 """From a design, its proof and its rehearsal to the words of the hand-over page."""
 
-from collections import Counter
-
 from markupsafe import Markup
 
 from pattress.design import Design
 from pattress.handover.page import Page, Table, groups, program_version, tally, unknowns
+from pattress.handover.schedules import parts
+from pattress.handover.wiring import wiring_of
 from pattress.job.model import UNKNOWN, Channel, Job
 from pattress.pins.best import Assignment
 from pattress.pins.picture import picture
@@ -38,7 +38,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         groups=groups(design.findings, _names(job)),
         pins=_pins(design),
         board=Markup(picture(design.board, design.pins)) if isinstance(design.pins, Assignment) else Markup(""),
-        parts=(_parts(design), _relays(design)),
+        parts=(parts(design, wiring_of(design)), _relays(design)),
         proof_line=f"{proof.summary[0].upper()}{proof.summary[1:]}.",
         properties=Table("", ("Property", "Verdict", "Judged in"), tuple(
             (prop.sentence, "holds" if prop.holds else "fails", f"{prop.transitions} steps") for prop in proof.properties
@@ -108,28 +108,6 @@ def _pins(design: Design) -> tuple[Table, ...]:
         Table(f"{board.title}: not every wire finds a pin", ("What", "Why"), (("Conflict", design.pins.words),)),
         Table("What would make it fit, each solved anew", ("Way", "What to do"), ways),
     )
-
-
-def _parts(design: Design) -> Table:
-    chosen = design.chosen
-    number = Counter()
-    kinds, reasons = {}, {}
-    for key, choice in chosen.relays.items():
-        number[choice.part.designation] += chosen.relay_count(key)
-        kinds[choice.part.designation], reasons[choice.part.designation] = "relay", choice.reason
-    for key, choice in chosen.terminals.items():
-        number[choice.part.designation] += 2
-        kinds[choice.part.designation], reasons[choice.part.designation] = "terminal", choice.reason
-    number[chosen.driver.part.designation] = sum(chosen.relay_count(key) for key in chosen.relays)
-    kinds[chosen.driver.part.designation], reasons[chosen.driver.part.designation] = "coil driver, channels", chosen.driver.reason
-    number[chosen.supply.part.designation] = 1
-    kinds[chosen.supply.part.designation], reasons[chosen.supply.part.designation] = "5 V supply", chosen.supply.reason
-    rows = [(name, kinds[name], str(count), reasons[name]) for name, count in number.items()]
-    for drive in chosen.fans.values():
-        rows += [(f"{show(capacitance, 'F')} motor capacitor", "fan regulator", "1", f"for {drive.key}")
-                 for capacitance in drive.capacitors]
-    rows.append((design.board.title, "controller board", "1", "named in the job"))
-    return Table("Parts list", ("Part", "What", "How many", "Why this one"), tuple(rows))
 
 
 def _relays(design: Design) -> Table:

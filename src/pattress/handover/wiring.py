@@ -1,0 +1,251 @@
+"""From a Design to what one wires: terminals, cables, pins and relays, each with its mark.
+
+Pure. Marks are counted in the order of the job file, so the same job gives the same marks. Strip
+X1 takes the feeds, X2 the runs to loads (feed by feed: switched lines, neutrals, protective
+conductors), X3 everything at extra-low voltage. Neutrals of different feeds never meet.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from pattress.design import Design
+from pattress.finding import Figure, Finding
+from pattress.handover.colours import COMMON, SUPPLIED, Colours, colours_of, signal
+from pattress.job.model import Fan, Load
+from pattress.pins.best import Assignment
+from pattress.pins.demands import contacts
+
+MAINS_IN, MAINS_OUT, LOW = "X1", "X2", "X3"
+SIGNAL_SECTION = 0.5e-6          # m2 of a core at extra-low voltage: holds in a terminal (common practice, no source)
+NO_PIN = "no pin"
+PROTECTIVE, NEUTRAL, LINE, SWITCHED = "PE", "N", "L", "switched"
+
+
+@dataclass(frozen=True, slots=True)
+class Core:
+    """One conductor of a cable: what it is, and its colour in letters."""
+
+    role: str
+    colour: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cable:
+    """A cable between two places. Section [m2], length [m]; None where the job says nothing."""
+
+    mark: str
+    start: str
+    end: str
+    section: float
+    length: float | None
+    cores: tuple[Core, ...]
+    mains: bool
+    thing: str                   # key of the feed, channel, switch ... it serves
+
+    @property
+    def colours(self) -> str:
+        """Return the colours of all cores."""
+        return " ".join(core.colour for core in self.cores)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Terminal:
+    """One terminal: its place, what is on it, and the core that comes to it."""
+
+    strip: str
+    number: int
+    role: str
+    potential: str
+    thing: str
+    cable: str
+    colour: str
+    section: float
+
+    @property
+    def mark(self) -> str:
+        """Return what is written beside it: "X2:7"."""
+        return f"{self.strip}:{self.number}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PinWire:
+    """A wire between the board and what hangs on it."""
+
+    name: str
+    pin: str
+    gpio: int | None
+    goes_to: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relay:
+    """One relay of a channel. `capacitor` [F] stands in series with its contact; None straight through.
+
+    All relays of a fan lie between the same two nodes, so one snubber does for all: the last carries it.
+    """
+
+    mark: str
+    part: str
+    channel: str                 # key
+    name: str
+    feed: str
+    pin: str
+    capacitor: float | None
+    damping: float | None        # ohm
+    bleed: tuple[float, int] | None      # ohm of a piece, pieces in series
+    snubber: tuple[float, float] | None  # F and ohm across the contact
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wiring:
+    """Everything that is wired, in the order it is counted."""
+
+    colours: Colours
+    terminals: tuple[Terminal, ...]
+    cables: tuple[Cable, ...]
+    pins: tuple[PinWire, ...]
+    relays: tuple[Relay, ...]
+    supplied_by: str             # key of the feed that the controller's own supply hangs on
+
+    def cable(self, thing: str) -> Cable:
+        """Return the cable of a feed ("feed.lights"), a channel ("pendant"), a switch ("switch.door") ..."""
+        return next(cable for cable in self.cables if cable.thing == thing)
+
+    def terminals_of(self, thing: str) -> tuple[Terminal, ...]:
+        """Return the terminals of a thing, in their order."""
+        return tuple(terminal for terminal in self.terminals if terminal.thing == thing)
+
+    def relays_of(self, key: str) -> tuple[Relay, ...]:
+        """Return the relays of a channel."""
+        return tuple(relay for relay in self.relays if relay.channel == key)
+
+
+def wiring_of(design: Design) -> Wiring:
+    """Return what a design asks to be wired."""
+    colours = colours_of(design.job.supply.system)
+    cables = tuple(_cables(design, colours))
+    feeds = used_feeds(design)
+    return Wiring(
+        colours=colours, cables=cables, terminals=tuple(_terminals(design, cables, feeds)), pins=tuple(_pins(design)),
+        relays=tuple(_relays(design)), supplied_by=feeds[0] if feeds else next(iter(design.job.feed), ""),
+    )
+
+
+def channels(design: Design) -> dict[str, Load | Fan]:
+    """Return all channels by key, in the order of the plan."""
+    return {**design.job.load, **design.job.fan}
+
+
+def used_feeds(design: Design) -> tuple[str, ...]:
+    """Return the feeds that some channel hangs on, in the order of the job file."""
+    used = {channel.feed for channel in channels(design).values()}
+    return tuple(key for key in design.job.feed if key in used)
+
+
+def finding_of(design: Design, wanted: str) -> Finding | None:
+    """Return a finding by its id."""
+    return next((finding for finding in design.findings if finding.id == wanted), None)
+
+
+def put_in(design: Design, wanted: str, name: str) -> float | None:
+    """Return a figure that went into a finding [SI], None when the design has neither."""
+    finding = finding_of(design, wanted)
+    for figure in (given.figure for given in finding.inputs if given.name == name) if finding else ():
+        return figure.value if isinstance(figure, Figure) else None
+    return None
+
+
+def _cables(design: Design, colours: Colours) -> Iterator[Cable]:
+    job, mark = design.job, 0
+    mains = (Core(LINE, colours.line), Core(NEUTRAL, colours.neutral), Core(PROTECTIVE, colours.protective))
+    run = (Core(SWITCHED, colours.switched), *mains[1:])
+    for key, feed in job.feed.items():
+        mark += 1
+        yield Cable(mark=f"W{mark}", start=f"device of feed {key}", end=MAINS_IN, section=feed.cable.section,
+                    length=feed.cable.length, cores=mains, mains=True, thing=f"feed.{key}")
+    for key, channel in channels(design).items():
+        mark += 1
+        yield Cable(mark=f"W{mark}", start=MAINS_OUT, end=channel.name, section=channel.run.section,
+                    length=channel.run.length, cores=run, mains=True, thing=key)
+    for thing, end, length, roles in _low(design):
+        mark += 1
+        cores = tuple(Core(role, COMMON if role == "0 V" else SUPPLIED if role == "3.3 V" else signal(place))
+                      for place, role in enumerate(roles))
+        yield Cable(mark=f"W{mark}", start=LOW, end=end, section=SIGNAL_SECTION, length=length, cores=cores, mains=False, thing=thing)
+
+
+def _low(design: Design) -> Iterator[tuple[str, str, float | None, tuple[str, ...]]]:
+    """Yield what is wired at extra-low voltage: thing, name, cable length, what its cores carry."""
+    job = design.job
+    for key, switch in job.switch.items():
+        yield f"switch.{key}", switch.name, switch.cable, ("contact", "0 V")
+    for key, regulator in job.regulator.items():
+        yield f"regulator.{key}", regulator.name, regulator.cable, (
+            *(f"contact {number}" for number in range(1, contacts(regulator) + 1)), "0 V")
+    if job.remote:
+        yield "infrared", "infra-red receiver", None, ("signal", "3.3 V", "0 V")
+    for key, sensor in job.sensor.items():
+        yield f"sensor.{key}", f"sensor {sensor.name}", sensor.cable, ("data", "3.3 V", "0 V")
+
+
+def _terminals(design: Design, cables: tuple[Cable, ...], feeds: tuple[str, ...]) -> Iterator[Terminal]:
+    counts = {MAINS_IN: 0, MAINS_OUT: 0, LOW: 0}
+
+    def terminal(strip: str, cable: Cable, core: Core, potential: str) -> Terminal:
+        counts[strip] += 1
+        return Terminal(strip=strip, number=counts[strip], role=core.role, potential=potential, thing=cable.thing,
+                        cable=cable.mark, colour=core.colour, section=cable.section)
+
+    by_thing = {cable.thing: cable for cable in cables}
+    for key in design.job.feed:
+        for core in by_thing[f"feed.{key}"].cores:
+            yield terminal(MAINS_IN, by_thing[f"feed.{key}"], core, f"{core.role} of {key}")
+    for feed in feeds:
+        members = [key for key, channel in channels(design).items() if channel.feed == feed]
+        for place in range(3):
+            for key in members:
+                core = by_thing[key].cores[place]
+                potential = f"switched, {channels(design)[key].name}" if core.role == SWITCHED else f"{core.role} of {feed}"
+                yield terminal(MAINS_OUT, by_thing[key], core, potential)
+    for cable in cables:
+        if not cable.mains:
+            for core in cable.cores:
+                yield terminal(LOW, cable, core, core.role)
+
+
+def _pins(design: Design) -> Iterator[PinWire]:
+    placed = {p.demand.name: p.pin for p in design.pins.pins} if isinstance(design.pins, Assignment) else {}
+    numbers = {name: mark for mark, name in _relay_wires(design)}
+    for demand in design.results["wires"]:
+        pin = placed.get(demand.name)
+        goes_to = f"driver of {numbers[demand.name]}" if demand.name in numbers else (
+            "status lamp" if demand.name == "status" else demand.name.replace(".", " "))
+        yield PinWire(name=demand.name, pin=(pin.label or pin.name) if pin else NO_PIN, gpio=pin.gpio if pin else None, goes_to=goes_to)
+
+
+def _relay_wires(design: Design) -> Iterator[tuple[str, str]]:
+    """Yield the mark of every relay and the name of its wire."""
+    number = 0
+    for key in channels(design):
+        for place in range(1, design.chosen.relay_count(key) + 1):
+            number += 1
+            yield f"K{number}", f"relay.{key}.{place}" if key in design.job.fan else f"relay.{key}"
+
+
+def _relays(design: Design) -> Iterator[Relay]:
+    pins = {wire.name: wire.pin for wire in _pins(design)}
+    marks = _relay_wires(design)
+    for key, channel in channels(design).items():
+        drive = design.chosen.fans.get(key)
+        fan = design.results["fan_designs"].get(key)
+        capacitance, resistance = (put_in(design, f"suppression.{key}", name) for name in ("capacitance", "resistor"))
+        for place in range(design.chosen.relay_count(key)):
+            mark, wire = next(marks)
+            in_series = place < len(drive.capacitors) if drive else False
+            yield Relay(
+                mark=mark, part=design.chosen.relays[key].part.designation, channel=key, name=channel.name, feed=channel.feed,
+                pin=pins[wire], capacitor=drive.capacitors[place] if drive and in_series else None,
+                damping=fan.damping.resistance if fan and in_series and fan.damping else None,
+                bleed=(fan.bleeds[place].piece, fan.bleeds[place].pieces) if fan and in_series and fan.bleeds else None,
+                snubber=(capacitance, resistance) if capacitance and resistance and not in_series else None,
+            )

@@ -1,0 +1,21 @@
+"""Designs that the hand-over tests read, made once."""
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from pattress.design import design_of
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+NAMES = ("sewing-room", "landing", "garden-workshop")
+
+
+@cache
+def example(name):
+    return design_of(EXAMPLES / name / "job.toml")
+
+
+@pytest.fixture(scope="module", params=NAMES)
+def design(request):
+    return example(request.param)

@@ -1,0 +1,111 @@
+"""Terminals, cables, pins, relays and parts: every figure is the job's or the design's, and nothing is counted twice."""
+
+import csv
+from collections import Counter
+from io import StringIO
+
+import pytest
+
+from pattress.handover.colours import IEC, NORTH_AMERICA, colours_of, signal
+from pattress.handover.parts import GATE_SERIES, parts_list
+from pattress.handover.schedules import as_csv, board_rules, schedules
+from pattress.handover.wiring import MAINS_OUT, NEUTRAL, finding_of, wiring_of
+from pattress.job.system import System
+from pattress.pins.best import Assignment
+from pattress.quantity import show
+
+# IEC 60445 and NEC 200.6, 200.7, 250.119: from memory.
+@pytest.mark.parametrize("system, letters", [
+    (System(230.0, 50.0), ("BN", "BU", "GNYE", "BN")), (System(120.0, 60.0), ("BK", "WH", "GN", "RD")), (System(100.0, 50.0), ("BN", "BU", "GNYE", "BN")),
+])
+def test_the_mains_system_chooses_the_letters(system, letters):
+    colours = colours_of(system)
+    assert (colours.line, colours.neutral, colours.protective, colours.switched) == letters
+
+
+def test_a_supply_that_may_have_two_lines_is_told():
+    assert "both" in colours_of(System(240.0, 60.0)).note and "both" not in IEC.note + NORTH_AMERICA.note
+
+
+def test_no_signal_has_the_colour_of_a_protective_conductor():
+    assert not {signal(place) for place in range(20)} & {IEC.protective, NORTH_AMERICA.protective}
+
+
+def test_every_cable_is_as_the_job_says(design):
+    wiring, job = wiring_of(design), design.job
+    for key, feed in job.feed.items():
+        cable = wiring.cable(f"feed.{key}")
+        assert (cable.section, cable.length) == (feed.cable.section, feed.cable.length)
+    for key, channel in {**job.load, **job.fan}.items():
+        cable = wiring.cable(key)
+        assert (cable.section, cable.length, cable.end) == (channel.run.section, channel.run.length, channel.name)
+    for key, switch in job.switch.items():
+        assert wiring.cable(f"switch.{key}").length == switch.cable
+    assert len({cable.mark for cable in wiring.cables}) == len(wiring.cables)
+
+
+def test_every_core_ends_at_one_terminal_of_its_own(design):
+    wiring = wiring_of(design)
+    ends = Counter((terminal.cable, terminal.role) for terminal in wiring.terminals)
+    cores = Counter((cable.mark, core.role) for cable in wiring.cables for core in cable.cores)
+    assert ends == cores
+    assert max(Counter(terminal.mark for terminal in wiring.terminals).values()) == 1
+
+
+def test_neutrals_of_different_feeds_never_share_a_name(design):
+    wiring = wiring_of(design)
+    for terminal in wiring.terminals:
+        if terminal.strip == MAINS_OUT and terminal.role == NEUTRAL:
+            channel = {**design.job.load, **design.job.fan}[terminal.thing]
+            assert terminal.potential == f"N of {channel.feed}"
+
+
+def test_pins_are_those_of_the_design(design):
+    wiring = wiring_of(design)
+    if isinstance(design.pins, Assignment):
+        assert {wire.name: wire.gpio for wire in wiring.pins} == design.pins.by_name()
+    else:
+        assert {wire.pin for wire in wiring.pins} == {"no pin"}
+
+
+def test_relays_carry_what_the_design_put_around_them(design):
+    wiring = wiring_of(design)
+    assert len(wiring.relays) == sum(design.chosen.relay_count(key) for key in design.chosen.relays)
+    for key, fan in design.results["fan_designs"].items():
+        relays = wiring.relays_of(key)
+        assert tuple(relay.capacitor for relay in relays) == (*fan.drive.capacitors, None)
+        for relay, bleed in zip(relays, fan.bleeds):
+            assert relay.damping == fan.damping.resistance and relay.bleed == (bleed.piece, bleed.pieces)
+        assert [relay.snubber is not None for relay in relays] == [False] * len(fan.drive.capacitors) + [True]
+    for relay in wiring.relays:
+        finding = finding_of(design, f"suppression.{relay.channel}")
+        if relay.snubber:
+            assert f"{show(relay.snubber[1], 'ohm')} in series" in finding.detail
+
+
+def test_the_parts_list_counts_what_is_wired(design):
+    wiring = wiring_of(design)
+    lines = parts_list(design, wiring)
+    counted = {what: sum(line.count for line in lines if line.what.startswith(what)) for what in ("relay", "coil driver", "terminal at mains", "strip X3")}
+    assert counted["relay"] == counted["coil driver"] == len(wiring.relays)
+    assert counted["terminal at mains"] == sum(cable.mains for cable in wiring.cables) * 3
+    assert counted["strip X3"] == sum(len(cable.cores) for cable in wiring.cables if not cable.mains)
+    chosen = {choice.part.designation for choice in design.chosen.relays.values()}
+    assert {line.part for line in lines if line.what == "relay"} == chosen
+    assert not any(line.part in line.second.split(", ") for line in lines)
+    assert f"{show(GATE_SERIES, 'ohm')} in series with each input" in finding_of(design, "drive_pin.controller").detail
+
+
+def test_a_schedule_comes_back_from_csv_as_it_was(design):
+    for table in schedules(design, wiring_of(design)).values():
+        rows = list(csv.reader(StringIO(as_csv(table))))
+        assert tuple(rows[0]) == table.head and tuple(map(tuple, rows[1:])) == table.rows
+        assert table.rows and all(len(row) == len(table.head) for row in table.rows)
+
+
+def test_board_rules_hold_the_limits_of_the_findings(design):
+    words = " ".join(" ".join(row) for row in board_rules(design).rows)
+    for thing in ("mains_to_mains", "mains_to_touchable"):
+        assert f"{show(finding_of(design, f'board_distance.{thing}').limit.value, 'm')} through air" in words
+    for key in design.chosen.relays:
+        assert f"at least {show(finding_of(design, f'track.{key}').value.value, 'm')} wide" in words
