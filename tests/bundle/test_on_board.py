@@ -214,3 +214,33 @@ def test_a_turn_that_fails_opens_the_relays_and_restarts(board):
     board.live(*press(board.pins["switches"][0], 300 * MS, 2 * SECOND), seconds=4, seed=seed)
     assert [level for _, level in board.relay(PENDANT)] == [1, 0] or board.relay(PENDANT)[-1][1] == 0
     assert board.log[-1][0] == "reset" and any("seeded" in line for line in board.said)
+
+
+# It lives long.
+
+HOUR = VIRTUAL.with_name("hour.py")
+
+
+def long_life(board, seconds):
+    pins = board.pins
+    asked = {"seconds": seconds, "seed": 11, "infrared": pins["infrared"], "switch": pins["switches"][0], "relay": pins["relays"][PENDANT]}
+    program = HOUR.read_text("utf-8").replace("VIRTUAL", repr(str(VIRTUAL)))
+    return json.loads(interpreter.run(program, folder=board.flash, lines=[json.dumps(asked)])[-1])
+
+
+def judge(life):
+    weighed, times = life["weighed"], life["times"]
+    half = len(weighed) // 2
+    assert max(weighed[half:]) <= max(weighed[:half]) + 1024        # memory in use does not grow
+    assert SETTLE - MS <= min(times) and max(times) <= SETTLE + 5 * MS
+
+
+def test_under_bounce_codes_noise_and_sensor_the_memory_is_steady_and_every_switch_in_time(board):
+    life = long_life(board, 150)
+    judge(life)
+    assert len(life["times"]) > 15 and len(life["weighed"]) >= 10
+
+
+@pytest.mark.soak
+def test_the_same_for_four_hours(board):
+    judge(long_life(board, 4 * 3600))

@@ -1,0 +1,121 @@
+"""Runs under MicroPython beside a flash: a board lives through simulated activity, and its memory is weighed.
+
+Reads one line of JSON: `seconds`, `seed`, `infrared`, `switch`, `relay`, `sensor`. Prints JSON:
+bytes in use after each collection beyond what the stand-ins take, times from a switch to its
+relay [us], turns, and the time of this machine that a turn took [us].
+"""
+
+import sys
+
+sys.path[:0] = [VIRTUAL]
+import gc
+import json
+import random
+
+import machine
+import time
+import utime
+
+from array import array
+
+
+class Column:
+    """Numbers in room that was made once, so that keeping them does not weigh."""
+
+    def __init__(self, room):
+        self.room, self.count = array("q", [0] * room), 0
+
+    def append(self, number):
+        self.room[self.count] = number
+        self.count += 1
+
+    def list(self):
+        return list(self.room[:self.count])
+
+
+asked = json.loads(sys.stdin.readline())
+random.seed(asked["seed"])
+pressed, times, weighed, spent, level = [], Column(20_000), Column(4000), [0], [1]
+
+
+def press(at):
+    """The door switch is thrown, and bounces."""
+    rows = []
+    for _ in range(random.randrange(4)):
+        rows.append((at, asked["switch"], 1 - level[0]))
+        rows.append((at + 150, asked["switch"], level[0]))
+        at += 300
+    level[0] = 1 - level[0]
+    rows.append((at, asked["switch"], level[0]))
+    pressed.append(at)
+    return rows
+
+
+def frame(at):
+    """One frame of a remote (timings of the uPD6121 data sheet); now and then it is noise instead."""
+    if random.random() < 0.3:
+        lengths = [random.randrange(60, 3000) for _ in range(41)]
+    else:
+        bits = 4 | 0xFB << 8 | 8 << 16 | 0xF7 << 24
+        lengths = [9000, 4500]
+        for place in range(32):
+            lengths += [562, 1687 if bits >> place & 1 else 562]
+        lengths.append(562)
+    rows, line = [(at, asked["infrared"], 0)], 0
+    for length in lengths:
+        at, line = at + length, 1 - line
+        rows.append((at, asked["infrared"], line))
+    return rows
+
+
+def source():
+    """Give what happens next, some seconds on."""
+    at = machine.us() + random.randrange(200_000, 6_000_000)
+    machine.pulses[:] = [31, 80] + [70 if 0x028C015FEE >> place & 1 else 27 for place in range(39, -1, -1)]
+    return press(at) if random.random() < 0.5 else frame(at)
+
+
+class Seen:
+    """Takes the place of the list of what was driven."""
+
+    def append(self, row):
+        at, number, _ = row
+        if number == asked["relay"] and pressed and at >= pressed[0]:
+            times.append(at - pressed.pop(0))
+
+
+machine.end, machine.source = 1_000_000 * asked["seconds"], source
+gc.collect()
+before = gc.mem_alloc()
+import a.loop
+
+turn = a.loop.Loop.turn
+
+
+def weigh(loop):
+    gc.collect()
+    weighed.append(gc.mem_alloc() - before)
+    for name in ("taken_over", "worst_gap"):
+        asked[name] = getattr(loop, name)
+    asked["turns"] = loop.desk.counts[2]
+
+
+def timed(loop):
+    started = utime.ticks_us()
+    wait = turn(loop)
+    spent[0] += utime.ticks_us() - started
+    return wait
+
+
+def follow(loop, now):
+    machine.driven = Seen()
+    real_follow(loop, now)
+
+
+real_follow = a.loop.Loop._follow
+a.loop.Loop._measure, a.loop.Loop.turn, a.loop.Loop._follow = weigh, timed, follow
+import start
+
+start.run(".")
+print(json.dumps({"weighed": weighed.list(), "times": times.list(), "turns": asked["turns"], "turn_us": spent[0] / asked["turns"],
+                  "worst_gap": asked["worst_gap"]}))
