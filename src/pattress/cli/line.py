@@ -204,7 +204,8 @@ def _find(design: Design, wanted: str) -> Finding:
 def _proof(design: Design, progress: Callable[[str], None]) -> "Proof":
     from pattress.proof import prove
 
-    return prove(design.plan, progress=lambda part: progress(f"proof {part}"))
+    wishes = {name: wished.says for name, wished in design.job.wish.items()}
+    return prove(design.plan, progress=lambda part: progress(f"proof {part}"), wishes=wishes, has_network=design.job.network.wifi)
 
 
 def _rehearsal(design: Design, *, seed: int, days: int, progress: Callable[[str], None]) -> "Rehearsal":

@@ -18,7 +18,7 @@ from pattress.refusal import Refusal, as_found, nearest, word_list
 
 Disagreement = tuple[Path, Refusal, bool]
 
-NAMED_SECTIONS = ("feed", "load", "fan", "switch", "regulator", "remote", "sensor")
+NAMED_SECTIONS = ("feed", "load", "fan", "switch", "regulator", "remote", "sensor", "wish")
 NEVER_RESTS = ("resistive heater", "tungsten lamp", "solenoid")     # nothing in them needs time before closing again
 STEPPED = ("up", "down", "set")
 BREAKER_CURVES, FUSE_CURVES = ("B", "C", "D", "unknown"), ("gG", "unknown")
@@ -43,7 +43,7 @@ class _Names:
 def disagreements(job: Job, found: Mapping[str, Any]) -> Iterator[Disagreement]:
     """Yield everything in which the parts of a job disagree."""
     names = _Names({section: _names(found, section) for section in NAMED_SECTIONS})
-    for check in (_keys, _feeds, _devices, _rests, _speeds, _regulators, _acts, _codes, _spoken, _pins, _radio, _acceptances):
+    for check in (_keys, _feeds, _devices, _rests, _speeds, _regulators, _acts, _codes, _wishes, _spoken, _pins, _radio, _acceptances):
         yield from check(job, names)
 
 
@@ -172,6 +172,28 @@ def _codes(job: Job, names: _Names) -> Iterator[Disagreement]:
                 found = f"{format_code(button.code)}, the code of {key_path(first[button.code])} too"
                 yield (*path, "code"), Refusal(found, "a code of its own for each button"), False
             first.setdefault(button.code, path)
+
+
+def _wishes(job: Job, names: _Names) -> Iterator[Disagreement]:
+    for key, wished in job.wish.items():
+        wish, path = wished.says, ("wish", key, "says")
+        unknown = [thing for thing in wish.things if thing not in names.things]
+        if unknown:
+            refusal = _not_among(unknown[0], names.things, "load or fan")
+            meant = re.sub(rf"\b{re.escape(unknown[0])}(?!\S)", refusal.nearest, wish.says) if refusal.nearest else ""
+            yield path, Refusal(f"{as_found(wish.says)}; there is no load or fan {as_found(unknown[0])}", refusal.allowed, meant), False
+        elif wish.control and not _may_have_control(job, names, wish.thing, wish.control):
+            allowed = f"a load or fan that a {wish.control} acts on"
+            yield path, Refusal(f"{as_found(wish.says)}; no {wish.control} acts on {wish.thing}", allowed), False
+
+
+def _may_have_control(job: Job, names: _Names, thing: str, control: str) -> bool:
+    if len(getattr(job, control)) < len(names.of[control]):
+        return True         # one of them has a fault of its own, so nothing can be said
+    if control == "regulator":
+        return any(regulator.fan == thing for regulator in job.regulator.values())
+    acted_on = {one for switch in job.switch.values() for action in switch.does for one in action.things}
+    return bool({thing, EVERYTHING} & acted_on)
 
 
 def _spoken(job: Job, names: _Names) -> Iterator[Disagreement]:

@@ -14,6 +14,8 @@ from pydantic import BeforeValidator, Discriminator, Field, PlainValidator, Tag,
 from pattress.job.action import Action, parse_action
 from pattress.job.code import Code, parse_code
 from pattress.job.system import SYSTEMS, System, parse_system
+from pattress.job.wish import ALLOWED as WISHES
+from pattress.job.wish import Wish, parse_wish
 from pattress.quantity import allowed_words, parse
 from pattress.refusal import Refusal, as_found
 
@@ -196,6 +198,7 @@ def _read_code(found: object) -> Code | str:
 
 Act = _type(Action, parse_action, "string", 'what to do, such as "toggle pendant", "set ceiling 3" or "off everything"')
 AnyCode = _type(Code | Unknown, _read_code, "string", f'a code such as "nec 0x04:0x08"{OR_UNKNOWN}')
+Says = _type(Wish, parse_wish, "string", f"a sentence such as {WISHES}")
 MainsSystem = _type(System, parse_system, "string", SYSTEMS)
 Speeds = _type(Literal["evenly spaced"] | tuple[float, ...], _read_speeds, ["string", "array"], SPEEDS)
 Broker = _type(str, _read_broker, "string", BROKER)

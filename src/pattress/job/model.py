@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Strict, WithJsonSchema
 
 from pattress.job.fields import (
-    EVENLY, LONGEST_TEXT, UNKNOWN, Act, AnyCode, Broker, Day, MainsSystem, Speeds, Unknown,
+    EVENLY, LONGEST_TEXT, UNKNOWN, Act, AnyCode, Broker, Day, MainsSystem, Says, Speeds, Unknown,
     joined_keys, number, or_unknown, quantity, some, table_or, text, whole,
 )
 
@@ -224,6 +224,12 @@ class Network(Record):
     wifi: Yes = True
 
 
+class Wished(Record):
+    """[wish.NAME]: something the owner wants of the house, proven with the rest."""
+
+    says: Says
+
+
 class Acceptance(Record):
     """[accept."FINDING"]: a failed check that somebody answers for."""
 
@@ -247,4 +253,5 @@ class Job(Record):
     sensor: dict[str, Sensor] = {}
     board: Board
     network: Network = Network()
+    wish: dict[str, Wished] = {}
     accept: Annotated[dict[str, Acceptance], joined_keys(of_tables=True)] = {}

@@ -91,7 +91,7 @@ def _sound_part(found: dict[str, Any], wrong: list[Path]) -> model.Job:
 
 _SECTIONS = {
     "feed": model.Feed, "load": model.Load, "fan": model.Fan, "switch": model.Switch, "regulator": model.Regulator,
-    "remote": model.Remote, "sensor": model.Sensor,
+    "remote": model.Remote, "sensor": model.Sensor, "wish": model.Wished,
 }
 
 

@@ -1,6 +1,7 @@
 """Can any order of events break the control program? `prove(table)` explores them all.
 
-What is covered, how a job is split and what is left out stands at the top of `proof.py`.
+What is covered, how a job is split and what is left out stands at the top of `proof.py`; what
+the owner's own wishes mean, in `pattress.job.wish`.
 """
 
 from .proof import PartCount, Proof, Property, prove

@@ -99,14 +99,14 @@ def regulator_settlings(subject, regulator):
     return settlings
 
 
-def settlings_on(subject, channel):
-    """Return the sets of switches and regulators asking one channel that may settle in one step."""
+def settlings_on(subject, channels):
+    """Return the sets of switches and regulators asking these channels that may settle in one step."""
     choices = [
         (None, switch_settling(subject, switch)) for switch in subject.switches
-        if channel in subject.trigger_channels("switch", switch)
+        if channels & subject.trigger_channels("switch", switch)
     ] + [
         (None, *regulator_settlings(subject, regulator)) for regulator in subject.regulators
-        if channel in subject.trigger_channels("regulator", regulator)
+        if channels & subject.trigger_channels("regulator", regulator)
     ]
     together = [tuple(filter(None, chosen)) for chosen in product(*choices)]
     if len(together) > TOO_MANY:
@@ -114,11 +114,11 @@ def settlings_on(subject, channel):
     return together
 
 
-def with_neighbours(subject, channel, move):
-    """Return the move with the channels toggled in the same breath dark, each alone lit, and all lit."""
+def with_neighbours(subject, channels, move):
+    """Return the move with the other channels toggled in the same breath dark, each alone lit, and all lit."""
     peers = sorted({
         peer for acts, _ in move.asks for peer, verb, _ in acts
-        if verb == TOGGLE and peer != channel and any(one == channel for one, _, _ in acts)
+        if verb == TOGGLE and peer not in channels and any(one in channels for one, _, _ in acts)
     })
     if not peers:
         return [move]
@@ -158,12 +158,12 @@ def code_row(subject, button, freshness):
     return (CODE, row["protocol"], row["address"], row["command"], freshness)
 
 
-def presses_on(subject, channel):
-    """Return a new press of every remote button that asks this channel."""
+def presses_on(subject, channels):
+    """Return a new press of every remote button that asks one of these channels."""
     return [
         Move(f"remote: {subject.table['buttons'][button]['name']} is pressed", row=code_row(subject, button, NEW_PRESS),
              asks=((subject.button_acts[button], BY_REMOTE),), mover=subject.table["buttons"][button]["name"])
-        for button in subject.buttons if channel in subject.trigger_channels("button", button)
+        for button in subject.buttons if channels & subject.trigger_channels("button", button)
     ]
 
 

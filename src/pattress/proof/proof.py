@@ -26,8 +26,10 @@ from time import perf_counter
 from types import ModuleType
 
 from pattress.controller.digest import core_files, digest
+from pattress.job.wish import Wish
 
 from .exploration import Exploration
+from .owner import judge_wishes
 from .parts import parts_of
 from .power_up import power_up_run
 from .properties import CLAIMS, Kind, pointless
@@ -116,11 +118,12 @@ class Proof:
 
 
 def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[str], None] | None = None, *,
-          until_first_failure: bool = False) -> Proof:
+          until_first_failure: bool = False, wishes: Mapping[str, Wish] | None = None, has_network: bool = True) -> Proof:
     """Explore the control program under a plan's table and return how every property stands.
 
     `core` is another copy of the core package, the shipped one when not given. `progress` is
-    called with a few words before each part. Raises KeyError when the table lacks an entry and
+    called with a few words before each part. `wishes` are the owner's own, by name; without
+    `has_network` nobody asks over the network in what is explored for them. Raises KeyError when the table lacks an entry and
     ValueError when the core's cells are laid out differently.
     """
     began = perf_counter()
@@ -155,6 +158,12 @@ def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[st
         Property(claim.id, claim.kind, claim.sentence, claim.id not in failures, judged[claim.id], *failures.get(claim.id, ()))
         for claim in CLAIMS.values() if claim.id in failures or claim.id not in absent
     )
+    if wishes and not (failures and until_first_failure):
+        if progress:
+            progress("the owner's wishes")
+        properties += tuple(
+            Property(found.id, found.kind, found.sentence, found.holds, found.transitions, found.detail, found.story)
+            for found in judge_wishes(subject, wishes, has_network, set(failures)))
     files = core_files(Path(subject.core.__file__).parent)
     quiet = None if "becomes-quiet" in failures or len(counts) < len(parts) else _quiet_steps(subject, longest)
     return Proof(table.get("title", ""), properties, tuple(counts), perf_counter() - began, digest(table, files), quiet,

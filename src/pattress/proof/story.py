@@ -115,15 +115,18 @@ def _words(subject, move):
 
 
 def _outcome(subject, trace):
-    """Return what the relays of each channel do in a step."""
+    """Return what the relays of each channel do in a step, and whether the program stops."""
+    return "; ".join(filter(None, (relays_moved(subject, trace.before, trace.relays), trace.error)))
+
+
+def relays_moved(subject, before, after):
+    """Return in words what the relays of each channel did."""
     moved = []
     for channel in subject.channels:
         own = subject.own_relays[channel]
-        was, now = trace.before & own, trace.relays & own
+        was, now = before & own, after & own
         if was != now:
             moved.append(f"{subject.channel_name(channel)}: {_closed(was)} -> {_closed(now)}")
-    if trace.error:
-        moved.append(trace.error)
     return "; ".join(moved)
 
 

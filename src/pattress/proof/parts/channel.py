@@ -42,12 +42,12 @@ class ChannelPart(Part):
         self.kicks = row["kick_top"] > 0 and row["kick_ms"] > 0
         self.events = [
             *commands_on(subject, channel),
-            *(move for press in presses_on(subject, channel) for move in with_neighbours(subject, channel, press)),
+            *(move for press in presses_on(subject, self.channels) for move in with_neighbours(subject, self.channels, press)),
             *(move for move in foreign_moves(subject, self.channels) if move.kind != PASS),
         ]
         self.times = [
-            *(move for settled in settlings_on(subject, channel)
-              for move in with_neighbours(subject, channel, passing(settled))),
+            *(move for settled in settlings_on(subject, self.channels)
+              for move in with_neighbours(subject, self.channels, passing(settled))),
             *(move for move in foreign_moves(subject, self.channels) if move.kind == PASS),
         ]
         self.expect()

@@ -1,0 +1,110 @@
+"""What the owner wants of the house, in a few fixed sentences that can be proven.
+
+    THING is never on while OTHER is on
+    after a power cut THING stays off
+    THING follows its switch within TIME      THING follows its regulator within TIME
+    THING is switched at most N times an hour
+
+THING and OTHER are keys of loads or fans. A channel stays off after a power cut until somebody
+asks for it. It follows its control when its relays have taken up what was asked, a start kick
+included, TIME after the last edge of the contact. It is switched each time its relays close.
+"Never on longer than" is not among them: the control program has no such limit to prove.
+"""
+
+import re
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from typing import Literal
+
+from pattress.quantity import parse
+from pattress.refusal import Refusal, as_found
+
+Form = Literal["never while", "stays off", "follows", "at most"]
+FORMS = (
+    '"iron is never on while heater is on"', '"after a power cut iron stays off"', '"lamp follows its switch within 1 s"',
+    '"fan follows its regulator within 1 s"', '"pump is switched at most 6 times an hour"',
+)
+ALLOWED = ", ".join(FORMS)
+LONGEST = 200               # characters of one wish
+LONGEST_TIME = 3600.0       # in which a control is followed [s]
+MOST_TIMES = 3600           # an hour
+SLIP = 0.8                  # likeness of sentences from which one is taken for a misspelt other
+
+_THING = r"(?P<thing>\S+)"
+_SENTENCES: dict[Form, re.Pattern[str]] = {
+    "never while": re.compile(rf"{_THING} is never on while (?P<other>\S+) is on", re.IGNORECASE),
+    "stays off": re.compile(rf"after a power cut {_THING} stays off", re.IGNORECASE),
+    "follows": re.compile(rf"{_THING} follows its (?P<control>switch|regulator) within (?P<time>.+)", re.IGNORECASE),
+    "at most": re.compile(rf"{_THING} is switched at most (?P<times>\S+) times? an hour", re.IGNORECASE),
+}
+_PATTERNS = (        # the same sentences word by word; * stands for a word of the owner's
+    "* is never on while * is on", "after a power cut * stays off", "* follows its switch within * *",
+    "* follows its regulator within * *", "* is switched at most * times an hour",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """One wish as read. `other` goes with "never while", `control` and `time` [s] with "follows", `times` with "at most"."""
+
+    says: str
+    form: Form
+    thing: str
+    other: str = ""
+    control: str = ""
+    time: float = 0.0
+    times: int = 0
+
+    @property
+    def things(self) -> tuple[str, ...]:
+        """Return the keys that it names."""
+        return (self.thing, self.other) if self.other else (self.thing,)
+
+    def __str__(self) -> str:
+        return self.says
+
+
+def parse_wish(found: object) -> Wish:
+    """Read a wish.
+
+    Raises
+    ------
+    Refusal
+        The text is none of the sentences, a time cannot be read or is out of range. Whether the
+        things exist is checked by the job as a whole.
+    """
+    if not isinstance(found, str) or len(found) > LONGEST or not found.isprintable():
+        raise Refusal(as_found(found), f"a sentence such as {ALLOWED}")
+    says = " ".join(found.split()).removesuffix(".")
+    for form, sentence in _SENTENCES.items():
+        match = sentence.fullmatch(says)
+        if match:
+            parts = match.groupdict()
+            if parts.get("other") == parts["thing"]:
+                raise Refusal(as_found(found), "two different loads or fans")
+            return Wish(
+                says, form, parts["thing"], parts.get("other") or "", (parts.get("control") or "").casefold(),
+                parse(parts["time"], "s", above=0.0, most=LONGEST_TIME) if "time" in parts else 0.0,
+                _times(parts["times"]) if "times" in parts else 0,
+            )
+    raise Refusal(as_found(found), f"a sentence such as {ALLOWED}", _nearest(says))
+
+
+def _times(found: str) -> int:
+    if not (found.isascii() and found.isdecimal() and len(found) <= 4 and 1 <= int(found) <= MOST_TIMES):
+        raise Refusal(as_found(found), f"a whole number of times an hour from 1 to {MOST_TIMES}")
+    return int(found)
+
+
+def _nearest(says: str) -> str:
+    """Return the sentence that was most likely meant, with the owner's own words in its places, or ""."""
+    words = says.split()
+    meant, closest = "", SLIP
+    for pattern in _PATTERNS:
+        places = pattern.split()
+        if len(places) == len(words):
+            filled = [word if place == "*" else place for word, place in zip(words, places, strict=True)]
+            likeness = SequenceMatcher(None, says.casefold(), " ".join(filled).casefold()).ratio()
+            if likeness > closest:
+                meant, closest = " ".join(filled), likeness
+    return meant

@@ -1,0 +1,101 @@
+"""The owner's own wishes, proven like every other property: does the shipped program keep them under this plan?
+
+"Never while" and "stays off" are explored like any part, every wait running out in any order.
+"Follows" and "at most" are about durations: an upper bound that is proven from all reachable
+states, and a story with true durations where the bound is too long. Where neither settles it,
+the wish is not said to hold, and the detail says between which figures the truth lies.
+"""
+
+from dataclasses import dataclass
+
+from ..exploration import Exploration
+from ..parts.channel import ChannelPart
+from ..properties import Kind
+from ..story import Story, tell
+from .afterwards import StaysOffPart
+from .often import judge_times
+from .response import judge_response
+from .together import TogetherPart
+from .contradiction import follow_against_times
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """How a wish, or a pair of them, stands."""
+
+    id: str
+    kind: Kind
+    sentence: str
+    holds: bool
+    transitions: int
+    detail: str = ""
+    story: Story | None = None
+
+
+def judge_wishes(subject, wishes, has_network, failed):
+    """Yield a Verdict for each wish and for each two that contradict each other.
+
+    `wishes` maps names to `pattress.job.wish.Wish`; `failed` holds the ids of properties that do
+    not hold: what rests on them is then not said to hold either. Raises KeyError when the plan
+    has no channel of the key that a wish names.
+    """
+    channels = {row.get("key", row["name"]): number for number, row in enumerate(subject.table["channels"])}
+    for name, wish in wishes.items():
+        yield from _JUDGES[wish.form](subject, f"wish.{name}", wish, channels, wishes, has_network, failed)
+
+
+def _explored(part, sentences, wanted):
+    """Explore a part; yield a Verdict for each of the ids `wanted`, and for any other claim that failed in it."""
+    explored = Exploration(part).run()
+    for key in dict.fromkeys([*wanted, *explored.failures]):
+        found = explored.failures.get(key)
+        if found is None:
+            yield Verdict(key, Kind.ALWAYS, sentences[key], True, explored.transitions)
+        elif key in sentences:
+            yield Verdict(key, Kind.ALWAYS, sentences[key], False, explored.transitions, found[0].detail,
+                          tell(explored, *found, sentences[key]))
+
+
+def _stays_off(subject, key, wish, channels, wishes, has_network, failed):
+    part = StaysOffPart(subject, channels[wish.thing], key)
+    yield from _explored(part, {key: wish.says}, [key])
+
+
+def _never_while(subject, key, wish, channels, wishes, has_network, failed):
+    thing, other = channels[wish.thing], channels[wish.other]
+    sentences, followers = {}, {}
+    for name, follow in wishes.items():
+        if follow.form == "follows" and follow.thing in wish.things:
+            pair = f"{key}+wish.{name}"
+            followers[pair] = (channels[follow.thing], follow.control)
+            sentences[pair] = f"\"{wish.says}\" and \"{follow.says}\" can both be kept."
+    yield from _explored(TogetherPart(subject, thing, other, key, {}, has_network), {key: wish.says}, [key])
+    if followers:       # a failing pair ends a way, so the wish itself is explored without
+        yield from _explored(TogetherPart(subject, thing, other, key, followers, has_network), sentences, [])
+
+
+def _follows(subject, key, wish, channels, wishes, has_network, failed):
+    channel = channels[wish.thing]
+    explored = Exploration(ChannelPart(subject, channel)).run()
+    holds, detail, story = judge_response(subject, explored, channel, key, wish, has_network)
+    rests_on = failed & {"dead-time", "minimum-off", "start-kick", "turn", "switch-settles", "regulator-settles", "no-error"}
+    if rests_on:
+        holds, detail = False, f"{detail}; but {', '.join(sorted(rests_on))} fails, on which this rests"
+    yield Verdict(key, Kind.ALWAYS, wish.says, holds, explored.transitions, detail, story)
+    for name, most in wishes.items():
+        if most.form == "at most" and most.thing == wish.thing and wish.control == "switch":
+            sentence = f"\"{wish.says}\" and \"{most.says}\" can both be kept."
+            story, detail = follow_against_times(subject, channel, f"{key}+wish.{name}", sentence, wish, most)
+            if story:
+                yield Verdict(f"{key}+wish.{name}", Kind.ALWAYS, sentence, False, len(story.steps), detail, story)
+
+
+def _at_most(subject, key, wish, channels, wishes, has_network, failed):
+    holds, detail, story, steps = judge_times(subject, channels[wish.thing], key, wish, has_network)
+    rests_on = failed & {"minimum-off", "dead-time", "no-error"}
+    if rests_on:
+        holds, detail = False, f"{detail}; but {', '.join(sorted(rests_on))} fails, on which this rests"
+    yield Verdict(key, Kind.ALWAYS, wish.says, holds, steps, detail, story)
+
+
+_JUDGES = {"stays off": _stays_off, "never while": _never_while, "follows": _follows, "at most": _at_most}

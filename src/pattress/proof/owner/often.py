@@ -1,0 +1,63 @@
+"""How often a channel can be switched in an hour: by its minimum off time and dead time, and by the quickest course.
+
+Every closing comes at least that long after the opening before it, across power cuts too, since
+both waits begin anew at power-up. That is proven as `minimum-off` and `dead-time`.
+"""
+
+from ..story import Story
+from .controls import controls_of
+from .course import Course
+
+HOUR = 3_600_000        # [ms]
+SHOWN = 9               # steps of a story; after them it goes on in the same way
+PATIENCE = 60           # waits in a row without a closing, before the course counts as stuck
+
+
+def judge_times(subject, channel, key, wish, has_network):
+    """Return (holds, detail, Story or None, steps) of a wish that a channel is switched at most so often an hour."""
+    row = subject.table["channels"][channel]
+    pause = max(row["minimum_off_ms"], row["dead_ms"])
+    most = -(-HOUR // pause) if pause else None
+    if most is not None and most <= wish.times:
+        return True, f"at most {most} times: off for at least {pause} ms each time", None, 1
+    course, closings = _quickest(subject, channel, wish.times + 1, has_network)
+    if len(closings) > wish.times and closings[-1] - closings[0] < HOUR:
+        detail = (f"{row['name']} is switched {len(closings)} times in {(closings[-1] - closings[0]) / 1000:g} s, "
+                  "going on as in the first steps told here")
+        steps = tuple(course.steps[:SHOWN])
+        return False, detail, Story(key, wish.says, f"wish about {row['name']}", steps, detail), len(course.steps)
+    above = f"bounded by {most}" if most else "not bounded: no minimum off time"
+    return False, f"not decided: {len(closings)} times in an hour were seen, {above}", None, len(course.steps)
+
+
+def _quickest(subject, channel, times, has_network):
+    """Return a course that switches a channel on and off as quickly as it can, and the moments of its closings [ms]."""
+    controls, own = controls_of(subject, channel, has_network), subject.own_relays[channel]
+    ways = {goal: min((one for one in controls if goal in one.asks), key=lambda one: one.settle, default=None) for goal in ("on", "off")}
+    course, closings = Course(subject), []
+    if None in ways.values():
+        return course, closings
+    while len(closings) < times:
+        for goal in ("on", "off"):
+            _operate(course, ways[goal])
+            for _ in range(PATIENCE):
+                if bool(course.relays & own) == (goal == "on"):
+                    break
+                due = subject.core.due_in(subject.plan, course.state)
+                if due < 0:
+                    return course, closings
+                course.wait(due)
+            else:
+                return course, closings
+            if goal == "on":
+                closings.append(course.now)
+    return course, closings
+
+
+def _operate(course, control):
+    for words, row in control.edges(course.state):
+        course.tell(words, row)
+    course.wait(control.settle)
+    for words, row in control.release:      # before it can be pressed again
+        course.tell(words, row)
+        course.wait(control.settle)

@@ -1,0 +1,141 @@
+"""How long a channel takes to follow its wall switch or regulator: bounded from above and from below.
+
+From above: in every reachable state the control settles while every running wait has its whole
+duration still to pass, which is the worst there can be. From below: courses with true durations
+in which the channel is asked for things as quickly as the program allows.
+"""
+
+from collections import deque
+from itertools import product
+
+from pattress.controller.core import TIME
+from pattress.controller.core.cells import APPLIED, HOLD, KICK, TURN, WAIT, WANTED
+
+from ..moves import passing, regulator_settlings, switch_settling, with_neighbours
+from ..story import Story
+from .controls import controls_of
+from .course import Course
+
+DEEPEST = 5             # controls operated one after the other in a course
+MOST_COURSES = 4_000
+ENDLESS = 10_000        # waits that run out one after the other, before a channel counts as never following
+
+
+def judge_response(subject, explored, channel, key, wish, has_network):
+    """Return (holds, detail, Story or None) of a wish that a channel follows its control in time."""
+    limit = round(wish.time * 1000)
+    if not _operated(subject, channel, wish.control):
+        return False, f"no {wish.control} acts on {subject.channel_name(channel)}", None
+    bound = _longest(subject, explored, channel, wish.control)
+    if bound is not None and bound <= limit:
+        return True, f"at most {bound} ms from the last edge of the contact, by the program", None
+    course, found = _slowest_course(subject, channel, wish.control, limit, has_network)
+    if found > limit:
+        detail = f"{subject.channel_name(channel)} has not followed its {wish.control} {limit} ms after the last edge"
+        return False, detail, Story(key, wish.says, f"wish about {subject.channel_name(channel)}", tuple(course.steps), detail)
+    above = "not bounded" if bound is None else f"bounded by {bound} ms"
+    return False, f"not decided: {found} ms were seen, {limit} ms are wished for, {above}", None
+
+
+def _has_followed(state, at):
+    return state[at + APPLIED] == state[at + WANTED] or state[at + KICK] > 0
+
+
+def _longest(subject, explored, channel, control):
+    """Return the longest time from the last edge of a control until the channel has followed [ms]; None if without end."""
+    core, plan, part = subject.core, subject.plan, explored.part
+    at, row = subject.channel_at[channel], subject.table["channels"][channel]
+    whole = {at + WAIT: row["dead_ms"], at + HOLD: row["minimum_off_ms"], at + TURN: row["restore_delay_ms"], at + KICK: row["kick_ms"]}
+    operated = [(move, _settle(subject, move)) for move in _operated(subject, channel, control)]
+    state, longest = subject.reference(), 0
+    view, reference = memoryview(state).cast("B"), bytes(memoryview(subject.reference()).cast("B"))
+    for found in explored.queue:
+        for move, settle in operated:
+            view[:] = reference
+            for start, stop, first, last in explored.copies:
+                view[start:stop] = found[first:last]
+            for cell in part.waits:
+                if state[cell]:
+                    state[cell] = whole[cell]
+            for cell, value in move.poke:
+                state[cell] = value
+            for cell in move.expire:
+                state[cell] = 1
+            core.step(plan, state, (TIME, 1, 0, 0, 0))
+            passed, waited = settle, 0
+            while not _has_followed(state, at):
+                left = [state[cell] for cell in whole if state[cell]]
+                waited += 1
+                if not left or waited > ENDLESS:
+                    return None
+                passed += min(left)
+                core.step(plan, state, (TIME, min(left), 0, 0, 0))
+            longest = max(longest, passed)
+    return longest
+
+
+def _operated(subject, channel, control):
+    if control == "switch":
+        settled = [switch_settling(subject, switch) for switch in subject.switches
+                   if channel in subject.trigger_channels("switch", switch)]
+    else:
+        settled = [one for regulator in subject.regulators if channel in subject.trigger_channels("regulator", regulator)
+                   for one in regulator_settlings(subject, regulator)]
+    return [move for one in settled for move in with_neighbours(subject, frozenset((channel,)), passing((one,)))]
+
+
+def _settle(subject, move):
+    """Return the settling time of the control that a move settles [ms]."""
+    rows = subject.table["switches"] + subject.table["regulators"]
+    places = subject.switch_at + subject.regulator_at
+    return next(row["settle_ms"] for row, at in zip(rows, places, strict=True) if at + 1 == move.expire[0])
+
+
+def _slowest_course(subject, channel, control, limit, has_network):
+    """Return (course, time): the shortest course that takes longer than `limit`, or the slowest seen [ms]."""
+    at, controls = subject.channel_at[channel], controls_of(subject, channel, has_network)
+    start = Course(subject)
+    slowest, longest, queue, seen = start, 0, deque([(start, 0)]), set()
+    while queue and len(seen) < MOST_COURSES:
+        course, depth = queue.popleft()
+        if bytes(course.state) in seen or depth > DEEPEST:
+            continue
+        seen.add(bytes(course.state))
+        for one, between in product(controls, (None, *(quick for quick in controls if not quick.settle))):
+            if between and (one.kind != control or one.settle < 2):
+                continue
+            later = course.copy()
+            _tell(later, one.edges(later.state))
+            if between:             # somebody asks for something just before the contact is believed
+                later.wait(one.settle - 1)
+                _tell(later, between.edges(later.state))
+            later.wait(1 if between else one.settle)
+            if one.kind == control:
+                passed = one.settle
+                while not _has_followed(later.state, at) and passed <= limit:
+                    left = [later.state[cell] for cell in (at + WAIT, at + HOLD, at + TURN, at + KICK) if later.state[cell]]
+                    if not left:
+                        passed = limit + 1
+                        break
+                    wait = min(min(left), limit + 1 - passed)
+                    later.wait(wait)
+                    passed += wait
+                if passed > longest:
+                    slowest, longest = later, passed
+                if passed > limit:
+                    return slowest, longest
+            if one.release:
+                _tell(later, one.release)
+                later.wait(one.settle)
+            queue.append((later, depth + 1))
+        due = subject.core.due_in(subject.plan, course.state)
+        if due > 0:
+            later = course.copy()
+            later.wait(due)
+            queue.append((later, depth + 1))
+    return slowest, longest
+
+
+def _tell(course, edges):
+    for words, row in edges:
+        course.tell(words, row)

@@ -1,0 +1,86 @@
+"""Two channels that must never be on together: explored as one, with everything that may ask either."""
+
+from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, SHOWN
+
+from ..exploration import Part
+from ..moves import CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, settlings_on, with_neighbours, with_waits
+from ..parts.asking import asked_channels, still_around
+from ..properties import Failure
+from ..wishes import wishes_after
+
+AS_SAVED_NOW = "as saved now"
+CAUSES = {"switch": BY_SWITCH, "regulator": BY_REGULATOR}
+
+
+class TogetherPart(Part):
+    """Explores the product of two channels.
+
+    `claim` is the id of the wish; `followers` maps the id of a pair of wishes to the (channel,
+    control) that the other wish of it wants followed.
+    """
+
+    def __init__(self, subject, thing, other, claim, followers, has_network):
+        self.pair = (thing, other)
+        both = frozenset(self.pair)
+        places = [subject.channel_at[channel] for channel in sorted(both)]
+        super().__init__(subject, f"wish about {' and '.join(map(subject.channel_name, self.pair))}",
+                         [(at, at + CHANNEL) for at in places], both, still_around(subject, both),
+                         [at + place for at in places for place in (SHOWN, CAUSE)])
+        self.claim, self.followers = claim, followers
+        self.names = [subject.channel_name(channel) for channel in self.pair]
+        commands = [move for channel in self.pair for move in commands_on(subject, channel) if move.known]
+        self.events = [
+            *(commands if has_network else ()),
+            *(move for press in presses_on(subject, both) for move in with_neighbours(subject, both, press)),
+        ]
+        self.times = [
+            *(move for settled in settlings_on(subject, both) for move in with_neighbours(subject, both, passing(settled))),
+            *(move for move in foreign_moves(subject, both) if move.kind == PASS),
+        ]
+
+    def starts(self):
+        tops = [self.subject.tops[channel] for channel in self.pair]
+        saved = [[(wanted, last) for wanted in range(top + 1) for last in range(1, top + 1)] for top in tops]
+        return [Move("power comes on, snapshot lost or none", CUT)] + [
+            Move(f"power comes on, snapshot says {self.names[0]} at {one[0]} and {self.names[1]} at {two[0]}", CUT,
+                 snapshot=(one, two))
+            for one in saved[0] for two in saved[1]
+        ]
+
+    def moves(self, running):
+        cut = Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW)
+        return with_waits(self.times, running) + self.events + [cut]
+
+    def snapshot(self, move, old, ghost, random):
+        if move.snapshot is None:
+            return None
+        snapshot = bytearray(random.randrange(256) for _ in range(2 * len(self.subject.channels)))
+        if move.snapshot == AS_SAVED_NOW:
+            self.subject.core.write(self.subject.plan, old, snapshot)
+        else:
+            for channel, saved in zip(self.pair, move.snapshot, strict=True):
+                snapshot[2 * channel:2 * channel + 2] = bytes(saved)
+        return snapshot
+
+    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+        own = [self.subject.own_relays[channel] for channel in self.pair]
+        if move.kind != CUT and self.followers:
+            expected = wishes_after(self.subject.tops, old, move.asks, elapsed)
+            failure = self.torn(before, expected, own, move)
+            if failure is not None:
+                return failure, ghost
+        if after & own[0] and after & own[1]:
+            return Failure(self.claim, f"{self.names[0]} and {self.names[1]} are both on"), ghost
+        return None, ghost
+
+    def torn(self, before, expected, own, move):
+        """Return the Failure of two wishes that ask opposite things of one channel now, or None."""
+        for pair, (channel, control) in self.followers.items():
+            place = self.pair.index(channel)
+            is_asked_on = channel in expected and expected[channel][0] and expected[channel][2] == CAUSES[control]
+            beside = self.pair[1 - place]
+            if (is_asked_on and before & own[1 - place] and not before & own[place]
+                    and beside not in asked_channels(move.asks)):
+                return Failure(pair, f"{self.names[1 - place]} is on and stays wanted, the {control} asks for {self.names[place]}: "
+                                     "one wish wants it on, the other off")
+        return None
