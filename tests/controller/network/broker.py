@@ -156,6 +156,8 @@ class NameServer:
                 self._link.sendto(self._answer(packet), source)
             elif self._behave == "wrong number":
                 self._link.sendto(bytes((packet[0] ^ 1,)) + self._answer(packet)[1:], source)
+            elif self._behave == "other name":
+                self._link.sendto(self._answer(packet).replace(b"broker", b"bother"), source)
             elif self._behave == "question only":
                 self._link.sendto(packet, source)
             elif self._behave == "noise":

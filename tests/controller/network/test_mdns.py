@@ -122,6 +122,7 @@ def test_addresses_are_told_from_names():
 
 @pytest.mark.parametrize("packet", [
     b"", bytes(11), question(1, labels("a.b"), A)[:-1], bytes((0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0xC0, 12, 0, 1, 0, 1)),
+    bytes((0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0xC0, 18, 0, 1, 0, 1, 1, 97, 0)),      # points forward
     bytes((0, 0, 0, 0, 0xFF, 0xFF)) + bytes(300), bytes((0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0x40, 1, 0, 1)),
 ])
 def test_a_broken_packet_is_named_as_such(packet):

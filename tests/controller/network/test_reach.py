@@ -66,7 +66,7 @@ def test_a_server_that_hangs_holds_nobody_up(place):
         assert names.asked == 3 and turns > 100             # three seconds in which another task ran on
 
 
-@pytest.mark.parametrize("behave", ["wrong number", "question only", "noise"])
+@pytest.mark.parametrize("behave", ["wrong number", "other name", "question only", "noise"])
 def test_an_answer_to_another_question_is_not_believed(place, behave):
     """A forged answer must guess 16 bits of number and 16 of our port."""
     with broker.NameServer({"broker.example": "192.0.2.66"}, behave) as names:

@@ -4,8 +4,9 @@ import json
 
 import pytest
 
+from pattress.controller import core
 from pattress.controller.core import ON
-from pattress.controller.desk import FAULT
+from pattress.controller.desk import FAULT, Desk
 from pattress.controller.network import packets
 from pattress.controller.network.conversation import Conversation, Refused
 from pattress.controller.network.mqtt import LONGEST_PAUSE_S, any_chance, pause
@@ -14,7 +15,7 @@ from pattress.controller.network.records import decimal, printable
 from pattress.controller.network.telling import Telling
 from pattress.controller.network.topics import Topics, is_name
 
-from ..core.home import FAN, LAMP
+from ..core.home import FAN, LAMP, TABLE
 from .board import SENSORS, Board
 
 ACCEPTED, SUBSCRIBED = b"\x20\x02\x00\x00", b"\x90\x03\x00\x01\x01"
@@ -51,6 +52,18 @@ def test_a_new_session_is_told_every_state_once_and_birth_first():
     topics = [topic for topic, _ in talk.written()]
     assert topics[:6] == ["here", "channel/lamp", "channel/fan", "channel/fridge", "sensor/hall_air", "sensor/hall_damp"]
     assert talk.written() == []
+
+
+def test_a_channel_that_never_moved_is_told_too():
+    board = Board()
+    desk = Desk(core, board.home.plan, TABLE)               # before the first turn of its loop
+    telling = Telling(desk, Topics("home", desk.keys, []))
+    told = []
+    for _ in range(4):
+        what, mark, topic, record, _ = telling.next()
+        telling.told(what, mark)
+        told.append((topic.decode(), json.loads(record)))
+    assert told[1] == ("pattress/home/channel/lamp", {"level": 0, "of": 1, "cause": "nobody", "second": 0, "time": None})
 
 
 def test_a_state_that_changed_a_hundred_times_meanwhile_is_told_once_and_newest():

@@ -10,8 +10,13 @@ from urllib.parse import urlencode
 import pytest
 from jsonschema import Draft7Validator
 
+from pattress.controller import core
+from pattress.controller.desk import Desk
+from pattress.controller.network import page
 from pattress.controller.network.web import CONNECTIONS, LISTENERS
 
+from ..core.home import TABLE
+from .board import Board
 from .pages import PASSPHRASE, serve
 
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
@@ -149,7 +154,37 @@ def test_the_news_come_as_they_happen(place):
                 heard += link.recv(4096)
             assert time.monotonic() - asked < 1
             assert b'event: sensor/hall_air\ndata: {"value":2' in heard
-    assert board.said["listeners"] <= 1
+            token = re.search(r"name=token value=([0-9a-f]+)", visitor.ask("GET", "/")[1])[1]
+            visitor.ask("POST", "/logout", urlencode({"token": token}), **FORM)
+            while link.recv(4096):                  # who has left the session hears no more
+                pass
+    assert board.said["listeners"] == 0
+
+
+def test_the_news_are_for_a_few_listeners_only(place):
+    with serve(place, read_only=True) as board:
+        Visitor(board.port).ask("GET", "/")
+        links = [socket.create_connection(("127.0.0.1", board.port), 5) for _ in range(LISTENERS + 1)]
+        heads = []
+        for link in links:
+            link.settimeout(10)
+            link.sendall(b"GET /news HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n")
+            heads.append(link.recv(12))
+        for link in links:
+            link.close()
+    assert heads == [b"HTTP/1.1 200"] * LISTENERS + [b"HTTP/1.1 503"]
+
+
+def test_odd_names_are_shown_as_text():
+    odd = """<script>alert('x')</script>"&amp;"""
+    board = Board()
+    table = TABLE | {"title": odd, "channels": [channel | {"name": odd, "key": odd} for channel in TABLE["channels"]]}
+    desk = Desk(core, board.home.plan, table, [(odd, odd, odd)], reset_cause=odd)
+    desk.news(0, 1, 1)
+    desk.reading(0, 1, 1)
+    for parts in (page.main_page(desk, "", True, True), page.log_page(desk), page.login_page(desk), page.notice_page(desk, odd)):
+        text = "".join(parts)
+        assert "&lt;script&gt;alert(&#39;x&#39;)" in text and "<script>" not in text and "'x'" not in text
 
 
 def test_the_thing_is_true(place):

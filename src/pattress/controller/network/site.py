@@ -26,11 +26,18 @@ COOKIE = "session={}; HttpOnly; SameSite=Strict; Path=/; Max-Age={}"
 
 
 class Reply:
-    """`parts` is bytes or texts one after the other; `file` the name of a file instead; `is_stream`: news follow."""
+    """`parts` is bytes or texts one after the other; `file` the name of a file instead.
 
-    def __init__(self, status, kind="text/plain", parts=(), fields=(), file=None, is_stream=False):
+    News follow, a stream, as long as `may_stay` returns true; it is None when none follow.
+    """
+
+    def __init__(self, status, kind="text/plain", parts=(), fields=(), file=None, may_stay=None):
         self.status, self.kind, self.parts, self.fields = status, kind, parts, fields
-        self.file, self.is_stream = file, is_stream
+        self.file, self.may_stay = file, may_stay
+
+    @property
+    def is_stream(self):
+        return self.may_stay is not None
 
 
 class Site:
@@ -72,7 +79,7 @@ class Site:
         if path == "/log":
             return Reply(200, HTML, page.log_page(desk))
         if path == "/news":
-            return Reply(200, EVENTS, is_stream=True)
+            return Reply(200, EVENTS, may_stay=lambda: self._guard.may_read(session))
         for base, keys, record in (("/channel/", desk.keys, channel_record),
                                    ("/sensor/", [sensor[0] for sensor in desk.sensors], sensor_record)):
             if path.startswith(base) and path[len(base):] in keys:

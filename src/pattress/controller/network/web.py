@@ -68,11 +68,17 @@ class Server:
         if request is None:
             return                      # it left, or said nothing
         reply = await self._site.reply(request)
-        if reply.is_stream and self.listeners >= LISTENERS:
-            reply = Reply(503, fields=(("Retry-After", "5"),))
-        await self._send(writer, reply, request.method == "HEAD")
-        if reply.is_stream and request.method == "GET":
-            await self._tell(writer)
+        if not reply.is_stream or request.method == "HEAD":
+            await self._send(writer, reply, request.method == "HEAD")
+        elif self.listeners >= LISTENERS:
+            await self._send(writer, Reply(503, fields=(("Retry-After", "5"),)), False)
+        else:
+            self.listeners += 1         # before any wait, so that listeners who come at once are counted too
+            try:
+                await self._send(writer, reply, False)
+                await self._tell(writer, reply.may_stay)
+            finally:
+                self.listeners -= 1
 
     async def _send(self, writer, reply, head_only):
         lines = ["HTTP/1.1 {} {}".format(reply.status, REASONS[reply.status])]
@@ -80,7 +86,7 @@ class Server:
             lines.append("Content-Type: " + reply.kind)
         if reply.file is not None:
             lines.append("Content-Length: {}".format(os.stat(reply.file)[6]))
-        elif not reply.parts and not reply.is_stream:
+        elif not reply.parts and not reply.is_stream and reply.status != 204:
             lines.append("Content-Length: 0")
         named = [name for name, _ in reply.fields]
         for name, value in reply.fields + ALWAYS + (() if "Cache-Control" in named else (("Cache-Control", "no-store"),)):
@@ -98,29 +104,30 @@ class Server:
                 await self._write(writer, part)
                 part = file.read(PART)
 
-    async def _tell(self, writer):
-        """Tell the news until the listener goes away or takes nothing more. It gets the newest, not all there was."""
+    async def _tell(self, writer, may_stay):
+        """Tell the news until the listener goes away, takes nothing more or has left the session.
+
+        It gets the newest, not all there was.
+        """
         desk = self._desk
         topics = Topics("", desk.keys, [sensor[0] for sensor in desk.sensors], base="")
         telling = Telling(desk, topics)
-        self.listeners += 1
-        try:
-            await self._write(writer, RETRY)
+        await self._write(writer, RETRY)
+        told_at = desk.seconds
+        while True:
+            message = telling.next()
+            if message is None and desk.seconds - told_at < STILL_S:
+                await asyncio.sleep(LOOK_S)
+                continue
+            if not may_stay():
+                return
             told_at = desk.seconds
-            while True:
-                message = telling.next()
-                if message is not None:
-                    what, mark, topic, record, _ = message
-                    await self._write(writer, b"event: " + topic + b"\ndata: " + record + b"\n\n")
-                    telling.told(what, mark)
-                elif desk.seconds - told_at >= STILL_S:
-                    await self._write(writer, b"event: still\ndata:\n\n")
-                else:
-                    await asyncio.sleep(LOOK_S)
-                    continue
-                told_at = desk.seconds
-        finally:
-            self.listeners -= 1
+            if message is None:
+                await self._write(writer, b"event: still\ndata:\n\n")
+            else:
+                what, mark, topic, record, _ = message
+                await self._write(writer, b"event: " + topic + b"\ndata: " + record + b"\n\n")
+                telling.told(what, mark)
 
     async def _write(self, writer, data):
         writer.write(data)
