@@ -2,6 +2,7 @@
 
 from pattress.cli import text
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict
+from pattress.proof import Kind, Property
 
 FAILING = Finding(
     id="drop.porch",
@@ -51,6 +52,15 @@ def test_a_finding_whole():
 
 def test_a_margin_far_beyond_the_limit_is_ample():
     assert [text.margin(share) for share in (-0.08, 0.034, 8.99, 9.0)] == ["-8 %", "+3 %", "+899 %", "ample"]
+
+
+def test_a_claim_keeps_to_the_width_with_its_id_at_the_right():
+    short = Property("switch-acts", Kind.ALWAYS, "One operation of a wall switch acts.", True, 3057)
+    long = Property("news", Kind.ALWAYS, "Whenever a channel is not in the middle of a change, what was last told is what its relays do.", False, 7)
+    assert text.claim(short) == f"holds    One operation of a wall switch acts.{'[switch-acts] 3057 steps':>52}"
+    assert text.claim(long).splitlines() == [
+        "fails    Whenever a channel is not in the middle of a change, what was last told is what its",
+        f"         relays do.{'[news] 7 steps':>77}"]
 
 
 def test_counts_are_worst_first_and_leave_out_what_does_not_occur():

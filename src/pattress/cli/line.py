@@ -102,10 +102,8 @@ def prove(job: Path, parts: Path | None, *, as_json: bool) -> int:
     if as_json:
         print_json(proof.to_json())
     else:
-        click.echo(text.table(("property", "kind", "verdict", "judged in"), (
-            (prop.sentence, str(prop.kind), "holds" if prop.holds else "fails", f"{prop.transitions} steps")
-            for prop in proof.properties
-        )))
+        for prop in proof.properties:
+            click.echo(text.claim(prop))
         for prop in proof.failed:
             click.echo(f"\nfails: {prop.sentence}\n{prop.detail}")
             if prop.story:

@@ -9,6 +9,7 @@ from pattress.job.model import Acceptance
 from pattress.quantity import show
 
 if TYPE_CHECKING:
+    from pattress.proof import Property
     from pattress.rehearsal.rehearse import Rehearsal
 
 WIDTH = 96
@@ -90,6 +91,15 @@ def counts(findings: Iterable[Finding]) -> str:
     for finding in findings:
         tally[finding.verdict] += 1
     return ", ".join(f"{number} {verdict}" for verdict, number in tally.items() if number)
+
+
+def claim(prop: "Property") -> str:
+    """Return a property of the control program: verdict, its sentence, id, and in how many steps it was judged."""
+    tag = f"[{prop.id}] {prop.transitions} steps"
+    lines = wrap(prop.sentence, WIDTH, initial_indent=f"{'holds' if prop.holds else 'fails':<8} ", subsequent_indent=INDENT)
+    if len(lines[-1]) + 2 + len(tag) > WIDTH:
+        lines.append("")
+    return "\n".join([*lines[:-1], f"{lines[-1]:<{WIDTH - len(tag)}}{tag}"])
 
 
 def acceptance(acceptance: Acceptance) -> str:
