@@ -57,7 +57,7 @@ def test_a_margin_far_beyond_the_limit_is_ample():
 def test_a_claim_keeps_to_the_width_with_its_id_at_the_right():
     short = Property("switch-acts", Kind.ALWAYS, "One operation of a wall switch acts.", True, 3057)
     long = Property("news", Kind.ALWAYS, "Whenever a channel is not in the middle of a change, what was last told is what its relays do.", False, 7)
-    assert text.claim(short) == f"holds    One operation of a wall switch acts.{'[switch-acts] 3057 steps':>52}"
+    assert text.claim(short) == f"holds    One operation of a wall switch acts.{'[switch-acts] 3057 steps':>51}"
     assert text.claim(long).splitlines() == [
         "fails    Whenever a channel is not in the middle of a change, what was last told is what its",
         f"         relays do.{'[news] 7 steps':>77}"]
