@@ -1,5 +1,6 @@
-"""Designs that the hand-over tests read, made once."""
+"""Designs that the hand-over tests read, made once; their own modules of this folder can be imported."""
 
+import sys
 from functools import cache
 from pathlib import Path
 
@@ -7,6 +8,7 @@ import pytest
 
 from pattress.design import design_of
 
+sys.path.insert(0, str(Path(__file__).parent))
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = ("sewing-room", "landing", "garden-workshop")
 
