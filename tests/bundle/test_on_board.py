@@ -115,7 +115,7 @@ def test_the_table_of_the_board_is_in_the_order_of_the_plan(room):
     table = board_table(room, wired(room))
     assert table == {
         "board": "rp2040-wifi", "relay_level": 1, "relays": list(range(9)), "switches": [9, 10, 11, 12],
-        "regulators": [[13, 14, 15, 16]], "infrared": 17, "status": 19, "network": None,
+        "regulators": [[13, 14, 15, 16]], "infrared": 17, "status": 19,
         "sensors": [{"key": "room", "name": "Room", "kind": "22 class", "pin": 18}]}
 
 
@@ -167,6 +167,25 @@ def test_a_sensor_that_holds_the_processor_does_not_hold_a_switch_where_a_timer_
     ready = board.live(*script, has_timer=True, **stuck).relay(PENDANT)[0][0] - 1700 * MS
     assert SETTLE - MS <= ready <= SETTLE + 12 * MS
     assert board.relay(PENDANT)[-1][1] == 0             # nor does the timer turn on when a person is at the console
+
+
+def test_a_sensor_that_answers_is_told_and_one_that_does_not_is_asked_again(board):
+    told = "import a.desk\nreal = a.desk.Desk.reading\n" \
+           "def reading(desk, *row):\n    print(desk.sensors[row[0]][0], *row[1:])\n    real(desk, *row)\na.desk.Desk.reading = reading"
+    bits = [70 if 0x028C015FEE >> place & 1 else 27 for place in range(39, -1, -1)]     # 65.2 %, 35.1 degC
+    board.live(pulses=[31, 80, *bits], seconds=3, seed=told)
+    assert board.said == ["room.temperature 351 1", "room.humidity 652 1"]
+    board.live(seconds=13, seed=told)
+    asked = [at for at, pin, level in board.driven if pin == 18 and level == 0]
+    assert board.said == [] and [round((after - at) / SECOND) for at, after in zip(asked, asked[1:])] == [5, 5]
+
+
+def test_a_network_that_cannot_start_is_told_and_does_not_touch_a_switch(board):
+    (board.flash / "network.json").write_text(json.dumps({"name": "No such name!", "broker": None}))
+    board.live(*press(board.pins["switches"][0], 1400 * MS), seconds=12)
+    closed, *_ = board.relay(PENDANT)
+    assert SETTLE - MS <= closed[0] - 1400 * MS <= SETTLE + 5 * MS
+    assert [line[:29] for line in board.said] == ["task 2: ValueError name must "] * 2       # and tried again after ten seconds
 
 
 def test_it_reports_healthy_after_a_minute(board):

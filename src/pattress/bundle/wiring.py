@@ -16,8 +16,8 @@ def board_table(table: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str,
     """Return the table of the board under a plan.
 
     `facts` as a `Design` gives them: `board`, `pins` by the name of the wire, and where there
-    are any `sensors` (name and kind by key), `relay_level` and `network`. Raises BundleError
-    naming every wire of the plan that has no pin.
+    are any `sensors` (name and kind by key) and `relay_level`. Raises BundleError naming every
+    wire of the plan that has no pin.
     """
     pins = dict(facts["pins"])
     missing: list[str] = []
@@ -45,7 +45,6 @@ def board_table(table: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str,
             {"key": key, "name": sensor["name"], "kind": sensor["kind"], "pin": pin(f"sensor.{key}")}
             for key, sensor in sorted(sensors.items())],
         "status": pins.get("status"),
-        "network": facts.get("network"),
     }
     if missing:
         raise BundleError(f"no bundle: no pin for {', '.join(missing)}")

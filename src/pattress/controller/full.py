@@ -7,6 +7,8 @@ the program, with every relay open.
 """
 
 import asyncio
+import json
+import os
 from binascii import crc32
 
 from . import core
@@ -21,6 +23,8 @@ STAND_BY_MS = 2         # between two looks of the timer's interrupt
 DRAIN_MS = 5            # between two looks at the infra-red ring
 LOOK_MS = 200           # between two looks whether a sensor is due
 AGAIN_MS = 10_000       # a task that failed is started again after so long
+LOADED_MS = 20          # for turns after each module of the network that was loaded
+SETTINGS = "network.json"       # on the root of the flash, apart from every bundle: it holds secrets
 
 CAUSES = (("PWRON_RESET", "power"), ("WDT_RESET", "watchdog"), ("HARD_RESET", "restart"),
           ("DEEPSLEEP_RESET", "sleep"), ("SOFT_RESET", "console"))
@@ -57,6 +61,7 @@ class Program:
         self.ear = None
         self.tasks, self.timer = [], None
         self.has_trouble = False
+        self.settings = settings_of(site.slots.path(SETTINGS))
         if cause == "watchdog":
             self.desk.counts[FROZEN] += 1
         with open(site.folder + "/plan.json", "rb") as file:
@@ -68,18 +73,15 @@ class Program:
         if site.record["fell_back"]:
             self._fault(FELL_BACK, 0, 0)
 
-    async def live(self, others=()):
-        """Turn the loop until it fails; raises what it failed with.
-
-        `others` are tasks beside it: functions that take the program and return a coroutine.
-        """
+    async def live(self):
+        """Turn the loop until it fails; raises what it failed with."""
         loop = self.loop
         self.timer = stand_by(self.site.machine, loop)
         try:
-            for task in (tend, listen) + tuple(others):
-                self.tasks.append(asyncio.create_task(self._kept(task)))
+            for task in (tend, listen, connect):
+                self.start(task)
             for i in range(len(self.site.board["sensors"])):
-                self.tasks.append(asyncio.create_task(self._kept(measure, i)))
+                self.start(measure, i)
             while not loop.has_failed:
                 await asyncio.sleep_ms(loop.turn())
         finally:
@@ -94,9 +96,12 @@ class Program:
             self.timer.deinit()
         self.parts.outputs.release()
 
-    async def _kept(self, task, *given):
+    def start(self, task, *given):
+        """Run a task beside the loop: a function that takes the program and what is given, and returns a coroutine."""
+        self.tasks.append(asyncio.create_task(self._kept(len(self.tasks), task, *given)))
+
+    async def _kept(self, number, task, *given):
         """Run a task, and again when it fails."""
-        number = len(self.tasks)
         while True:
             try:
                 await task(self, *given)
@@ -130,7 +135,7 @@ async def tend(program):
         elif site.record["trial"] and 1000 * desk.seconds < HEALTHY_MS:
             pattern = TRIAL
         else:
-            pattern = RUNNING if desk.linked[0] or not site.board["network"] else UNLINKED
+            pattern = RUNNING if desk.linked[0] or program.settings is None else UNLINKED
         program.parts.lamp.show(pattern)
         await asyncio.sleep_ms(TEND_MS)
 
@@ -165,6 +170,40 @@ async def measure(program, place):
             else:
                 sensor.give_up()
         await asyncio.sleep_ms(LOOK_MS)
+
+
+async def connect(program):
+    """Load the network a module at a time, so that turns come between, and start its tasks."""
+    if program.settings is None:
+        return
+    package = __name__.rpartition(".")[0] + ".network."
+    for name in sorted(os.listdir(program.site.folder + "/network")):
+        module, _, kind = name.rpartition(".")
+        if kind in ("mpy", "py") and not module.startswith("__"):
+            __import__(package + module)
+            await asyncio.sleep_ms(LOADED_MS)
+    from .network import service
+
+    for task in service.others(program.settings, radio()):
+        program.start(task)
+
+
+def radio():
+    """Return the board's own Wi-Fi, None where there is none."""
+    try:
+        import network
+    except ImportError:
+        return None
+    return network.WLAN(network.STA_IF)
+
+
+def settings_of(path):
+    """Return the settings of the network, None when there are none: then nothing of it is loaded."""
+    try:
+        with open(path) as file:
+            return json.load(file)
+    except (OSError, ValueError):
+        return None
 
 
 def stand_by(machine, loop):

@@ -15,7 +15,7 @@ import gc
 from array import array
 
 from . import core
-from .desk import FAULT, HEAP_LOW, MOVED, REFUSED, SAVES, TURNS, WORST_US
+from .desk import FAULT, HEAP_LOW, REFUSED, SAVES, TURNS, WORST_US
 from .drivers.pins import MOST_COUNTED
 
 LOOK_MS = 3             # between two looks at the contacts
