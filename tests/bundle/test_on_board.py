@@ -6,7 +6,11 @@ everything else is what would run on a board. What a real board adds is in docs/
 
 import json
 import shutil
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from socket import socket
+from time import sleep
+from urllib.request import urlopen
 
 import pytest
 
@@ -186,6 +190,44 @@ def test_a_network_that_cannot_start_is_told_and_does_not_touch_a_switch(board):
     closed, *_ = board.relay(PENDANT)
     assert SETTLE - MS <= closed[0] - 1400 * MS <= SETTLE + 5 * MS
     assert [line[:29] for line in board.said] == ["task 2: ValueError name must "] * 2       # and tried again after ten seconds
+
+
+PRESENT = """
+import sys
+sys.path[:0] = [FOLDER]
+import json, machine, start
+machine.__dict__.update(json.loads(sys.stdin.readline()))
+start.run(".")
+print(json.dumps(machine.driven))
+"""
+
+
+def test_in_present_time_its_page_is_served_over_a_real_socket_while_a_switch_acts(board):
+    with socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    settings = {"name": "sewing-room", "wifi": None, "broker": None, "passphrase": None, "thing": None, "port": port}
+    (board.flash / "network.json").write_text(json.dumps(settings))
+    world = json.dumps({"end": 4000, "script": [(ms, 9, level) for ms, level in ((1500, 0), (2000, 1), (2500, 0), (3000, 1))]})
+    program = PRESENT.replace("FOLDER", repr(str(VIRTUAL.with_name("present"))))
+    with ThreadPoolExecutor(1) as beside:
+        life = beside.submit(interpreter.run, program, folder=board.flash, lines=[world])
+        page = fetched(f"http://127.0.0.1:{port}/", life)
+        *_, last = life.result()
+    assert "Sewing room (invented)" in page and "Pendant" in page
+    moves = [level for _, pin, level in json.loads(last) if pin == 0]
+    assert moves == [0, 1, 0, 1, 0]                     # driven open, then one move for each throw of the latching switch
+
+
+def fetched(address, life):
+    """Return the page as soon as it is served; the life of the board ends the patience."""
+    while not life.done():
+        try:
+            with urlopen(address, timeout=2) as answer:
+                return answer.read().decode()
+        except OSError:
+            sleep(0.05)
+    pytest.fail(f"never served: {life.result()}")
 
 
 def test_it_reports_healthy_after_a_minute(board):

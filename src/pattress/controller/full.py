@@ -184,7 +184,7 @@ async def connect(program):
             await asyncio.sleep_ms(LOADED_MS)
     from .network import service
 
-    for task in service.others(program.settings, radio()):
+    for task in service.others(program.settings, radio(), program.settings.get("port", service.PORT)):
         program.start(task)
 
 
