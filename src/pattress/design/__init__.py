@@ -119,7 +119,8 @@ class Design:
     def facts(self) -> dict[str, Any]:
         """Return what the bundle carries beside the plan: board and pins, as plain values."""
         pins = self.pins.by_name() if isinstance(self.pins, Assignment) else {}
-        return {"title": self.job.job.title, "board": self.board.type, "pins": pins}
+        sensors = {key: {"name": sensor.name, "kind": sensor.kind} for key, sensor in self.job.sensor.items()}
+        return {"title": self.job.job.title, "board": self.board.type, "pins": pins, "sensors": sensors}
 
 
 def build(
