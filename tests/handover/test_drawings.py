@@ -7,9 +7,11 @@ import pytest
 
 from pattress.cli.text import CAUTIONS
 from pattress.design import design_of
+from pattress.handover.controller_wiring import BARRIER, BARRIER_END, controller_wiring
 from pattress.handover.drawing import Box, Drawing, clashes, crossings, width_of, wrapped
 from pattress.handover.single_line import single_line
 from pattress.handover.wiring import channels, finding_of, wiring_of
+from pattress.pins.best import Assignment
 from pattress.quantity import show
 
 from random_jobs import designs
@@ -49,6 +51,38 @@ def test_a_region_has_its_own_symbols_and_letters(design):
     north_america = design.job.supply.system.frequency == 60
     assert ("BK WH GN" in svg, "BN BU GNYE" in svg) == (north_america, not north_america)
     assert ("M17 -9V9M27 -9V9" in svg, "M33 0L13 -12" in svg) == (north_america, not north_america)
+
+
+def test_two_hundred_random_wiring_diagrams_have_no_clash_and_no_crossing(random_designs):
+    for design in random_designs:
+        for drawing in controller_wiring(design, wiring_of(design), CAUTIONS):
+            assert (list(clashes(drawing)), crossings(drawing)) == ([], 0), drawing.title
+
+
+def test_the_wiring_diagrams_show_every_terminal_pin_relay_and_value(design):
+    wiring = wiring_of(design)
+    sheets = controller_wiring(design, wiring, CAUTIONS)
+    text = " ".join(words(sheet) for sheet in sheets)
+    shown = {symbol.name for sheet in sheets for symbol in sheet.symbols}
+    for terminal in wiring.terminals:
+        assert terminal.mark in shown
+    for relay in wiring.relays:
+        assert {f"coil {relay.mark}", f"contact {relay.mark}"} <= shown
+        for value, unit in ((relay.capacitor, "F"), (relay.damping, "ohm"), (relay.bleed and relay.bleed[0], "ohm")):
+            assert value is None or show(value, unit) in text
+    if isinstance(design.pins, Assignment):
+        assert all(wire.pin in text.split() or f"{wire.pin}," in text.split() for wire in wiring.pins)
+    assert f"{show(finding_of(design, 'board_distance.mains_to_touchable').limit.value, 'm')} through air" in text
+
+
+def test_no_wire_crosses_the_barrier(design):
+    _, *outputs = controller_wiring(design, wiring_of(design), CAUTIONS)
+    assert outputs
+    for sheet in outputs:
+        for wire in sheet.wires:
+            assert wire.box.right <= BARRIER or wire.box.left >= BARRIER_END
+        coils = [symbol for symbol in sheet.symbols if symbol.name.startswith("coil")]
+        assert coils and all(coil.box.right <= BARRIER for coil in coils)
 
 
 def small():
