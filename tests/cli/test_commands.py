@@ -122,8 +122,11 @@ def test_schema_is_a_json_schema():
 def test_demo_leaves_the_whole_pack(tmp_path):
     result = call("demo", SEWING, "--out", tmp_path / "pack")
     assert result.exit_code == 0, result.output
-    assert sorted(path.name for path in (tmp_path / "pack").iterdir()) == ["bundle", "day-0.svg", "day-1.svg", "handover.html"]
-    for step in ("sizing and pins", "proof", "rehearsal", "bundle", "hand-over page"):
+    assert sorted(path.name for path in (tmp_path / "pack").iterdir()) == [
+        "bundle", "day-0.svg", "day-1.svg", "drawings", "handover.html", "schedules", "sheets"]
+    assert sorted(path.name for path in (tmp_path / "pack" / "sheets").iterdir()) == sorted(
+        f"{sheet}{form}" for sheet in ("builder", "electrician", "household", "labels") for form in (".html", "-a4.pdf", "-letter.pdf"))
+    for step in ("sizing and pins", "proof", "rehearsal", "bundle", "hand-over page", "hand-over pack"):
         assert f"\n{step} " in result.stdout
 
 

@@ -192,9 +192,10 @@ def bundle(job: Path, parts: Path | None, as_json: bool, out: Path | None) -> in
 @seed_options
 @door
 def handover(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int) -> int:
-    """Write the hand-over page.
+    """Write the hand-over page and pack.
 
-    Findings, pins, parts, proof and a rehearsed day, in one file for any browser.
+    The page: findings, pins, parts, proof and a rehearsed day. The pack: drawings, schedules and test
+    sheets for electrician, builder and household, as HTML, PDF (A4 and Letter), SVG and CSV.
     """
     from pattress.cli import line
 

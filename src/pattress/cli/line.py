@@ -145,16 +145,19 @@ def bundle(job: Path, parts: Path | None, out: Path | None, *, as_json: bool) ->
 
 
 def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
-    """Prove and rehearse a job and write the hand-over page."""
+    """Prove and rehearse a job and write the hand-over page and pack."""
     design = design_of(job, parts)
     progress = progress_line(as_json)
     proof = _proof(design, progress=progress)
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
     page = _page(design, proof, rehearsal, results_folder(job, out))
+    files = _pack(design, proof, results_folder(job, out), progress)
     if as_json:
-        print_json({"page": str(page)})
+        print_json({"page": str(page), "files": [str(file) for file in files]})
     else:
         click.echo(f"hand-over page: {page}")
+        click.echo("\n".join(f"written: {file}" for file in files))
+        _print_cautions()
     return ALL_HOLDS if not _refusals(design) and proof.holds and rehearsal.holds else A_CHECK_FAILS
 
 
@@ -168,6 +171,7 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
     files = _draw(design, rehearsal, folder)
     page = _page(design, proof, rehearsal, folder)
+    sheets = _pack(design, proof, folder, progress)
     refused = _refusals(design)
     manifest = None
     if not refused and proof.holds and rehearsal.holds:
@@ -179,6 +183,7 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
         ("rehearsal", "holds" if rehearsal.holds else "fails", text.rehearsal_line(rehearsal)),
         ("bundle", "written" if manifest else "refused", _bundle_words(folder, manifest, refused)),
         ("hand-over page", "written", str(page)),
+        ("hand-over pack", "written", f"{len(sheets)} sheets, drawings and schedules in {folder}"),
         ("timeline", "drawn", str(files[0])),
     ]
     if as_json:
@@ -233,6 +238,17 @@ def _page(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path) 
     file = folder / "handover.html"
     write_whole(file, render(page_of(design, proof, rehearsal, cautions=text.CAUTIONS)))
     return file
+
+
+def _pack(design: Design, proof: "Proof", folder: Path, progress: Callable[[str], None]) -> list[Path]:
+    from pattress.handover.pack import pack
+
+    progress("hand-over pack")
+    files = []
+    for place, content in pack(design, digest=proof.digest, cautions=text.CAUTIONS).items():
+        files.append(folder / place)
+        write_whole(files[-1], content)
+    return files
 
 
 def _refusals(design: Design) -> tuple[Finding, ...]:

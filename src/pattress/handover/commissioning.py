@@ -1,0 +1,126 @@
+"""What to test, on the bench and on site, with what to expect from the design and blank boxes for what is found."""
+
+from collections.abc import Iterator
+
+from pattress.design import Design
+from pattress.handover.colours import Practice
+from pattress.handover.household import deed
+from pattress.handover.page import Table
+from pattress.handover.schedules import limit_of, value_of
+from pattress.handover.sheet import Section
+from pattress.handover.wiring import Wiring, channels, finding_of, used_feeds
+from pattress.job.model import Fan
+from pattress.pins.demands import contacts
+from pattress.quantity import show
+from pattress.sizing.drive import rail_high, rail_low
+from pattress.sizing.mains import mains_of
+from pattress.stock.conductors import resistance_per_metre
+
+FOUND = ("Found", "By, date")
+WHO = ("Dead and live tests are for those whom local rules allow to do them, with instruments in calibration. "
+       "Values to expect come from the design; where local rules ask for more, local rules count.")
+RESIDUAL_TIME = "trips within 300 ms at its rated residual current (IEC 61008-1, general type, from memory)"
+
+
+def bench(design: Design, wiring: Wiring) -> Section:
+    """Return the bench sequence at extra-low voltage, nothing connected to mains."""
+    supply = design.chosen.supply.part
+    rows = [
+        ("Look", "compare every part and joint with the diagram; measure the distances at the barrier", _barrier(design)),
+        ("Insulation, low-voltage side to L and N joined; board taken out", "insulation tester", _insulation(design, "low_voltage")),
+        ("5 V from a bench supply, current limited", f"limit {value_of(design, 'supply.controller')}; T1 not connected to mains",
+         f"{show(rail_low(supply), 'V')} to {show(rail_high(supply), 'V')} at the coils"),
+        ("Start", "voltmeter at every driver input while the board starts", f"at most {limit_of(design, 'drive_reset.controller')}, no relay moves"),
+    ]
+    for relay in wiring.relays:
+        rows.append((f"{relay.mark}, {relay.name}", f"switch it on through pin {relay.pin}; ohmmeter across its contact",
+                     f"coil at least {limit_of(design, f'drive.{relay.channel}')}; contact closes, opens again"))
+    for kind, things in (("switch", design.job.switch), ("regulator", design.job.regulator)):
+        for key, thing in things.items():
+            count = 1 if kind == "switch" else contacts(thing)
+            rows.append((thing.name, f"voltmeter at {'its input' if count == 1 else f'each of its {count} inputs'}, contact open, then closed",
+                         f"open at least {limit_of(design, f'sensing.{kind}_{key}')}. Closed: {_closed(design, f'wetting.{kind}_{key}')}"))
+    for sensor in design.job.sensor.values():
+        rows.append((f"sensor {sensor.name}", "compare with a thermometer in the same place", "within the sensor's own sheet"))
+    return Section("Bench sequence at extra-low voltage", ("Nothing here needs mains, and nothing is connected to it.",),
+                   (_boxed("", ("Step", "Do", "Expect"), rows),))
+
+
+def dead(design: Design, wiring: Wiring) -> Section:
+    """Return the tests with the supply off, locked and proved dead."""
+    rows = [("Isolate", f"every feed: {', '.join(used_feeds(design))}; lock off, prove dead with a tester proved before and after", "dead at every terminal of X1 and X2")]
+    for key, channel in channels(design).items():
+        feed = design.job.feed[channel.feed]
+        ohms = sum(cable.length * resistance_per_metre(section=cable.section, kind=cable.kind, temperature=20.0)
+                   for cable in (feed.cable, channel.run))
+        rows.append((f"Protective conductor to {channel.name}", f"from the board through {wiring.cable(f'feed.{channel.feed}').mark} and {wiring.cable(key).mark}",
+                     f"about {show(ohms, 'ohm')} at 20 degC, if its section is that of the line"))
+    for feed in used_feeds(design):
+        rows.append((f"Insulation, feed {feed}: L and N joined, to PE", "T1 and varistor taken out, or L and N joined; loads that cannot bear it taken off", _insulation(design, "mains")))
+        rows.append((f"Polarity and neutrals, feed {feed}", "ring through every L, N and PE; between the neutrals of two feeds", "no cross, and no neutral joined to another feed's"))
+    return Section("Dead tests on site", (WHO,), (_boxed("", ("Test", "How", "Expect"), rows),))
+
+
+def live(design: Design, wiring: Wiring) -> Section:
+    """Return the tests with the supply on."""
+    mains = mains_of(design.job)
+    residual_time = RESIDUAL_TIME if wiring.colours.practice is Practice.IEC else "trips as its own sheet says"
+    rows = [("First energising", "box closed, nobody touching; through a residual-current device and a fused, current-limited feed", "no device trips, no relay moves, no smell"),
+            ("Voltage, line to neutral, at X1", "each feed", f"{show(mains.low, 'V')} to {show(mains.high, 'V')}")]
+    for key in used_feeds(design):
+        residual = design.job.feed[key].residual_current_device
+        rows.append((f"Residual-current device, feed {key}", "test button, then tester", residual_time if not isinstance(residual, str)
+                     else f"in the job file: {residual}; find out what is there"))
+    for key, channel in channels(design).items():
+        trip, current = finding_of(design, f"trip.{key}"), finding_of(design, f"contacts.{key}")
+        if trip:
+            rows.append((f"Fault current at {channel.name}", "loop tester, line to neutral and line to protective conductor", f"at least {limit_of(design, trip.id)}"))
+        if current and current.nominal:
+            rows.append((f"Current of {channel.name}", "clamp meter, running", f"about {show(current.nominal.value, current.nominal.unit)}, at most {value_of(design, current.id)}"))
+    return Section("Live tests on site", (WHO,), (_boxed("", ("Test", "How", "Expect"), rows),))
+
+
+def functions(design: Design) -> Section:
+    """Return every way of acting on every channel, what must happen, and a box for what did."""
+    return Section("Functions: every way of acting", ("Whatever a row does not name must stay as it is.",),
+                   (_boxed("", ("Way", "Channel", "Must happen"), list(_ways(design))),))
+
+
+def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
+    job, all_channels = design.job, channels(design)
+    acting = [(f"switch {switch.name}", switch.does) for switch in job.switch.values()]
+    acting += [(f"{remote.name}: {key}", button.does) for remote in job.remote.values() for key, button in remote.button.items()]
+    for way, does in acting:
+        for action in does:
+            for key in all_channels if action.things == ("everything",) else action.things:
+                yield way, all_channels[key].name, deed(action.verb, action.step)
+    for regulator in job.regulator.values():
+        for position in range(1, regulator.positions + 1):
+            step = -(-job.fan[regulator.fan].steps * position // regulator.positions)
+            yield f"{regulator.name} to {position}", all_channels[regulator.fan].name, deed("set", step)
+    for channel in design.plan["channels"]:
+        thing = all_channels[channel["key"]]
+        wait = show(channel["restore_delay_ms"] / 1000, "s") if channel["restore_delay_ms"] else ""
+        yield "power cut of 10 s, while on", thing.name, f"comes back: {thing.restore}{f', after {wait}' if wait else ''}"
+        if job.network.wifi:
+            yield "network gone", thing.name, "wall switches and remote act as before"
+        if isinstance(thing, Fan):
+            yield "from step to step", thing.name, f"all relays open for {show(channel['dead_ms'] / 1000, 's')} between" if channel["dead_ms"] else "at once"
+
+
+def _closed(design: Design, wanted: str) -> str:
+    finding = finding_of(design, wanted)
+    return finding.detail[0].lower() + finding.detail[1:].rstrip(".") if finding and finding.detail else "low"
+
+
+def _boxed(caption: str, head: tuple[str, ...], rows: list[tuple[str, ...]]) -> Table:
+    return Table(caption, (*head, *FOUND), tuple((*row, "", "") for row in rows))
+
+
+def _barrier(design: Design) -> str:
+    return f"at least {limit_of(design, 'board_distance.mains_to_touchable')} through air"
+
+
+def _insulation(design: Design, thing: str) -> str:
+    finding = finding_of(design, f"insulation_test.{thing}")
+    return finding.formula if finding else ""

@@ -1,0 +1,60 @@
+"""The page for the people who live there, in plain words; and labels for the box and the switches, without secrets."""
+
+from pattress.design import Design
+from pattress.handover.page import Table
+from pattress.handover.sheet import Section
+from pattress.handover.wiring import channels, used_feeds
+from pattress.job.action import EVERYTHING, Action
+from pattress.job.model import UNKNOWN
+from pattress.quantity import show
+
+DEEDS = {"on": "on", "off": "off", "toggle": "on or off, in turn", "up": "one step faster", "down": "one step slower"}
+AFTER = {"off": "stays off", "on": "comes on", "as it was": "comes back as it was"}
+HOUSE_RULES = (
+    "A switch on the wall, a remote or a phone never makes a wire dead. Before anybody changes a lamp or opens anything: switch off at the "
+    "distribution board, and let a person who knows prove it.",
+    "Do not open the box of the controller. Do not cover it, paint over it or hang anything on it.",
+    "A smell, a hum that was not there, heat, flicker, or a device that trips twice: switch off at the distribution board and call.",
+)
+
+
+def deed(verb: str, step: int | None) -> str:
+    """Return what an action does, in plain words."""
+    return ("off" if not step else f"step {step}") if verb == "set" else DEEDS[verb]
+
+
+def household(design: Design) -> tuple[Section, ...]:
+    """Return the one page for the household."""
+    job, things = design.job, channels(design)
+    rows = [(switch.name, "wall switch", _does(switch.does, things)) for switch in job.switch.values()]
+    rows += [(regulator.name, "wall regulator", f"{things[regulator.fan].name}: steps") for regulator in job.regulator.values()]
+    rows += [(f"{remote.name}: {key}", "remote" if button.code != UNKNOWN else "remote, not learnt yet", _does(button.does, things))
+             for remote in job.remote.values() for key, button in remote.button.items()]
+    after = tuple((channel.name, ", ".join(channel.spoken) or "-", AFTER[channel.restore]) for channel in things.values())
+    network = ("Without internet or Wi-Fi everything at the wall and every learnt remote button works as before; only the phone and voice do not."
+               if job.network.wifi else "The controller uses no network.")
+    return (
+        Section("What does what", (), (Table("", ("What you touch", "Kind", "What it does"), tuple(rows)),)),
+        Section("Names, and after a power cut", (network,), (Table("", ("Name", "Said as", "When power comes back"), after),)),
+        Section("What not to do", HOUSE_RULES),
+        Section("Whom to call", (), (Table("", ("Who", "Name and telephone"), (("Electrician", ""), ("Who built it", ""))),)),
+    )
+
+
+def labels(design: Design) -> tuple[Section, ...]:
+    """Return the labels to print and stick: ratings of the box, and what each switch does."""
+    job, things = design.job, channels(design)
+    feeds = used_feeds(design)
+    box = [("Controller", job.job.title), ("Supply", str(job.supply.system)),
+           *((f"Feed {key}", f"{job.feed[key].device.kind}, {job.feed[key].device.curve} {show(job.feed[key].device.rating, 'A')}") for key in feeds),
+           ("Before opening", f"switch off and lock {'the feed' if len(feeds) == 1 else f'all {len(feeds)} feeds'}: {', '.join(feeds)}; prove dead"),
+           ("Relays", "switch, but do not isolate"), ("Set-up passphrase", "not printed here: see the label made with the bundle")]
+    switches = tuple((switch.name, _does(switch.does, things)) for switch in job.switch.values())
+    return (Section("Label for the box", (), (Table("", ("What", "Rating"), tuple(box)),)),
+            *((Section("Labels for the switches", (), (Table("", ("Switch", "Does"), switches),)),) if switches else ()))
+
+
+def _does(actions: tuple[Action, ...], things: dict) -> str:
+    return "; ".join(
+        f"{'everything' if action.things == (EVERYTHING,) else ', '.join(things[key].name for key in action.things)}: {deed(action.verb, action.step)}"
+        for action in actions)

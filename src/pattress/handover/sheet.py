@@ -1,0 +1,85 @@
+"""A sheet for one reader: headings, words, tables and drawings, printed alike as HTML and as PDF.
+
+PDF is set by typst with the fonts it carries, so the same sheet gives the same bytes. Names in
+letters those fonts lack are set with the fonts of the machine.
+"""
+
+from dataclasses import asdict, dataclass
+from functools import cache
+from importlib.resources import files
+from json import dumps
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from pattress.handover.drawing import Drawing
+from pattress.handover.page import Table
+
+PAPERS = {"a4": "a4", "letter": "us-letter"}
+BEYOND_THE_FONTS = 0x0530        # first letter after Latin, Greek and Cyrillic
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading with words, tables and drawings under it."""
+
+    heading: str
+    words: tuple[str, ...] = ()
+    tables: tuple[Table, ...] = ()
+    drawings: tuple[Drawing, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What one reader takes along. `note` says what it was made from."""
+
+    name: str
+    title: str
+    lead: str
+    cautions: tuple[str, ...]
+    sections: tuple[Section, ...]
+    note: str
+
+
+def as_html(sheet: Sheet) -> str:
+    """Return a sheet as HTML that needs nothing from outside."""
+    environment = Environment(
+        loader=PackageLoader(__package__), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+    )
+    style = environment.loader.get_source(environment, "page.css")[0]
+    table = environment.get_template("table.html")
+    return environment.get_template("sheet.html").render(
+        sheet=sheet, style=Markup(style), table_of=lambda rows: Markup(table.render(table=rows)),
+        svg_of=lambda drawing: Markup(drawing.svg().replace('id="hatch"', f'id="hatch{id_of(drawing)}"').replace("url(#hatch)", f"url(#hatch{id_of(drawing)})")),
+    )
+
+
+def id_of(drawing: Drawing) -> str:
+    """Return a word from a drawing's title that no other drawing of the sheet has."""
+    return "-" + "".join(letter if letter.isascii() and letter.isalnum() else f"-{ord(letter):x}" for letter in drawing.title)
+
+
+def as_pdf(sheet: Sheet, paper: str) -> bytes:
+    """Return a sheet as PDF on "a4" or "letter"."""
+    import typst
+
+    text = dumps(_plain(sheet), ensure_ascii=False)
+    return typst.compile(
+        _template(), sys_inputs={"sheet": text, "paper": PAPERS[paper]},
+        ignore_system_fonts=all(ord(letter) < BEYOND_THE_FONTS or letter in "–—‘’“”…−Ω" for letter in text),
+    )
+
+
+def _plain(sheet: Sheet) -> dict:
+    return {
+        "title": sheet.title, "lead": sheet.lead, "cautions": sheet.cautions, "note": sheet.note,
+        "sections": [{
+            "heading": section.heading, "words": section.words, "tables": [asdict(table) for table in section.tables],
+            "drawings": [{"svg": drawing.svg(), "title": drawing.title, "level": drawing.width > drawing.height} for drawing in section.drawings],
+        } for section in sheet.sections],
+    }
+
+
+@cache
+def _template() -> bytes:
+    return files(__package__).joinpath("templates/sheet.typ").read_bytes()

@@ -1,0 +1,131 @@
+"""The pack, read as people read it: the words of the PDF, the page on a phone. Every figure must be the design's."""
+
+import re
+import subprocess
+
+import pytest
+from conftest import example
+from playwright.sync_api import sync_playwright
+
+from pattress.cli.text import CAUTIONS
+from pattress.handover.pack import pack, sheets
+from pattress.handover.sheet import Section, Sheet, as_pdf
+from pattress.handover.wiring import channels, finding_of, wiring_of
+from pattress.pins.best import Assignment
+from pattress.quantity import show
+
+CHROMIUM = "/usr/bin/chromium"      # Debian package chromium; without it these tests fail
+DIGEST = "0123456789abcdef" * 4
+# Test voltages and least resistances of IEC 60364-6, table 6.1, read in Bane NOR's technical rules.
+INSULATION_TO_500_V = "at least 1 Mohm at 500 V DC"
+
+
+@pytest.fixture(scope="module")
+def files(design):
+    return pack(design, digest=DIGEST, cautions=CAUTIONS)
+
+
+def words_of(pdf):
+    """Return the words of a PDF in one line: what poppler-utils reads, without breaks inside words."""
+    text = subprocess.run(["pdftotext", "-raw", "-", "-"], input=pdf, capture_output=True, check=True).stdout.decode()
+    return re.sub(r"\s+", "", text.replace("\u200b", ""))
+
+
+def closed_up(text):
+    return re.sub(r"\s+", "", text)
+
+
+def expected(design):
+    """Return figures of the job and the design by the sheet that must carry them."""
+    job, wiring = design.job, wiring_of(design)
+    electrician = [str(job.supply.system), INSULATION_TO_500_V, DIGEST[:12]]
+    builder = [f"coilatleast{closed_up(show(finding_of(design, f'drive.{key}').limit.value, 'V'))}" for key in design.chosen.relays]
+    builder += [f"limit {show(finding_of(design, 'supply.controller').value.value, 'A')}", design.chosen.supply.part.designation]
+    for feed in job.feed.values():
+        electrician += [show(feed.device.rating, "A"), show(feed.cable.section, "m2"), show(feed.cable.length, "m")]
+    for key, channel in channels(design).items():
+        current = finding_of(design, f"contacts.{key}")
+        electrician += [f"{show(channel.run.section, 'm2')}", f"{show(channel.run.length, 'm')}", channel.name,
+                        f"about {show(current.nominal.value, 'A')}, at most {show(current.value.value, 'A')}",
+                        f"at least {show(finding_of(design, f'trip.{key}').limit.value, 'A')}"]
+        builder.append(f"at least {show(finding_of(design, f'track.{key}').value.value, 'm')} wide")
+    for relay in wiring.relays:
+        builder += [relay.part] + [show(value, unit) for value, unit in ((relay.capacitor, "F"), (relay.damping, "ohm")) if value is not None]
+    if isinstance(design.pins, Assignment):
+        builder += [f"{placed.pin.label}{placed.pin.gpio}{placed.demand.name}" for placed in design.pins.pins]
+    return {"electrician": electrician, "builder": builder}
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_pdf_carries_the_figures_of_the_design(design, files, paper):
+    for sheet, figures in expected(design).items():
+        text = words_of(files[f"sheets/{sheet}-{paper}.pdf"])
+        assert [figure for figure in figures if closed_up(figure) not in text] == []
+
+
+def test_pdf_and_html_of_a_sheet_say_the_same_words(design, files):
+    for sheet in sheets(design, digest=DIGEST, cautions=CAUTIONS):
+        text = words_of(files[f"sheets/{sheet.name}-a4.pdf"])
+        for section in sheet.sections:
+            cells = [cell for table in section.tables for row in table.rows for cell in row]
+            assert [words for words in (*section.words, *cells) if closed_up(words) not in text] == []
+
+
+def test_the_same_design_gives_the_same_bytes(design, files):
+    assert pack(design, digest=DIGEST, cautions=CAUTIONS) == files
+
+
+def test_the_papers_have_their_size(files):
+    for paper, size in (("a4", "595.276 x 841.89"), ("letter", "612 x 792")):
+        told = subprocess.run(["pdfinfo", "-"], input=files[f"sheets/household-{paper}.pdf"], capture_output=True, check=True).stdout.decode()
+        assert f"{size} pts" in told and "Pages:           1\n" in told
+
+
+def test_every_sheet_bears_the_cautions(files):
+    for place, content in files.items():
+        if place.endswith(".pdf"):
+            assert all(closed_up(caution) in words_of(content) for caution in CAUTIONS), place
+        elif place.endswith(".html"):
+            assert all(caution.replace("'", "&#39;") in content for caution in CAUTIONS), place
+
+
+def test_test_sheets_have_a_blank_box_in_every_row(design):
+    electrician = next(sheet for sheet in sheets(design, digest=DIGEST, cautions=CAUTIONS) if sheet.name == "electrician")
+    boxed = [table for section in electrician.sections for table in section.tables if "Found" in table.head]
+    assert len(boxed) == 3
+    assert all(row[-2:] == ("", "") and all(row[:-2]) for table in boxed for row in table.rows)
+
+
+def test_every_way_of_acting_is_tried_on_every_channel_it_acts_on(design):
+    electrician = next(sheet for sheet in sheets(design, digest=DIGEST, cautions=CAUTIONS) if sheet.name == "electrician")
+    rows = {row[:2] for section in electrician.sections if section.heading.startswith("Functions") for row in section.tables[0].rows}
+    names = {key: channel.name for key, channel in channels(design).items()}
+    for switch in design.job.switch.values():
+        for action in switch.does:
+            for key in names if action.things == ("everything",) else action.things:
+                assert (f"switch {switch.name}", names[key]) in rows
+    assert {("power cut of 10 s, while on", name) for name in names.values()} <= rows
+
+
+def test_words_are_never_markup():
+    hostile = "#panic() $x$ *y* <script> \\ ` @"
+    sheet = Sheet("x", hostile, hostile, (hostile,), (Section(hostile, (hostile,)),), hostile)
+    assert words_of(as_pdf(sheet, "a4")).count(closed_up(hostile)) >= 5
+
+
+@pytest.mark.parametrize("width", [360, 1200])
+def test_the_pages_fit_the_screen_and_ask_nothing_of_the_network(tmp_path, width):
+    files = pack(example("sewing-room"), digest=DIGEST, cautions=CAUTIONS)
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        for place in (place for place in files if place.endswith(".html")):
+            file = tmp_path / "sheet.html"
+            file.write_text(files[place], "utf-8")
+            page, asked = browser.new_page(viewport={"width": width, "height": 800}), []
+            page.on("request", lambda request: asked.append(request.url))
+            page.goto(file.as_uri())
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, place
+            assert asked == [file.as_uri()]
+            assert page.eval_on_selector_all("[id]", "all => all.length === new Set(all.map(one => one.id)).size")
+            page.close()
+        browser.close()
