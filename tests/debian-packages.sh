@@ -1,7 +1,7 @@
 #!/bin/sh
 # Install the Debian packages that the tests need; name what is missing when that is not allowed.
 set -eu
-packages="chromium fonts-dejavu-core gcc libc6-dev ir-keytable lirc mosquitto ngspice openssl poppler-utils v4l-utils"
+packages="chromium fonts-dejavu-core gcc libc6-dev ir-keytable lirc mosquitto ngspice openssl poppler-utils spin v4l-utils"
 missing=""
 for package in $packages; do
     dpkg-query -W -f '${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing="$missing $package"
