@@ -8,6 +8,7 @@ import pytest
 from pattress.cli.text import CAUTIONS
 from pattress.design import design_of
 from pattress.handover.controller_wiring import BARRIER, BARRIER_END, controller_wiring
+from pattress.handover.details import details
 from pattress.handover.drawing import Box, Drawing, clashes, crossings, width_of, wrapped
 from pattress.handover.single_line import single_line
 from pattress.handover.wiring import channels, finding_of, wiring_of
@@ -83,6 +84,17 @@ def test_no_wire_crosses_the_barrier(design):
             assert wire.box.right <= BARRIER or wire.box.left >= BARRIER_END
         coils = [symbol for symbol in sheet.symbols if symbol.name.startswith("coil")]
         assert coils and all(coil.box.right <= BARRIER for coil in coils)
+
+
+def test_the_details_have_no_clash_and_the_values_of_the_design(random_designs, design):
+    for one in (*random_designs, design):
+        drawing = details(one, wiring_of(one), CAUTIONS)
+        assert (list(clashes(drawing)), crossings(drawing)) == ([], 0)
+    text = words(details(design, wiring_of(design), CAUTIONS))
+    for wanted, name in (("sensing", "pull-up"), ("drive_pin", "coil current")):
+        finding = next(finding for finding in design.findings if finding.id.startswith(f"{wanted}."))
+        figure = next(given.figure for given in finding.inputs if given.name == name)
+        assert show(figure.value, figure.unit) in text
 
 
 def small():

@@ -1,7 +1,8 @@
 """The wiring diagrams of the controller: one of what comes in, one for each feed of what goes out.
 
 Extra-low voltage is at the left, mains at the right, the barrier between them. A relay is drawn
-apart: its coil left of the barrier, its contact right of it, both with its mark. The board is
+apart: its coil left of the barrier, its contact right of it, both with its mark. A feed with many
+relays takes several sheets, each beginning at the feed's own terminals. The board is
 drawn by function; where its pins lie is in the picture of the board.
 """
 
@@ -24,12 +25,31 @@ STEP = LEADING * SIZE
 BOARD, BOARD_END, GATE, DRIVER, COIL, RAIL = 20, 130, 160, 222, 300, 362     # outputs, extra-low voltage
 BARRIER, BARRIER_END = 392, 408
 BUS, CONTACT, SERIES_R, CAPACITOR, JOIN, TERMINAL, AFTER = 430, 450, 560, 660, 740, 800, 822
+MOST_RELAYS = 6                  # on one sheet, so that it can be read when printed
 NAME, LOW_TERMINAL, RESISTOR, INPUTS, INPUTS_END = 20, 330, 430, 580, 700    # inputs
 
 
 def controller_wiring(design: Design, wiring: Wiring, cautions: Sequence[str]) -> tuple[Drawing, ...]:
-    """Return the diagram of the inputs and the supply, then one for each feed with its relays."""
-    return (_inputs(design, wiring, cautions), *(_outputs(design, wiring, feed, cautions) for feed in used_feeds(design)))
+    """Return the diagram of the inputs and the supply, then those of each feed with its relays."""
+    outputs = []
+    for feed in used_feeds(design):
+        groups = _groups(design, wiring, feed)
+        for number, members in enumerate(groups, 1):
+            words = f"controller, outputs on feed {feed}" + (f", {number} of {len(groups)}" if len(groups) > 1 else "")
+            outputs.append(_outputs(design, wiring, feed, members, words, cautions))
+    return (_inputs(design, wiring, cautions), *outputs)
+
+
+def _groups(design: Design, wiring: Wiring, feed: str) -> list[list[str]]:
+    """Return the channels of a feed in groups that one sheet shows legibly."""
+    groups: list[list[str]] = [[]]
+    for key, channel in channels(design).items():
+        if channel.feed == feed:
+            held = sum(len(wiring.relays_of(other)) for other in groups[-1])
+            if groups[-1] and held + len(wiring.relays_of(key)) > MOST_RELAYS:
+                groups.append([])
+            groups[-1].append(key)
+    return groups
 
 
 def _start(design: Design, what: str) -> tuple[Drawing, float]:
@@ -42,8 +62,8 @@ def _barrier_words(design: Design) -> str:
             "and everything right of it; no wire crosses it, no cable holds cores of both sides.")
 
 
-def _outputs(design: Design, wiring: Wiring, feed: str, cautions: Sequence[str]) -> Drawing:
-    sheet, top = _start(design, f"controller, outputs on feed {feed}")
+def _outputs(design: Design, wiring: Wiring, feed: str, members: list[str], words: str, cautions: Sequence[str]) -> Drawing:
+    sheet, top = _start(design, words)
     sheet.text(BOARD, top + 4, "extra-low voltage", bold=True)
     sheet.text(BUS, top + 4, "mains", bold=True)
     line, net, practice = top + 40, f"L of {feed}", wiring.colours.practice
@@ -51,7 +71,6 @@ def _outputs(design: Design, wiring: Wiring, feed: str, cautions: Sequence[str])
     _terminal(sheet, incoming[LINE], line, f"{incoming[LINE].cable} {incoming[LINE].colour} {show(incoming[LINE].section, 'm2')} from device of feed {feed}", practice)
     sheet.wire(net, (BUS, line), (TERMINAL, line))
     y, rows = line + 22, []
-    members = [key for key, channel in channels(design).items() if channel.feed == feed]
     for key in members:
         y = _channel(sheet, design, wiring, key, y, rows, net)
     sheet.wire(net, (BUS, line), (BUS, rows[-1]))

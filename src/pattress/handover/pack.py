@@ -3,6 +3,7 @@
 from pattress.design import Design
 from pattress.handover import commissioning
 from pattress.handover.controller_wiring import controller_wiring
+from pattress.handover.details import details
 from pattress.handover.household import household, labels
 from pattress.handover.page import Table, program_version, unknowns
 from pattress.handover.schedules import as_csv, schedules
@@ -28,7 +29,7 @@ def sheets(design: Design, *, digest: str, cautions: tuple[str, ...]) -> tuple[S
               Section("Cables", colours, (tables["cables"],)), Section("Terminals", (), (tables["terminals"],)),
               commissioning.dead(design, wiring), commissioning.live(design, wiring), commissioning.functions(design)),
         sheet("builder", "for the builder", "What to buy, how to wire it, and what to try on the bench.", *opening,
-              Section("Controller wiring", (), (), controller_wiring(design, wiring, cautions)),
+              Section("Controller wiring", (), (), (*controller_wiring(design, wiring, cautions), details(design, wiring, cautions))),
               Section("Parts list", (), (tables["parts"],)), Section("Pins", (), (tables["pins"],)),
               Section("Relays and their settings", (), (tables["relays"],)), Section("Terminals", colours, (tables["terminals"],)),
               Section("Rules for a board layout", (), (tables["board-rules"],)), commissioning.bench(design, wiring)),
@@ -46,6 +47,7 @@ def pack(design: Design, *, digest: str, cautions: tuple[str, ...]) -> dict[str,
         files |= {f"sheets/{sheet.name}-{paper}.pdf": as_pdf(sheet, paper) for paper in PAPERS}
     files |= {f"schedules/{name}.csv": as_csv(table) for name, table in schedules(design, wiring).items()}
     files["drawings/single-line.svg"] = single_line(design, wiring, cautions).svg()
+    files["drawings/details.svg"] = details(design, wiring, cautions).svg()
     for number, drawing in enumerate(controller_wiring(design, wiring, cautions)):
         files[f"drawings/controller-{number}.svg"] = drawing.svg()
     return files
