@@ -100,7 +100,7 @@ def check(job: Path, parts: Path | None, as_json: bool, everything: bool, fix: b
 
     if fix:
         return line.fix(job, parts, prices, write=write, as_json=as_json)
-    line.refuse_without_fix({"--write": write, "--prices": prices})
+    line.refuse_without("--fix", "check", {"--write": write, "--prices": prices})
     return line.check(job, parts, as_json=as_json, everything=everything)
 
 
@@ -157,14 +157,24 @@ def prove(job: Path, parts: Path | None, as_json: bool) -> int:
 @json_option
 @out_option
 @seed_options
+@click.option("--year", is_flag=True, help="Live through a year of habits instead: wear, response, nuisances.")
+@click.option("--households", type=click.IntRange(1, 100_000), help="With --year: so many households [default: 1].")
+@click.option("--workers", type=click.IntRange(1, 256), help="With --year: so many processes [default: one a core].")
 @door
-def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int) -> int:
+def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int, year: bool,
+             households: int | None, workers: int | None) -> int:
     """Live through days, and draw them.
 
-    A scripted day and random days, each also run under MicroPython, answer by answer.
+    A scripted day and random days, each also run under MicroPython, answer by answer. --year counts
+    what wears and annoys in many households; Ctrl-C keeps those that are done.
     """
     from pattress.cli import line
 
+    if year:
+        from pattress.cli import year as years
+
+        return years.live(job, parts, seed=seed, households=households or 1, workers=workers, as_json=as_json)
+    line.refuse_without("--year", "rehearse", {"--households": households, "--workers": workers})
     return line.rehearse(job, parts, out, seed=seed, days=days, as_json=as_json)
 
 

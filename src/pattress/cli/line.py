@@ -66,11 +66,11 @@ def fix(job: Path, parts: Path | None, prices: Path | None, *, write: bool, as_j
     return A_CHECK_FAILS if found.failing else ALL_HOLDS
 
 
-def refuse_without_fix(given: dict[str, Any]) -> None:
-    """Raise UseError when an option that only means something with --fix was given without it."""
+def refuse_without(needed: str, command: str, given: dict[str, Any]) -> None:
+    """Raise UseError when an option that only means something with `needed` was given without it."""
     for option, value in given.items():
         if value:
-            raise UseError(f"{option} was given without --fix\n  allowed: pattress check JOB --fix {option}")
+            raise UseError(f"{option} was given without {needed}\n  allowed: pattress {command} JOB {needed} {option}")
 
 
 def compare(before: Path, after: Path, parts: Path | None, *, as_json: bool) -> int:

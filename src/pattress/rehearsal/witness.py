@@ -118,7 +118,8 @@ class Witness:
         """The program starts: each channel must come to what its policy says, from what was saved."""
         plan = self.plan
         level = tuple(policy_level(plan, channel, snapshot) for channel in range(plan.channels))
-        wait = max((max(plan.dead_ms[i], plan.minimum_off_ms[i], plan.restore_delay_ms[i]) + plan.kick_ms[i]
+        wait = max((max(plan.dead_ms[i], plan.minimum_off_ms[i], plan.restore_delay_ms[i])
+                    + plan.kick_ms[i] + plan.dead_ms[i]         # a kicked fan opens once more before its step
                     for i in range(plan.channels)), default=0)
         self.begins.append((at, snapshot, level))
         return Act(at, at, RESTORE, -1, RESTORE, array("i"), at + wait + KICK_SLACK_MS, level=level)

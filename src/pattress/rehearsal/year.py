@@ -1,0 +1,211 @@
+"""A household-year, and many of them in parallel: what wears, how quick, what annoys.
+
+The same world and the same control program as a rehearsed day, without the log: time jumps from
+one event to the next through all days in one go, and only counts are kept, so memory is bounded.
+A household has its own seed; the outcome does not depend on how many workers there are.
+"""
+
+import signal
+from array import array
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from dataclasses import dataclass
+from heapq import heappop
+from random import Random
+from typing import Any
+
+from pattress.controller import core
+from pattress.controller.core.cells import APPLIED
+from pattress.controller.replay import tell
+from pattress.rehearsal.board import FLASH_MS, Board
+from pattress.rehearsal.day import DAY, Entry, Kind, Names
+from pattress.rehearsal.doings import Doing, Mishaps
+from pattress.rehearsal.habits import DAYS_A_YEAR, Habits, day_of
+from pattress.rehearsal.witness import SWITCH
+from pattress.rehearsal.world import World
+
+SHORT_WAIT = 0.2        # between two looks at an interrupt [s]
+TOLD_PROBLEMS = 5       # of a household, in words; all are counted
+
+
+@dataclass(frozen=True, slots=True)
+class Year:
+    """One household-year in counts.
+
+    `closings` by relay; `time_on` by channel [ms]; `responses` how many wall switch operations
+    took how long [ms]; `outcomes` how many deeds ended how; `restores` power-ups after a cut.
+    """
+
+    household: int
+    days: int
+    closings: tuple[int, ...]
+    time_on: tuple[int, ...]
+    saves: int
+    responses: Mapping[int, int]
+    outcomes: Mapping[str, int]
+    acted_twice: int
+    restores: int
+    events: int
+    problem_count: int
+    problems: tuple[str, ...]
+
+
+class _Tally(Board):
+    """A board that counts instead of keeping a log."""
+
+    def __init__(self, plan: core.Plan, rng: Random) -> None:
+        super().__init__(plan, rng)
+        relays = max((mask.bit_length() for masks in plan.masks for mask in masks), default=0)
+        self.closings, self.time_on = [0] * relays, [0] * plan.channels
+        self.saves = self.events = self.begins = 0
+        self._relays, self._counted_to = 0, 0
+        self._places = [at + APPLIED for at in plan.channel_at]
+        self._seen = core.new_state(plan)       # the state after the last step, for the witness
+        self._wakes_at: int | None = None       # as last reckoned; None when the state has changed since
+
+    def wakes_at(self) -> int | None:
+        if self._wakes_at is None:
+            self._wakes_at = super().wakes_at()
+        return self._wakes_at
+
+    def cut(self, at: int) -> bool:
+        if self.is_alive:
+            self._count(at, 0)
+        lost, self._wakes_at = super().cut(at), None
+        self.log.clear()
+        return lost
+
+    def _step(self, now: int, event: tuple[int, ...]) -> tuple[Entry, array, array]:
+        before = self._seen
+        bits = core.step(self.plan, self.state, event)
+        self._clock = now
+        self._finish_writing(now)
+        if bits & core.NEWS and self.is_linked:
+            tell(core, self.plan, self.state)
+        if bits & core.SAVE_NOW:
+            snapshot = bytearray(core.size(self.plan))
+            core.write(self.plan, self.state, snapshot)
+            self._writing = (now + FLASH_MS, bytes(snapshot))
+            self.saves += 1
+        self.events += 1
+        self._wakes_at = None
+        state = self.state
+        for place in self._places:
+            if before[place] != state[place]:
+                self._count(now, core.relays(self.plan, state), before)
+                break
+        self._seen = state[:]
+        return Entry(now, Kind.STEP, event=event, bits=bits), before, self._seen
+
+    def _note(self, entry: Entry) -> Entry:
+        if entry.kind is Kind.BEGIN:
+            self.begins += 1
+            self.events += 1
+            self._seen = self.state[:]
+        return entry
+
+    def _count(self, now: int, relays: int, before: Sequence[int] | None = None) -> None:
+        """Count what closed, and how long each channel was on until now."""
+        before = self.state if before is None else before
+        for channel, place in enumerate(self._places):
+            if before[place]:
+                self.time_on[channel] += now - self._counted_to
+        closed = relays & ~self._relays
+        while closed:
+            self.closings[(closed & -closed).bit_length() - 1] += 1
+            closed &= closed - 1
+        self._relays, self._counted_to = relays, now
+
+
+class _Home(World):
+    """A world that goes on from day to day."""
+
+    def __init__(self, plan: core.Plan, names: Names, seed: str, length: int) -> None:
+        super().__init__(plan, names, seed, mishaps=Mishaps(frame_lost=0.02, slow_turn=0.05), length=length)
+        self.board = _Tally(plan, self.rng)
+        self.responses: Counter[int] = Counter()
+        self.outcomes: Counter[str] = Counter()
+
+    def live_day(self, start: int, doings: Sequence[Doing]) -> None:
+        """Let one day pass that starts at this moment."""
+        if not start:
+            self._begin(0)
+        for doing in doings:
+            self._at(start + doing.at, self._do, doing)
+        end = start + DAY
+        self._at(end, self._nothing)
+        while True:
+            wakes_at = self.board.wakes_at()
+            if wakes_at is not None and wakes_at < self._heap[0][0]:
+                self._feed(wakes_at)
+                continue
+            at, _, action, numbers = heappop(self._heap)
+            if action == self._nothing:
+                break
+            action(at, *numbers)
+        for deed in self.witness.deeds:
+            self.outcomes[deed.outcome.value] += 1
+            if deed.what == SWITCH and deed.response is not None:
+                self.responses[deed.response] += 1
+        self.witness.deeds.clear()
+        self.witness.lates.clear()
+        self.spans.clear()
+
+
+def live_year(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, household: int, days: int = DAYS_A_YEAR) -> Year:
+    """Let one household live for `days` days. `usual` says how often each channel is operated a day."""
+    plan, own = core.Plan(table), Random(f"{seed}/{household}/household")
+    habits = Habits.drawn(usual, own)
+    home = _Home(plan, Names.of(table), f"{seed}/{household}/world", days * DAY)
+    for day in range(days):
+        home.live_day(day * DAY, day_of(table, habits, own))
+    board, witness = home.board, home.witness
+    if board.is_alive:
+        board._count(days * DAY, board._relays)
+    return Year(
+        household, days, tuple(board.closings), tuple(board.time_on), board.saves, dict(sorted(home.responses.items())),
+        dict(sorted(home.outcomes.items())), witness.acted_twice, board.begins - 1, board.events,
+        len(witness.problems), tuple(map(str, witness.problems[:TOLD_PROBLEMS])),
+    )
+
+
+def live_years(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, households: int, days: int = DAYS_A_YEAR,
+               workers: int = 1, progress: Callable[[int, int], None] | None = None) -> tuple[Year, ...]:
+    """Let many households live, each in its own process while workers last; return them in order.
+
+    A keyboard interrupt ends it early, after the households that live just then, and keeps all that are done. `progress` is
+    called with how many are done, of how many. Only from the main thread.
+    """
+    done: dict[int, Year] = {}
+    if progress:
+        progress(0, households)
+    asked_to_stop: list[int] = []       # a flag, for an exception in the middle of the pool's own work could lock it up
+    before = signal.signal(signal.SIGINT, lambda number, frame: asked_to_stop.append(number))
+
+    def keep(year: Year) -> None:
+        done[year.household] = year
+        if progress:
+            progress(len(done), households)
+
+    try:
+        if workers <= 1:
+            for household in range(households):
+                if not asked_to_stop:
+                    keep(live_year(table, usual, seed=seed, household=household, days=days))
+        else:
+            with ProcessPoolExecutor(workers, initializer=_leave_interrupts_to_the_parent) as pool:
+                waiting = {pool.submit(live_year, table, usual, seed=seed, household=one, days=days) for one in range(households)}
+                while waiting:
+                    ended, waiting = wait(waiting, timeout=SHORT_WAIT, return_when=FIRST_COMPLETED)
+                    for job in ended:
+                        keep(job.result())
+                    if asked_to_stop:
+                        waiting = {job for job in waiting if not job.cancel()}      # those that run already are let finish
+    finally:
+        signal.signal(signal.SIGINT, before)
+    return tuple(done[household] for household in sorted(done))
+
+
+def _leave_interrupts_to_the_parent() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
