@@ -180,7 +180,7 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
     rows = [
         ("sizing and pins", str(design.verdict), text.counts(design.findings)),
         ("proof", "holds" if proof.holds else "fails", proof.summary),
-        ("rehearsal", "holds" if rehearsal.holds else "fails", text.rehearsal_line(rehearsal)),
+        ("rehearsal", "holds" if rehearsal.holds else "fails", rehearsal.summary),
         ("bundle", "written" if manifest else "refused", _bundle_words(folder, manifest, refused)),
         ("hand-over page", "written", str(page)),
         ("hand-over pack", "written", f"{len(sheets)} sheets, drawings and schedules in {folder}"),

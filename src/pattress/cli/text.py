@@ -107,17 +107,6 @@ def acceptance(acceptance: Acceptance) -> str:
     return f"{acceptance.reason} ({acceptance.by}, {acceptance.date})"
 
 
-def rehearsal_line(rehearsal: "Rehearsal") -> str:
-    """Return a rehearsal in one line."""
-    days = len(rehearsal.days)
-    events = sum(day.facts.events for day in rehearsal.days)
-    words = f"{days} days, {events} events, {len(rehearsal.problems)} problems"
-    if rehearsal.compared is not None:
-        same = "answered alike" if rehearsal.difference is None else "answered differently"
-        words += f"; {rehearsal.compared} events {same} by CPython and MicroPython"
-    return words
-
-
 def rehearsal(rehearsal: "Rehearsal") -> str:
     """Return what happened on each day, the problems in full."""
     rows = [
@@ -126,7 +115,7 @@ def rehearsal(rehearsal: "Rehearsal") -> str:
         for day in rehearsal.days
     ]
     head = ("day", "events", "wall operations", "median", "slowest", "relay closings", "snapshots", "problems")
-    lines = [table(head, rows), "", rehearsal_line(rehearsal)]
+    lines = [table(head, rows), "", rehearsal.summary]
     lines += [f"{day}: {problem}" for day, problem in rehearsal.problems]
     if rehearsal.difference is not None:
         lines.append(str(rehearsal.difference))

@@ -44,7 +44,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
             (prop.sentence, "holds" if prop.holds else "fails", f"{prop.transitions} steps") for prop in proof.properties
         )),
         stories=tuple(str(prop.story) for prop in proof.failed if prop.story),
-        rehearsal_line=_rehearsal_line(rehearsal),
+        rehearsal_line=f"{rehearsal.summary}.",
         timeline=Markup(timeline(day, design.plan)),
         timeline_caption=f"{day.title}. {' '.join(day.notes)}".strip(),
         wear=_wear(rehearsal),
@@ -123,15 +123,6 @@ def _relays(design: Design) -> Table:
 
 def _closed(mask: int) -> str:
     return " + ".join(str(relay + 1) for relay in range(mask.bit_length()) if mask >> relay & 1) or "none"
-
-
-def _rehearsal_line(rehearsal: Rehearsal) -> str:
-    events = sum(day.facts.events for day in rehearsal.days)
-    words = f"{len(rehearsal.days)} days with {events} events: {len(rehearsal.problems)} problems."
-    if rehearsal.compared is not None:
-        same = "gave the same answers" if rehearsal.difference is None else "gave different answers"
-        words += f" CPython and MicroPython {same} to {rehearsal.compared} events."
-    return words
 
 
 def _wear(rehearsal: Rehearsal) -> Table:

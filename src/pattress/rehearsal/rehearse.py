@@ -39,6 +39,16 @@ class Rehearsal:
         """Return whether no day showed a problem and no answer differed."""
         return not self.problems and self.difference is None
 
+    @property
+    def summary(self) -> str:
+        """Return the outcome in one line."""
+        events = sum(day.facts.events for day in self.days)
+        words = f"{len(self.days)} days, {events} events, {len(self.problems)} problems"
+        if self.compared is not None:
+            same = "alike" if self.difference is None else "differently"
+            words += f"; {self.compared} events answered {same} by CPython and MicroPython"
+        return words
+
 
 def rehearse(
     table: Mapping[str, Any],
