@@ -2,8 +2,9 @@
 
 import pytest
 
-from pattress.controller.core import VERBS
+from pattress.controller.core import VERBS, Plan
 from pattress.design.plan import plan_table
+from pattress.errors import UseError
 from pattress.fan.drive import FanDrive
 from tests.sizing.invented import fan_text, load_text, make_job
 
@@ -39,6 +40,13 @@ def test_a_turn_counts_from_the_end_of_the_minimum_off_time():
     compressor = dict(kind="compressor", minimum_off="3 min", restore="on")
     table = table_of(load_text("a", **compressor), load_text("b", **compressor), load_text("c"), stagger={"b": 0.4, "c": 0.4})
     assert [channel["restore_delay_ms"] for channel in table["channels"]] == [0, 180_400, 400]
+
+
+def test_more_relays_than_the_program_can_name_are_refused_in_words():
+    loads = [load_text(f"l{number}") for number in range(31)]
+    assert Plan(table_of(*loads[:30])).channels == 30
+    with pytest.raises(UseError, match=r"^the job takes 31 relays\n  allowed: at most 30 on one controller; share the job out over two$"):
+        table_of(*loads)
 
 
 def test_everything_means_every_channel():

@@ -139,7 +139,7 @@ def build(
 def design_of(path: Path, own_parts: Path | None = None) -> Design:
     """Return the design of a job file, with the stock and a person's own parts.
 
-    Raises JobError or StockError, both for a person to read.
+    Raises JobError, StockError or UseError, all for a person to read.
     """
     job, source = load_with_source(path)
     parts, boards = load_parts(own_parts), load_boards()

@@ -11,20 +11,23 @@ from tomllib import loads
 from typing import Any
 
 from pattress.controller.core import RESTORES, VERBS
+from pattress.errors import UseError
+from pattress.fan.drive import FanDrive
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code
 from pattress.job.model import Fan, Job, Regulator
 from pattress.quantity import parse
-from pattress.fan.drive import FanDrive
 
 PLAN_FORMAT = 1
+MOST_RELAYS = 30             # a set of relays is one small whole number on a 32-bit board, which has 30 bits beside its sign
 
 
 def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[str, float]) -> dict[str, Any]:
     """Return the plan table of a job, in the form that `pattress.controller.core.Plan` reads.
 
     `fan_drives` holds relay masks, dead time and kick of each fan; `stagger` the delay of each
-    channel after a power cut [s]. Times in the table are whole milliseconds.
+    channel after a power cut [s]. Times in the table are whole milliseconds. Raises UseError when
+    the job takes more relays than the control program can name.
     """
     keys = [*job.load, *job.fan]
     place = {key: i for i, key in enumerate(keys)}
@@ -40,6 +43,8 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         }
         channels.append(channel)
         first_relay = max(channel["masks"]).bit_length()
+    if first_relay > MOST_RELAYS:
+        raise UseError(f"the job takes {first_relay} relays\n  allowed: at most {MOST_RELAYS} on one controller; share the job out over two")
     switches = [
         {
             "key": key,
