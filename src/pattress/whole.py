@@ -7,10 +7,10 @@ from tempfile import NamedTemporaryFile
 from pattress.errors import UseError
 
 
-def write_whole(file: Path, content: str | bytes) -> None:
+def write_whole(file: Path, content: str | bytes, *, mode: int = 0o644) -> None:
     """Write a file so that a reader, or Ctrl-C, finds the old content or the new, never a piece.
 
-    Folders on the way are made. Raises UseError when the place cannot be written.
+    Folders on the way are made; `mode` says who may read it, from the first byte on. Raises UseError when the place cannot be written.
     """
     data = content.encode() if isinstance(content, str) else content
     try:
@@ -19,7 +19,7 @@ def write_whole(file: Path, content: str | bytes) -> None:
             try:
                 beside.write(data)
                 beside.close()
-                os.chmod(beside.name, 0o644)
+                os.chmod(beside.name, mode)
                 os.replace(beside.name, file)
             except BaseException:
                 Path(beside.name).unlink(missing_ok=True)

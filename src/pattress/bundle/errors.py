@@ -4,6 +4,7 @@
       Refused               a failed safety check that nobody answers for
       Damaged               a bundle is not what its manifest says
       CompilerError         the compiler refused a module of the control program
+      SecretsError          the file of a job's secrets cannot be used
 """
 
 from pattress.errors import PattressError
@@ -23,3 +24,7 @@ class Damaged(BundleError):
 
 class CompilerError(BundleError):
     """The compiler refused a module: it uses something that MicroPython does not know."""
+
+
+class SecretsError(BundleError):
+    """The file of a job's secrets cannot be used: others may read it, or it holds something else."""
