@@ -31,6 +31,11 @@ class Board:
         self._clock = 0
         self._writing: tuple[int, bytes] | None = None      # until when, and what
 
+    @property
+    def clock(self) -> int:
+        """Return the moment up to which the program has been told the time."""
+        return self._clock
+
     def begin(self, at: int, closed: tuple[int, ...], contacts: tuple[int, ...]) -> None:
         """Start the program with what the flash holds and how the controls stand now."""
         core.begin(self.plan, self.state, self.flash, closed, contacts)

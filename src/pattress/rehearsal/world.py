@@ -47,25 +47,29 @@ class World:
         self._begin(0)
         for doing in doings:
             self._at(doing.at, self._do, doing)
-        self._at(self.length, self._nothing)
+        self.pass_until(self.length)
+        for what in ("power", "network"):
+            self._end_span(what, self.length)
+
+    def pass_until(self, end: int) -> None:
+        """Let all happen that is due before `end`, in the home and by itself in the program."""
+        self._at(end, self._nothing)
         while True:
             wakes_at = self.board.wakes_at()
             if wakes_at is not None and wakes_at < self._heap[0][0]:
                 self._feed(wakes_at)
                 continue
             at, _, action, numbers = heappop(self._heap)
-            if at >= self.length:
+            if action == self._nothing:
                 break
             action(at, *numbers)
-        for what in ("power", "network"):
-            self._end_span(what, self.length)
 
     def _at(self, at: int, action: Callable[..., None], *numbers) -> None:
         self._order += 1
         heappush(self._heap, (at, self._order, action, numbers))
 
     def _nothing(self, at: int) -> None:
-        """Mark the end of the day on the heap, which is so never empty."""
+        """Mark on the heap, which is so never empty, how far time shall pass."""
 
     def _feed(self, at: int, event: tuple[int, ...] | None = None, act: Act | None = None) -> None:
         if not self.board.is_alive:
@@ -97,11 +101,11 @@ class World:
             case What.NO_POWER:
                 self._cut(at, *doing.numbers)
 
-    def _move_switch(self, at: int, switch: int, held: int | None) -> None:
-        """Throw a latching switch, or press a retractive one and let go after `held`."""
+    def _move_switch(self, at: int, switch: int, held: int | None) -> Act | None:
+        """Throw a latching switch, or press a retractive one and let go after `held`; return the open deed, if any."""
         if at < self._switch_busy[switch]:
             self.witness.overtaken_switch(at, switch)
-            return
+            return None
         closed = 1 - self._closed[switch] if held is None else 1
         edges = bounce(self.rng, at, closed)
         last = edges[-1][0]
@@ -112,6 +116,7 @@ class World:
         self._switch_busy[switch] = edges[-1][0] + 1
         act = self.witness.switch(at, last, edges[-1][0], switch, held, self.board.is_alive)
         self._at(self.witness.latest(act), self._judge, act, self._power_ups)
+        return act
 
     def _edge(self, at: int, switch: int, closed: int) -> None:
         self._closed[switch] = closed
@@ -160,24 +165,28 @@ class World:
 
     # Network and power.
 
-    def _lose_network(self, at: int, lasts: int) -> None:
+    def _lose_network(self, at: int, lasts: int | None = None) -> None:
+        """Lose the network; without `lasts` it comes back when told to."""
         if self._has_network:
             self._has_network, self._since["network"] = False, at
             self._link(at)
-            self._at(at + lasts, self._find_network)
+            if lasts is not None:
+                self._at(at + lasts, self._find_network)
 
     def _find_network(self, at: int) -> None:
         self._end_span("network", at)
         self._has_network = True
         self._link(at)
 
-    def _cut(self, at: int, lasts: int) -> None:
+    def _cut(self, at: int, lasts: int | None = None) -> None:
+        """Lose the mains; without `lasts` it comes back when told to."""
         if self._has_power:
             self._has_power, self._since["power"] = False, at
             self._is_link_ready, self._last_code = False, None
             self._power_ups += 1
             self.witness.cut(at, self.board.cut(at))
-            self._at(at + lasts, self._power_back)
+            if lasts is not None:
+                self._at(at + lasts, self._power_back)
 
     def _power_back(self, at: int) -> None:
         self._end_span("power", at)

@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from dataclasses import dataclass
-from heapq import heappop
 from random import Random
 from typing import Any
 
@@ -133,17 +132,7 @@ class _Home(World):
             self._begin(0)
         for doing in doings:
             self._at(start + doing.at, self._do, doing)
-        end = start + DAY
-        self._at(end, self._nothing)
-        while True:
-            wakes_at = self.board.wakes_at()
-            if wakes_at is not None and wakes_at < self._heap[0][0]:
-                self._feed(wakes_at)
-                continue
-            at, _, action, numbers = heappop(self._heap)
-            if action == self._nothing:
-                break
-            action(at, *numbers)
+        self.pass_until(start + DAY)
         for deed in self.witness.deeds:
             self.outcomes[deed.outcome.value] += 1
             if deed.what == SWITCH and deed.response is not None:
