@@ -27,7 +27,7 @@ flat.toml:4:2: supply.earthing is missing
   allowed: TN-S, TN-C-S, TT, IT, unknown"""),
     ("power = \"9 W\"", "powr = \"9 W\"", """\
 flat.toml:15:1: load.pendant.powr is not a key that is known here
-  allowed: name, spoken, feed, run, restore, operations_per_day, relay, kind, power, count, power_factor, inrush, minimum_off
+  allowed: name, spoken, feed, run, restore, operations_per_day, relay, at, kind, power, count, power_factor, inrush, minimum_off
   nearest: power"""),
     (POWER, "power = 9", """\
 flat.toml:15:9: load.pendant.power is 9, a number without a unit
@@ -125,7 +125,7 @@ flat.toml:1:1: supply is missing
   allowed: a table, [supply]"""),
     ("[load.pendant]", "[lode.pendant]", """\
 flat.toml:12:2: lode is not a key that is known here
-  allowed: job, supply, site, feed, load, fan, switch, regulator, remote, sensor, board, network, wish, accept
+  allowed: job, supply, site, wall, feed, load, fan, switch, regulator, remote, receiver, sensor, board, network, wish, accept
   nearest: load"""),
     ("[board]", "[load]\nshelf = 3\n\n[board]", """\
 flat.toml:45:9: load.shelf is 3

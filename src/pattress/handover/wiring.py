@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pattress.design import Design
 from pattress.finding import Figure, Finding
 from pattress.handover.colours import COMMON, SUPPLIED, Colours, colours_of, signal
-from pattress.job.model import Fan, Load
+from pattress.job.model import UNKNOWN, Fan, Load
 from pattress.pins.best import Assignment
 from pattress.pins.demands import contacts
 
@@ -183,7 +183,8 @@ def _low(design: Design) -> Iterator[tuple[str, str, float | None, tuple[str, ..
         yield f"regulator.{key}", regulator.name, regulator.cable, (
             *(f"contact {number}" for number in range(1, contacts(regulator) + 1)), "0 V")
     if job.remote:
-        yield "infrared", "infra-red receiver", None, ("signal", "3.3 V", "0 V")
+        length = None if job.receiver.cable == UNKNOWN else job.receiver.cable
+        yield "infrared", "infra-red receiver", length, ("signal", "3.3 V", "0 V")
     for key, sensor in job.sensor.items():
         yield f"sensor.{key}", f"sensor {sensor.name}", sensor.cable, ("data", "3.3 V", "0 V")
 

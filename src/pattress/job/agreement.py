@@ -12,13 +12,15 @@ from typing import Any
 
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code, format_code
-from pattress.job.model import Job
+from pattress.job.fields import CEILING
+from pattress.job.model import Job, Receiver
 from pattress.job.problem import Path, key_path
+from pattress.quantity import show
 from pattress.refusal import Refusal, as_found, nearest, word_list
 
 Disagreement = tuple[Path, Refusal, bool]
 
-NAMED_SECTIONS = ("feed", "load", "fan", "switch", "regulator", "remote", "sensor", "wish")
+NAMED_SECTIONS = ("wall", "feed", "load", "fan", "switch", "regulator", "remote", "sensor", "wish")
 NEVER_RESTS = ("resistive heater", "tungsten lamp", "solenoid")     # nothing in them needs time before closing again
 STEPPED = ("up", "down", "set")
 BREAKER_CURVES, FUSE_CURVES = ("B", "C", "D", "unknown"), ("gG", "unknown")
@@ -43,7 +45,7 @@ class _Names:
 def disagreements(job: Job, found: Mapping[str, Any]) -> Iterator[Disagreement]:
     """Yield everything in which the parts of a job disagree."""
     names = _Names({section: _names(found, section) for section in NAMED_SECTIONS})
-    for check in (_keys, _feeds, _devices, _rests, _speeds, _regulators, _acts, _codes, _wishes, _spoken, _pins, _radio, _acceptances):
+    for check in (_keys, _feeds, _devices, _rests, _speeds, _regulators, _acts, _codes, _wishes, _spoken, _places, _pins, _radio, _acceptances):
         yield from check(job, names)
 
 
@@ -205,6 +207,20 @@ def _spoken(job: Job, names: _Names) -> Iterator[Disagreement]:
                 if owner != key:
                     refusal = Refusal(f"{as_found(said)}, a name of {owner} too", "a name that only one load or fan has")
                     yield (section, key, field), refusal, False
+
+
+def _places(job: Job, names: _Names) -> Iterator[Disagreement]:
+    if job.receiver and job.receiver != Receiver() and not names.of["remote"]:
+        yield ("receiver",), Refusal("given though the job has no remote", "a receiver where there is a [remote.NAME]"), True
+    for path, place in job.places():
+        wall = job.wall.get(place.wall)
+        if place.wall not in names.of["wall"]:
+            yield (*path, "at", "wall"), _not_among(place.wall, names.of["wall"], "wall"), False
+        elif wall is not None:
+            for key, found, most in (("along", place.along, wall.width), ("height", place.height, wall.height)):
+                if found != CEILING and found > most:
+                    beyond = f"{show(found, 'm')}, beyond the {'end' if key == 'along' else 'top'} of the wall {as_found(wall.name)}"
+                    yield (*path, "at", key), Refusal(beyond, f"at most {show(most, 'm')}"), False
 
 
 def _pins(job: Job, names: _Names) -> Iterator[Disagreement]:

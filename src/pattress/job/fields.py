@@ -26,6 +26,7 @@ TABLE, WORD = "(table)", "(word)"      # tags of a union; never a key of a job f
 LONGEST_TEXT = 2000
 MOST_PARTS = 4                         # of a key joined by dots
 EVENLY = "evenly spaced"
+CEILING = "ceiling"                    # a height: hangs from the ceiling in front of the wall
 
 _BROKER = re.compile(r"(?=.{1,253}(?::|$))[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?(?::([1-9][0-9]{0,4}))?")
 

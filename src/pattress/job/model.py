@@ -6,12 +6,13 @@ honestly not know, the value is the string "unknown". Upper bounds catch slips o
 ("75 kW" for "75 W"); what a part can bear is the business of sizing.
 """
 
+from collections.abc import Iterator
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Strict, WithJsonSchema
 
 from pattress.job.fields import (
-    EVENLY, LONGEST_TEXT, UNKNOWN, Act, AnyCode, Broker, Day, MainsSystem, Says, Speeds, Unknown,
+    CEILING, EVENLY, LONGEST_TEXT, UNKNOWN, Act, AnyCode, Broker, Day, MainsSystem, Says, Speeds, Unknown,
     joined_keys, number, or_unknown, quantity, some, table_or, text, whole,
 )
 
@@ -88,6 +89,23 @@ class Feed(Record):
     other_current: quantity("A", least=0.0, most=125.0) = 0.0    # of loads on this feed that are not in this job
 
 
+class Place(Record):
+    """Where something is on a wall, seen from inside the room; `height` is that of its middle above the finished floor."""
+
+    wall: Key
+    along: quantity("m", least=0.0, most=50.0)   # from the left end of the wall
+    height: or_unknown("m", word=CEILING, least=0.0, most=20.0)
+
+
+class Wall(Record):
+    """[wall.NAME]: one wall of a room, as an elevation shows it."""
+
+    name: Name
+    room: Name
+    width: quantity("m", above=0.0, most=50.0)
+    height: quantity("m", above=0.0, most=20.0)
+
+
 class Enclosure(Record):
     """The box that holds the controller."""
 
@@ -103,6 +121,7 @@ class Site(Record):
     ambient: quantity("degC", least=-40.0, most=80.0) = 30.0
     altitude: quantity("m", least=-500.0, most=6000.0) = 0.0
     enclosure: table_or(Enclosure, "unknown") = UNKNOWN
+    at: Place | None = None                      # of the enclosure
 
 
 class Inrush(Record):
@@ -122,6 +141,7 @@ class Channel(Record):
     restore: Restore = "off"
     operations_per_day: number(least=0, most=100_000, unknown=True) = 10.0
     relay: Name = "auto"                         # a designation from stock, or "auto"
+    at: Place | None = None
 
 
 class Load(Channel):
@@ -174,6 +194,7 @@ class Switch(Record):
     kind: Literal["latching", "retractive"]
     does: some(Act)
     cable: Length = 3.0
+    at: Place | None = None
 
 
 class Regulator(Record):
@@ -184,6 +205,7 @@ class Regulator(Record):
     positions: whole(1, 6)
     off: Literal["no contact", "own contact", "none"] = "no contact"
     cable: Length = 3.0
+    at: Place | None = None
 
 
 class Button(Record):
@@ -200,12 +222,20 @@ class Remote(Record):
     button: dict[str, Button]
 
 
+class Receiver(Record):
+    """[receiver]: the one infra-red receiver, for all remotes."""
+
+    cable: or_unknown("m", least=0.0, most=500.0) = UNKNOWN
+    at: Place | None = None
+
+
 class Sensor(Record):
     """[sensor.NAME]: a temperature and humidity sensor on one wire."""
 
     name: Name
     kind: Literal["11 class", "22 class"]
     cable: Length = 1.0
+    at: Place | None = None
 
 
 class Board(Record):
@@ -244,14 +274,27 @@ class Job(Record):
     job: About
     supply: Supply
     site: Site = Site()
+    wall: dict[str, Wall] = {}
     feed: dict[str, Feed]
     load: dict[str, Load] = {}
     fan: dict[str, Fan] = {}
     switch: dict[str, Switch] = {}
     regulator: dict[str, Regulator] = {}
     remote: dict[str, Remote] = {}
+    receiver: Receiver = Receiver()
     sensor: dict[str, Sensor] = {}
     board: Board
     network: Network = Network()
     wish: dict[str, Wished] = {}
     accept: Annotated[dict[str, Acceptance], joined_keys(of_tables=True)] = {}
+
+    def places(self) -> Iterator[tuple[tuple[str, ...], Place]]:
+        """Yield the path of everything that the file gives a place on a wall, and that place."""
+        for section in ("switch", "regulator", "sensor", "load", "fan"):
+            for key, thing in getattr(self, section).items():
+                if thing.at:
+                    yield (section, key), thing.at
+        for section in ("receiver", "site"):
+            thing = getattr(self, section)
+            if thing and thing.at:
+                yield (section,), thing.at
