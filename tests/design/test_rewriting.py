@@ -42,7 +42,7 @@ def test_a_value_changes_and_its_comment_stays():
 def test_a_new_key_stands_at_the_end_of_its_own_table():
     text = seeded.text()
     after = change(text, ("load.pendant.relay", "RT314005"))
-    assert 'operations_per_day = 8\nrelay = "RT314005"\n\n# A linear driver' in after
+    assert 'height = "ceiling" }\nrelay = "RT314005"\n\n# A linear driver' in after
     assert after.replace('relay = "RT314005"\n', "") == text
 
 
