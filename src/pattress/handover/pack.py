@@ -9,7 +9,7 @@ from pattress.handover.page import Table, program_version, unknowns
 from pattress.handover.schedules import as_csv, schedules
 from pattress.handover.sheet import PAPERS, Section, Sheet, as_html, as_pdf
 from pattress.handover.single_line import single_line
-from pattress.handover.wiring import wiring_of
+from pattress.handover.wiring import Wiring, wiring_of
 
 
 def sheets(design: Design, *, digest: str, cautions: tuple[str, ...]) -> tuple[Sheet, ...]:
@@ -45,7 +45,12 @@ def pack(design: Design, *, digest: str, cautions: tuple[str, ...]) -> dict[str,
     for sheet in sheets(design, digest=digest, cautions=cautions):
         files[f"sheets/{sheet.name}.html"] = as_html(sheet)
         files |= {f"sheets/{sheet.name}-{paper}.pdf": as_pdf(sheet, paper) for paper in PAPERS}
-    files |= {f"schedules/{name}.csv": as_csv(table) for name, table in schedules(design, wiring).items()}
+    return files | drawings_and_schedules(design, wiring, cautions)
+
+
+def drawings_and_schedules(design: Design, wiring: Wiring, cautions: tuple[str, ...]) -> dict[str, str]:
+    """Return the content of every drawing and every schedule by its path in the results folder."""
+    files = {f"schedules/{name}.csv": as_csv(table) for name, table in schedules(design, wiring).items()}
     files["drawings/single-line.svg"] = single_line(design, wiring, cautions).svg()
     files["drawings/details.svg"] = details(design, wiring, cautions).svg()
     for number, drawing in enumerate(controller_wiring(design, wiring, cautions)):
