@@ -32,17 +32,17 @@ def _refusal(fault: dict[str, Any], path: Path) -> Refusal:
     if kind == "value_error" and isinstance(fault["ctx"]["error"], Refusal):
         return fault["ctx"]["error"]
     if kind == "missing":
-        return Refusal("missing", _allowed(path))
+        return Refusal("missing", allowed_at(path))
     if kind == "extra_forbidden":
         keys = _record_at(path[:-1]).model_fields
         return Refusal("not a key that is known here", word_list(keys), nearest(path[-1], keys))
     if kind == "literal_error":
         words = _QUOTED.findall(fault["ctx"]["expected"])
-        return Refusal(as_found(found), _allowed(path), nearest(found, words))
-    return Refusal(as_found(found), _allowed(path))
+        return Refusal(as_found(found), allowed_at(path), nearest(found, words))
+    return Refusal(as_found(found), allowed_at(path))
 
 
-def _allowed(path: Path) -> str:
+def allowed_at(path: Path) -> str:
     """Return in words what may stand at a path."""
     if len(path) == 1 and path[0] in Job.model_fields:
         return f"a table, [{path[0]}]" if _is_record(Job.model_fields[path[0]].annotation) else f"tables, [{path[0]}.NAME]"
@@ -69,7 +69,7 @@ def _item_words(path: Path) -> str:
     """Return the words of an item in a list or of an entry under a free name."""
     parent = path[:-1]
     if isinstance(path[-1], int):
-        return _allowed(parent)
+        return allowed_at(parent)
     record = _record_at(path)
     keys = word_list(name for name, field in record.model_fields.items() if field.is_required())
     return f"a table with {keys}" if record is not Job else "a table"
