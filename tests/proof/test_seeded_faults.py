@@ -1,10 +1,11 @@
 """Prove the prover: each fault breaks the core in one place and names the property that must catch it."""
 
+import json
 from dataclasses import dataclass
 
 import pytest
 
-from pattress.proof import prove, replay
+from pattress.proof import prove, replay, retry, story_of
 
 from .mutants import forget, mutant
 from .plans import MIDDLE, SMALL
@@ -154,5 +155,10 @@ def test_fault_is_caught_by_its_property(fault, tmp_path):
         story = proof.failed[0].story
         if story and fault.caught_by != "no-error":     # the way there is real: it can be gone again
             assert replay(story, fault.plan, core) == tuple(step.relays for step in story.steps)
+        if story:
+            written = story_of(json.loads(json.dumps(story.to_json())))
+            assert written == story
+            assert retry(fault.plan, written, core).id == fault.caught_by
+            assert retry(fault.plan, written) is None       # and the mended program does it no more
     finally:
         forget(core)

@@ -6,7 +6,7 @@ cells at random (seeded), and true-sized waits and elapsed times. Both are judge
 result; both must leave the live cells and the part's relays alike.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 from pattress.controller.core import TIME
@@ -179,20 +179,9 @@ class Exploration:
         """Run a move from a state, twice or more; judge every run; note where it leads."""
         part = self.part
         self.transitions += 1
-        before = self.closed.get(parent, 0)
-        filling = None
-        try:
-            failure, after_key, after = self._attempt(key, move, before, None)
-            if failure is None:
-                for sample in range(part.samples):
-                    filling = self.fillings[(self.transitions * part.samples + sample) % FILLINGS]
-                    failure, second_key, second = self._attempt(key, move, before, filling)
-                    if failure is None and (second_key != after_key or second != after):
-                        failure = Failure("undisturbed", "the same move with another rest of the state led elsewhere")
-                    if failure is not None:
-                        break
-        except Exception as error:          # the core may do anything when it is broken: that is what we look for
-            failure = Failure("no-error", f"{type(error).__name__}: {error}")
+        first = self.transitions * part.samples
+        drawn = [self.fillings[(first + sample) % FILLINGS] for sample in range(part.samples)]
+        failure, filling, after_key, after = self._judged(key, move, self.closed.get(parent, 0), drawn)
         if failure is not None:
             if failure.id not in self.failures:
                 self.failures[failure.id] = (failure, parent, move, filling)
@@ -205,6 +194,37 @@ class Exploration:
             self.queue.append(after_key)
         if part.tracks_quiet and move.kind == PASS and move.expire and not move.asks and parent is not None:
             self.aims.setdefault(parent, set()).add(after_key)
+
+    def _judged(self, key, move, before, fillings):
+        """Run a move in the reference filling and in these. Return (Failure or None, the filling it showed in, key after, relays after)."""
+        filling = after_key = after = None
+        try:
+            failure, after_key, after = self._attempt(key, move, before, None)
+            for filling in fillings if failure is None else ():
+                failure, second_key, second = self._attempt(key, move, before, filling)
+                if failure is None and (second_key != after_key or second != after):
+                    failure = Failure("undisturbed", "the same move with another rest of the state led elsewhere")
+                if failure is not None:
+                    break
+        except Exception as error:          # the core may do anything when it is broken: that is what we look for
+            failure = Failure("no-error", f"{type(error).__name__}: {error}")
+        return failure, filling, after_key, after
+
+    def follow(self, moves):
+        """Go one way from power-up, every move judged in every filling. Return the first Failure, or None.
+
+        A wait that does not run here, though the moves say that it runs out, is left out.
+        """
+        key, closed, part = b"\0" * self.part.live_bytes, 0, self.part
+        for move in moves:
+            for start, stop, first, last in self.copies:
+                self.view[start:stop] = key[first:last]
+            idle = {cell for cell in part.waits if not self.raw[cell]}
+            possible = replace(move, expire=tuple(cell for cell in move.expire if cell not in idle))
+            failure, _, key, closed = self._judged(key, possible, closed, self.fillings)
+            if failure is not None:
+                return failure
+        return None
 
     def _prepare(self, key, move, filling):
         """Set the state to the moment before a move. Return the time that will pass [ms]."""

@@ -5,10 +5,11 @@ in the order it says, which true durations need not allow; that the program must
 any order is the stronger claim.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, fields
 from textwrap import wrap
 
-from .moves import CUT, PASS, TELL
+from .moves import CUT, PASS, TELL, Move
 from .subject import Subject
 
 WIDTH = 96
@@ -34,13 +35,17 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Story:
-    """How a property breaks: id and sentence, the part it was found in, the steps, what is wrong at the end."""
+    """How a property breaks: id and sentence, the part it was found in, the steps, what is wrong at the end.
+
+    `moves` are those of the exploration that the steps tell; none where it was found by a run.
+    """
 
     property_id: str
     sentence: str
     part: str
     steps: tuple[Step, ...]
     found: str
+    moves: tuple[Move, ...] = ()
 
     @property
     def events(self) -> tuple[tuple[int, ...], ...]:
@@ -56,12 +61,35 @@ class Story:
         return "\n".join(lines + wrap(f"Found: {self.found}", WIDTH, subsequent_indent=" " * 7))
 
     def to_json(self) -> dict:
-        """Return the story as plain values."""
+        """Return the story as plain values, from which `story_of` makes it again."""
         return {
             "property": self.property_id, "sentence": self.sentence, "part": self.part, "found": self.found,
-            "steps": [{"words": step.words, "outcome": step.outcome, "event": list(step.row), "relays": step.relays}
-                      for step in self.steps],
+            "steps": [
+                {"words": step.words, "outcome": step.outcome, "event": list(step.row), "relays": step.relays,
+                 "sets": [list(one) for one in step.sets], "tells": step.tells,
+                 "begin": [None if one is None else one.hex() for one in step.begin] if step.begin else None}
+                for step in self.steps
+            ],
+            "moves": [{name: value for name, value in asdict(move).items() if value != _PLAIN[name]} for move in self.moves],
         }
+
+
+_PLAIN = {field.name: field.default for field in fields(Move)}
+
+
+def story_of(value: Mapping) -> Story:
+    """Return the story that `Story.to_json` wrote. Raises KeyError, TypeError or ValueError when it is none."""
+    steps = tuple(
+        Step(row["words"], row["outcome"], tuple(row["event"]), tuple((cell, number) for cell, number in row["sets"]),
+             tuple(None if one is None else bytes.fromhex(one) for one in row["begin"]) if row["begin"] else None,
+             row["tells"], row["relays"])
+        for row in value["steps"])
+    moves = tuple(Move(**{name: _frozen(one) for name, one in row.items()}) for row in value["moves"])
+    return Story(value["property"], value["sentence"], value["part"], steps, value["found"], moves)
+
+
+def _frozen(value):
+    return tuple(map(_frozen, value)) if isinstance(value, list) else value
 
 
 def replay(story: Story, table, core=None) -> tuple[int, ...]:
@@ -99,7 +127,8 @@ def tell(exploration, failure, parent, move, filling, sentence):
         state = trace.end
         words = _words(subject, move) + (" (the rest of the job in a random state)" if filling else "")
         steps.append(Step(words, _outcome(subject, trace), trace.row, sets, trace.begin, move.kind == TELL, trace.relays))
-    return Story(failure.id, sentence, part.name, tuple(steps), failure.detail)
+    moves = tuple(move for _, move, _ in reversed(chain))
+    return Story(failure.id, sentence, part.name, tuple(steps), failure.detail, moves)
 
 
 def _words(subject, move):
