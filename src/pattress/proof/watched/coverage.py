@@ -1,0 +1,172 @@
+"""Which ways through the control program did a proof never go, and does the job explain that?
+
+An explanation is found by trying, not looked up: a small plan is given one thing that the job
+lacks. What the program then does that it does not do under the barest plan is explained by it.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from types import ModuleType
+
+from pattress.controller import core as shipped
+from pattress.controller.core import DOWN, OFF, ON, SET, TOGGLE, UP
+from pattress.controller.digest import core_files, source_digest
+
+from ..proof import Proof, prove
+from .loading import Condition, Notes, watched
+
+
+@dataclass(frozen=True, slots=True)
+class NeverGone:
+    """A way through a condition that no transition went; `because` names what the job lacks, "" when nothing explains it."""
+
+    condition: Condition
+    truth: bool
+    because: str
+
+    def __str__(self) -> str:
+        if self.condition.is_loop:
+            never = "never goes round" if self.truth else "never comes to its end"
+        else:
+            never = f"is never {'true' if self.truth else 'false'}"
+        return f"{self.condition.file}:{self.condition.line}  {self.condition.text}  {never}"
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """How much of the control program a proof went through. `ways` counts each condition twice: true and false."""
+
+    proof: Proof
+    ways: int
+    never: tuple[NeverGone, ...]
+
+    @property
+    def unexplained(self) -> tuple[NeverGone, ...]:
+        """Return the ways never gone that nothing the job lacks explains."""
+        return tuple(one for one in self.never if not one.because)
+
+    @property
+    def summary(self) -> str:
+        """Return the outcome in one line."""
+        explained = len(self.never) - len(self.unexplained)
+        return (f"{self.ways - len(self.never)} of {self.ways} ways through the conditions of the control program gone; "
+                f"{explained} not, for want of what the job does not have; {len(self.unexplained)} not explained")
+
+    def to_json(self) -> dict:
+        """Return everything as plain values."""
+        return {
+            "ways": self.ways, "unexplained": len(self.unexplained),
+            "never": [{"file": one.condition.file, "line": one.condition.line, "condition": one.condition.text,
+                       "way": one.truth, "because": one.because} for one in self.never],
+            "proof": self.proof.to_json(),
+        }
+
+
+def cover(table: Mapping, core: ModuleType | None = None, progress: Callable[[str], None] | None = None, **given) -> Coverage:
+    """Prove a plan's table with a watched copy of the core and return what was never gone through.
+
+    `core` is the package whose source is watched, the shipped one when not given; `progress`
+    and whatever else is given goes to `prove`. The proof is the one of the source: same digest.
+    """
+    folder = Path((core or shipped).__file__).parent
+    proof, ways = _ways(folder, table, progress=progress, **given)
+    never = [way for way, met in ways.items() if not met]
+    reasons = _reasons(folder, table, never, progress) if never else {}
+    return Coverage(proof, len(ways), tuple(NeverGone(*way, reasons.get(way, "")) for way in never))
+
+
+def _ways(folder, table, **given):
+    notes = Notes()
+    with watched(folder, notes) as core:
+        proof = prove(table, core, **given)
+    return proof, notes.ways()
+
+
+def _reasons(folder, table, never, progress):
+    """Return {way: what the job lacks} for the ways that a small plan with just that goes through."""
+    reasons, source = {}, source_digest(core_files(folder))
+    for words, lacks, give in THINGS:
+        if len(reasons) == len(never):
+            break
+        if not lacks(table):
+            continue
+        if progress:
+            progress(f"trying: {words}")
+        without = next(restore for restore in (0, 2) if lacks(_barest(restore)))
+        with_it, without_it = _gone(folder, source, without, give), _gone(folder, source, without)
+        for way in never:
+            if with_it[way] and not without_it[way]:
+                reasons.setdefault(way, words)
+    return reasons
+
+
+@lru_cache(maxsize=64)
+def _gone(folder, source, restore, give=None):
+    """Return the ways gone through in the proof of the barest plan, given one thing more. `source` names what is in the folder."""
+    table = _barest(restore)
+    if give:
+        give(table)
+    return _ways(folder, table)[1]
+
+
+def _barest(restore):
+    """Return the plan of one lamp that only the network can reach."""
+    return dict(format=1, title="one lamp", switches=[], regulators=[], buttons=[], held_ms=250, save_ms=5000, channels=[dict(
+        name="lamp", masks=[0, 1], on_level=1, dead_ms=0, minimum_off_ms=0, restore=restore, restore_delay_ms=0,
+        kick_level=0, kick_top=0, kick_ms=0)])
+
+
+def _set(**changes):
+    return lambda table: table["channels"][0].update(changes)
+
+
+def _add_switch(latching, verb=TOGGLE):
+    return lambda table: table["switches"].append(dict(name="switch", latching=latching, settle_ms=20, acts=[[0, verb, 0]]))
+
+
+def _add_regulator(off_is_open):
+    return lambda table: table["regulators"].append(
+        dict(name="regulator", contacts=2, off_is_open=off_is_open, channel=0, levels=[0, 1, 0][:2 + off_is_open], settle_ms=150))
+
+
+def _add_buttons(table):
+    table["channels"].append(dict(table["channels"][0], name="other lamp", masks=[0, 2]))
+    for command, (verb, level) in enumerate([(TOGGLE, 0), (ON, 0), (OFF, 0), (SET, 1), (UP, 0), (DOWN, 0)]):
+        table["buttons"].append(dict(name=f"button {command}", protocol=1, address=command % 3, command=command, acts=[[0, verb, level]]))
+    table["buttons"] += [dict(table["buttons"][0], address=9), dict(table["buttons"][0], protocol=2)]
+
+
+def _let_go_at_once(table):
+    _add_buttons(table)
+    table["held_ms"] = 0
+
+
+def _any(table, key, truth):
+    return any(truth(channel[key]) for channel in table["channels"])
+
+
+# What a job may lack: words, whether a table lacks it, and what gives it to a table.
+THINGS = (
+    ("no wall switch", lambda table: not table["switches"], _add_switch(1)),
+    ("no retractive wall switch", lambda table: all(row["latching"] for row in table["switches"]), _add_switch(0)),
+    ("no latching wall switch", lambda table: not any(row["latching"] for row in table["switches"]), _add_switch(1)),
+    ("no regulator", lambda table: not table["regulators"], _add_regulator(1)),
+    ("no regulator that is off with no contact", lambda table: not any(row["off_is_open"] for row in table["regulators"]),
+     _add_regulator(1)),
+    ("no regulator with a contact for each position", lambda table: all(row["off_is_open"] for row in table["regulators"]),
+     _add_regulator(0)),
+    ("no remote button", lambda table: not table["buttons"], _add_buttons),
+    ("no channel with steps", lambda table: not _any(table, "masks", lambda masks: len(masks) > 2),
+     _set(masks=[0, 1, 2], on_level=1, dead_ms=60)),
+    ("no start kick", lambda table: not _any(table, "kick_top", bool),
+     _set(masks=[0, 1, 2], on_level=1, dead_ms=60, kick_level=2, kick_top=1, kick_ms=1500)),
+    ("no dead time", lambda table: not _any(table, "dead_ms", bool), _set(dead_ms=60)),
+    ("no minimum off time", lambda table: not _any(table, "minimum_off_ms", bool), _set(minimum_off_ms=500)),
+    ("no turn after a power cut", lambda table: not _any(table, "restore_delay_ms", bool), _set(restore_delay_ms=200)),
+    ("no channel that stays off after a power cut", lambda table: not _any(table, "restore", lambda policy: policy == 0), _set(restore=0)),
+    ("no channel that comes on after a power cut", lambda table: not _any(table, "restore", lambda policy: policy == 1), _set(restore=1)),
+    ("no channel that comes back as it was", lambda table: not _any(table, "restore", lambda policy: policy == 2), _set(restore=2)),
+    ("no remote button that counts as let go at once", lambda table: table["held_ms"] > 0, _let_go_at_once),
+)
