@@ -140,14 +140,19 @@ def explain(job: Path, finding: str, parts: Path | None, as_json: bool) -> int:
 @job_argument
 @parts_option
 @json_option
+@click.option("--coverage", is_flag=True, help="Show instead which ways through the program the proof never went, and why.")
 @door
-def prove(job: Path, parts: Path | None, as_json: bool) -> int:
+def prove(job: Path, parts: Path | None, as_json: bool, coverage: bool) -> int:
     """Prove the control program.
 
     Explores every order of events that it can meet under this job.
     """
     from pattress.cli import line
 
+    if coverage:
+        from pattress.cli import covering
+
+        return covering.cover(job, parts, as_json=as_json)
     return line.prove(job, parts, as_json=as_json)
 
 
