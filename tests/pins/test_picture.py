@@ -4,7 +4,7 @@ from xml.etree import ElementTree
 
 from pattress.pins.assign import assign
 from pattress.pins.demands import CONTACT, LAMP, RELAY, Demand
-from pattress.pins.picture import FILLS, FREE, TAKEN, picture
+from pattress.pins.picture import FILLS, FREE, NARROW, TAKEN, picture
 from pattress.stock.boards import load_boards
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -15,7 +15,7 @@ WANTED = [Demand("relay.lamp", RELAY, "relays"), Demand("relay.<fan>", RELAY, "r
 
 def drawn(board, fixed=None):
     """Return by height and side the texts, and the fills of the pins of the board."""
-    root = ElementTree.fromstring(picture(BOARDS[board], assign(WANTED, BOARDS[board], fixed or {})))
+    root = ElementTree.fromstring(picture(BOARDS[board], assign(WANTED, BOARDS[board], fixed or {}).pins))
     texts = {}
     for text in root.iter(f"{SVG}text"):
         side = "left" if float(text.get("x")) < 380 else "right"
@@ -55,6 +55,15 @@ def test_the_board_is_not_drawn_mirrored():
 
 
 def test_a_caution_is_printed_and_nothing_is_called_safe():
-    svg = picture(BOARDS["esp32"], assign(WANTED, BOARDS["esp32"]))
+    svg = picture(BOARDS["esp32"], assign(WANTED, BOARDS["esp32"]).pins)
     assert "Wire the board with all power off." in svg
     assert "safe" not in svg.lower()
+
+
+def test_narrow_for_a_telephone_with_each_pin_in_its_link():
+    svg = picture(BOARDS["esp32"], assign(WANTED, BOARDS["esp32"], {"switch.door": 34}).pins, NARROW,
+                  around=lambda pin, drawn: f'<a href="/{pin.gpio}">{drawn}</a>')
+    root = ElementTree.fromstring(svg)
+    links = {link.get("href"): [text.text for text in link.iter(f"{SVG}text")] for link in root.iter(f"{SVG}a")}
+    assert len(links) == 25 and links["/34"] == ["D34", "switch.door"] and links["/1"] == ["TX0 = GPIO1", "console"]
+    assert len(list(root.iter(f"{SVG}rect"))) == 3        # paper, board, and the square of the soldered wire

@@ -37,7 +37,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         asked=(_mains(job), _channels(job), _touched(job)),
         groups=groups(design.findings, _names(job)),
         pins=_pins(design),
-        board=Markup(picture(design.board, design.pins)) if isinstance(design.pins, Assignment) else Markup(""),
+        board=Markup(picture(design.board, design.pins.pins)) if isinstance(design.pins, Assignment) else Markup(""),
         parts=(parts(design, wiring_of(design)), _relays(design)),
         proof_line=f"{proof.summary[0].upper()}{proof.summary[1:]}.",
         properties=Table("", ("Property", "Verdict", "Judged in"), tuple(
