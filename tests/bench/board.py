@@ -1,7 +1,8 @@
 """What a board carries and how it lives: size of the bundle, memory, and the time from a switch to its relay.
 
 All of it under the board's interpreter on this machine, in virtual time; no board was there.
-Numbers are twice as wide here as on a board, so the memory is an upper bound.
+Memory is weighed twice: by the build for a PC, whose numbers are twice as wide as a board's, and
+by one whose numbers are as wide.
 """
 
 import json
@@ -13,22 +14,44 @@ from pattress.bundle import write_bundle
 from pattress.controller import interpreter
 from pattress.design import design_of
 
+from ..controller.drivers import narrow_interpreter
+
 JOB = Path("examples/sewing-room/job.toml")
 DRIVERS = Path(__file__).parents[1] / "controller" / "drivers"
 HOUR, KIB = 3600, 1024
 
 
-def live(folder: Path, facts: dict, seconds: int) -> dict:
-    """Let a bundle live on a simulated board; return what `hour.py` found."""
+SETTINGS = {"name": "sewing-room", "wifi": None, "broker": {"host": "192.0.2.1"}, "passphrase": None, "thing": None}     # invented
+VIRTUAL = DRIVERS / "virtual"
+WEIGHED_S = 10      # as often as the board itself looks at its memory
+
+
+def live(folder: Path, facts: dict, seconds: int, *, narrow: bool = False, network: bool = False) -> dict:
+    """Let a bundle live on a simulated board; return what `hour.py` found.
+
+    `narrow`: in the build whose numbers are as wide as the board's. `network`: with its tasks, a broker
+    that does not answer, and no visitor.
+    """
     with TemporaryDirectory() as place:
         flash = Path(place)
         shutil.copytree(folder, flash / "a")
         shutil.copyfile(folder / "root" / "start.mpy", flash / "start.mpy")
+        if network:
+            (flash / "network.json").write_text(json.dumps(SETTINGS))
         pins = facts["pins"]
         asked = {"seconds": seconds, "seed": 7, "infrared": pins["infrared"], "switch": pins["switch.door_right"],
                  "relay": pins["relay.wall"]}
-        program = (DRIVERS / "hour.py").read_text("utf-8").replace("VIRTUAL", repr(str(DRIVERS / "virtual")))
-        *_, last = interpreter.run(program, folder=flash, lines=[json.dumps(asked)])
+        program = (DRIVERS / "hour.py").read_text("utf-8")
+        if not narrow:
+            program = program.replace("STANDING_IN", repr([str(VIRTUAL)]))
+            *_, last = interpreter.run(program, folder=flash, lines=[json.dumps(asked)])
+            return json.loads(last)
+        lines = [json.dumps(asked), "begin()"]
+        for second in range(WEIGHED_S, seconds, WEIGHED_S):
+            lines += [f"asyncio.go({1000 * second})", "gc.collect()", "weighed.append(gc.mem_alloc() - before)"]
+        *_, last = narrow_interpreter.run(
+            program.replace("STANDING_IN", repr(["/narrow", "/virtual"])), folder=flash,
+            beside={"/narrow": narrow_interpreter.NARROW, "/virtual": VIRTUAL}, lines=[*lines, "tell()"])
     return json.loads(last)
 
 
@@ -41,22 +64,26 @@ def share(values: list[int], part: float) -> float:
 def main(seconds: int = HOUR) -> None:
     """Print sizes, memory in use, time of a turn on this machine, and how the switch times are spread."""
     design = design_of(JOB)
-    facts = design.facts | {"sensors": {"room": {"name": "Room", "kind": "22 class"}}}
     with TemporaryDirectory() as place:
         folder = Path(place, "bundle")
-        write_bundle(folder, design.plan, facts, findings=(), accepted={})
+        write_bundle(folder, design.plan, design.facts, findings=(), accepted={})
         sizes: dict[str, int] = {}
         for path in folder.rglob("*"):
             if path.is_file():
                 part = path.relative_to(folder).parts[0]
                 sizes[part] = sizes.get(part, 0) + path.stat().st_size
-        found = live(folder, facts, seconds)
+        wide = live(folder, design.facts, seconds)
+        lives = (("numbers as wide as a board's", live(folder, design.facts, seconds, narrow=True)),
+                 ("the same, network loaded", live(folder, design.facts, seconds, narrow=True, network=True)),
+                 ("numbers twice as wide", wide))
     print(f"Board, sewing room: bundle {sum(sizes.values()) / KIB:.1f} KiB of 100 KiB")
     print("  " + ", ".join(f"{name} {size / KIB:.1f}" for name, size in sorted(sizes.items(), key=lambda item: -item[1])))
-    weighed, times = found["weighed"], found["times"]
-    print(f"  memory in use after {seconds / 60:.0f} simulated minutes, without the network: {weighed[-1] / KIB:.1f} KiB of 64 KiB "
-          f"(64-bit numbers; first {weighed[0] / KIB:.1f}, most {max(weighed) / KIB:.1f})")
-    print(f"  a turn takes {found['turn_us']:.1f} us on this machine, {found['turns']:,} turns, longest gap {found['worst_gap']} ms")
+    print(f"  memory in use through {seconds / 60:.0f} simulated minutes, of 64 KiB:")
+    for name, found in lives:
+        weighed = found["weighed"]
+        print(f"    {name:<30} at the end {weighed[-1] / KIB:5.1f} KiB, first {weighed[0] / KIB:5.1f}, most {max(weighed) / KIB:5.1f}")
+    times = wide["times"]
+    print(f"  a turn takes {wide['turn_us']:.1f} us on this machine, {wide['turns']:,} turns, longest gap {wide['worst_gap']} ms")
     print(f"  switch to relay, {len(times)} throws, settling time 20 ms included: median {share(times, 0.5):.1f} ms, "
           f"99 % {share(times, 0.99):.1f} ms, most {max(times) / 1000:.1f} ms")
 

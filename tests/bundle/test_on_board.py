@@ -285,7 +285,7 @@ HOUR = VIRTUAL.with_name("hour.py")
 def long_life(board, seconds):
     pins = board.pins
     asked = {"seconds": seconds, "seed": 11, "infrared": pins["infrared"], "switch": pins["switches"][0], "relay": pins["relays"][PENDANT]}
-    program = HOUR.read_text("utf-8").replace("VIRTUAL", repr(str(VIRTUAL)))
+    program = HOUR.read_text("utf-8").replace("STANDING_IN", repr([str(VIRTUAL)]))
     return json.loads(interpreter.run(program, folder=board.flash, lines=[json.dumps(asked)])[-1])
 
 

@@ -148,7 +148,7 @@ async def listen(program):
     from .drivers.infrared_capture import Ear
     from .infrared.decoder import Decoder
 
-    ear = Ear(clock, Decoder(), program.loop.hear)
+    ear = Ear(clock, Decoder(list(program.parts.plan.protocol)), program.loop.hear)
     ear.listen(program.site.machine.Pin, number)
     program.ear = ear
     while True:

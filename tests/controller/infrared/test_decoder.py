@@ -10,7 +10,7 @@ from hypothesis import given, settings, strategies as st
 
 import pattress.controller.infrared as board
 from pattress.controller.infrared import protocols as p
-from pattress.controller.infrared.decoder import FRAMES, SIZE, Decoder
+from pattress.controller.infrared.decoder import FRAMES, SIZE, TRUSTED, Decoder
 from pattress.controller.interpreter import run
 from pattress.infrared import disturbance
 from pattress.job.code import Code, canonical
@@ -201,3 +201,44 @@ def test_thinking_in_parts_tells_the_same_and_each_part_is_small():
                 assert rounds <= SIZE // 2 + 3
             told(parts, in_parts)
         assert in_parts == at_once
+
+
+PULSES_ONLY = tuple(protocol for protocol in ENCODED if protocol not in (*p.BIPHASE, p.HASH))
+
+
+def trusted(decoder, capture):
+    """Return the codes of a capture that a board would act on."""
+    found = []
+    for duration in [*capture, -300_000]:
+        for frame in decoder.frames[:decoder.feed(duration)]:
+            if frame.confidence >= TRUSTED:
+                found.append((frame.protocol, frame.address, frame.command, frame.repeat))
+    return found
+
+
+def test_without_the_biphase_protocols_the_others_are_read_as_ever_and_none_is_invented():
+    """Also of the captures that are bi-phase, disturbed or not."""
+    everything, some = Decoder(), Decoder(PULSES_ONLY)
+    counts = [0, 0]
+    for capture in corpus(random.Random(77), each=4):
+        expected, found = trusted(everything, capture), trusted(some, capture)
+        assert found == [code for code in expected if code[0] in PULSES_ONLY]
+        counts[0] += len(found)
+        counts[1] += len(expected) - len(found)
+    assert counts[0] > 200 and counts[1] > 80
+
+
+def test_a_board_without_biphase_remotes_does_not_load_their_aligner_nor_the_hash():
+    program = """
+import gc, sys
+import infrared.decoder
+gc.collect()
+before = gc.mem_alloc()
+decoder = infrared.decoder.Decoder(WANTED)
+gc.collect()
+print(gc.mem_alloc() - before, sorted([name for name in sys.modules if name.split(".")[-1] in ("biphase", "fallback")]))
+"""
+    few, most = (run(program.replace("WANTED", wanted), folder=Path(board.__file__).parents[1])[0].split(" ", 1)
+                 for wanted in ("[1, 14]", "[1, 8, 20]"))
+    assert few[1] == "[]" and most[1] == "['infrared.biphase', 'infrared.fallback']"
+    assert int(few[0]) < 8 * 1024 < 20 * 1024 < int(most[0])

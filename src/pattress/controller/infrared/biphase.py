@@ -8,9 +8,12 @@ for a single misread duration: it would take two that cancel.
 Allocates no growing object; at most `DURATIONS` durations and 75 halves.
 """
 
+from array import array
+
 MERGES = 4
 DURATIONS = 96
 _HALVES = 76
+_CELLS = (("i", 4), ("i", 4), ("H", 2), ("i", 4), ("B", 1))
 _LOST = 1 << 29
 _PRICE = 20000
 _ALLOWED = 24000         # mean squared residual of a path in progress: 155 us
@@ -23,7 +26,8 @@ class Biphase:
 
     def __init__(self):
         # rows of survivors by duration (a merge jumps ahead by three or five), columns by halves covered
-        self._rows = [[[0] * _HALVES for _ in range(5)] for _ in range(6)]
+        # each holds the cost, the frame's two parts, the sum of its marks and how many were merged
+        self._rows = [[array(kind, bytes(_HALVES * size)) for kind, size in _CELLS] for _ in range(6)]
         self._units = bytearray(2 * _HALVES)
         self.high = self.low = 0       # the frame's last 16 bits are `low`, those before are `high`
         self.bits = 0

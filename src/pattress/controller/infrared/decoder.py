@@ -1,6 +1,6 @@
 """The infra-red decoder of the board: durations in, button codes out.
 
-    decoder = Decoder()
+    decoder = Decoder()                     # or Decoder(numbers of the protocols that are wanted)
     for duration in durations:              # us: marks (carrier) positive, spaces negative
         for place in range(decoder.feed(duration)):
             frame = decoder.frames[place]   # protocol, address, command, repeat, toggle, confidence
@@ -21,12 +21,14 @@ equal code within `KEY_UP` of the last (and equal toggle, where there is one), o
 alone means nothing. JVC's headless word needs an equal word before it. Sharp and Denon need both halves;
 a half alone is told with confidence 30 when `idle` is called or the time for the other has passed.
 
+A board wants the protocols of its plan only. What no wanted protocol needs is then neither loaded nor held:
+the bi-phase aligner, which is most of the memory, and the hash. Frames of wanted protocols are told as ever.
+
 Never raises for any integers. Time per burst is bounded by its at most `SIZE` durations, memory is fixed.
 """
 
 from . import protocols as p
 from . import timings as t
-from .fallback import Fallback
 from .reading import Frame, Reader
 
 SIZE = 208               # durations kept of one burst
@@ -41,7 +43,7 @@ _MOST = 1000000          # longer durations count as this
 class Decoder:
     """The stream decoder; `feed` it signed durations, read `frames`."""
 
-    def __init__(self):
+    def __init__(self, wanted=None):
         self.frames = [Frame() for _ in range(FRAMES)]
         self.found = 0           # frames told by the last feed
         self._d = [0] * (SIZE + 2)
@@ -49,9 +51,13 @@ class Decoder:
         self._size = self._silence = 0
         self._place = -1         # where in the burst to think next; -1: strictly about the whole
         self._understood = False
-        self._reader = Reader()
+        self._reader = Reader(wanted)
         self._best = self._reader.best
-        self._fallback = Fallback(SIZE)
+        self._fallback = None    # names what is of no known protocol
+        if wanted is None or p.HASH in wanted:
+            from .fallback import Fallback
+
+            self._fallback = Fallback(SIZE)
         self._last = Frame()     # the key that may still be held
         self._last_end = 0
         self._clock = 0          # time of the start of the burst [us]
@@ -135,7 +141,7 @@ class Decoder:
                 at = best.end - 1
             self._place = at + 2
             return True
-        if not self._understood and self._fallback.name(self._d, n):
+        if self._fallback is not None and not self._understood and self._fallback.name(self._d, n):
             best.protocol, best.address, best.command = p.HASH, self._fallback.address, self._fallback.command
             best.toggle, best.confidence, best.merged = -1, 40, 0
             best.scale, best.stretch = 1024, 0

@@ -13,6 +13,8 @@ SHARP, DENON, RCA = 17, 18, 19
 HASH = 20
 SANYO, RC5SZ = 21, 22
 
+BIPHASE = (RC5, RC6, RC6A20, RC6A24, RC6A32, RC6MCE, RC5SZ)
+
 # The place in each table is the protocol's number.
 PROTOCOLS = (
     "none", "nec", "necx", "nec32", "samsung", "jvc", "kaseikyo", "aeha",

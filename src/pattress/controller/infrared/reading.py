@@ -7,7 +7,6 @@ repeats, pairs and confirmations are the decoder's.
 
 from . import protocols as p
 from . import timings as t
-from .biphase import Biphase
 from .distance import Distance
 from .fields import Fields
 
@@ -56,11 +55,19 @@ class Frame:
 
 
 class Reader:
-    """The readers of all protocols and their last answer: `best`, and the `row` it was read by (None: bi-phase)."""
+    """The readers of the `wanted` protocols, None for all, and their last answer.
 
-    def __init__(self):
+    That is `best`, and the `row` it was read by (None: bi-phase). The rows of pulse-distance and
+    pulse-width are all read, whatever is wanted: they cost little, and keep one from being taken for another.
+    """
+
+    def __init__(self, wanted=None):
         self._distance = Distance()
-        self._biphase = Biphase()
+        self._biphase = None
+        if wanted is None or any([protocol in p.BIPHASE for protocol in wanted]):
+            from .biphase import Biphase
+
+            self._biphase = Biphase()
         self._fields = Fields()
         self.best = Frame()
         self.row = None
@@ -79,7 +86,7 @@ class Reader:
                     self._keep(0, n, _base(fields.checked), 0, 1024, 0)
                     self.row = row
                     return True
-        if 12 < n < 76:
+        if biphase is not None and 12 < n < 76:
             place, unit, trailer = 0, t.RC5_UNIT, -1
             if abs(d[0] + d[1] - 3555) <= 444 and abs(d[0] - t.RC6_LEADER_MARK) <= 433:
                 place, unit, trailer = 2, t.RC6_UNIT, t.RC6_TRAILER
@@ -103,7 +110,7 @@ class Reader:
                 for row in rows:
                     self._try_distance(start, n, place, row, self._scale, self._leader_mark, limit)
         place = 0
-        if first >= t.RC6_LEADER_MARK * 160 >> 8 or after <= 300:
+        if self._biphase is not None and (first >= t.RC6_LEADER_MARK * 160 >> 8 or after <= 300):
             place = self._leader(start, n, t.RC6_LEADER_MARK, t.RC6_LEADER_SPACE, 300, 160)
         if place:
             stretch = self._leader_mark - (t.RC6_LEADER_MARK * self._scale >> 10)
@@ -123,7 +130,7 @@ class Reader:
                     self._try_distance(start, n, start, row, 1024, 0, 200)
             if _in_periods(d, start, n, t.JVC_AGAIN_ROW, 300):
                 self._try_distance(start, n, start, t.JVC_AGAIN_ROW, 1024, 0, 300)
-            if _in_units(d, start, n, t.RC5_UNIT, 400) and not self._inside_rc5(start):
+            if self._biphase is not None and _in_units(d, start, n, t.RC5_UNIT, 400) and not self._inside_rc5(start):
                 for bits in _RC5_SIZES:
                     self._try_biphase(start, n, start, t.RC5_UNIT, bits, -1, 1024, self._even(start, n), 400)
         return self._rank < _LOST
