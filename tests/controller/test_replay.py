@@ -1,7 +1,8 @@
 """Questions and answers as text: exact, and telling all that a step brought about."""
 
 from pattress.controller import core
-from pattress.controller.replay import answer_line, answers, begin_line, step_line
+from pattress.controller.core.cells import APPLIED, SHARED, WANTED
+from pattress.controller.replay import answer_line, answers, begin_line, set_line, step_line
 
 LAMP = dict(
     channels=[dict(name="Lamp", masks=[0, 1], on_level=1, dead_ms=0, minimum_off_ms=0, restore=2, restore_delay_ms=0,
@@ -34,3 +35,10 @@ def test_a_lamp_is_switched_told_and_saved():
         "4 -1 1 - -",           # refused
     ]
     assert found[-1][3] == found[-2][3]     # and nothing in the state has changed
+
+
+def test_numbers_put_into_the_state_and_news_fetched_without_a_step():
+    assert set_line([(3, 1), (4, 0)]) == "set 3 1 4 0"
+    asked = [begin_line(None, [0], []), set_line([(SHARED + WANTED, 1), (SHARED + APPLIED, 1)]), "tell", "tell"]
+    found = [answer.split() for answer in answers(core, core.Plan(LAMP), asked)]
+    assert [" ".join(words[:3] + words[4:]) for words in found] == ["0 -1 0 - -", "0 -1 1 - -", "0 -1 1 0:1:5 -", "0 -1 1 - -"]

@@ -140,12 +140,14 @@ def explain(job: Path, finding: str, parts: Path | None, as_json: bool) -> int:
 @job_argument
 @parts_option
 @json_option
+@click.option("--export", "folder", type=click.Path(path_type=Path), help="Write each story into this folder: a test, its events, a picture.")
 @click.option("--coverage", is_flag=True, help="Show instead which ways through the program the proof never went, and why.")
 @door
-def prove(job: Path, parts: Path | None, as_json: bool, coverage: bool) -> int:
+def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, coverage: bool) -> int:
     """Prove the control program.
 
-    Explores every order of events that it can meet under this job.
+    Explores every order of events that it can meet under this job. What fails is told as the shortest story;
+    live one again with rehearse --story.
     """
     from pattress.cli import line
 
@@ -153,7 +155,7 @@ def prove(job: Path, parts: Path | None, as_json: bool, coverage: bool) -> int:
         from pattress.cli import covering
 
         return covering.cover(job, parts, as_json=as_json)
-    return line.prove(job, parts, as_json=as_json)
+    return line.prove(job, parts, folder, as_json=as_json)
 
 
 @main.command()
@@ -162,11 +164,12 @@ def prove(job: Path, parts: Path | None, as_json: bool, coverage: bool) -> int:
 @json_option
 @out_option
 @seed_options
+@click.option("--story", type=click.Path(path_type=Path), help="Live a story of the proof again instead: a file of prove --export.")
 @click.option("--year", is_flag=True, help="Live through a year of habits instead: wear, response, nuisances.")
 @click.option("--households", type=click.IntRange(1, 100_000), help="With --year: so many households [default: 1].")
 @click.option("--workers", type=click.IntRange(1, 256), help="With --year: so many processes [default: one a core].")
 @door
-def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int, year: bool,
+def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int, story: Path | None, year: bool,
              households: int | None, workers: int | None) -> int:
     """Live through days, and draw them.
 
@@ -175,6 +178,10 @@ def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, see
     """
     from pattress.cli import line
 
+    if story:
+        from pattress.cli import stories
+
+        return stories.retell(job, parts, story, as_json=as_json)
     if year:
         from pattress.cli import year as years
 
@@ -188,11 +195,14 @@ def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, see
 @parts_option
 @json_option
 @out_option
+@click.option("--publish", type=click.Path(path_type=Path), help="Instead: write a folder that another builder can take.")
+@click.option("--title", help="With --publish: the title that others read; the job's own stays at home.")
 @door
-def bundle(job: Path, parts: Path | None, as_json: bool, out: Path | None) -> int:
+def bundle(job: Path, parts: Path | None, as_json: bool, out: Path | None, publish: Path | None, title: str | None) -> int:
     """Write the folder for the board.
 
-    Refused while a safety check fails and nobody answers for it.
+    Refused while a safety check fails and nobody answers for it. --publish writes the design for others,
+    without secrets, persons and places; they take it with `pattress adopt`.
     """
     from pattress.cli import line
 

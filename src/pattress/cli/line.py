@@ -96,19 +96,25 @@ def explain(job: Path, wanted: str, parts: Path | None, *, as_json: bool) -> int
     return A_CHECK_FAILS if finding.verdict is Verdict.FAILS else ALL_HOLDS
 
 
-def prove(job: Path, parts: Path | None, *, as_json: bool) -> int:
-    """Prove the control program under a job's plan."""
-    proof = _proof(design_of(job, parts), progress=progress_line(as_json))
+def prove(job: Path, parts: Path | None, folder: Path | None, *, as_json: bool) -> int:
+    """Prove the control program under a job's plan; write the stories into a folder when one is given."""
+    from pattress.cli import stories
+
+    design = design_of(job, parts)
+    proof = _proof(design, progress=progress_line(as_json))
+    files = stories.export(design, proof, folder) if folder else ()
     if as_json:
-        print_json(proof.to_json())
+        print_json(proof.to_json() | ({"files": [str(file) for file in files]} if folder else {}))
     else:
+        from pattress.rehearsal.storyline import storyline
+
         for prop in proof.properties:
             click.echo(text.claim(prop))
         for prop in proof.failed:
             click.echo(f"\nfails: {prop.sentence}\n{prop.detail}")
             if prop.story:
-                click.echo(str(prop.story))
-        click.echo(f"\n{proof.summary}")
+                click.echo(storyline(prop.story, design.plan))
+        click.echo("".join(f"\nwritten: {file}" for file in files) + f"\n{proof.summary}")
     return ALL_HOLDS if proof.holds else A_CHECK_FAILS
 
 

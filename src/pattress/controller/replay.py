@@ -7,6 +7,8 @@ the compiled core in a bundle; so two runs are the same when their answers are t
                                        closed contacts of each regulator; "-" for none
     step KIND A B C D TELL SAVE        one event; TELL 1: the network listens, tell it all news;
                                        SAVE 1: write the snapshot if it is due
+    tell                               nothing happens, the network fetches all news
+    set CELL VALUE ...                 put numbers into the state, as a story of the proof does
 
 An answer is `BITS DUE RELAYS CHECKSUM NEWS SNAPSHOT`: what `step` returned, `due_in`,
 `relays`, the CRC-32 of the state, what was told as channel:level:cause and what was saved.
@@ -26,6 +28,11 @@ def begin_line(snapshot, closed, contacts):
 def step_line(event, tell, save):
     """Return the question of one event, a row of five whole numbers."""
     return "step {} {} {}".format(_row(event, " "), int(tell), int(save))
+
+
+def set_line(cells):
+    """Return the question that puts numbers into the state; `cells` are pairs of place and number."""
+    return "set " + " ".join([_row(one, " ") for one in cells])
 
 
 def answer_line(bits, due, relays, checksum, news, saved):
@@ -49,6 +56,11 @@ def _answer(core, plan, state, words):
     if words[0] == "begin":
         snapshot = None if words[1] == NONE else unhexlify(words[1])
         core.begin(plan, state, snapshot, _numbers(words[2]), _numbers(words[3]))
+    elif words[0] == "tell":
+        news = tell(core, plan, state)
+    elif words[0] == "set":
+        for i in range(1, len(words), 2):
+            state[int(words[i])] = int(words[i + 1])
     else:
         bits = core.step(plan, state, tuple([int(word) for word in words[1:6]]))
         if words[6] == "1":

@@ -8,25 +8,21 @@ that is not said otherwise too.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
-from textwrap import wrap
 from typing import Any
 
 from pattress.controller.core import Plan
 from pattress.rehearsal.day import HOUR, MINUTE, Day, Deed, Names, Outcome, Span, clock
+from pattress.rehearsal.picture import FAINT, INK, LEFT, LIT, PAPER, RIGHT, WIDTH, line, paragraph, picture, text
 from pattress.rehearsal.watch import Stretch, stretches
 
-WIDTH = 420             # of the picture, in its own units; texts are 12 units and more
-LEFT, RIGHT = 10, 410   # the hours lie between
 QUARTER = 6 * HOUR
 BAR = 22                # height of a bar at the highest level
 ROW = 48                # a name, its bar and the marks on the bar's foot
-ACROSS = 60             # letters that fit across
 MARK = 5.2              # half the size of a mark
 TOGETHER = 9            # marks of one kind nearer than this are drawn once, with their number
 NUMBER = 26             # room that a mark with its number takes
 FOLLOWS_MS = 1_000      # a channel that changes so soon after a deed changed because of it
 NOBODYS = -1            # the row of what means nothing to this controller
-INK, PAPER, LIT, FAINT = "#1f2430", "#ffffff", "#f2cf7a", "#c9ccd3"
 
 SHAPES = {
     "switch": ("wall switch", "M0,-{s} L{s},{s} L-{s},{s} Z"),
@@ -60,15 +56,7 @@ def timeline(day: Day, table: Mapping[str, Any], names: Names | None = None) -> 
         parts += drawn
     drawn, y = _legend(y + 6, key)
     parts += drawn
-    words = escape(f"{day.title}: what was on when, and who had asked for it")
-    head = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {y:g}" role="img" aria-label="{words}" '
-        f'font-family="system-ui, sans-serif" font-size="12" fill="{INK}">',
-        f"<title>{words}</title>",
-        _hatching(key),
-        f'<rect width="{WIDTH}" height="{y:g}" fill="{PAPER}"/>',
-    ]
-    return "\n".join([*head, *parts, "</svg>"]) + "\n"
+    return picture(f"{day.title}: what was on when, and who had asked for it", y, parts, _hatching(key))
 
 
 def _heading(day: Day) -> tuple[list[str], float]:
@@ -77,7 +65,8 @@ def _heading(day: Day) -> tuple[list[str], float]:
     problems = "no problem seen" if not day.problems else f"{len(day.problems)} problems seen"
     words = f"{sum(facts.closings)} relay closings, {facts.saves} snapshots, {facts.news} messages; "
     words += f"{slowest}; {problems}."
-    return [_text(LEFT, 22, day.title, size=17, weight=600), *_paragraph(40, words)], _after(40, words)
+    rows, y = paragraph(40, words)
+    return [text(LEFT, 22, day.title, size=17, weight=600), *rows], y
 
 
 def _quarter(day: Day, plan: Plan, names: Names, lit: Sequence[Sequence[Stretch]], start: int, y: float,
@@ -90,20 +79,20 @@ def _quarter(day: Day, plan: Plan, names: Names, lit: Sequence[Sequence[Stretch]
     shown = sorted({*on, *marks} - {NOBODYS})
     hours = f"{start // HOUR:02d} to {end // HOUR:02d} h"
     if not shown and not marks and not spans:
-        return [_line(LEFT, RIGHT, y + 4), _text(LEFT, y + 20, f"{hours}: all off, nothing happens")], y + 30
+        return [line(LEFT, RIGHT, y + 4), text(LEFT, y + 20, f"{hours}: all off, nothing happens")], y + 30
     rows = [*shown, *([NOBODYS] if NOBODYS in marks else [])]
     top, foot = y + 22, y + 24 + sum(_height(row) for row in rows)
-    parts = [_line(LEFT, RIGHT, y + 4)]
+    parts = [line(LEFT, RIGHT, y + 4)]
     for hour in range(start, end + 1, HOUR):
         x = _x(hour, start)
         anchor = "start" if hour == start else "end" if hour == end else "middle"
-        parts.append(_text(x, y + 18, f"{hour // HOUR:02d}", anchor=anchor, weight=600))
+        parts.append(text(x, y + 18, f"{hour // HOUR:02d}", anchor=anchor, weight=600))
         parts.append(f'<path d="M{x:g},{top:g} V{foot:g}" stroke="{FAINT}" stroke-width="0.7"/>')
     parts += [_band(span, start, end, top, foot, key) for span in spans]
     at = top + 2
     for channel in rows:
         name = "Means nothing here" if channel == NOBODYS else names.channels[channel]
-        parts.append(_text(LEFT, at + 13, name, halo=True))
+        parts.append(text(LEFT, at + 13, name, halo=True))
         if channel != NOBODYS:
             within = _within(lit[channel], start, end)
             parts += _time_on(within, start, end, at + 13)
@@ -114,7 +103,8 @@ def _quarter(day: Day, plan: Plan, names: Names, lit: Sequence[Sequence[Stretch]
         at += _height(channel)
     off = [names.channels[channel] for channel in range(plan.channels) if channel not in shown]
     words = f"All the time off: {', '.join(off)}" if off else ""
-    return [*parts, *_paragraph(foot + 14, words)], _after(foot + 14, words)
+    rows, y = paragraph(foot + 14, words)
+    return [*parts, *rows], y
 
 
 def _marks(deeds: Iterable[Deed], lit: Sequence[Sequence[Stretch]], start: int, end: int) -> dict[int, list[_Mark]]:
@@ -150,7 +140,7 @@ def _drawn(mark: _Mark, y: float, others: Iterable[float] = ()) -> str:
     path = SHAPES[mark.what][1].format(s=MARK, d=MARK * 1.25, q=MARK * 0.85)
     fill = INK if mark.is_effect else PAPER
     has_room = not any(mark.x < other < mark.x + NUMBER for other in others) and mark.x + NUMBER < WIDTH
-    several = _text(MARK + 2, 11, f"×{len(mark.words)}", halo=True) if len(mark.words) > 1 and has_room else ""
+    several = text(MARK + 2, 11, f"×{len(mark.words)}", halo=True) if len(mark.words) > 1 and has_room else ""
     return (f'<g transform="translate({mark.x:.1f},{y:g})"><title>{escape("; ".join(mark.words))}</title>'
             f'<path d="{path}" stroke="{PAPER}" stroke-width="3.4"/>'
             f'<path d="{path}" fill="{fill}" stroke="{INK}" stroke-width="1.3"/>{several}</g>')
@@ -163,7 +153,7 @@ def _bars(within: Iterable[Stretch], top: int, start: int, end: int, y: float) -
         yield (f'<rect x="{left:.1f}" y="{y + BAR - high:.1f}" width="{wide:.1f}" height="{high:.1f}" '
                f'fill="{LIT}" stroke="{INK}" stroke-width="0.8"/>')
         if top > 1 and wide > 24:
-            yield _text(left + wide / 2, y + BAR - 1.5, str(one.level), anchor="middle", weight=600)
+            yield text(left + wide / 2, y + BAR - 1.5, str(one.level), anchor="middle", weight=600)
 
 
 def _time_on(within: Sequence[Stretch], start: int, end: int, y: float) -> Iterable[str]:
@@ -171,7 +161,7 @@ def _time_on(within: Sequence[Stretch], start: int, end: int, y: float) -> Itera
     if within:
         long = f"{minutes / 60:.1f} h" if minutes >= 60 else f"{minutes:.0f} min" if minutes >= 1 else "< 1 min"
         words = f"on {long}"
-        yield _text(RIGHT, y, words, anchor="end", halo=True)
+        yield text(RIGHT, y, words, anchor="end", halo=True)
 
 
 def _band(span: Span, start: int, end: int, top: float, foot: float, key: str) -> str:
@@ -183,7 +173,7 @@ def _band(span: Span, start: int, end: int, top: float, foot: float, key: str) -
 
 
 def _legend(y: float, key: str) -> tuple[list[str], float]:
-    parts = [_line(LEFT, RIGHT, y)]
+    parts = [line(LEFT, RIGHT, y)]
     entries = [(_drawn(_Mark(0, what, True, (words,)), 0), words) for what, (words, _) in SHAPES.items()]
     entries.append((_drawn(_Mark(0, "switch", False, ("no effect",)), 0), "hollow: no effect"))
     for what in ("network", "power"):
@@ -192,11 +182,12 @@ def _legend(y: float, key: str) -> tuple[list[str], float]:
         entries.append((swatch, f"no {what}"))
     for place, (drawn, words) in enumerate(entries):
         x, row = LEFT + 8 + place % 3 * 134, y + 18 + place // 3 * 20
-        parts.append(f'<g transform="translate({x},{row:g})">{drawn}{_text(13, 4, words)}</g>')
+        parts.append(f'<g transform="translate({x},{row:g})">{drawn}{text(13, 4, words)}</g>')
     y += 18 + (len(entries) - 1) // 3 * 20 + 25
     words = ("A number in a bar is the step of a fan; a thin line before it is its start kick. "
              "×3: three at about this time.")
-    return [*parts, *_paragraph(y, words)], _after(y, words)
+    rows, y = paragraph(y, words)
+    return [*parts, *rows], y
 
 
 def _hatching(key: str) -> str:
@@ -225,24 +216,3 @@ def _changes(lit: Sequence[Stretch], at: int) -> bool:
 
 def _x(at: int, start: int) -> float:
     return LEFT + (RIGHT - LEFT) * (at - start) / QUARTER
-
-
-def _paragraph(y: float, words: str) -> list[str]:
-    return [_text(LEFT, y + 15 * place, line) for place, line in enumerate(wrap(words, ACROSS))]
-
-
-def _after(y: float, words: str) -> float:
-    """Return where the next thing may begin after a paragraph."""
-    return y + 15 * len(wrap(words, ACROSS)) - 2
-
-
-def _line(left: float, right: float, y: float) -> str:
-    return f'<path d="M{left:g},{y:g} H{right:g}" stroke="{INK}" stroke-width="1.2"/>'
-
-
-def _text(x: float, y: float, words: str, *, anchor: str = "start", size: int = 12, weight: int = 400,
-          halo: bool = False) -> str:
-    """Return a text; with `halo` it keeps legible on hatching and bars."""
-    paint = f' stroke="{PAPER}" stroke-width="3" paint-order="stroke" stroke-linejoin="round"' if halo else ""
-    return (f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size}" font-weight="{weight}"{paint}>'
-            f"{escape(words)}</text>")
