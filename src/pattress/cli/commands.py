@@ -206,6 +206,9 @@ def bundle(job: Path, parts: Path | None, as_json: bool, out: Path | None, publi
     """
     from pattress.cli import line
 
+    if publish:
+        return line.publish(job, parts, publish, title or "", as_json=as_json)
+    line.refuse_without("--publish", "bundle", {"--title": title})
     return line.bundle(job, parts, out, as_json=as_json)
 
 
@@ -348,3 +351,8 @@ def remote_compare(job: Path, keymaps: tuple[Path, ...], as_json: bool) -> int:
     from pattress.cli import remote as remotes
 
     return remotes.compare(job, keymaps, as_json=as_json)
+
+
+from pattress.cli.adopt import adopt  # noqa: E402  (it takes what is defined above)
+
+main.add_command(adopt)

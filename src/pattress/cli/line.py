@@ -150,6 +150,15 @@ def bundle(job: Path, parts: Path | None, out: Path | None, *, as_json: bool) ->
     return ALL_HOLDS
 
 
+def publish(job: Path, parts: Path | None, folder: Path, title: str, *, as_json: bool) -> int:
+    """Publish a job for others, unless a safety check fails unaccepted."""
+    from pattress.cli import repeat
+
+    design = design_of(job, parts)
+    refused = _refusals(design)
+    return _say_refused(refused, as_json) if refused else repeat.publish(job, design, folder, title, as_json=as_json)
+
+
 def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
     """Prove and rehearse a job and write the hand-over page and pack."""
     design = design_of(job, parts)

@@ -1,0 +1,26 @@
+"""`pattress adopt`: make a published job one's own."""
+
+from pathlib import Path
+
+import click
+
+from pattress.cli.commands import door, json_option, parts_option
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--answers", type=click.Path(path_type=Path), help="Take the answers from this file and ask nothing.")
+@click.option("--into", type=click.Path(path_type=Path), default="my-job.toml", show_default=True, help="The job file to write.")
+@click.option("--list", "listed", is_flag=True, help="Print every point as an answers file to fill in; writes nothing.")
+@parts_option
+@json_option
+@door
+def adopt(folder: Path, answers: Path | None, into: Path, listed: bool, parts: Path | None, as_json: bool) -> int:
+    """Make a published job your own.
+
+    FOLDER was written by `pattress bundle JOB --publish FOLDER`. Asks for your mains, loads, fan and
+    remote, checks everything anew, and says which verdicts move. Nothing is written before the last answer.
+    """
+    from pattress.cli import repeat
+
+    return repeat.adopt(folder, answers, into, parts, listed=listed, as_json=as_json)

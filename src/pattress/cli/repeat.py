@@ -1,0 +1,105 @@
+"""Publishing a job for others, and adopting one that others published."""
+
+import tomllib
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+from pattress.cli import differences, text
+from pattress.cli.plain import plain
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json
+from pattress.design import Design, design_of
+from pattress.errors import UseError
+from pattress.finding import Verdict
+from pattress.repeat.folder import Folder, read_folder, write_folder
+from pattress.whole import write_whole
+
+OPENING = ("Adopted from a published job by `pattress adopt`. What it says of mains, devices and cables is what",
+           "whoever adopted it answered. Mains can kill and burn; the verdicts are an engineer's aid, not an approval.")
+
+
+def publish(job: Path, design: Design, folder: Path, title: str, *, as_json: bool) -> int:
+    """Write a job for others into a folder, and say which of its owner's words are in it."""
+    from pattress.repeat.publishing import publish as published
+
+    document = tomllib.loads(job.read_text("utf-8-sig"))
+    publication = published(document, design, text.CAUTIONS, title)
+    write_folder(folder, publication)
+    if as_json:
+        print_json({"folder": str(folder), "files": sorted(publication.files), "program": publication.program,
+                    "names": list(publication.names), "suspects": list(publication.suspects)})
+        return ALL_HOLDS
+    click.echo(f"published: {folder}, {len(publication.files)} files; program and plan {publication.program[:12]}")
+    click.echo("Left out: comments, note, title unless given, acceptances, addresses, places, measured fans, soldered pins.")
+    click.echo("Your own words in it, to be read by everybody:")
+    click.echo("\n".join(f"  {line}" for line in text.wrapped(", ".join(publication.names))))
+    if publication.suspects:
+        click.echo(f"Look twice, they share a word with what was left out: {', '.join(publication.suspects)}")
+    return ALL_HOLDS
+
+
+def adopt(folder: Path, answers: Path | None, into: Path, parts: Path | None, *, listed: bool, as_json: bool) -> int:
+    """Make a published job one's own: ask or read the answers, check everything, write the job file, say what moved."""
+    from pattress.repeat.adopting import adopted, blank
+    from pattress.repeat.points import points_of
+
+    found = read_folder(folder)
+    if listed:
+        if as_json:
+            print_json([asdict(point) | {"key": point.key, "costs": found.costs.get(point.key, ())} for point in points_of(found.document)])
+        else:
+            click.echo(blank(found.document, found.costs), nl=False)
+        return ALL_HOLDS
+    if into.exists():
+        raise UseError(f"{into} is there already; choose another name with --into")
+    if as_json and answers is None:
+        raise UseError("--json was given without --answers\n  allowed: pattress adopt FOLDER --answers FILE --json, or --list --json")
+    document = adopted(found.document, _text(answers), str(answers)) if answers else _interviewed(found)
+    return _check_and_write(found, document, into, parts, as_json=as_json)
+
+
+def _check_and_write(found: Folder, document: dict, into: Path, parts: Path | None, *, as_json: bool) -> int:
+    from pattress.design import build
+    from pattress.design.comparison import compare
+    from pattress.job import read
+    from pattress.repeat.publishing import JOB
+    from pattress.repeat.writing import job_text
+
+    before = design_of(found.path / JOB, parts)
+    content = job_text(document, *OPENING)
+    after = build(read(content, str(into))[0], before.results["parts"], before.results["boards"], before)
+    moved = compare(before, after)
+    write_whole(into, content)
+    failing = [finding for finding in after.findings if finding.verdict is Verdict.FAILS]
+    unknown = [finding.id for finding in after.findings if finding.verdict is Verdict.UNKNOWN]
+    if as_json:
+        print_json({"job": str(into), "verdict": str(after.verdict), **differences.comparison_facts(moved),
+                    "failing": plain(failing), "unknown": unknown})
+    else:
+        click.echo("\n" + differences.comparison(moved, found.path / JOB, into))
+        for finding in failing:
+            click.echo(text.brief(finding))
+        click.echo(f"\nWritten: {into}: {text.counts(after.findings)}. Look: pattress check {into}")
+        click.echo("\n".join(text.CAUTIONS))
+    return A_CHECK_FAILS if failing else ALL_HOLDS
+
+
+def _interviewed(found: Folder) -> dict:
+    from pattress.repeat.interview import interview
+
+    def ask() -> str:
+        return click.prompt("", prompt_suffix="> ", default="", show_default=False)
+
+    try:
+        return interview(found.document, found.costs, ask, click.echo)
+    except click.Abort:
+        raise UseError("\nstopped before the last answer; nothing is written") from None
+
+
+def _text(answers: Path) -> str:
+    try:
+        return answers.read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise UseError(f"{answers} cannot be read: {getattr(error, 'strerror', None) or error}\n"
+                       "  `pattress adopt FOLDER --list` prints one to fill in") from None

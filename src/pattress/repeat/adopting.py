@@ -1,0 +1,153 @@
+"""From a published job and answers to the adopter's own job.
+
+What is asked anew is never kept by itself: an answer has to be there for every such point,
+`unknown` included where the job file takes it.
+"""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from pattress.job import JobError, Problem, read
+from pattress.job.places import Places
+from pattress.job.problem import key_path
+from pattress.job.reading import Source
+from pattress.refusal import Refusal, as_found, nearest
+from pattress.repeat.fields import Path, set_at, value_at
+from pattress.repeat.points import NOT_SAID, Point, points_of
+from pattress.repeat.publishing import JOB
+from pattress.repeat.references import CHANNELS, without
+from pattress.repeat.writing import as_toml, job_text
+
+MAY_BE_LEFT_OUT = (*CHANNELS, "switch", "regulator", "remote", "sensor")
+HAVE_NONE = "none"             # said of a thing: the adopter has none
+
+
+def leave_out(document: Mapping[str, Any], thing: Path) -> dict[str, Any]:
+    """Return a document without a thing, what speaks of it, and the wishes that then mean nothing.
+
+    Raises JobError when the rest is no job, such as without the last load.
+    """
+    left = without(document, *thing)
+    gone = {problem.key for problem in problems(left)}
+    wishes = {name: row for name, row in left.get("wish", {}).items() if f"wish.{name}.says" not in gone}
+    left = {name: rows for name, rows in (left | {"wish": wishes}).items() if rows != {}}
+    found = problems(left)
+    if found:
+        raise JobError(found)
+    return left
+
+
+def problems(document: Mapping[str, Any]) -> tuple[Problem, ...]:
+    """Return everything that is wrong in a document as a job."""
+    try:
+        read(job_text(document), JOB)
+    except JobError as error:
+        return error.problems
+    return ()
+
+
+def problem_at(document: Mapping[str, Any], path: Path) -> Problem | None:
+    """Return what is wrong with the value at a path, or with an item of it."""
+    key = key_path(path)
+    return next((problem for problem in problems(document) if problem.key == key or problem.key.endswith(f" of {key}")), None)
+
+
+def is_asked(point: Point, document: Mapping[str, Any]) -> bool:
+    """Return whether a point still means something: not inside a table for which a word stands."""
+    return bool(point.words) or len(point.path) <= 2 or not isinstance(value_at(document, point.path[:-1]), str)
+
+
+def answered(document: Mapping[str, Any], point: Point, value: Any) -> dict[str, Any]:
+    """Return a document with the answer to a point; one of its words takes the place of the table around it."""
+    if isinstance(value, str) and value in point.words:
+        return set_at(document, point.path[:-1], value)
+    return set_at(document, point.path, value)
+
+
+def value_of(text: str, document: Mapping[str, Any], point: Point) -> Any:
+    """Return what a typed answer means there: the text itself, or the number, list or truth that it reads as.
+
+    Raises JobError with the problem when the job file takes neither.
+    """
+    try:
+        value = tomllib.loads(f"value = {text}")["value"]
+        tried = (text, value) if not isinstance(value, str) else (value,)
+    except tomllib.TOMLDecodeError:
+        tried = (text,)
+    first = None
+    for value in tried:
+        problem = problem_at(answered(document, point, value), point.path)
+        if problem is None:
+            return value
+        first = first or problem
+    raise JobError([first])
+
+
+def adopted(published: Mapping[str, Any], text: str, file: str) -> dict[str, Any]:
+    """Return the adopter's job from a published one and the text of an answers file.
+
+    The file has the form of a job file with only what is answered; `machine = "none"` under
+    `[load]` leaves a load out, and likewise for the other things that may be left out. Raises
+    JobError with everything that is missing, is no point, or cannot be taken.
+    """
+    try:
+        answers = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise JobError([Problem(file, None, None, "", f"it is no TOML: {error}", "a file as `pattress adopt FOLDER --list` prints it")]) from None
+    source, document = Source(file, Places(text)), dict(published)
+    left_out = [(section, key) for section in MAY_BE_LEFT_OUT for key in document.get(section, {})
+                if value_at(answers, (section, key)) == HAVE_NONE]
+    for thing in left_out:
+        if value_at(document, thing) is not None:         # it may have gone with another already
+            document = leave_out(document, thing)
+    found: list[Problem] = []
+    by_path = {point.path: point for point in points_of(document)}
+    tables = {point.path[:-1] for point in by_path.values() if point.words}
+    for path, value in _leaves(answers):
+        if path in by_path:
+            document = answered(document, by_path[path], value)
+        elif path in tables and isinstance(value, str):
+            document = set_at(document, path, value)
+        elif path[:2] not in left_out:
+            known = [point.key for point in by_path.values()]
+            found.append(source.problem(path, Refusal("no point of the published job", "a key that `pattress adopt FOLDER --list` prints",
+                                                      nearest(key_path(path), known)), at_key=True))
+    for point in by_path.values():
+        if point.anew and is_asked(point, document) and value_at(answers, point.path) is None:
+            found.append(Problem(file, None, None, point.key, "missing; what the original had is never kept by itself", point.allowed))
+    paths = {key_path(path): path for path in (*by_path, *tables)}
+    for problem in problems(document):
+        path = paths.get(problem.key.rpartition(" of ")[2])
+        if path is None or value_at(answers, path) is not None:
+            found.append(source.problem(path or (), Refusal(problem.found, problem.allowed, problem.nearest)) if path else problem)
+        elif not any(one.key == problem.key for one in found):
+            found.append(Problem(file, None, None, problem.key, problem.found, problem.allowed, problem.nearest))
+    if found:
+        raise JobError(found)
+    return document
+
+
+def blank(published: Mapping[str, Any], costs: Mapping[str, tuple[str, ...]]) -> str:
+    """Return an answers file to fill in: every point with its question, what the original had, and what is allowed."""
+    lines = ["# Answers for `pattress adopt FOLDER --answers FILE`. Take the # from the lines you answer.",
+             "# Lines marked ANEW must be answered: what the original had is not yours. The others keep the original when left as they are.",
+             f'# You have no such thing: "{HAVE_NONE}" in its place, such as load.KEY = "{HAVE_NONE}".']
+    for point in points_of(published):
+        if not is_asked(point, published):
+            continue
+        original = NOT_SAID if point.original is None else as_toml(point.original)
+        lines += ["", f"# {point.question}", f"#   allowed: {point.allowed}", f"#   original: {original}"]
+        lines += [f"#   unknown: {line}" for line in costs.get(point.key, ())]
+        lines.append(f"# {point.key} = {'' if point.anew or point.original is None else original}{'   # ANEW' if point.anew else ''}")
+    return "\n".join(lines) + "\n"
+
+
+def _leaves(answers: Mapping[str, Any], path: Path = ()) -> Iterator[tuple[Path, Any]]:
+    """Yield every answer with its path; a table is taken apart."""
+    for key, value in answers.items():
+        place = (*path, key)
+        if isinstance(value, Mapping) and value:
+            yield from _leaves(value, place)
+        else:
+            yield place, value

@@ -1,0 +1,54 @@
+"""What refers to what in a job's document: taking a thing out takes out what only spoke of it."""
+
+from collections.abc import Callable, Mapping
+from copy import deepcopy
+from typing import Any
+
+from pattress.job.action import EVERYTHING, parse_action
+from pattress.job.wish import parse_wish
+
+Document = dict[str, Any]
+CHANNELS = ("load", "fan")
+
+
+def without(document: Mapping[str, Any], section: str, key: str) -> Document:
+    """Return a document without one thing, and without what then means nothing.
+
+    With a load or fan go the actions on it, switches and buttons left with nothing to do, its
+    regulator, the wishes about it, and a feed that feeds nothing any more. A wish about a
+    control that is gone stays here: only the job as a whole can tell.
+    """
+    left = deepcopy(dict(document))
+    gone = left[section].pop(key)
+    if section in CHANNELS:
+        left = _acting_on(left, lambda thing: thing != key)
+        left["regulator"] = {name: row for name, row in left.get("regulator", {}).items() if row.get("fan") != key}
+        left["wish"] = {name: row for name, row in left.get("wish", {}).items() if key not in parse_wish(row["says"]).things}
+        used = {row["feed"] for channel in CHANNELS for row in left.get(channel, {}).values()}
+        if gone["feed"] not in used and len(left["feed"]) > 1:
+            del left["feed"][gone["feed"]]
+    return {name: rows for name, rows in left.items() if rows != {}}
+
+
+def _acting_on(document: Document, stays: Callable[[str], bool]) -> Document:
+    """Return a document whose switches and buttons act only on what stays."""
+    switches = {name: row | {"does": _actions(row["does"], stays)} for name, row in document.get("switch", {}).items()}
+    remotes = {}
+    for name, remote in document.get("remote", {}).items():
+        buttons = {button: row | {"does": _actions(row["does"], stays)} for button, row in remote["button"].items()}
+        remotes[name] = remote | {"button": {button: row for button, row in buttons.items() if row["does"]}}
+    return document | {
+        "switch": {name: row for name, row in switches.items() if row["does"]},
+        "remote": {name: remote for name, remote in remotes.items() if remote["button"]},
+    }
+
+
+def _actions(does: str | list[str], stays: Callable[[str], bool]) -> list[str]:
+    found = []
+    for text in [does] if isinstance(does, str) else does:
+        action = parse_action(text)
+        things = tuple(thing for thing in action.things if thing == EVERYTHING or stays(thing))
+        if things:
+            step = "" if action.step is None else f" {action.step}"
+            found.append(f"{action.verb} {', '.join(things)}{step}")
+    return found
