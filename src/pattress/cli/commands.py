@@ -354,5 +354,7 @@ def remote_compare(job: Path, keymaps: tuple[Path, ...], as_json: bool) -> int:
 
 
 from pattress.cli.adopt import adopt  # noqa: E402  (it takes what is defined above)
+from pattress.cli.page import page  # noqa: E402
 
 main.add_command(adopt)
+main.add_command(page)

@@ -143,10 +143,15 @@ def design_of(path: Path, own_parts: Path | None = None) -> Design:
     """
     job, source = load_with_source(path)
     parts, boards = load_parts(own_parts), load_boards()
+    refuse_slips(job, source, parts, boards)
+    return build(job, parts, boards)
+
+
+def refuse_slips(job: Job, source: Source, parts: Parts, boards: Mapping[str, Board]) -> None:
+    """Raise JobError with what only the stock can tell to be wrong in a job file."""
     slips = tuple(_slips(job, source, parts, boards))
     if slips:
         raise JobError(slips)
-    return build(job, parts, boards)
 
 
 def _slips(job: Job, source: Source, parts: Parts, boards: Mapping[str, Board]) -> Iterator[Problem]:

@@ -31,6 +31,21 @@ def rewritten(text: str, edits: tuple[Edit, ...], meant: Job, file: str) -> str:
 
     Raises UseError when it would not read back as the job that was meant, or would lose a comment.
     """
+    changed = edited(text, edits, file)
+    try:
+        again, _ = read(changed.removeprefix(BYTE_ORDER_MARK), file)
+    except JobError as problem:
+        raise _left_alone(file, edits, str(problem)) from None
+    if again != meant:
+        raise _left_alone(file, edits, "the changed text would mean another job")
+    return changed
+
+
+def edited(text: str, edits: tuple[Edit, ...], file: str) -> str:
+    """Return a job file's text with edits, comments and order kept; whether it can be used is not asked.
+
+    Raises UseError when an edit cannot be made, or a comment would be lost.
+    """
     from tomlkit import dumps, parse
     from tomlkit.exceptions import TOMLKitError
 
@@ -42,11 +57,8 @@ def rewritten(text: str, edits: tuple[Edit, ...], meant: Job, file: str) -> str:
         for path, value in edits:
             _edit(document, path, value)
         changed = dumps(document)
-        again, _ = read(changed, file)
-    except (TOMLKitError, JobError, KeyError, TypeError) as problem:
+    except (TOMLKitError, LookupError, TypeError, ValueError) as problem:
         raise _left_alone(file, edits, str(problem)) from None
-    if again != meant:
-        raise _left_alone(file, edits, "the changed text would mean another job")
     if _comments(changed) != _comments(plain):       # of a table that goes, the library takes the comments after it along
         raise _left_alone(file, edits, "a comment would be lost")
     return mark + (changed.replace("\n", "\r\n") if windows else changed)

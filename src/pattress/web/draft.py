@@ -1,0 +1,189 @@
+"""The job file as the page holds it: its text, the design that follows, and the way back.
+
+The file is the truth. An edit becomes a text, the text is read as the command line reads it, and
+only then is the file replaced, whole. When somebody else has written the file in the meantime,
+that text is taken up first and nothing is overwritten.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from hashlib import sha256
+from pathlib import Path as FilePath
+from threading import RLock
+from typing import Any
+
+from pattress.design import Design, build, refuse_slips
+from pattress.design.rewriting import BYTE_ORDER_MARK, edited
+from pattress.job import JobError, load, read
+from pattress.job.problem import Path
+from pattress.job.reading import LARGEST
+from pattress.job.syntax import document
+from pattress.stock.boards import load_boards
+from pattress.stock.parts import load_parts
+from pattress.whole import write_whole
+
+MOST_STEPS_BACK = 200
+
+Edit = tuple[Path, Any]            # where, and the new TOML value; None takes the key away
+
+
+class WrittenMeanwhile(Exception):
+    """The file was written by somebody else since it was read; the draft holds that text now."""
+
+
+@dataclass(frozen=True, eq=False)
+class Version:
+    """One text of the job file and everything that follows from it."""
+
+    text: str
+    design: Design
+
+    @cached_property
+    def digest(self) -> str:
+        """Return what tells this text from any other."""
+        return digest_of(self.text)
+
+    @cached_property
+    def table(self) -> dict[str, Any]:
+        """Return the document as the file writes it, before any reading of units."""
+        return table_of(self.text)
+
+
+class Draft:
+    """The job file in the making. Every method may be called from any thread.
+
+    Raises JobError or StockError when the file cannot be used to begin with.
+    """
+
+    def __init__(self, file: FilePath, own_parts: FilePath | None = None):
+        self.file = file
+        self._parts, self._boards = load_parts(own_parts), load_boards()
+        self._lock = RLock()
+        self._back: list[str] = []
+        self._forth: list[str] = []
+        self._texts: dict[str, str] = {}
+        self.trouble: JobError | None = None       # of the file as it stands; `now` is the last text that could be read
+        self.now = self._version(_text(file), None)
+        self._keep()
+
+    @property
+    def can_undo(self) -> bool:
+        """Return whether there is a way back."""
+        return bool(self._back)
+
+    @property
+    def can_redo(self) -> bool:
+        """Return whether something undone can be done again."""
+        return bool(self._forth)
+
+    def text_of(self, digest: str) -> str | None:
+        """Return a text that the page has shown, None when it is not known any more."""
+        return self._texts.get(digest)
+
+    def look(self) -> bool:
+        """Take up the file if somebody else has written it; return whether anything is new.
+
+        A file that cannot be read leaves the last good version standing and `trouble` told.
+        """
+        with self._lock:
+            try:
+                text = _text(self.file)
+                if text == self.now.text:
+                    was, self.trouble = self.trouble, None
+                    return was is not None
+                fresh = self._version(text, self.now.design)
+            except JobError as error:
+                was, self.trouble = self.trouble, error
+                return was is None or str(was) != str(error)
+            self._take(fresh)
+            return True
+
+    def trial(self, edits: Sequence[Edit]) -> Version:
+        """Return the version that edits would give, writing nothing. Raises JobError or UseError."""
+        return self._version(edited(self.now.text, tuple(edits), str(self.file)), self.now.design)
+
+    def write(self, edits: Sequence[Edit]) -> Version:
+        """Write edits into the file and return the new version.
+
+        Raises JobError when the job would not be usable with them, UseError when they cannot be
+        written, WrittenMeanwhile when the file is not the one that was read.
+        """
+        with self._lock:
+            fresh = self.trial(edits)
+            self._save(fresh.text)
+            self._take(fresh)
+            return fresh
+
+    def replace(self, text: str) -> Version:
+        """Write a whole text; raises as `write` does."""
+        with self._lock:
+            fresh = self._version(text, self.now.design)
+            self._save(text)
+            self._take(fresh)
+            return fresh
+
+    def undo(self) -> Version:
+        """Go one text back; does nothing at the first."""
+        return self._step(self._back, self._forth)
+
+    def redo(self) -> Version:
+        """Go one text forth again; does nothing at the last."""
+        return self._step(self._forth, self._back)
+
+    def _step(self, steps: list[str], others: list[str]) -> Version:
+        with self._lock:
+            if not steps:
+                return self.now
+            fresh = self._version(steps[-1], self.now.design)
+            self._save(fresh.text)
+            others.append(self.now.text)
+            steps.pop()
+            self.now = fresh
+            self._keep()
+            return fresh
+
+    def _save(self, text: str) -> None:
+        if self.look() or self.trouble is not None:
+            raise WrittenMeanwhile
+        write_whole(self.file, text)
+
+    def _take(self, fresh: Version) -> None:
+        self._back = [*self._back, self.now.text][-MOST_STEPS_BACK:]
+        self._forth.clear()
+        self.now = fresh
+        self._keep()
+
+    def _keep(self) -> None:
+        self.trouble = None
+        self._texts[self.now.digest] = self.now.text
+        while len(self._texts) > MOST_STEPS_BACK:
+            del self._texts[next(iter(self._texts))]
+
+    def _version(self, text: str, earlier: Design | None) -> Version:
+        job, source = read(text.removeprefix(BYTE_ORDER_MARK), str(self.file))
+        refuse_slips(job, source, self._parts, self._boards)
+        return Version(text, build(job, self._parts, self._boards, earlier))
+
+
+def digest_of(text: str) -> str:
+    """Return what tells a text from any other."""
+    return sha256(text.encode()).hexdigest()[:20]
+
+
+def table_of(text: str) -> dict[str, Any]:
+    """Return the document in a text that was read before."""
+    return document(text.removeprefix(BYTE_ORDER_MARK).replace("\r\n", "\n"), "")
+
+
+def _text(file: FilePath) -> str:
+    """Return the text of a job file with its line ends as they are; raises JobError in the reader's words."""
+    while True:
+        try:
+            with open(file, "rb") as stream:
+                content = stream.read(LARGEST + 1)
+            if len(content) <= LARGEST:
+                return content.decode("utf-8")
+        except (OSError, ValueError):
+            pass
+        load(file)                                 # says why it cannot be read; if it now can, look again

@@ -1,0 +1,63 @@
+"""Findings as the page shows them: the words of the hand-over page, and a bar against the limit."""
+
+from dataclasses import dataclass
+
+from pattress.finding import Finding, Sense, Verdict
+from pattress.handover.page import line
+
+SCALE = 1.25                 # the bar ends at so many times the limit
+WIDE = 200.0                 # of the bar, in its own units
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A value against its limit, in units of the bar: filled from the left up to `value`, a stroke at `limit`."""
+
+    value: float
+    limit: float
+    words: str                    # the same for those who do not see it
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One finding as printed."""
+
+    id: str
+    verdict: str
+    question: str
+    figures: str                  # value, sense and limit; the detail when there are none
+    margin: str
+    bar: Bar | None
+    change: tuple[str, ...]       # what would cure it, best first; nothing when it holds
+    measure: tuple[str, ...]      # what is not known, what was taken, what would settle it
+    rows: tuple[tuple[str, str], ...]
+    open: bool
+    accepted: bool
+
+
+def shown(finding: Finding, accepted: frozenset[str] = frozenset()) -> Shown:
+    """Return a finding as the page shows it."""
+    words = line(finding, {})
+    holds = finding.verdict is Verdict.HOLDS
+    return Shown(
+        id=finding.id, verdict=str(finding.verdict), question=finding.question, figures=words.figures,
+        margin="" if finding.margin is None else margin_words(finding.margin), bar=_bar(finding),
+        change=() if holds else finding.change,
+        measure=tuple(f"Not known: {assumption.key}. Taken: {assumption.taken}. To settle it: {assumption.measure}"
+                      for assumption in finding.assumptions),
+        rows=tuple((name, text) for name, text in words.rows if name not in ("Question", "Change", "Not known")),
+        open=finding.verdict is Verdict.FAILS, accepted=finding.id in accepted,
+    )
+
+
+def margin_words(margin: float) -> str:
+    """Return a margin as a share of the limit, "ample" from nine times on."""
+    return "ample margin" if margin >= 9.0 else f"margin {100 * margin:+.0f} %"
+
+
+def _bar(finding: Finding) -> Bar | None:
+    if finding.value is None or finding.limit is None or finding.limit.value <= 0:
+        return None
+    share = max(0.0, min(finding.value.value / finding.limit.value, SCALE))
+    side = "must stay left of" if finding.sense is Sense.AT_MOST else "must reach"
+    return Bar(share / SCALE * WIDE, WIDE / SCALE, f"{100 * finding.value.value / finding.limit.value:.0f} % of the limit; it {side} the stroke")

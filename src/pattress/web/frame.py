@@ -1,0 +1,32 @@
+"""What stands around every sheet: title, tally, way back, trouble with the file."""
+
+from dataclasses import dataclass
+
+from pattress.handover.page import tally
+from pattress.web.sheet import Asked
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The frame of a sheet, as printed."""
+
+    title: str
+    file: str
+    version: str                              # of the job file; a post names the one it was typed over
+    address: str                              # of this sheet, to post to
+    sheets: tuple[tuple[str, str], ...]       # address and word of each sheet that is listed
+    tally: tuple[tuple[str, int], ...]        # verdict, how many findings; worst first
+    can_undo: bool
+    can_redo: bool
+    said: str                                 # what the last deed did or why it was refused
+    trouble: str                              # what is wrong with the file as it stands; the page shows the last good text
+
+
+def frame_of(asked: Asked, address: str, said: str, sheets: tuple[tuple[str, str], ...]) -> Frame:
+    """Return the frame around a sheet."""
+    draft, design = asked.draft, asked.design
+    return Frame(
+        title=design.job.job.title, file=draft.file.name, version=asked.version.digest, address=address, sheets=sheets,
+        tally=tally(design.findings), can_undo=draft.can_undo, can_redo=draft.can_redo, said=said,
+        trouble=str(draft.trouble or ""),
+    )

@@ -1,0 +1,42 @@
+"""The home view: the room as a drawing that is the navigation, the feeds as a single line above it."""
+
+from dataclasses import dataclass
+
+from pattress.design import Design
+from pattress.finding import Verdict
+from pattress.web import things
+from pattress.web.findings import Shown, shown
+from pattress.web.sheet import Asked
+from pattress.web.things import Thing
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """The drawing."""
+
+    supply: Thing
+    feeds: tuple[tuple[Thing, tuple[Thing, ...]], ...]
+    controls: tuple[Thing, ...]
+    rest: tuple[Thing, ...]
+    chosen: str                   # path of the thing whose sheet lies beside it, or ""
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """The home view: the drawing, and beside it what does not hold."""
+
+    room: Room
+    wanting: tuple[Shown, ...]    # findings that fail, are unknown or tight, worst first
+    note: str
+
+
+def room_of(design: Design, chosen: str = "") -> Room:
+    """Return the drawing of a design."""
+    return Room(things.supply(design), tuple(things.feeds(design)), tuple(things.controls(design)), tuple(things.rest(design)), chosen)
+
+
+def view(asked: Asked) -> Home:
+    """Return the home view."""
+    design = asked.design
+    wanting = sorted((f for f in design.findings if f.verdict is not Verdict.HOLDS), key=lambda finding: -finding.verdict.severity)
+    return Home(room_of(design), tuple(shown(finding, design.accepted) for finding in wanting), design.job.job.note.strip())

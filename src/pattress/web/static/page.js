@@ -1,0 +1,100 @@
+// The page works without this. With it a post or a change of the job swaps what moved, in place:
+// every element with data-part, by its id, out of the page that the server gives anyway.
+"use strict";
+
+const head = () => document.getElementById("head");
+let busy = Promise.resolve();
+
+function isDirty(field) {
+  if (field.type === "checkbox" || field.type === "radio") return field.checked !== field.defaultChecked;
+  if (field.tagName === "SELECT") return [...field.options].some(option => option.selected !== option.defaultSelected);
+  return field.value !== field.defaultValue;
+}
+
+// What somebody has typed and not posted stays, and so do the focus and what is folded open.
+function keep(part, posted) {
+  const typed = new Map();
+  for (const field of part.querySelectorAll("input[id], select[id], textarea[id]"))
+    if (field.type !== "hidden" && field.type !== "file" && isDirty(field) && field.form !== posted) typed.set(field.id, field.value);
+  const folds = new Map([...part.querySelectorAll("details[id]")].map(fold => [fold.id, fold.open]));
+  return () => {
+    for (const [id, value] of typed) { const field = document.getElementById(id); if (field) field.value = value; }
+    for (const [id, open] of folds) { const fold = document.getElementById(id); if (fold) fold.open = open; }
+  };
+}
+
+function swap(text, posted) {
+  const fresh = new DOMParser().parseFromString(text, "text/html");
+  const focus = document.activeElement?.id, at = document.activeElement?.selectionStart;
+  if (!fresh.getElementById("head")) { document.open(); document.write(text); document.close(); return; }
+  for (const part of document.querySelectorAll("[data-part]")) {
+    const now = fresh.getElementById(part.id);
+    if (!now || now.outerHTML === part.outerHTML && !part.contains(posted)) continue;
+    const back = keep(part, posted);
+    part.replaceWith(document.adoptNode(now));
+    back();
+  }
+  document.title = fresh.title;
+  if (focus && document.activeElement?.id !== focus) {
+    const field = document.getElementById(focus);
+    field?.focus({ preventScroll: true });
+    if (field && at != null && field.setSelectionRange && /^(text|search|)$/.test(field.type || "")) field.setSelectionRange(at, at);
+  }
+  document.dispatchEvent(new CustomEvent("swapped"));
+}
+
+async function load(address, options, posted) {
+  const answer = await fetch(address, options);
+  const to = new URL(answer.url);
+  to.searchParams.delete("said");
+  const text = await answer.text();
+  const same = to.pathname === location.pathname;
+  if (!same) history.pushState(null, "", to);
+  swap(text, posted);
+}
+
+// One after the other, so that a quick typist's edits arrive in order.
+function queue(work) {
+  busy = busy.then(work).catch(() => tell("The page is not answering. Is `pattress page` still running?"));
+  return busy;
+}
+
+function tell(words) {
+  const line = document.createElement("p");
+  line.className = "said";
+  line.textContent = words;
+  document.getElementById("said").replaceChildren(line);
+}
+
+document.addEventListener("submit", event => {
+  const form = event.target;
+  if (form.method !== "post" || form.hasAttribute("data-plain")) return;
+  event.preventDefault();
+  const body = new FormData(form, event.submitter);
+  queue(() => load(form.action, { method: "POST", body }, form));
+});
+
+// A field of a form with data-at-once is posted as soon as it is left, as its own button would.
+document.addEventListener("change", event => {
+  const form = event.target.form;
+  if (form?.hasAttribute("data-at-once")) form.requestSubmit();
+});
+
+document.addEventListener("click", event => {
+  const link = event.target.closest?.("a[href]");
+  if (!link || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
+  if (!link.closest("#room") || link.target) return;
+  event.preventDefault();
+  const address = link.href.baseVal ?? link.href;
+  queue(() => load(address).then(() => document.getElementById("sheet").scrollIntoView({ block: "nearest" })));
+});
+
+addEventListener("popstate", () => queue(() => load(location.href)));
+
+const news = new EventSource("/news");
+news.addEventListener("change", event => {
+  if (JSON.parse(event.data).version !== head().dataset.version) queue(() =>
+    JSON.parse(event.data).version !== head().dataset.version ? load(location.href) : null);
+});
+news.addEventListener("look", () => queue(() => load(location.href)));
+addEventListener("pagehide", () => news.close());

@@ -1,0 +1,57 @@
+"""A page over a job, served to a client and to a browser that have been let in."""
+
+import shutil
+import sys
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import sync_playwright
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from served_page import EXAMPLES, Serving, Tab  # noqa: E402  (it lies beside this file)
+
+CHROMIUM = "/usr/bin/chromium"      # Debian package chromium; without it these tests fail
+
+
+@pytest.fixture
+def served(tmp_path):
+    """A page over a copy of the sewing room, which a test may change."""
+    file = tmp_path / "job.toml"
+    shutil.copy(EXAMPLES / "sewing-room" / "job.toml", file)
+    with Serving(file) as page:
+        yield page
+
+
+@pytest.fixture
+def client(served):
+    client = served.client()
+    yield client
+    client.close()
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def tab(served, chromium):
+    """Return a function that opens another tab, let in, on a screen of that width."""
+    contexts = []
+
+    def open_tab(path: str = "/", *, width: int = 1200, height: int = 900, **options) -> Tab:
+        context = chromium.new_context(viewport={"width": width, "height": height}, **options)
+        contexts.append(context)
+        found = Tab(context, served)
+        found.page.goto(served.gate.address)
+        if path != "/":
+            found.page.goto(served.root + path)
+        return found
+
+    yield open_tab
+    for context in contexts:
+        context.close()
