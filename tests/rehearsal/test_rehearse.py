@@ -148,7 +148,7 @@ def put_instead(monkeypatch, healthy, broken):
 @pytest.mark.parametrize("healthy, broken, words", [fault[1:] for fault in FAULTS], ids=[fault[0] for fault in FAULTS])
 def test_a_seeded_fault_is_seen(room, monkeypatch, healthy, broken, words):
     put_instead(monkeypatch, healthy, broken)
-    found = rehearse(room, seed=20, days=3, micropython=False).problems
+    found = rehearse(room, seed=20, days=6, micropython=False).problems
     assert any(words in str(problem) for _, problem in found), found[:3]
 
 

@@ -16,6 +16,8 @@ from pattress.rehearsal.day import Entry, Kind
 LATE_MS = 2         # edge to task took 0.5 to 1 ms on an emulated RP2040; one more for whole milliseconds
 FLASH_MS = 45       # erasing one sector of flash takes so long at most; a cut within it leaves the old snapshot
 
+Step = tuple[int, tuple[int, ...], int, array, array]     # moment, event, bits answered, state before and after
+
 
 class Board:
     """One controller board in simulated time [ms since midnight]."""
@@ -60,12 +62,9 @@ class Board:
         due = core.due_in(self.plan, self.state)
         return None if due < 0 else self._clock + due
 
-    def feed(self, at: int, event: tuple[int, ...] | None = None) -> list[tuple[Entry, array, array]]:
-        """Tell the program the time, then the event that happened `at`, if any.
-
-        Return for each step its log entry and the state before and after it.
-        """
-        now = max(self._clock, at + self._rng.randint(0, LATE_MS))
+    def feed(self, at: int, event: tuple[int, ...] | None = None) -> list[Step]:
+        """Tell the program the time, then the event that happened `at`, if any. Return what was seen of each step."""
+        now = max(self._clock, at + int(self._rng.random() * (LATE_MS + 1)))
         steps = []
         if now > self._clock or event is None:
             steps.append(self._step(now, (core.TIME, now - self._clock, 0, 0, 0)))
@@ -73,7 +72,7 @@ class Board:
             steps.append(self._step(now, event))
         return steps
 
-    def _step(self, now: int, event: tuple[int, ...]) -> tuple[Entry, array, array]:
+    def _step(self, now: int, event: tuple[int, ...]) -> Step:
         before = self.state[:]
         bits = core.step(self.plan, self.state, event)
         self._clock = now
@@ -85,17 +84,15 @@ class Board:
             core.write(self.plan, self.state, snapshot)
             saved = bytes(snapshot)
             self._writing = (now + FLASH_MS, saved)
-        entry = self._note(Entry(now, Kind.STEP, event=event, bits=bits, told=told, saved=saved))
-        return entry, before, self.state[:]
+        self._note(Entry(now, Kind.STEP, event=event, bits=bits, told=told, saved=saved))
+        return now, event, bits, before, self.state[:]
 
-    def _note(self, entry: Entry) -> Entry:
+    def _note(self, entry: Entry) -> None:
         """Add to an entry what can be read from the state, and put it in the log."""
-        entry = Entry(
+        self.log.append(Entry(
             entry.at, entry.kind, entry.event, entry.snapshot, entry.closed, entry.contacts, entry.bits,
             core.due_in(self.plan, self.state), core.relays(self.plan, self.state), crc32(self.state),
-            entry.told, entry.saved)
-        self.log.append(entry)
-        return entry
+            entry.told, entry.saved))
 
     def _finish_writing(self, now: int) -> None:
         if self._writing is not None and now >= self._writing[0]:

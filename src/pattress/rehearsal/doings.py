@@ -59,11 +59,11 @@ class Doing:
 
 def bounce(rng: Random, at: int, closed: int) -> list[tuple[int, int]]:
     """Return the edges of a contact on its way to `closed`, as (moment, level); the last is the rest."""
-    edges, rest = [(at, closed)], at + rng.randint(0, BOUNCE_MS)
+    edges, rest = [(at, closed)], at + int(rng.random() * (BOUNCE_MS + 1))
     moment = at + 1
     while moment < rest:
         edges += [(moment, 1 - closed), (moment + 1, closed)]
-        moment += 1 + rng.randint(1, 2)
+        moment += 2 + (rng.random() < 0.5)
     return edges
 
 

@@ -220,15 +220,16 @@ class _World(World):
     def _feed(self, at: int, event: tuple[int, ...] | None = None, act: Act | None = None) -> None:
         if not self.board.is_alive:
             return
-        for entry, before, after in self.board.feed(at, event):
-            self.witness.see(entry, before, after, act)
-            self._see(entry, before, after)
         self.board.log.clear()
+        for step in self.board.feed(at, event):
+            self.witness.see(*step, act)
+            for channel in range(self.plan.channels):
+                self._see_channel(step[0], channel, *step[3:])
+        for entry in self.board.log:
+            self._see_news(entry)
         self._collect()
 
-    def _see(self, entry: Entry, before: array, after: array) -> None:
-        for channel in range(self.plan.channels):
-            self._see_channel(entry.at, channel, before, after)
+    def _see_news(self, entry: Entry) -> None:
         for channel, level, _ in entry.told or ():
             self._told[channel] = level
             self._note(entry.at, "told", f"network told: {self._names.channels[channel]} {self._standing(channel, level)}", self._keys[channel])

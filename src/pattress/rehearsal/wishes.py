@@ -22,13 +22,13 @@ class Effect(StrEnum):
 
 def effect(plan: core.Plan, before: array, after: array, acts: array) -> Effect:
     """Return what acts (packed as in a plan: channel, verb, level) have brought about."""
-    channels = {channel for channel, _, _ in _unpacked(acts)}
-    if not all(_is_kept(plan, before, after, *act) for act in _decided(plan, before, acts)):
-        return Effect.WRONG
-    if any(_cell(plan, before, channel, APPLIED) != _cell(plan, after, channel, APPLIED) for channel in channels):
+    for act in _decided(plan, before, acts):
+        if not _is_kept(plan, before, after, *act):
+            return Effect.WRONG
+    places = [plan.channel_at[channel] for channel in acts[0::3]]
+    if any([before[at + APPLIED] != after[at + APPLIED] for at in places]):
         return Effect.MOVED
-    if any(_cell(plan, before, channel, cell) != _cell(plan, after, channel, cell)
-           for channel in channels for cell in (WANTED, TURN)):
+    if any([before[at + cell] != after[at + cell] for at in places for cell in (WANTED, TURN)]):
         return Effect.NOTED
     return Effect.NONE
 

@@ -11,7 +11,7 @@ from itertools import pairwise
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE, CONTACTS, LEVEL, POSITION
 from pattress.rehearsal.board import LATE_MS
-from pattress.rehearsal.day import Deed, Entry, Names, Outcome, Problem, clock
+from pattress.rehearsal.day import Deed, Names, Outcome, Problem, clock
 from pattress.rehearsal.doings import contacts
 from pattress.rehearsal.wishes import Effect, effect
 
@@ -60,6 +60,7 @@ class Witness:
         self._open: dict[tuple[str, int], list[Act]] = {}
         codes = zip(plan.protocol, plan.address, plan.command, strict=True)
         self._buttons = {code: button for button, code in reversed(list(enumerate(codes)))}
+        self._settling = [at + LEVEL for at in plan.switch_at] + [at + POSITION for at in plan.regulator_at]
         self._heard: dict[int, int] = {}            # when each button was last heard
         self._last_button = -1
         self._rest: dict[int, int] = {}             # until when each switch is settling after its last move
@@ -134,21 +135,24 @@ class Witness:
 
     # What is seen.
 
-    def see(self, entry: Entry, before: array, after: array, act: Act | None) -> None:
+    def see(self, at: int, event: tuple[int, ...], bits: int, before: array, after: array, act: Act | None) -> None:
         """Look at one step; `act` is the deed whose frame or command was fed, if any."""
-        kind = entry.event[0]
+        kind = event[0]
         if kind == core.TIME:
-            self._see_settled(entry.at, before, after)
+            for cell in self._settling:
+                if before[cell] != after[cell]:
+                    self._see_settled(at, before, after)
+                    break
         elif act is not None:
-            is_known = entry.event[1:4] in self._buttons if kind == core.CODE else len(act.acts) > 0
-            is_refused = bool(entry.bits & core.REFUSED)
+            is_known = event[1:4] in self._buttons if kind == core.CODE else len(act.acts) > 0
+            is_refused = bool(bits & core.REFUSED)
             if is_refused == is_known:
                 done = "refused what the plan knows" if is_refused else "took what the plan does not know"
-                self._problem(entry.at, f"{act.name}: the program {done}")
+                self._problem(at, f"{act.name}: the program {done}")
             elif is_known and kind == core.CODE:
-                self._see_frame(entry, before, after, act)
+                self._see_frame(at, event, before, after, act)
             elif is_known:
-                act.steps.append((entry.at, effect(self.plan, before, after, act.acts)))
+                act.steps.append((at, effect(self.plan, before, after, act.acts)))
                 self._judge_steps(act)
 
     def _see_settled(self, at: int, before: array, after: array) -> None:
@@ -177,18 +181,18 @@ class Witness:
                     act.steps.append((at, found))
                     break
 
-    def _see_frame(self, entry: Entry, before: array, after: array, act: Act) -> None:
+    def _see_frame(self, at: int, event: tuple[int, ...], before: array, after: array, act: Act) -> None:
         """Look at a frame: a press must do what the button says, a repeat need not."""
-        button, freshness = self._buttons[entry.event[1:4]], entry.event[4]
+        button, freshness = self._buttons[event[1:4]], event[4]
         last = self._heard.get(button)
         is_press = freshness == core.NEW_PRESS or (
-            freshness == core.CANNOT_TELL and (last is None or entry.at - last > self.plan.held_ms))
+            freshness == core.CANNOT_TELL and (last is None or at - last > self.plan.held_ms))
         if act.steps and self._last_button != button:
             act.is_crowded = True       # another button was heard while this one was held
-        self._heard[button], self._last_button = entry.at, button
+        self._heard[button], self._last_button = at, button
         found = effect(self.plan, before, after, self.plan.button_acts[button])
         if found in (Effect.MOVED, Effect.NOTED) or (is_press and found is Effect.WRONG):
-            act.steps.append((entry.at, found))
+            act.steps.append((at, found))
 
     # What is concluded.
 

@@ -74,8 +74,8 @@ class World:
     def _feed(self, at: int, event: tuple[int, ...] | None = None, act: Act | None = None) -> None:
         if not self.board.is_alive:
             return
-        for entry, before, after in self.board.feed(at, event):
-            self.witness.see(entry, before, after, act)
+        for step in self.board.feed(at, event):
+            self.witness.see(*step, act)
 
     # What is done.
 

@@ -6,7 +6,6 @@ A household has its own seed; the outcome does not depend on how many workers th
 """
 
 import signal
-from array import array
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
@@ -17,7 +16,7 @@ from typing import Any
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED
 from pattress.controller.replay import tell
-from pattress.rehearsal.board import FLASH_MS, Board
+from pattress.rehearsal.board import FLASH_MS, Board, Step
 from pattress.rehearsal.day import DAY, Entry, Kind, Names
 from pattress.rehearsal.doings import Doing, Mishaps
 from pattress.rehearsal.habits import DAYS_A_YEAR, Habits, day_of
@@ -75,11 +74,12 @@ class _Tally(Board):
         self.log.clear()
         return lost
 
-    def _step(self, now: int, event: tuple[int, ...]) -> tuple[Entry, array, array]:
+    def _step(self, now: int, event: tuple[int, ...]) -> Step:
         before = self._seen
         bits = core.step(self.plan, self.state, event)
         self._clock = now
-        self._finish_writing(now)
+        if self._writing is not None:
+            self._finish_writing(now)
         if bits & core.NEWS and self.is_linked:
             tell(core, self.plan, self.state)
         if bits & core.SAVE_NOW:
@@ -95,14 +95,13 @@ class _Tally(Board):
                 self._count(now, core.relays(self.plan, state), before)
                 break
         self._seen = state[:]
-        return Entry(now, Kind.STEP, event=event, bits=bits), before, self._seen
+        return now, event, bits, before, self._seen
 
-    def _note(self, entry: Entry) -> Entry:
+    def _note(self, entry: Entry) -> None:
         if entry.kind is Kind.BEGIN:
             self.begins += 1
             self.events += 1
             self._seen = self.state[:]
-        return entry
 
     def _count(self, now: int, relays: int, before: Sequence[int] | None = None) -> None:
         """Count what closed, and how long each channel was on until now."""
