@@ -1,10 +1,12 @@
 """Changes written into a job file: what was asked changes, everything else stays, and it reads back."""
 
+from difflib import ndiff
+
 import pytest
 
 from pattress.design.choices import Kind, catalogue, chosen_job
 from pattress.design.prices import load_prices
-from pattress.design.rewriting import rewritten, write_changes
+from pattress.design.rewriting import edited, rewritten, write_changes
 from pattress.errors import UseError
 from pattress.job import read
 from tests.design import seeded
@@ -47,9 +49,9 @@ def test_a_new_key_stands_at_the_end_of_its_own_table():
 
 
 @pytest.mark.parametrize("soldered, left", [
-    ('pins = { relay.pendant = 24, "switch.door" = 3 }   # soldered', 'pins = {"switch.door" = 3}   # soldered'),
+    ('pins = { relay.pendant = 24, "switch.door" = 3 }   # soldered', 'pins = { "switch.door" = 3 }   # soldered'),
     ("pins = { relay.pendant = 24 }   # soldered", "pins = {}   # soldered"),
-    ('pins = { "relay.pendant" = 24, switch.door = 3 }', "pins = {switch = {door = 3}}"),
+    ('pins = { "relay.pendant" = 24, switch.door = 3 }', "pins = { switch = { door = 3 } }"),
     ("pins.relay.pendant = 24   # here", ""),
     ("[board.pins]\nrelay.pendant = 24\nrelay.bench = 3   # kept", "[board.pins]\nrelay.bench = 3   # kept"),
     ('[board.pins]\n"relay.pendant" = 24\n"relay.bench" = 3   # kept', '[board.pins]\n"relay.bench" = 3   # kept'),
@@ -110,3 +112,24 @@ def test_every_option_of_the_catalogue_can_be_written(example):
             gone, new = lines_changed(text, after)
             assert len(new) == 1 and len(gone) <= 1, choice.key
     assert Kind.RUN in {choice.kind for choice in choices}
+
+
+@pytest.mark.parametrize("edits, line", [
+    ([(("load", "pendant", "power"), "11 W")], 'power = "11 W"                    # of one lamp'),
+    ([(("load", "pendant", "count"), 6)], "count = 6"),
+    ([(("load", "pendant", "minimum_off"), "3 s")], 'minimum_off = "3 s"'),
+    ([(("load", "pendant", "inrush"), {"peak": "5 A", "duration": "1 ms"})],
+     'inrush = { peak = "5 A", duration = "1 ms" }               # lamps to be bought in a shop seldom say'),
+    ([(("switch", "door", "does"), ["toggle pendant", "toggle wall"])], 'does = ["toggle pendant", "toggle wall"]'),
+    ([(("fan", "ceiling", "measured", "readings", 0, "mains"), "230 V")], 'measured = { readings = [{ mains = "230 V" }] }'),
+    ([(("accept", "contacts.pendant", "reason"), "it is so")], '"contacts.pendant" = { reason = "it is so" }'),
+    ([(("remote", "drawer", "button", "x"), {"does": "toggle wall"})], 'x = { does = "toggle wall" }'),
+    ([(("job", "note"), "one\ntwo")], 'note = """one\ntwo"""'),
+])
+def test_an_edit_of_any_kind_touches_its_own_lines_only(edits, line):
+    text = seeded.text()
+    changed = edited(text, edits, "job.toml")
+    assert f"\n{line}\n" in changed
+    new = [row for row in ndiff(text.split("\n"), changed.split("\n")) if row.startswith("+") and row.strip("+ ")]
+    assert "\n".join(row[2:] for row in new).endswith(line)
+    assert len(new) <= 3

@@ -3,8 +3,9 @@
 The new text is read back before it goes anywhere: it must give exactly the job that was meant.
 """
 
-from collections.abc import Iterable, Mapping, MutableMapping
+from collections.abc import Callable, Iterable, Mapping, MutableMapping
 from pathlib import Path as FilePath
+from tomllib import loads
 from typing import Any
 
 from pattress.design.choices import Edit
@@ -41,27 +42,45 @@ def rewritten(text: str, edits: tuple[Edit, ...], meant: Job, file: str) -> str:
     return changed
 
 
-def edited(text: str, edits: tuple[Edit, ...], file: str) -> str:
+def edited(text: str, edits: Iterable[tuple[Path, Any]], file: str) -> str:
     """Return a job file's text with edits, comments and order kept; whether it can be used is not asked.
 
-    Raises UseError when an edit cannot be made, or a comment would be lost.
+    A value may be anything TOML has; a table on the way that is not there is made. Raises UseError
+    when an edit cannot be made, would change something else too, or would lose a comment.
     """
-    from tomlkit import dumps, parse
-    from tomlkit.exceptions import TOMLKitError
+    edits = tuple(edits)
 
+    def change(plain: str) -> str:
+        from tomlkit import dumps, nl, parse, table
+        from tomlkit.exceptions import TOMLKitError
+
+        wanted = loads(plain)
+        try:
+            document = parse(plain)
+            for path, value in edits:
+                if value is not None and path[0] not in document:
+                    document.add(nl())
+                    document.append(str(path[0]), table())
+                _edit(document, path, value)
+                _edit_plainly(wanted, path, value)
+            changed = dumps(document)
+            read_back = loads(changed)
+        except (TOMLKitError, LookupError, TypeError, ValueError) as problem:
+            raise _left_alone(file, edits, str(problem)) from None
+        if _comments(changed) != _comments(plain):   # of a table that goes, the library takes the comments after it along
+            raise _left_alone(file, edits, "a comment would be lost")
+        if _filled(read_back) != _filled(wanted):
+            raise _left_alone(file, edits, "something else would change with it")
+        return changed
+
+    return on_plain(text, change)
+
+
+def on_plain(text: str, change: Callable[[str], str]) -> str:
+    """Return a text changed by a function that sees no byte order mark and plain line ends only; both are put back."""
     mark, plain = (BYTE_ORDER_MARK, text[1:]) if text.startswith(BYTE_ORDER_MARK) else ("", text)
-    windows = "\r\n" in plain
-    plain = plain.replace("\r\n", "\n")
-    try:
-        document = parse(plain)
-        for path, value in edits:
-            _edit(document, path, value)
-        changed = dumps(document)
-    except (TOMLKitError, LookupError, TypeError, ValueError) as problem:
-        raise _left_alone(file, edits, str(problem)) from None
-    if _comments(changed) != _comments(plain):       # of a table that goes, the library takes the comments after it along
-        raise _left_alone(file, edits, "a comment would be lost")
-    return mark + (changed.replace("\n", "\r\n") if windows else changed)
+    changed = change(plain.replace("\r\n", "\n"))
+    return mark + (changed.replace("\n", "\r\n") if "\r\n" in plain else changed)
 
 
 def _comments(text: str) -> list[str]:
@@ -74,31 +93,73 @@ def _left_alone(file: str, edits: tuple[Edit, ...], why: str) -> UseError:
     return UseError(f"{file} is left as it is: the changes cannot be written into it: {why}\n  change it by hand: {by_hand}")
 
 
-def _edit(table: MutableMapping[str, Any], path: Path, value: str | None) -> None:
+def _edit(table: MutableMapping[str, Any], path: Path, value: Any) -> None:
     """Set the value at a path, or take the key away. A key joined by dots may stand apart in the file."""
     from tomlkit.items import InlineTable
 
     key, rest = _split(table, path)
     if value is None and rest and isinstance(table[key], InlineTable):
-        table[key] = _on_one_line(_without(table[key].unwrap(), rest))     # the library would leave a comma behind
+        table[key] = as_written(_without(table[key].unwrap(), rest))     # the library would leave a comma behind
+    elif rest and value is not None and not (_has(table, key) and isinstance(table[key], (MutableMapping, list))):
+        _put(table, key, as_written(_nested(rest, value)))
     elif rest:
         _edit(table[key], rest, value)
         if value is None and len(path) == 1 and not table[key]:            # the last of "relay.": its table goes too
             del table[key]
     elif value is None:
         del table[key]
-    elif key in table:
+    else:
+        _put(table, key, as_written(value))
+
+
+def _nested(path: Path, value: Any) -> Any:
+    """Return the tables and lists that a path goes through, holding only the value."""
+    for part in reversed(path):
+        value = [value] if isinstance(part, int) else {part: value}
+    return value
+
+
+def _put(table: MutableMapping[str, Any], key: str | int, value: Any) -> None:
+    if isinstance(key, int) and key == len(table):
+        table.append(value)
+    elif _has(table, key):
         table[key] = value
     else:
         _add(table, key, value)
 
 
-def _split(table: Mapping[str, Any], path: Path) -> tuple[str, Path]:
+def _has(table: Any, key: str | int) -> bool:
+    return 0 <= key < len(table) if isinstance(key, int) else key in table
+
+
+def _edit_plainly(table: Any, path: Path, value: Any) -> None:
+    """Do to plain dictionaries and lists what `_edit` does to the document."""
+    key, rest = _split(table, path)
+    if rest and value is not None and not (_has(table, key) and isinstance(table[key], (dict, list))):
+        _put_plainly(table, key, _nested(rest, value))
+    elif rest:
+        _edit_plainly(table[key], rest, value)
+        if value is None and isinstance(table[key], dict) and not table[key] and len(path) == 1:
+            del table[key]
+    elif value is None:
+        del table[key]
+    else:
+        _put_plainly(table, key, value)
+
+
+def _put_plainly(table: Any, key: str | int, value: Any) -> None:
+    if isinstance(key, int) and key == len(table):
+        table.append(value)
+    else:
+        table[key] = value
+
+
+def _split(table: Any, path: Path) -> tuple[str | int, Path]:
     """Return the first key of a path as the table has it, and the rest."""
-    key, rest = str(path[0]), path[1:]
-    if not rest and "." in key and key not in table:
+    key, rest = path[0], path[1:]
+    if isinstance(key, str) and "." in key and key not in table and key.partition(".")[0] in table:
         first, _, tail = key.partition(".")
-        return first, (tail,)
+        return first, (tail, *rest)
     return key, rest
 
 
@@ -109,16 +170,36 @@ def _without(table: dict[str, Any], path: Path) -> dict[str, Any]:
     return {name: inner if name == key else table[name] for name in table if name in left or inner}
 
 
-def _on_one_line(table: Mapping[str, Any]) -> Any:
-    from tomlkit import inline_table
+def _filled(value: Any) -> Any:
+    """Return a document without its empty tables, which come and go with the keys joined by dots."""
+    if not isinstance(value, dict):
+        return value
+    filled = {key: _filled(inner) for key, inner in value.items()}
+    return {key: inner for key, inner in filled.items() if inner != {}}
 
-    line = inline_table()
-    for name, inner in table.items():
-        line.append(name, _on_one_line(inner) if isinstance(inner, Mapping) else inner)
-    return line
+
+def as_written(value: Any) -> Any:
+    """Return a value as people write it: tables and lists on one line, texts of several lines between triple quotes."""
+    from tomlkit import string
+    from tomlkit import value as parsed
+
+    if isinstance(value, str):
+        return string(value, multiline="\n" in value)
+    return parsed(_on_one_line(value)) if isinstance(value, (Mapping, list)) else value
 
 
-def _add(table: MutableMapping[str, Any], key: str, value: str) -> None:
+def _on_one_line(value: Any) -> str:
+    from tomlkit import item
+
+    if isinstance(value, list):
+        return f"[{', '.join(map(_on_one_line, value))}]"
+    if isinstance(value, Mapping):
+        rows = ", ".join(f"{key_path((name,))} = {_on_one_line(inner)}" for name, inner in value.items())
+        return f"{{ {rows} }}" if rows else "{}"
+    return item(value).as_string()
+
+
+def _add(table: MutableMapping[str, Any], key: str, value: Any) -> None:
     """Add a key after the last one, before the comments that introduce the next table."""
     from tomlkit.items import Table
 
