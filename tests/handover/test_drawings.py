@@ -1,12 +1,10 @@
 """Drawings: no words over words, no wire through a symbol, whatever the job; and every figure is the design's."""
 
 import re
-from pathlib import Path
 
 import pytest
 
 from pattress.cli.text import CAUTIONS
-from pattress.design import design_of
 from pattress.handover.controller_wiring import BARRIER, BARRIER_END, controller_wiring
 from pattress.handover.details import details
 from pattress.handover.drawing import Box, Drawing, clashes, crossings, width_of, wrapped
@@ -14,16 +12,6 @@ from pattress.handover.single_line import single_line
 from pattress.handover.wiring import channels, finding_of, wiring_of
 from pattress.pins.best import Assignment
 from pattress.quantity import show
-
-from random_jobs import designs
-
-EXAMPLES = Path(__file__).parents[2] / "examples"
-JOBS = 200
-
-
-@pytest.fixture(scope="module")
-def random_designs():
-    return designs(JOBS, design_of(EXAMPLES / "garden-workshop" / "job.toml"))
 
 
 def words(drawing):

@@ -8,6 +8,7 @@ from conftest import example
 from playwright.sync_api import sync_playwright
 
 from pattress.cli.text import CAUTIONS
+from pattress.handover.elevation import elevation_drawings
 from pattress.handover.pack import pack, sheets
 from pattress.handover.sheet import Section, Sheet, as_pdf
 from pattress.handover.wiring import channels, finding_of, wiring_of
@@ -75,10 +76,11 @@ def test_the_same_design_gives_the_same_bytes(design, files):
     assert pack(design, digest=DIGEST, cautions=CAUTIONS) == files
 
 
-def test_the_papers_have_their_size(files):
+def test_the_papers_have_their_size_and_the_household_gets_one_page_of_words(design, files):
+    walls = len(elevation_drawings(design))
     for paper, size in (("a4", "595.276 x 841.89"), ("letter", "612 x 792")):
         told = subprocess.run(["pdfinfo", "-"], input=files[f"sheets/household-{paper}.pdf"], capture_output=True, check=True).stdout.decode()
-        assert f"{size} pts" in told and "Pages:           1\n" in told
+        assert f"{size} pts" in told and f"Pages:           {1 + walls}\n" in told
 
 
 def test_every_sheet_bears_the_cautions(files):

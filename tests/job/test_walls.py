@@ -44,13 +44,24 @@ def test_everything_with_a_place_is_found_once():
 @pytest.mark.parametrize("place, words", [
     ('{ wall = "dor", along = "1 m", height = "1 m" }', "switch.door.at.wall is 'dor', which is no wall\n  allowed: door\n  nearest: door"),
     ('{ wall = "door", along = "3.6 m", height = "1 m" }',
-     "switch.door.at.along is 3.6 m, beyond the end of the wall 'Door wall'\n  allowed: at most 3.4 m"),
+     "switch.door.at.along is 3.6 m, beyond the edge of the wall 'Door wall'\n  allowed: at most 3.4 m"),
     ('{ wall = "door", along = "3.4 m", height = "2.7 m" }',
-     "switch.door.at.height is 2.7 m, beyond the top of the wall 'Door wall'\n  allowed: at most 2.5 m"),
+     "switch.door.at.height is 2.7 m, beyond the edge of the wall 'Door wall'\n  allowed: at most 2.5 m"),
 ])
 def test_a_place_off_its_wall_is_told_by_file_and_line(place, words):
     said = complaint(with_place(place))
     assert said.startswith(f"hall.toml:{LINE}:") and said.partition(": ")[2] == words
+
+
+@pytest.mark.parametrize("wall, words", [
+    ("3.4 m", "site.at.along is 400 mm: a box of 1 m there reaches beyond the edge of the wall 'Door wall'\n  allowed: 500 mm to 2.9 m"),
+    ("0.8 m", "site.at.along is 400 mm: a box of 1 m there reaches beyond the edge of the wall 'Door wall'\n  allowed: a wall of 1 m or more"),
+])
+def test_the_box_of_the_controller_lies_on_its_wall_whole(wall, words):
+    job = JOB.replace('width = "3.4 m"', f'width = "{wall}"').replace(
+        'enclosure = "unknown"', 'at = { wall = "door", along = "0.4 m", height = "2 m" }\n'
+                                 'enclosure = { width = "1 m", height = "15 cm", depth = "75 mm" }', 1)
+    assert complaint(job).partition(": ")[2] == words
 
 
 def test_a_job_without_walls_says_so():

@@ -5,7 +5,8 @@ Coordinates are in units of the SVG, y downward. A wire is an upright or level l
 symbol is joined at its edge.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from html import escape
 from itertools import combinations, pairwise
@@ -18,6 +19,8 @@ LEADING = 1.25                   # em from line to line
 SIZE = 11.0
 MARGIN = 20.0
 TOUCH = 0.4                      # what counts as touching, not crossing
+STROKED = '<g fill="none" stroke="#111" stroke-width="1.4" stroke-linejoin="round">'
+FILLED = '<g fill="#111">'
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +31,11 @@ class Box:
     top: float
     right: float
     bottom: float
+
+    @property
+    def svg(self) -> str:
+        """Return the attributes of an SVG rectangle."""
+        return f'x="{self.left:g}" y="{self.top:g}" width="{self.right - self.left:g}" height="{self.bottom - self.top:g}"'
 
     def meets(self, other: "Box") -> bool:
         """Return whether the two share more than an edge."""
@@ -65,6 +73,26 @@ class Symbol:
     box: Box
 
 
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """What is drawn for one thing of the job; `about` is its path there, such as "switch.door"."""
+
+    about: str
+    title: str
+    boxes: tuple[Box, ...]
+    under: tuple[str, ...]
+    over: tuple[str, ...]
+
+    def svg(self, link: Callable[[str], str] | None) -> Iterator[str]:
+        """Yield the pieces: a group, or a link that answers wherever its words and symbols lie."""
+        about = f'data-about="{escape(self.about)}"'
+        yield f'<a href="{escape(link(self.about))}" {about}>' if link else f"<g {about}>"
+        yield f"<title>{escape(self.title)}</title>"
+        for box in self.boxes if link else ():
+            yield f'<rect {box.svg} fill="none" pointer-events="all"/>'
+        yield from (STROKED, *self.under, "</g>", FILLED, *self.over, "</g>", "</a>" if link else "</g>")
+
+
 @dataclass
 class Drawing:
     """A sheet in the making."""
@@ -75,6 +103,7 @@ class Drawing:
     wires: list[Wire] = field(default_factory=list)
     symbols: list[Symbol] = field(default_factory=list)
     zones: list[Box] = field(default_factory=list)
+    things: list[Thing] = field(default_factory=list)
     _under: list[str] = field(default_factory=list)
     _over: list[str] = field(default_factory=list)
     height: float = 0.0
@@ -107,15 +136,15 @@ class Drawing:
         """Write lines that begin just below a wire at y."""
         self.lines(x, y + 4 + ASCENT * SIZE, some, **how)
 
-    def wire(self, net: str, *points: tuple[float, float], thick: bool = False) -> None:
-        """Draw a net's wire through points, each straight over or under the one before."""
+    def wire(self, net: str, *points: tuple[float, float], thick: bool = False, light: bool = False, dashed: bool = False) -> None:
+        """Draw a net's wire through points, each straight over or under the one before; light or dashed is what is no wire."""
         for (x1, y1), (x2, y2) in pairwise(points):
             if x1 != x2 and y1 != y2:
                 raise ValueError(f"a wire of {net} runs aslant, from {x1, y1} to {x2, y2}")
             self.wires.append(Wire(net, Box(min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2))))
             self._reach(max(y1, y2))
         path = " ".join(f"{x:g},{y:g}" for x, y in points)
-        self._under.append(f'<polyline points="{path}"' + (' stroke-width="3"' if thick else "") + "/>")
+        self._under.append(f'<polyline points="{path}"' + (' stroke-width="3"' if thick else ' stroke-width="0.6"' if light else ' stroke-width="0.6" stroke-dasharray="5 4"' if dashed else "") + "/>")
 
     def joint(self, x: float, y: float) -> None:
         """Mark that wires are joined here."""
@@ -127,16 +156,29 @@ class Drawing:
         self._under.append(f'<path transform="translate({x:g} {y:g})" d="{path}"/>')
         self._reach(box.bottom)
 
+    def figure(self, path: str, *, x: float = 0.0, y: float = 0.0, stroke: float = 1.4) -> None:
+        """Draw lines inside what has its room already: nothing has to keep clear of them."""
+        self._under.append(f'<path transform="translate({x:g} {y:g})" d="{path}"' + (f' stroke-width="{stroke:g}"' if stroke != 1.4 else "") + "/>")
+
     def block(self, name: str, box: Box) -> None:
         """Draw a symbol that is a plain rectangle."""
         self.symbol(name, box, f"M{box.left:g} {box.top:g}H{box.right:g}V{box.bottom:g}H{box.left:g}z")
 
-    def zone(self, box: Box, *, barrier: bool = False) -> None:
-        """Draw the border of a zone dashed, or a hatched barrier; wires may pass, words must not."""
+    @contextmanager
+    def about(self, path: str, title: str, *boxes: Box) -> Iterator[None]:
+        """Gather what is drawn meanwhile as one thing of the job, for a page to link to; it answers at `boxes` too."""
+        outer, labels, symbols = (self._under, self._over), len(self.labels), len(self.symbols)
+        self._under, self._over = [], []
+        yield
+        boxes += tuple(piece.box for piece in (*self.labels[labels:], *self.symbols[symbols:]))
+        self.things.append(Thing(path, title, boxes, tuple(self._under), tuple(self._over)))
+        self._under, self._over = outer
+
+    def zone(self, box: Box, *, barrier: bool = False, plain: bool = False) -> None:
+        """Draw the border of a zone, dashed or plain, or a hatched barrier; wires may pass, words must not."""
         self.zones.append(box)
-        size = f'x="{box.left:g}" y="{box.top:g}" width="{box.right - box.left:g}" height="{box.bottom - box.top:g}"'
-        self._under.insert(0, f'<rect {size} fill="url(#hatch)" stroke-width="0.8"/>' if barrier else
-                           f'<rect {size} stroke-dasharray="7 4" stroke-width="1"/>')
+        self._under.insert(0, f'<rect {box.svg} fill="url(#hatch)" stroke-width="0.8"/>' if barrier else
+                           f'<rect {box.svg}/>' if plain else f'<rect {box.svg} stroke-dasharray="7 4" stroke-width="1"/>')
         self._reach(box.bottom)
 
     def finish(self, notes: Sequence[str]) -> "Drawing":
@@ -147,17 +189,17 @@ class Drawing:
         self.height += MARGIN - DESCENT * SIZE
         return self
 
-    def svg(self) -> str:
-        """Return the sheet as an SVG that needs nothing beside it."""
-        size = f"{self.width:g} {self.height:g}"
+    def svg(self, link: Callable[[str], str] | None = None) -> str:
+        """Return the sheet as an SVG that needs nothing beside it; with `link`, each thing of the job leads to link(path)."""
+        size, role = f"{self.width:g} {self.height:g}", "" if link else ' role="img"'
         return "\n".join((
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size}" role="img" font-family="{FONT}" font-size="{SIZE:g}">',
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size}"{role} font-family="{FONT}" font-size="{SIZE:g}">',
             f"<title>{escape(self.title)}</title>",
             '<defs><pattern id="hatch" width="8" height="8" patternUnits="userSpaceOnUse">'
             '<path d="M0 8L8 0M-2 2L2 -2M6 10L10 6" stroke="#111" stroke-width="0.8"/></pattern></defs>',
             f'<rect width="{self.width:g}" height="{self.height:g}" fill="#fff"/>',
-            '<g fill="none" stroke="#111" stroke-width="1.4" stroke-linejoin="round">', *self._under, "</g>",
-            '<g fill="#111">', *self._over, "</g>", "</svg>", "",
+            STROKED, *self._under, "</g>", FILLED, *self._over, "</g>",
+            *(piece for thing in self.things for piece in thing.svg(link)), "</svg>", "",
         ))
 
     def _reach(self, y: float) -> None:
@@ -203,7 +245,7 @@ def clashes(drawing: Drawing) -> Iterator[str]:
             if symbol.name != label.inside and symbol.box.meets(label.box):
                 yield f"{label.words!r} is written over {symbol.name}"
         for wire in drawing.wires:
-            if _through(wire.box, label.box):
+            if runs_through(wire.box, label.box):
                 yield f"a wire of {wire.net} runs through {label.words!r}"
         for zone in drawing.zones:
             if zone.meets(label.box) and not zone.holds(label.box):
@@ -216,33 +258,34 @@ def clashes(drawing: Drawing) -> Iterator[str]:
             yield f"{one.name} lies on {other.name}"
     for wire in drawing.wires:
         for symbol in drawing.symbols:
-            if _through(wire.box, symbol.box):
+            if runs_through(wire.box, symbol.box):
                 yield f"a wire of {wire.net} runs through {symbol.name}"
     for one, other in combinations(drawing.wires, 2):
-        if one.net != other.net and _along(one.box, other.box):
+        if one.net != other.net and lies_along(one.box, other.box):
             yield f"wires of {one.net} and {other.net} lie on each other"
 
 
 def crossings(drawing: Drawing) -> int:
     """Return how often wires of different nets cross."""
-    return sum(one.net != other.net and _cross(one.box, other.box) for one, other in combinations(drawing.wires, 2))
+    return sum(one.net != other.net and are_crossing(one.box, other.box) for one, other in combinations(drawing.wires, 2))
 
 
-def _through(wire: Box, box: Box) -> bool:
+def runs_through(wire: Box, box: Box) -> bool:
+    """Return whether a wire runs through a box, not only along its edge."""
     return (wire.left < box.right - TOUCH and wire.right > box.left + TOUCH
             and wire.top < box.bottom - TOUCH and wire.bottom > box.top + TOUCH)
 
 
-def _along(one: Box, other: Box) -> bool:
+def lies_along(one: Box, other: Box) -> bool:
     """Return whether two wires share a stretch, or one ends on the other."""
     shared_x = min(one.right, other.right) - max(one.left, other.left)
     shared_y = min(one.bottom, other.bottom) - max(one.top, other.top)
     if shared_x < -TOUCH or shared_y < -TOUCH:
         return False
-    return not _cross(one, other)
+    return not are_crossing(one, other)
 
 
-def _cross(one: Box, other: Box) -> bool:
+def are_crossing(one: Box, other: Box) -> bool:
     """Return whether a level and an upright wire cross, each going on at both sides."""
     for level, upright in ((one, other), (other, one)):
         if level.top == level.bottom and upright.left == upright.right:

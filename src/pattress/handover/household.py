@@ -26,9 +26,9 @@ def deed(verb: str, step: int | None) -> str:
 def household(design: Design) -> tuple[Section, ...]:
     """Return the one page for the household."""
     job, things = design.job, channels(design)
-    rows = [(switch.name, "wall switch", _does(switch.does, things)) for switch in job.switch.values()]
+    rows = [(switch.name, "wall switch", what_it_does(switch.does, things)) for switch in job.switch.values()]
     rows += [(regulator.name, "wall regulator", f"{things[regulator.fan].name}: steps") for regulator in job.regulator.values()]
-    rows += [(f"{remote.name}: {key}", "remote" if button.code != UNKNOWN else "remote, not learnt yet", _does(button.does, things))
+    rows += [(f"{remote.name}: {key}", "remote" if button.code != UNKNOWN else "remote, not learnt yet", what_it_does(button.does, things))
              for remote in job.remote.values() for key, button in remote.button.items()]
     after = tuple((channel.name, ", ".join(channel.spoken) or "-", AFTER[channel.restore]) for channel in things.values())
     network = ("Without internet or Wi-Fi everything at the wall and every learnt remote button works as before; only the phone and voice do not."
@@ -49,12 +49,13 @@ def labels(design: Design) -> tuple[Section, ...]:
            *((f"Feed {key}", f"{job.feed[key].device.kind}, {job.feed[key].device.curve} {show(job.feed[key].device.rating, 'A')}") for key in feeds),
            ("Before opening", f"switch off and lock {'the feed' if len(feeds) == 1 else f'all {len(feeds)} feeds'}: {', '.join(feeds)}; prove dead"),
            ("Relays", "switch, but do not isolate"), ("Set-up passphrase", "not printed here: see the label made with the bundle")]
-    switches = tuple((switch.name, _does(switch.does, things)) for switch in job.switch.values())
+    switches = tuple((switch.name, what_it_does(switch.does, things)) for switch in job.switch.values())
     return (Section("Label for the box", (), (Table("", ("What", "Rating"), tuple(box)),)),
             *((Section("Labels for the switches", (), (Table("", ("Switch", "Does"), switches),)),) if switches else ()))
 
 
-def _does(actions: tuple[Action, ...], things: dict) -> str:
+def what_it_does(actions: tuple[Action, ...], things: dict) -> str:
+    """Return what a switch or button does to which channels, in plain words."""
     return "; ".join(
         f"{'everything' if action.things == (EVERYTHING,) else ', '.join(things[key].name for key in action.things)}: {deed(action.verb, action.step)}"
         for action in actions)

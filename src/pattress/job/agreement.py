@@ -12,7 +12,7 @@ from typing import Any
 
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code, format_code
-from pattress.job.fields import CEILING
+from pattress.job.fields import CEILING, UNKNOWN
 from pattress.job.model import Job, Receiver
 from pattress.job.problem import Path, key_path
 from pattress.quantity import show
@@ -27,6 +27,7 @@ BREAKER_CURVES, FUSE_CURVES = ("B", "C", "D", "unknown"), ("gG", "unknown")
 
 _KEY = re.compile(r"[a-z][a-z0-9_]{0,31}")
 _FINDING = re.compile(r"[a-z][a-z0-9_]*(?:\.[a-z0-9_]+){1,3}")
+SLACK = 1e-6         # m: nobody measures it
 _CLOSEST = 60        # names listed in a message at most
 
 
@@ -217,10 +218,20 @@ def _places(job: Job, names: _Names) -> Iterator[Disagreement]:
         if place.wall not in names.of["wall"]:
             yield (*path, "at", "wall"), _not_among(place.wall, names.of["wall"], "wall"), False
         elif wall is not None:
-            for key, found, most in (("along", place.along, wall.width), ("height", place.height, wall.height)):
-                if found != CEILING and found > most:
-                    beyond = f"{show(found, 'm')}, beyond the {'end' if key == 'along' else 'top'} of the wall {as_found(wall.name)}"
-                    yield (*path, "at", key), Refusal(beyond, f"at most {show(most, 'm')}"), False
+            box = job.site.enclosure if path == ("site",) else UNKNOWN
+            wide, high = (0.0, 0.0) if box == UNKNOWN else (box.width, box.height)
+            for key, found, size, most in (("along", place.along, wide, wall.width), ("height", place.height, high, wall.height)):
+                if found != CEILING and not size / 2 - SLACK <= found <= most - size / 2 + SLACK:
+                    yield (*path, "at", key), _beyond(found, size, most, wall.name), False
+
+
+def _beyond(found: float, size: float, most: float, wall: str) -> Refusal:
+    """Return why the middle of something of a size cannot be so far along, or up, a wall."""
+    if not size:
+        return Refusal(f"{show(found, 'm')}, beyond the edge of the wall {as_found(wall)}", f"at most {show(most, 'm')}")
+    reaching = f"{show(found, 'm')}: a box of {show(size, 'm')} there reaches beyond the edge of the wall {as_found(wall)}"
+    fits = f"{show(size / 2, 'm')} to {show(most - size / 2, 'm')}" if size <= most else f"a wall of {show(size, 'm')} or more"
+    return Refusal(reaching, fits)
 
 
 def _pins(job: Job, names: _Names) -> Iterator[Disagreement]:

@@ -1,0 +1,280 @@
+"""Wall elevations: each wall to scale with what is on it, heights from the finished floor, and what each thing does.
+
+Switches and regulators at one place share a back box; their gangs go left to right in the order of
+the job file. What has no place is shown by itself, and a job without walls gets one wall drawn to
+no scale: nothing is hidden. Each thing carries its path in the job, so that a page can link to it.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from pattress.design import Design
+from pattress.handover.callouts import LEVEL, find_room, stairs
+from pattress.handover.drawing import ASCENT, LEADING, MARGIN, SIZE, Box, Drawing, width_of, wrapped
+from pattress.handover.faces import draw_face, draw_mark, draw_outline
+from pattress.handover.things import CONTROLLER, GANGED, Thing, things_of
+from pattress.job.fields import CEILING
+from pattress.job.model import Place, Wall
+
+WIDTH = 1180.0
+STEP = LEADING * SIZE
+SIDE, ABOVE, BELOW = 220.0, 140.0, 150.0        # room for words around a wall
+MOST_WIDE, MOST_HIGH = WIDTH - 2 * SIDE, 460.0
+GANG = 0.071                     # m from gang to gang, and the least a back box is high (common practice, no source)
+LEAST = 15.0                     # units: what is smaller on the wall is drawn so large
+POINT = 18.0                     # units: what has no size of its own
+NEAR = 1.5                       # units: heights and distances that near share one mark
+USUAL_BOX = (0.24, 0.19)         # m: a controller whose box the job file does not know
+WORDS_WIDE = (225.0, 300.0, 420.0)
+CELL = 228.0                     # of what has no place
+NO_MARKS: Mapping[str, str] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Things at one place: gangs of one back box, or one thing; its outline on the sheet."""
+
+    things: tuple[Thing, ...]
+    box: Box
+
+    @property
+    def name(self) -> str:
+        """Return what its symbol is called."""
+        return " ".join(thing.path for thing in self.things)
+
+    @property
+    def at(self) -> Place:
+        """Return the place that its things share."""
+        return self.things[0].at
+
+
+def elevation_drawings(design: Design, *, marks: Mapping[str, str] = NO_MARKS, cautions: Sequence[str] = ()) -> tuple[Drawing, ...]:
+    """Return the elevation of every wall, then what has no place.
+
+    `marks` are words such as "fails" by the path of a thing ("switch.door", "receiver", "board" for
+    the controller); each is drawn at its thing as word and shape.
+    """
+    title, things = design.job.job.title, things_of(design)
+    drawings = []
+    for key, wall in design.job.wall.items():
+        here = tuple(thing for thing in things if thing.at and thing.at.wall == key)
+        drawings.append(_wall(f"{title}: {wall.room}, {wall.name}", wall, here, marks, cautions))
+    without = tuple(thing for thing in things if thing.at is None)
+    if without:
+        drawings.append(_without_place(title, without, marks, cautions, walls=bool(design.job.wall)))
+    return tuple(drawings)
+
+
+def metres(length: float) -> str:
+    """Return a length on a wall: in metres, to the centimetre, and to the millimetre where it has some."""
+    return f"{length:.3f}".removesuffix("0") + " m"
+
+
+def _wall(title: str, wall: Wall, things: tuple[Thing, ...], marks: Mapping[str, str], cautions: Sequence[str]) -> Drawing:
+    scale = min(MOST_WIDE / wall.width, MOST_HIGH / wall.height)
+    wide, high = wall.width * scale, wall.height * scale
+    left = (WIDTH - wide) / 2
+    trial = Heights(_groups(things, Box(left, 0.0, left + wide, high), scale)[0], left, high, scale, wall)
+    more = max(0.0, MARGIN - trial.left)
+    sheet = Drawing(title, WIDTH + more)
+    top = sheet.lines(MARGIN, 34, wrapped(title, WIDTH - 2 * MARGIN, 16), size=16, bold=True) + ABOVE
+    face = Box(left + more, top, left + more + wide, top + high)
+    groups, moved = _groups(things, face, scale)
+    sheet.zone(face, plain=True)
+    sheet.figure(f"M{face.left:g} {face.bottom:g}H{face.right:g}", stroke=3)
+    for group in groups:
+        _draw_group(sheet, group)
+    _draw_heights(sheet, groups, face, Heights(groups, face.left, face.bottom, scale, wall))
+    bottom = _distances(sheet, groups, face, wall)
+    room = Box(MARGIN, top - ABOVE, sheet.width - MARGIN, bottom + BELOW)
+    for group in [group for group in groups if not _say(sheet, group, marks, room)]:
+        sheet.text(MARGIN, sheet.height + 2 * SIZE, "For want of room beside it:")
+        _write(sheet, _said(group.things, marks, WIDTH - 2 * MARGIN - 2 * SIZE), MARGIN, sheet.height + 6)
+    notes = [f"Seen from inside the room. {wall.name}: {metres(wall.width)} wide, {metres(wall.height)} high, drawn to scale; "
+             "heights are of the middle of each thing above the finished floor, distances from the left end.",
+             "Symbols of points and small boxes are drawn larger than they are."]
+    return sheet.finish([*notes, *moved, *cautions])
+
+
+def _groups(things: tuple[Thing, ...], face: Box, scale: float) -> tuple[list[Group], list[str]]:
+    """Return things by place, and what to say about those drawn beside their place because another is there."""
+    gathered: dict[object, list[Thing]] = {}
+    for thing in things:
+        gathered.setdefault((thing.at, thing.kind in GANGED or thing.path), []).append(thing)
+    groups: list[Group] = []
+    moved: list[str] = []
+    for members in sorted(gathered.values(), key=lambda some: (some[0].path != CONTROLLER, some[0].at.along)):
+        box = _outline(tuple(members), face, scale)
+        wanted = box.left
+        while clash := next((other.box for other in groups if box.meets(_aired(other.box))), None):
+            box = Box(clash.right + 4, box.top, clash.right + 4 + box.right - box.left, box.bottom)
+        if box.left != wanted:
+            moved.append(f"{members[0].name} is drawn beside its place, {_where(members[0].at)}: something else is drawn there.")
+        groups.append(Group(tuple(members), box))
+    return groups, moved
+
+
+def _aired(box: Box) -> Box:
+    return Box(box.left - 3, box.top - 3, box.right + 3, box.bottom + 3)
+
+
+def _outline(members: tuple[Thing, ...], face: Box, scale: float) -> Box:
+    first = members[0]
+    if first.path == CONTROLLER and first.at.height != CEILING:
+        wide, high = (max(LEAST, side * scale) for side in first.size or USUAL_BOX)
+    elif first.kind in GANGED:
+        high = max(LEAST, GANG * scale)
+        wide = high * len(members)
+    else:
+        wide = high = POINT
+    x = face.left + first.at.along * scale
+    y = face.top - high / 2 - 2 if first.at.height == CEILING else face.bottom - first.at.height * scale
+    return Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+
+
+def _draw_group(sheet: Drawing, group: Group) -> None:
+    """Draw a back box with its gangs, or the one thing."""
+    draw_outline(sheet, group.name, group.things[0].kind, group.box)
+    wide = (group.box.right - group.box.left) / len(group.things)
+    for place, thing in enumerate(group.things):
+        left = group.box.left + place * wide
+        box = Box(left, group.box.top, left + wide, group.box.bottom)
+        with sheet.about(thing.path, f"{thing.name}: {thing.words}", box):
+            draw_face(sheet, thing.kind, box)
+            if place:
+                sheet.figure(f"M{box.left:g} {box.top:g}V{box.bottom:g}")
+
+
+class Heights:
+    """The scale of heights left of a wall: words by level, each with its step away from the wall so that none meets another."""
+
+    def __init__(self, groups: Sequence[Group], left: float, floor: float, scale: float, wall: Wall):
+        levels: dict[float, list[float]] = {}
+        for height in sorted({0.0, wall.height} | {group.at.height for group in groups if group.at.height != CEILING}):
+            y = floor - height * scale
+            levels.setdefault(next((known for known in levels if abs(known - y) < NEAR), y), []).append(height)
+        self.words = {y: ", ".join(metres(height) for height in heights) for y, heights in levels.items()}
+        self.steps = stairs([-y for y in levels], [STEP] * len(levels))
+        self.column = max(width_of(text) for text in self.words.values()) + 8
+        self.edge = min([left, *(group.box.left for group in groups)])
+        self.left = self.edge - 10 - (max(self.steps) + 1) * self.column
+
+
+def _draw_heights(sheet: Drawing, groups: Sequence[Group], face: Box, heights: Heights) -> None:
+    """Draw the scale of heights, and light lines from it to what they are of."""
+    for (y, text), step in zip(heights.words.items(), heights.steps, strict=True):
+        end = heights.edge - 2 - (step + 1) * heights.column
+        sheet.wire(f"height {text}", (heights.edge - 4, y), (end, y), light=True)
+        sheet.text(end, y - 3, text)
+        if face.top + 2 < y < face.bottom - 2:
+            _level(sheet, groups, y, face)
+    sheet.text(heights.edge - 10, face.bottom + SIZE + 2, "finished floor", anchor="end")
+
+
+def _level(sheet: Drawing, groups: Sequence[Group], y: float, face: Box) -> None:
+    """Draw a light line at a height as far as the last thing there, broken by what is in its way."""
+    on = [group.box for group in groups if group.box.top - 0.5 <= y <= group.box.bottom + 0.5]
+    there = [box for box in on if abs((box.top + box.bottom) / 2 - y) < NEAR]
+    at = face.left
+    for box in sorted(on, key=lambda box: box.left):
+        if there and box.left > at + 1 and box.left <= max(one.left for one in there):
+            sheet.wire(f"{LEVEL} {y:g} {at:g}", (at, y), (box.left, y), dashed=True)
+        at = max(at, box.right)
+
+
+def _distances(sheet: Drawing, groups: Sequence[Group], face: Box, wall: Wall) -> float:
+    """Draw the scale of distances under the wall; return where it ends."""
+    marks: dict[float, list[float]] = {}
+    for along in sorted({0.0, wall.width} | {group.at.along for group in groups}):
+        x = face.left + along * (face.right - face.left) / wall.width
+        near = next((known for known in marks if abs(known - x) < NEAR), x)
+        marks.setdefault(near, []).append(along)
+    words = [", ".join(metres(along) for along in some) for some in marks.values()]
+    steps = stairs(list(marks), [width_of(text) + 8 for text in words])
+    edge = max([face.bottom, *(group.box.bottom for group in groups)])
+    first = edge + 10 + STEP
+    for x, text, step in zip(marks, words, steps, strict=True):
+        y = first + (step + 1) * STEP
+        sheet.wire(f"distance {text}", (x, edge + 4), (x, y), light=True)
+        sheet.text(x + 3, y, text)
+    return first + (max(steps) + 2) * STEP
+
+
+Line = tuple[str, str]                    # words, and how they are written: PLAIN, BOLD or MARK
+Block = tuple[tuple[Thing, tuple[Line, ...]], ...]
+PLAIN, BOLD, MARK = "plain", "bold", "mark"
+
+
+def _said(things: Sequence[Thing], marks: Mapping[str, str], room: float) -> Block:
+    """Return the lines to write at things of one place, within a room."""
+    block = []
+    for number, thing in enumerate(things, 1):
+        gang = f" (gang {number} of {len(things)})" if len(things) > 1 else ""
+        lines = [(marks[thing.path], MARK)] if thing.path in marks else []
+        lines += [(line, BOLD) for line in wrapped(thing.name + gang, room)]
+        lines += [(line, PLAIN) for line in wrapped(thing.words, room)]
+        if number == len(things) and thing.at:
+            lines += [(line, PLAIN) for line in wrapped(_where(thing.at), room)]
+        block.append((thing, tuple(lines)))
+    return tuple(block)
+
+
+def _where(at: Place) -> str:
+    height = "at the ceiling" if at.height == CEILING else f"{metres(at.height)} high"
+    return f"{height}, {metres(at.along)} along"
+
+
+def _say(sheet: Drawing, group: Group, marks: Mapping[str, str], room: Box) -> bool:
+    """Write the words of a group near it and join them by a line; return whether there was room."""
+    for wide in WORDS_WIDE:
+        block = _said(group.things, marks, wide)
+        lines = [line for _, some in block for line in some]
+        size = max(width_of(words) + _indent(how) for words, how in lines), len(lines) * STEP
+        found = find_room(sheet, group.name, size, room)
+        if found:
+            where, route = found
+            sheet.wire(f"words of {group.name}", *route, light=True)
+            sheet.joint(*route[0])
+            _write(sheet, block, where.left, where.top)
+            return True
+    return False
+
+
+def _write(sheet: Drawing, block: Block, x: float, top: float) -> float:
+    """Write the lines of things under each other, return where they end."""
+    y = top + ASCENT * SIZE
+    for thing, lines in block:
+        with sheet.about(thing.path, f"{thing.name}: {thing.words}"):
+            for words, how in lines:
+                sheet.text(x + _indent(how), y, words, bold=how != PLAIN)
+                if how == MARK:
+                    draw_mark(sheet, words, x, y)
+                y += STEP
+    return y
+
+
+def _indent(how: str) -> float:
+    return 1.3 * SIZE if how == MARK else 0.0
+
+
+def _without_place(title: str, things: Sequence[Thing], marks: Mapping[str, str], cautions: Sequence[str], *, walls: bool) -> Drawing:
+    """Return a sheet of what has no place, in cells; on one wall without scale when the job has no wall."""
+    sheet = Drawing(f"{title}: {'place not given' if walls else 'wall, drawn to no scale'}", WIDTH)
+    top = sheet.lines(MARGIN, 34, wrapped(sheet.title, WIDTH - 2 * MARGIN, 16), size=16, bold=True) + SIZE
+    y, columns = top + SIZE, int((WIDTH - 2 * MARGIN) // CELL)
+    for start in range(0, len(things), columns):
+        end = y
+        for place, thing in enumerate(things[start:start + columns]):
+            x = MARGIN + 8 + place * CELL
+            box = Box(x, y, x + POINT, y + POINT)
+            draw_outline(sheet, thing.path, thing.kind, box)
+            with sheet.about(thing.path, f"{thing.name}: {thing.words}", box):
+                draw_face(sheet, thing.kind, box)
+            end = max(end, _write(sheet, _said([thing], marks, CELL - POINT - 22), x + POINT + 8, y), box.bottom)
+        y = end + SIZE
+    note = "These have no place in the job file: write at = { wall, along, height } beside each." if walls else \
+        "The job file gives no wall, so this one has no scale and no place on it means anything. Write [wall.NAME], and at = { wall, along, height } beside each thing."
+    if not walls:
+        sheet.zone(Box(MARGIN, top, WIDTH - MARGIN, y), plain=True)
+    return sheet.finish([note, *cautions])

@@ -1,0 +1,70 @@
+"""What stands on the walls of a home: everything that is touched, seen or switched, in words, by its path in the job."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from pattress.design import Design
+from pattress.finding import Finding, Verdict
+from pattress.handover.household import what_it_does
+from pattress.handover.symbols import OF_LOAD
+from pattress.handover.wiring import channels
+from pattress.job.model import UNKNOWN, Place
+from pattress.quantity import show
+
+CONTROLLER, RECEIVER = "board", "receiver"
+GANGED = ("latching", "retractive", "regulator")      # what shares one back box where it has one place
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thing:
+    """One thing: what it is drawn as, its name, what it does, and where it is. Size in m, None for the usual."""
+
+    path: str
+    kind: str
+    name: str
+    words: str
+    at: Place | None
+    size: tuple[float, float] | None = None
+
+
+def things_of(design: Design) -> tuple[Thing, ...]:
+    """Return every thing of a design that has, or could have, a place on a wall, in the order of the job file."""
+    return tuple(_things(design))
+
+
+def _things(design: Design) -> Iterator[Thing]:
+    job, named = design.job, channels(design)
+    box = job.site.enclosure
+    size = None if box == UNKNOWN else (box.width, box.height)
+    words = "size of its box not known" if size is None else f"box {show(box.width, 'm')} wide, {show(box.height, 'm')} high"
+    yield Thing(path=CONTROLLER, kind="controller", name="Controller", words=words, at=job.site.at, size=size)
+    for key, switch in job.switch.items():
+        yield Thing(path=f"switch.{key}", kind=switch.kind, name=switch.name, words=what_it_does(switch.does, named), at=switch.at)
+    for key, regulator in job.regulator.items():
+        yield Thing(path=f"regulator.{key}", kind="regulator", name=regulator.name, words=f"{named[regulator.fan].name}: steps", at=regulator.at)
+    if job.remote:
+        yield Thing(path=RECEIVER, kind="receiver", name="Infra-red receiver", words="point the remote here", at=job.receiver.at)
+    for key, sensor in job.sensor.items():
+        yield Thing(path=f"sensor.{key}", kind="sensor", name=f"Sensor {sensor.name}", words="temperature and humidity", at=sensor.at)
+    for key, load in job.load.items():
+        count = f"{load.count} x " if load.count > 1 else ""
+        yield Thing(path=f"load.{key}", kind=OF_LOAD[load.kind], name=load.name, words=f"{load.kind}, {count}{show(load.power, 'W')}", at=load.at)
+    for key, fan in job.fan.items():
+        yield Thing(path=f"fan.{key}", kind="fan", name=fan.name, words=f"fan point, {show(fan.power, 'W')}, {fan.steps} steps", at=fan.at)
+
+
+def failing(design: Design) -> dict[str, str]:
+    """Return "fails" by the path of each thing that a failing finding is about."""
+    return {thing_of(finding, design): str(finding.verdict) for finding in design.findings if finding.verdict is Verdict.FAILS}
+
+
+def thing_of(finding: Finding, design: Design) -> str:
+    """Return the path of the thing that a finding is about; what is about no other thing is about the controller."""
+    section, _, rest = finding.subject.removeprefix("board.pins.").partition(".")
+    key = rest.partition(".")[0]
+    if section == "relay":
+        section = "fan" if key in design.job.fan else "load"
+    if section in ("infrared", "remote", RECEIVER):
+        return RECEIVER
+    known = {thing.path for thing in _things(design)}
+    return f"{section}.{key}" if f"{section}.{key}" in known else CONTROLLER
