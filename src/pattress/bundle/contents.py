@@ -10,7 +10,7 @@ from pathlib import Path
 
 CONTROLLER = Path(__file__).parents[1] / "controller"
 PACKAGES = ("drivers", "infrared", "network")
-MODULES = ("desk", "full", "loop", "minimal")
+MODULES = ("console", "desk", "full", "loop", "minimal")
 AT_ROOT = ("start",)
 RESOURCES = (".css", ".js")
 ROOT = "root"

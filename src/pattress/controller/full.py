@@ -46,7 +46,7 @@ def sensor_rows(sensors):
     """Return what the desk is told of the sensors: two values each."""
     rows = []
     for sensor in sensors:
-        rows.append((sensor["key"] + ".temperature", sensor["name"] + ", temperature", "degC"))
+        rows.append((sensor["key"] + ".temperature", sensor["name"] + ", temperature", "°C"))
         rows.append((sensor["key"] + ".humidity", sensor["name"] + ", relative humidity", "%"))
     return rows
 
@@ -82,6 +82,7 @@ class Program:
                 self.start(task)
             for i in range(len(self.site.board["sensors"])):
                 self.start(measure, i)
+            self.start(tell)
             while not loop.has_failed:
                 await asyncio.sleep_ms(loop.turn())
         finally:
@@ -170,6 +171,13 @@ async def measure(program, place):
             else:
                 sensor.give_up()
         await asyncio.sleep_ms(LOOK_MS)
+
+
+async def tell(program):
+    """Answer a person at the console."""
+    from .console import answer
+
+    await answer(program)
 
 
 async def connect(program):

@@ -68,9 +68,12 @@ def start(core, plan):
     raise RuntimeError("the program does not come to rest")
 
 
-def check():
-    """Print what was checked and what was found; return whether all of it is in order."""
-    with open("manifest.json") as file:
+def check(name=OWN[0]):
+    """Print what was checked and what was found; return whether all of it is in order.
+
+    `name` is that of the manifest, which has another one until the bundle is accepted.
+    """
+    with open(name) as file:
         manifest = load(file)
     wrong = differing(manifest)
     for name in wrong:
