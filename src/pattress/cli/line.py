@@ -42,7 +42,7 @@ def check(job: Path, parts: Path | None, *, as_json: bool, everything: bool) -> 
     for key in accepted:
         click.echo(f"accepted [{key}]: {text.acceptance(design.job.accept[key])}")
     click.echo(f"\n{job}: {text.counts(found)}. Explain one: pattress explain {job} ID")
-    _print_cautions()
+    print_cautions()
     return _code(design)
 
 
@@ -62,7 +62,7 @@ def fix(job: Path, parts: Path | None, prices: Path | None, *, write: bool, as_j
         print_json(differences.cure_facts(found) | {"job": str(job), "written": written})
     else:
         click.echo(differences.cure(found, job, written=written))
-        _print_cautions()
+        print_cautions()
     return A_CHECK_FAILS if found.failing else ALL_HOLDS
 
 
@@ -138,15 +138,15 @@ def rehearse(job: Path, parts: Path | None, out: Path | None, *, seed: int, days
 def bundle(job: Path, parts: Path | None, out: Path | None, *, as_json: bool) -> int:
     """Write the bundle of a job, unless a safety check fails unaccepted."""
     design = design_of(job, parts)
-    refused = _refusals(design)
+    refused = refusals_of(design)
     if refused:
-        return _say_refused(refused, as_json)
-    manifest = _bundle(design, results_folder(job, out) / "bundle")
+        return say_refused(refused, as_json)
+    manifest = bundled(design, results_folder(job, out) / "bundle")
     if as_json:
         print_json(plain(manifest))
     else:
         click.echo(f"bundle: {results_folder(job, out) / 'bundle'}, program and plan {manifest.program[:12]}")
-        _print_cautions()
+        print_cautions()
     return ALL_HOLDS
 
 
@@ -155,8 +155,8 @@ def publish(job: Path, parts: Path | None, folder: Path, title: str, *, as_json:
     from pattress.cli import repeat
 
     design = design_of(job, parts)
-    refused = _refusals(design)
-    return _say_refused(refused, as_json) if refused else repeat.publish(job, design, folder, title, as_json=as_json)
+    refused = refusals_of(design)
+    return say_refused(refused, as_json) if refused else repeat.publish(job, design, folder, title, as_json=as_json)
 
 
 def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
@@ -172,8 +172,8 @@ def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days
     else:
         click.echo(f"hand-over page: {page}")
         click.echo("\n".join(f"written: {file}" for file in files))
-        _print_cautions()
-    return ALL_HOLDS if not _refusals(design) and proof.holds and rehearsal.holds else A_CHECK_FAILS
+        print_cautions()
+    return ALL_HOLDS if not refusals_of(design) and proof.holds and rehearsal.holds else A_CHECK_FAILS
 
 
 def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
@@ -187,11 +187,11 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
     files = _draw(design, rehearsal, folder)
     page = _page(design, proof, rehearsal, folder)
     sheets = _pack(design, proof, folder, progress)
-    refused = _refusals(design)
+    refused = refusals_of(design)
     manifest = None
     if not refused and proof.holds and rehearsal.holds:
         progress("bundle")
-        manifest = _bundle(design, folder / "bundle")
+        manifest = bundled(design, folder / "bundle")
     rows = [
         ("sizing and pins", str(design.verdict), text.counts(design.findings)),
         ("proof", "holds" if proof.holds else "fails", proof.summary),
@@ -206,7 +206,7 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
     else:
         click.echo("\n" + text.table(("step", "verdict", "detail"), rows))
         click.echo(f"\nEverything lies in {folder}. Open {page} in a browser.")
-        _print_cautions()
+        print_cautions()
     return ALL_HOLDS if manifest else A_CHECK_FAILS
 
 
@@ -266,7 +266,7 @@ def _pack(design: Design, proof: "Proof", folder: Path, progress: Callable[[str]
     return files
 
 
-def _refusals(design: Design) -> tuple[Finding, ...]:
+def refusals_of(design: Design) -> tuple[Finding, ...]:
     """Return the findings that stop the bundle: failing safety checks nobody answers for, and wires without a pin."""
     from pattress.bundle import refusals
 
@@ -274,7 +274,8 @@ def _refusals(design: Design) -> tuple[Finding, ...]:
     return refusals(design.findings, design.job.accept) + tuple(finding for finding in unplaced if not finding.safety)
 
 
-def _bundle(design: Design, folder: Path) -> Any:
+def bundled(design: Design, folder: Path) -> Any:
+    """Write the bundle of a design and return its manifest."""
     from pattress.bundle import write_bundle
 
     return write_bundle(folder, design.plan, design.facts, findings=design.findings, accepted=design.job.accept)
@@ -288,7 +289,8 @@ def _bundle_words(folder: Path, manifest: Any, refused: tuple[Finding, ...]) -> 
     return "the proof or the rehearsal does not hold"
 
 
-def _say_refused(refused: tuple[Finding, ...], as_json: bool) -> int:
+def say_refused(refused: tuple[Finding, ...], as_json: bool) -> int:
+    """Print which findings stop the bundle, and the ways on."""
     if as_json:
         print_json({"refused": plain(refused)})
     else:
@@ -306,6 +308,7 @@ def _code(design: Design) -> int:
     return A_CHECK_FAILS if any(finding.id not in accepted for finding in failing) else ALL_HOLDS
 
 
-def _print_cautions() -> None:
+def print_cautions() -> None:
+    """Print what everybody must know who works at mains."""
     click.echo("\n" + "\n".join(text.CAUTIONS))
 
