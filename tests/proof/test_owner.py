@@ -96,7 +96,7 @@ def test_follow_at_once_and_switch_seldom_contradict_each_other():
 
 
 @pytest.mark.parametrize("file, anchor, instead, says", [
-    ("snapshot.py", "            wanted = 0\n        state", "            wanted = wanted\n        state", "after a power cut lamp stays off"),
+    ("snapshot.py", "        wanted = 0\n    state", "        wanted = wanted\n    state", "after a power cut lamp stays off"),
     ("channels.py", "        state[at + HOLD] = plan.minimum_off_ms[channel]\n", "        state[at + HOLD] = 2 * plan.minimum_off_ms[channel]\n",
      "pump follows its switch within 519 ms"),
     ("channels.py", "        state[at + HOLD] = plan.minimum_off_ms[channel]\n", "", "pump is switched at most 3600 times an hour"),

@@ -83,7 +83,7 @@ FAULTS = [
         ("        follow(plan, state, channel)\n", "        if kind:\n            follow(plan, state, channel)\n", "wish-applied"),
         ("        follow(plan, state, channel)\n", "        if not todo:\n            follow(plan, state, channel)\n", "wish-applied"),
         ("todo |= NEWS", "todo = NEWS", "snapshot-due"),
-        ("        todo = SAVE_NOW\n", "        todo = 0\n", "snapshot-due"),
+        ("        return SAVE_NOW\n", "        return 0\n", "snapshot-due"),
         ("        state[SAVE] = 0\n", "        state[SAVE] = 1\n", "snapshot-due"),
         ("event[1], event[2], event[3], BY_NETWORK)", "event[1], event[2], event[3], 1)", "cause"),
         ("and allows(plan, event[1], event[2], event[3])", "", "unknown-refused"),
@@ -99,6 +99,7 @@ FAULTS = [
         ("if state[at + LEVEL] or plan.latching[switch]:", "if True:", "wish-kept"),
         ("if state[at + LEVEL] or plan.latching[switch]:", "if not state[SETTLE] and plan.latching[switch]:", "switch-acts"),
         ("plan.switch_settle_ms[switch]", "1", "switch-settles"),
+        ("state[plan.switch_at[switch] + LEVEL] = closed[switch]", "pass", "learnt"),
     ),
     *faults(
         "regulators.py",
@@ -108,6 +109,7 @@ FAULTS = [
         ("return 0 if plan.off_is_open[regulator] else NOWHERE", "return NOWHERE", "regulator-obeyed"),
         ("place != NOWHERE and place != state[at + POSITION]", "place != NOWHERE", "wish-kept"),
         ("if contacts & (contacts - 1):\n        return NOWHERE\n", "if False:\n        return NOWHERE\n", "wish-kept"),
+        ("state[at + POSITION] = position(plan, regulator, contacts[regulator])", "pass", "regulator-obeyed"),
     ),
     *faults(
         "remote.py",
@@ -130,12 +132,10 @@ FAULTS = [
         ("len(snapshot) == size(plan)", "True", "no-error"),
         ("state[at + TURN] = plan.restore_delay_ms[channel]", "state[at + TURN] = plan.restore_delay_ms[0]", "turn"),
         ("state[at + TURN] = plan.restore_delay_ms[channel]", "state[at + TURN] = 500", "one-at-a-time"),
-        ("        state[at + REST] = 1\n", "        state[at + REST] = state[at + 1] = 1\n", "starts-open"),
+        ("    state[at + REST] = 1\n", "    state[at + REST] = state[at + 1] = 1\n", "starts-open"),
         ("state[at + WAIT] = plan.dead_ms[channel]", "pass", "dead-time"),
         ("state[at + HOLD] = plan.minimum_off_ms[channel]", "pass", "minimum-off"),
-        ("state[plan.switch_at[switch] + LEVEL] = closed[switch]", "pass", "learnt"),
         ("    for i in range(plan.cells):\n        state[i] = 0\n", "", "learnt"),
-        ("state[at + POSITION] = position(plan, regulator, contacts[regulator])", "pass", "regulator-obeyed"),
     ),
     *faults(
         "plan.py",

@@ -54,6 +54,7 @@ def step(plan, state, event):
         return REFUSED
     for channel in range(plan.channels):
         follow(plan, state, channel)
+    for channel in range(plan.channels):        # after all relays are decided: what is told cannot change what is done
         if is_news(plan, state, channel):
             todo |= NEWS
     return todo
@@ -76,13 +77,7 @@ def _pass_time(plan, state, elapsed):
     """
     if elapsed <= 0:
         return 0
-    todo = 0
-    left = state[SAVE]
-    if left > elapsed:
-        state[SAVE] = left - elapsed
-    elif left:
-        state[SAVE] = 0
-        todo = SAVE_NOW
+    todo = _save_by(plan, state, elapsed)
     remote.advance(plan, state, elapsed)
     for channel in range(plan.channels):
         advance(plan, state, channel, elapsed)
@@ -91,3 +86,14 @@ def _pass_time(plan, state, elapsed):
     for regulator in range(plan.regulators):
         regulators.advance(plan, state, regulator, elapsed)
     return todo
+
+
+def _save_by(plan, state, elapsed):
+    """Let time pass for the snapshot [ms]; return SAVE_NOW when it is due."""
+    left = state[SAVE]
+    if left > elapsed:
+        state[SAVE] = left - elapsed
+    elif left:
+        state[SAVE] = 0
+        return SAVE_NOW
+    return 0

@@ -22,6 +22,13 @@ def position(plan, regulator, contacts):
     return place
 
 
+def learn(plan, state, regulator, contacts):
+    """Take a regulator as it stands at power-up; `contacts` holds the closed contacts of each."""
+    at = plan.regulator_at[regulator]
+    state[at + CONTACTS] = contacts[regulator]
+    state[at + POSITION] = position(plan, regulator, contacts[regulator])
+
+
 def contact(plan, state, regulator, number, closed):
     """Take the level of one contact as it is now. Telling the same level again changes nothing."""
     at = plan.regulator_at[regulator]

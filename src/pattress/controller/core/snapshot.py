@@ -4,11 +4,10 @@ Two bytes a channel: the level wanted and the last level above 0. How the bytes 
 flash whole is the driver's business; a lost or strange snapshot means the policy's default.
 """
 
+from . import regulators, switches
 from .cells import (
-    AS_IT_WAS, BY_RESTORE, CAUSE, COMES_ON, CONTACTS, HOLD, LAST, LEVEL, NOTHING_SHOWN,
-    POSITION, REST, SHOWN, TURN, WAIT, WANTED,
+    AS_IT_WAS, BY_RESTORE, CAUSE, COMES_ON, HOLD, LAST, NOTHING_SHOWN, REST, SHOWN, TURN, WAIT, WANTED,
 )
-from .regulators import position
 
 
 def size(plan):
@@ -34,30 +33,33 @@ def begin(plan, state, snapshot, closed, contacts):
     for i in range(plan.cells):
         state[i] = 0
     for channel in range(plan.channels):
-        at = plan.channel_at[channel]
-        top = plan.top(channel)
-        wanted, last = 0, plan.on_level[channel]
-        if snapshot is not None and len(snapshot) == size(plan):
-            if 1 <= snapshot[2 * channel + 1] <= top:
-                last = snapshot[2 * channel + 1]
-            if snapshot[2 * channel] <= top:
-                wanted = snapshot[2 * channel]
-        policy = plan.restore[channel]
-        if policy == COMES_ON:
-            wanted = last
-        elif policy != AS_IT_WAS:
-            wanted = 0
-        state[at + WANTED] = wanted
-        state[at + LAST] = last
-        state[at + SHOWN] = NOTHING_SHOWN
-        state[at + CAUSE] = BY_RESTORE
-        state[at + REST] = 1
-        state[at + WAIT] = plan.dead_ms[channel]
-        state[at + HOLD] = plan.minimum_off_ms[channel]
-        state[at + TURN] = plan.restore_delay_ms[channel]
+        _restore(plan, state, channel, snapshot)
     for switch in range(plan.switches):
-        state[plan.switch_at[switch] + LEVEL] = closed[switch]
+        switches.learn(plan, state, switch, closed)
     for regulator in range(plan.regulators):
-        at = plan.regulator_at[regulator]
-        state[at + CONTACTS] = contacts[regulator]
-        state[at + POSITION] = position(plan, regulator, contacts[regulator])
+        regulators.learn(plan, state, regulator, contacts)
+
+
+def _restore(plan, state, channel, snapshot):
+    """Set a channel to the moment of power-up, by its policy."""
+    at = plan.channel_at[channel]
+    top = plan.top(channel)
+    wanted, last = 0, plan.on_level[channel]
+    if snapshot is not None and len(snapshot) == size(plan):
+        if 1 <= snapshot[2 * channel + 1] <= top:
+            last = snapshot[2 * channel + 1]
+        if snapshot[2 * channel] <= top:
+            wanted = snapshot[2 * channel]
+    policy = plan.restore[channel]
+    if policy == COMES_ON:
+        wanted = last
+    elif policy != AS_IT_WAS:
+        wanted = 0
+    state[at + WANTED] = wanted
+    state[at + LAST] = last
+    state[at + SHOWN] = NOTHING_SHOWN
+    state[at + CAUSE] = BY_RESTORE
+    state[at + REST] = 1
+    state[at + WAIT] = plan.dead_ms[channel]
+    state[at + HOLD] = plan.minimum_off_ms[channel]
+    state[at + TURN] = plan.restore_delay_ms[channel]

@@ -8,6 +8,11 @@ from .cells import BY_SWITCH, LEVEL, SETTLE
 from .channels import act
 
 
+def learn(plan, state, switch, closed):
+    """Take a switch as it stands at power-up; `closed` holds the level of each."""
+    state[plan.switch_at[switch] + LEVEL] = closed[switch]
+
+
 def contact(plan, state, switch, closed):
     """Take the level of a contact as it is now. Telling the same level again changes nothing."""
     at = plan.switch_at[switch]

@@ -98,7 +98,7 @@ class _Loader(SourceFileLoader):
 
     def get_code(self, fullname):
         source = Path(self.path).read_text("utf-8")
-        tree = _Watching(Path(self.path).name, source, self.finder).visit(ast.parse(source))
+        tree = _Watching(Path(self.path).name, self.finder).visit(ast.parse(source))
         return compile(ast.fix_missing_locations(tree), self.path, "exec")
 
     def exec_module(self, module):
@@ -109,8 +109,8 @@ class _Loader(SourceFileLoader):
 class _Watching(ast.NodeTransformer):
     """Puts `_seen(number, ...)` around every condition, and `@_framed` on every function of the module."""
 
-    def __init__(self, file, source, finder):
-        self.file, self.source, self.finder = file, source, finder
+    def __init__(self, file, finder):
+        self.file, self.finder = file, finder
         self.temporary = count(1)
 
     def visit_Module(self, node):
@@ -134,7 +134,7 @@ class _Watching(ast.NodeTransformer):
         return node
 
     def visit_For(self, node):
-        text = f"for {ast.get_source_segment(self.source, node.target)} in {ast.get_source_segment(self.source, node.iter)}"
+        text = f"for {ast.unparse(node.target)} in {ast.unparse(node.iter)}"
         number = self.finder.notes.add(Condition(self.file, node.lineno, text, True))
         node.iter, node.body, node.orelse = self.visit(node.iter), self.all(node.body), self.all(node.orelse)
         node.body.insert(0, ast.Expr(_call(number, ast.Constant(True))))
@@ -151,7 +151,7 @@ class _Watching(ast.NodeTransformer):
 
     def visit_Compare(self, node):
         """Watch each comparison of a chain by itself; what stands between two is evaluated once, as before."""
-        texts = [ast.get_source_segment(self.source, one) for one in (node.left, *node.comparators)]
+        texts = [ast.unparse(one) for one in (node.left, *node.comparators)]
         left, compared = self.visit(node.left), []
         for place, (operator, right) in enumerate(zip(node.ops, map(self.visit, node.comparators), strict=True)):
             later = right
@@ -170,7 +170,8 @@ class _Watching(ast.NodeTransformer):
             return node
         if isinstance(node, ast.Compare) or (isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not)):
             return self.visit(node)
-        return self.noted(self.visit(node), node.lineno, ast.get_source_segment(self.source, node))
+        text = ast.unparse(node)
+        return self.noted(self.visit(node), node.lineno, text)
 
     def noted(self, node, line, text):
         return _call(self.finder.notes.add(Condition(self.file, line, text)), node)

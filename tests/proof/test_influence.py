@@ -1,0 +1,70 @@
+"""What depends on what in the shipped program is known exactly; a coupling is found even where no value shows it."""
+
+import pytest
+
+from pattress.controller.digest import CORE
+from pattress.proof.watched.coverage import cover
+from pattress.proof.watched.influence import influences
+from pattress.proof.watched.loading import Notes, watched
+
+from .mutants import forget, mutant
+from .plans import GROUPS, SEWING_ROOM, SMALL, TINY, TWO_FANS
+
+
+@pytest.mark.parametrize("table", [TINY, SMALL, GROUPS, TWO_FANS, SEWING_ROOM], ids=lambda table: table["title"])
+def test_nothing_of_the_shipped_program_reaches_where_it_must_not(table):
+    found = influences(table)
+    assert found.couplings == () and found.groups(len(table["channels"])) == ()
+
+
+@pytest.mark.parametrize("table", [SMALL, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+def test_every_way_that_a_proof_goes_was_watched(table):
+    """Influences are exact but for ways never gone while watching, so the proof must not go others."""
+    watched_ways = {(str(condition), truth) for (condition, truth), met in influences(table).met.items() if met}
+    covered = cover(table)
+    never = {(str(one.condition), one.truth) for one in covered.never}
+    notes = Notes()
+    with watched(CORE, notes):
+        pass
+    gone = {(str(condition), truth) for condition, truth in notes.ways()} - never
+    assert gone - watched_ways == set()
+
+
+# In `file`, `anchor` is replaced by `instead`; then `what` depends on `by` under SMALL: fan, pump, lamp.
+COUPLINGS = [
+    # a neighbour's cell is written
+    ("channels.py", "        state[at + REST] = 0\n", "        state[at + REST] = 0\n        if channel == 1:\n            state[at - 10 + REST] = 0\n",
+     "fan", "pump"),
+    # a neighbour's cell is read, and matters only at a level that it cannot have: no sample of values would ever show it
+    ("channels.py", "    if not wanted:\n        state[at + REST] = 1\n",
+     "    if channel == 2 and state[3] == 77:\n        return\n    if not wanted:\n        state[at + REST] = 1\n", "lamp", "fan"),
+    # something shared is read
+    ("channels.py", "        state[at + REST] = 1\n", "        state[at + REST] = 1 + state[SAVE]\n", "pump", "the save delay"),
+    # a switch that looks at what another channel does
+    ("switches.py", "    if state[at + LEVEL] or plan.latching[switch]:", "    if state[at + LEVEL] or plan.latching[switch] or state[24]:",
+     "pump", "lamp"),
+    # what is told to the network changes what is done
+    ("channels.py", "    if not wanted:\n        state[at + REST] = 1\n",
+     "    if state[at + SHOWN] > 99:\n        return\n    if not wanted:\n        state[at + REST] = 1\n", "fan", "news of fan"),
+    # one channel is restored from the bytes of another
+    ("snapshot.py", "        if snapshot[2 * channel] <= top:", "        if snapshot[0] <= top and snapshot[2 * channel] <= top:", "lamp", "fan"),
+]
+
+
+@pytest.mark.parametrize("file, anchor, instead, what, by", COUPLINGS, ids=[f"{row[3]} by {row[4]}" for row in COUPLINGS])
+def test_seeded_coupling_is_found(tmp_path, file, anchor, instead, what, by):
+    core = mutant(tmp_path, file, anchor, instead)
+    try:
+        found = influences(SMALL, core)
+        assert (what, by) in {(one.what, one.by) for one in found.couplings}
+        if by not in ("the save delay", "news of fan"):
+            assert found.groups(3), "channels that cannot be looked at one by one"
+    finally:
+        forget(core)
+
+
+def test_relay_of_two_channels_couples_them():
+    table = dict(SMALL, channels=[SMALL["channels"][0], dict(SMALL["channels"][1], masks=[0, 1]), SMALL["channels"][2]])
+    found = influences(table)
+    assert [str(one) for one in found.couplings] == ["pump depends on fan (they share a relay in the plan)"]
+    assert found.groups(3) == ((0, 1),)
