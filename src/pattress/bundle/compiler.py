@@ -6,19 +6,25 @@ on the workbench. The options, and why:
     -msmall-int-bits=31     whole numbers as the smallest supported board holds them; a wider
                             one would not load there, this one loads everywhere
     -X emit=bytecode        said aloud, so that no default of the compiler decides it
-    -O0                     nothing is dropped: checks and line numbers stay, so that an error
-                            on the board names its line
+    -O0                     nothing is dropped: line numbers stay, so that an error on the board
+                            names its line; -O3, without them, for what runs as a task beside
+                            the loop: its errors are told without lines, and memory is short
     -s PACKAGE/NAME.py      the source name inside the code; without it the path of this
                             workbench would be in the bundle and change its digest
+
+Before that named whole numbers are put where they are used, see `folding`.
 """
 
 import subprocess
 from collections.abc import Mapping
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from pattress.bundle.errors import CompilerError
+from pattress.bundle.folding import folded
 
-OPTIONS = ("-msmall-int-bits=31", "-O0", "-X", "emit=bytecode")
+OPTIONS = ("-msmall-int-bits=31", "-X", "emit=bytecode")
+IN_TASKS = ("infrared/", "network/")
 
 
 def compiler_version() -> str:
@@ -32,14 +38,18 @@ def compile_modules(sources: Mapping[str, Path], folder: Path) -> tuple[Path, ..
     Raises CompilerError with the compiler's last line when a module does not compile.
     """
     written = []
-    for name, source in sources.items():
-        target = folder / f"{name}.mpy"
-        target.parent.mkdir(parents=True, exist_ok=True)
-        ended = _run(*OPTIONS, "-s", f"{name}.py", "-o", str(target), "--", str(source.resolve()))
-        if ended.returncode:
-            words = [line for line in (ended.stdout + ended.stderr).splitlines() if line.strip()] or ["without a word"]
-            raise CompilerError(f"{name}.py does not compile for the board: {words[-1].strip()}")
-        written.append(target)
+    texts = folded({name: source.read_text("utf-8") for name, source in sources.items()})
+    with TemporaryDirectory() as place:
+        source = Path(place, "module.py")
+        for name, text in texts.items():
+            source.write_text(text, "utf-8")
+            target = folder / f"{name}.mpy"
+            target.parent.mkdir(parents=True, exist_ok=True)
+            ended = _run(*OPTIONS, "-O3" if name.startswith(IN_TASKS) else "-O0", "-s", f"{name}.py", "-o", str(target), "--", str(source))
+            if ended.returncode:
+                words = [line for line in (ended.stdout + ended.stderr).splitlines() if line.strip()] or ["without a word"]
+                raise CompilerError(f"{name}.py does not compile for the board: {words[-1].strip()}")
+            written.append(target)
     return tuple(written)
 
 

@@ -17,7 +17,6 @@ Which of two readings wins, where bits alone do not decide:
 from . import protocols as p
 
 _CHECKING_VENDORS = (0x2002, 0x3254)
-_MCE_VENDOR = 0x800F
 
 
 def reversed_bits(word, bits):
@@ -37,7 +36,8 @@ class Fields:
         self.toggle = -1
         self.checked = -1
 
-    def _set(self, protocol, address, command, toggle):
+    def set(self, protocol, address, command, toggle):
+        """Hold a frame's fields; return True."""
         self.protocol, self.address, self.command = protocol, address, command
         self.toggle, self.checked = toggle, p.CHECK_BITS[protocol]
         return True
@@ -49,13 +49,13 @@ class Fields:
         plain = one ^ two == 0xFF
         if three ^ four == 0xFF:
             if plain:
-                return self._set(p.NEC, one, three, -1)
+                return self.set(p.NEC, one, three, -1)
             if leader_mark > 5800:
-                return self._set(p.NECX, one << 8 | two, three, -1)
+                return self.set(p.NECX, one << 8 | two, three, -1)
             if 4150 < leader_mark < 4850 or one == two and leader_mark:
-                return self._set(p.SAMSUNG, one << 8 | two, three, -1)
+                return self.set(p.SAMSUNG, one << 8 | two, three, -1)
         elif leader_mark > 5800:
-            return self._set(p.NEC32, two << 8 | one, four << 8 | three, -1)
+            return self.set(p.NEC32, two << 8 | one, four << 8 | three, -1)
         self.checked = -1
         return False
 
@@ -64,12 +64,12 @@ class Fields:
         address, command = first & 0x1FFF, second >> 2 & 0xFF
         inverse = (first >> 13) & 0x7FF | (second & 3) << 11
         if address ^ inverse == 0x1FFF and command ^ second >> 10 & 0xFF == 0xFF:
-            return self._set(p.SANYO, address, command, -1)
+            return self.set(p.SANYO, address, command, -1)
         self.checked = -1
         return False
 
     def jvc(self, first):
-        return self._set(p.JVC, first & 0xFF, first >> 8 & 0xFF, -1)
+        return self.set(p.JVC, first & 0xFF, first >> 8 & 0xFF, -1)
 
     def kaseikyo(self, first, second):
         """48 bits: vendor 16, parity 4 and address 12, command, check byte."""
@@ -81,11 +81,11 @@ class Fields:
             self.checked = -1
             return False
         if three ^ four ^ five == six:
-            return self._set(p.KASEIKYO, address, five, -1)
+            return self.set(p.KASEIKYO, address, five, -1)
         if vendor in _CHECKING_VENDORS:
             self.checked = -1
             return False
-        return self._set(p.AEHA, address, five << 8 | six, -1)
+        return self.set(p.AEHA, address, five << 8 | six, -1)
 
     def rca(self, first):
         """24 bits, most significant first: address 4, command 8, their inverses."""
@@ -93,16 +93,16 @@ class Fields:
         if word ^ inverse != 0xFFF:
             self.checked = -1
             return False
-        return self._set(p.RCA, reversed_bits(word & 0xF, 4), reversed_bits(word >> 4, 8), -1)
+        return self.set(p.RCA, reversed_bits(word & 0xF, 4), reversed_bits(word >> 4, 8), -1)
 
     def sirc(self, first, bits):
         """Command 7 bits, then the device; in the 20-bit form device 5 and extension 8."""
         command, device = first & 0x7F, first >> 7
         if bits == 12:
-            return self._set(p.SIRC12, device, command, -1)
+            return self.set(p.SIRC12, device, command, -1)
         if bits == 15:
-            return self._set(p.SIRC15, device, command, -1)
-        return self._set(p.SIRC20, (device & 0x1F) << 8 | device >> 5, command, -1)
+            return self.set(p.SIRC15, device, command, -1)
+        return self.set(p.SIRC20, (device & 0x1F) << 8 | device >> 5, command, -1)
 
     def half(self, first):
         """One half of a Sharp or Denon pair, 15 bits; `toggle` is 0 for the normal half, 1 for the inverted."""
@@ -110,29 +110,6 @@ class Fields:
         inverted = flags >> 1
         word = first ^ 0x7FE0 if inverted else first
         protocol = p.SHARP if flags in (1, 2) else p.DENON
-        self._set(protocol, word & 0x1F, word >> 5 & 0xFF, inverted)
+        self.set(protocol, word & 0x1F, word >> 5 & 0xFF, inverted)
         self.checked = 0
         return True
-
-    def rc5(self, low, bits):
-        """14 bits: start, inverted command bit 6, toggle, address 5, command 6. 15: start, bit 13, toggle, 6, 6."""
-        if bits == 14:
-            command = low & 0x3F | (0 if low >> 12 & 1 else 0x40)
-            return self._set(p.RC5, low >> 6 & 0x1F, command, low >> 11 & 1)
-        return self._set(p.RC5SZ, low >> 6 & 0x3F | (low >> 13 & 1) << 6, low & 0x3F, low >> 12 & 1)
-
-    def rc6(self, high, low, bits):
-        """Start 1, mode 3, toggle, then data; mode 0 with 16 bits, mode 6 (A) with 20, 24 or 32."""
-        data = bits - 5                           # of these the last 16 are `low`
-        header = high >> (data - 16)
-        mode, toggle = header >> 1 & 7, header & 1
-        if header >> 4 == 1:
-            if bits == 21 and mode == 0:
-                return self._set(p.RC6, low >> 8, low & 0xFF, toggle)
-            if mode == 6 and bits > 21:
-                address = high & (1 << (data - 16)) - 1
-                if bits == 37 and address == _MCE_VENDOR:
-                    return self._set(p.RC6MCE, address, low & 0x7FFF, low >> 15)
-                return self._set(p.RC6A20 if bits == 25 else p.RC6A24 if bits == 29 else p.RC6A32, address, low, toggle)
-        self.checked = -1
-        return False

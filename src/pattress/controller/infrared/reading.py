@@ -28,7 +28,6 @@ _LED = (
     (t.SIRC12_ROW, (t.SIRC20_ROW, t.SIRC15_ROW, t.SIRC12_ROW), 420, 160),
 )
 _PAIR_ROWS = (t.SHARP_ROW, t.DENON_ROW, t.SHARP_WIDE_ROW)
-_RC5_SIZES = (t.RC5_BITS, t.RC5SZ_BITS)
 _UNLED_CHECKED = (t.NEC_ROW, t.KASEIKYO_ROW, t.RCA_ROW)   # read without leader at the start of a burst only
 
 
@@ -63,22 +62,22 @@ class Reader:
 
     def __init__(self, wanted=None):
         self._distance = Distance()
+        self.fields = Fields()
         self._biphase = None
         if wanted is None or any([protocol in p.BIPHASE for protocol in wanted]):
-            from .biphase import Biphase
+            from .biphase_reading import BiphaseReading
 
-            self._biphase = Biphase()
-        self._fields = Fields()
+            self._biphase = BiphaseReading(self)
         self.best = Frame()
         self.row = None
         self._d = None
         self._rank = _LOST
-        self._scale, self._leader_mark, self._merged = 1024, 0, 0
+        self.scale, self.leader_mark, self.merged = 1024, 0, 0     # of the leader found last
         self.in_pair = False     # set by who knows the time: the second half of a pair may be due
 
     def strict(self, d, n):
         """Read the whole burst as one undisturbed frame."""
-        distance, biphase, fields = self._distance, self._biphase, self._fields
+        distance, biphase, fields = self._distance, self._biphase, self.fields
         rows = STRICT.get(n)
         if rows:
             for row in rows:
@@ -86,14 +85,10 @@ class Reader:
                     self._keep(0, n, _base(fields.checked), 0, 1024, 0)
                     self.row = row
                     return True
-        if biphase is not None and 12 < n < 76:
-            place, unit, trailer = 0, t.RC5_UNIT, -1
-            if abs(d[0] + d[1] - 3555) <= 444 and abs(d[0] - t.RC6_LEADER_MARK) <= 433:
-                place, unit, trailer = 2, t.RC6_UNIT, t.RC6_TRAILER
-            if biphase.strict(d, n, place, unit, trailer, place == 0) and self._identify_biphase(place):
-                self._keep(0, n, _base(fields.checked), 0, 1024, 0)
-                self.row = None
-                return True
+        if biphase is not None and biphase.strict(d, n):
+            self._keep(0, n, _base(fields.checked), 0, 1024, 0)
+            self.row = None
+            return True
         return False
 
     def aligned(self, d, start, n):
@@ -105,52 +100,37 @@ class Reader:
         for led, rows, limit, clip in _LED:
             if first < led[0] * clip >> 8 and after > limit:
                 continue                       # too short, and not by a drop-out
-            place = self._leader(start, n, led[0], led[1], limit, clip)
+            place = self.leader(start, n, led[0], led[1], limit, clip)
             if place:
                 for row in rows:
-                    self._try_distance(start, n, place, row, self._scale, self._leader_mark, limit)
-        place = 0
-        if self._biphase is not None and (first >= t.RC6_LEADER_MARK * 160 >> 8 or after <= 300):
-            place = self._leader(start, n, t.RC6_LEADER_MARK, t.RC6_LEADER_SPACE, 300, 160)
-        if place:
-            stretch = self._leader_mark - (t.RC6_LEADER_MARK * self._scale >> 10)
-            if stretch < -200:                 # a clipped mark tells nothing
-                stretch = 0
-            for bits in t.RC6_BITS:
-                self._try_biphase(start, n, place, t.RC6_UNIT, bits, t.RC6_TRAILER, self._scale, stretch, 300)
+                    self._try_distance(start, n, place, row, self.scale, self.leader_mark, limit)
+        if self._biphase is not None:
+            self._biphase.led(d, start, n)
         if self._rank == _LOST and self._may_begin(start):
             if start == 0:
                 for row in _UNLED_CHECKED:
-                    self._merged = 0
+                    self.merged = 0
                     if _in_periods(d, 0, n, row, 300):
                         self._try_distance(0, n, 0, row, 1024, 0, 300)
-            self._merged = 0
+            self.merged = 0
             for row in _PAIR_ROWS:
                 if _in_periods(d, start, n, row, 200):
                     self._try_distance(start, n, start, row, 1024, 0, 200)
             if _in_periods(d, start, n, t.JVC_AGAIN_ROW, 300):
                 self._try_distance(start, n, start, t.JVC_AGAIN_ROW, 1024, 0, 300)
-            if self._biphase is not None and _in_units(d, start, n, t.RC5_UNIT, 400) and not self._inside_rc5(start):
-                for bits in _RC5_SIZES:
-                    self._try_biphase(start, n, start, t.RC5_UNIT, bits, -1, 1024, self._even(start, n), 400)
+            if self._biphase is not None:
+                self._biphase.unled(d, start, n)
         return self._rank < _LOST
 
     def _may_begin(self, start):
         """A frame without leader begins a burst, follows a long space, or hides behind a little noise."""
         return start <= 12 or self._d[start - 1] > 2200
 
-    def _inside_rc5(self, start):
-        """What precedes `start` may be an earlier part of the same frame: a longer one must not lose its head."""
-        if start == 0 or self._d[start - 2] < 450:
-            return False
-        before = self._d[start - 1]
-        return abs(before - t.RC5_UNIT) < 222 or abs(before - 2 * t.RC5_UNIT) < 222
-
-    def _leader(self, start, n, mark_nominal, space_nominal, limit, clip):
+    def leader(self, start, n, mark_nominal, space_nominal, limit, clip):
         """Return the place after the best-fitting leader at `start`, 0 if there is none.
 
         Its mark may be clipped to `clip` (of 256) of nominal, as automatic gain does after silence.
-        Sets _scale, _leader_mark, _merged.
+        Sets scale, leader_mark, merged.
         """
         d = self._d
         mark, after, merged = d[start], start + 1, 0
@@ -172,7 +152,7 @@ class Reader:
                         off += 300
                     if off < best:
                         place, best = then, off
-                        self._scale, self._leader_mark, self._merged = scale, mark, merged_
+                        self.scale, self.leader_mark, self.merged = scale, mark, merged_
                 if after_silence and merged_ < 2 and then + 1 < n and d[then] <= limit:
                     space += d[then] + d[then + 1]
                     then += 2
@@ -187,30 +167,14 @@ class Reader:
                 break
         return place
 
-    def _even(self, start, n):
-        """Guess the stretch of a bi-phase frame: half of what its short marks exceed its short spaces by."""
-        marks = spaces = mark_count = space_count = 0
-        for at in range(start, min(n, start + 2 * t.RC5_BITS)):
-            duration = self._d[at]
-            if 450 < duration < 1330:
-                if (at - start) & 1:
-                    spaces += duration
-                    space_count += 1
-                else:
-                    marks += duration
-                    mark_count += 1
-        if not (mark_count and space_count):
-            return 0
-        return (marks // mark_count - spaces // space_count) >> 1
-
     def _try_distance(self, start, n, place, row, scale, leader_mark, limit):
-        distance, led = self._distance, self._merged
+        distance, led = self._distance, self.merged
         if place + 2 * row[6] + row[7] > n + 1 or not distance.align(self._d, n, place, row, scale, limit, 4 if row[7] and row[0] else 2):
             return
         leader = leader_mark * 1024 // distance.scale if leader_mark else 0
         if not self._identify(row, leader):
             return
-        checked = self._fields.checked
+        checked = self.fields.checked
         if not leader and row in _UNLED_CHECKED and checked < 12:
             return
         half = (row[3] - row[2] or row[5] - row[4]) >> 1
@@ -218,14 +182,7 @@ class Reader:
             return
         if checked < 16 and not (self.in_pair and row in _PAIR_ROWS) and self._goes_on(n, distance, row, half):
             return
-        self._judge(start, distance, 2 * row[6] + row[7], row, led, row[6] if row[0] else 15)
-
-    def _try_biphase(self, start, n, place, unit, bits, trailer, scale, stretch, limit):
-        biphase = self._biphase
-        led = self._merged if place > start else 0
-        if biphase.align(self._d, n, place, unit, bits, trailer, place == start, scale, stretch, limit, 4):
-            if self._identify_biphase(place - start):
-                self._judge(start, biphase, biphase.end - place - 2 * biphase.merged, None, led, bits)
+        self.judge(start, distance, 2 * row[6] + row[7], row, led, row[6] if row[0] else 15)
 
     def _goes_on(self, n, distance, row, half):
         """Whether another bit may follow the frame just read, and not silence or noise."""
@@ -240,13 +197,13 @@ class Reader:
             return True                        # mark and space follow that may be a bit, a broken one too
         return end + 1 >= n or d[end + 1] * 10 >= row[2] * 7
 
-    def _judge(self, start, reading, durations, row, led, bits):
+    def judge(self, start, reading, durations, row, led, bits):
         """Keep this reading if it is the best so far.
 
         More check bits go before fewer; of those without a check the longer frame (the shorter may be its
         prefix); then the lesser residual.
         """
-        checked = self._fields.checked
+        checked = self.fields.checked
         residual = max(0, reading.cost - 20000 * reading.merged) // max(1, durations)
         if residual > (22500 if checked >= 8 else 12100):
             return
@@ -264,7 +221,7 @@ class Reader:
 
     def _identify(self, row, leader_mark):
         """Bits of `distance` to fields. False when a check fails."""
-        distance, fields = self._distance, self._fields
+        distance, fields = self._distance, self.fields
         first, second = distance.first, distance.second
         bits = row[6]
         if bits == 32:
@@ -279,15 +236,9 @@ class Reader:
             return fields.jvc(first)
         return fields.sirc(first, bits) if row[0] else fields.half(first)
 
-    def _identify_biphase(self, led):
-        biphase = self._biphase
-        if led:
-            return biphase.bits in t.RC6_BITS and self._fields.rc6(biphase.high, biphase.low, biphase.bits)
-        return biphase.bits in _RC5_SIZES and self._fields.rc5(biphase.low, biphase.bits)
-
     def _keep(self, start, end, confidence, merged, scale, stretch):
         """Note the fields as the best frame so far."""
-        best, fields = self.best, self._fields
+        best, fields = self.best, self.fields
         best.protocol, best.address, best.command = fields.protocol, fields.address, fields.command
         best.toggle, best.confidence, best.merged = fields.toggle, confidence, merged
         best.scale, best.stretch = scale, stretch
@@ -310,16 +261,6 @@ def _in_periods(d, start, n, row, limit):
     return True
 
 
-def _in_units(d, start, n, unit, limit):
-    """A quick look: the next durations could be one or two units each, or be short disturbances."""
-    if n - start < 13 or d[start] > 23 * unit // 8:
-        return False
-    for at in range(start + 1, start + 7):
-        if d[at] > limit and not unit >> 2 < d[at] < 11 * unit >> 2:
-            return False
-    return True
-
-
 def _root(square):
     """Return the integer square root, at most 255."""
     root = 0
@@ -327,5 +268,3 @@ def _root(square):
         if (root + bit) * (root + bit) <= square:
             root += bit
     return root
-
-

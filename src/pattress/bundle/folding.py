@@ -1,0 +1,226 @@
+"""Named whole numbers put where they are used, before a module is compiled.
+
+In the source a number has a name. On the board each name costs memory: its text, its place in the
+module's table, and again in every module that takes it from there; and a look-up each time. So
+before compiling, `GAP` becomes `5200`, the import of `GAP` and a definition that nobody needs any
+more go. Nothing else changes, and every line keeps its number, so an error on the board still
+names the line of the source.
+
+A name is folded when it is written in capitals and its module gives it a whole number, once. A
+table in capitals that nothing on the board asks for, such as words for the workbench, goes too.
+What a package exports stays, and so does whatever is reached in a way that only the running
+program knows.
+"""
+
+import ast
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from operator import add, floordiv, lshift, mul, or_, sub
+
+PACKAGE = "__init__"
+_OPERATIONS = {ast.Add: add, ast.Sub: sub, ast.Mult: mul, ast.FloorDiv: floordiv, ast.LShift: lshift, ast.BitOr: or_}
+
+
+def folded(sources: Mapping[str, str]) -> dict[str, str]:
+    """Return the source of each module with its named numbers folded.
+
+    A module is named as in the bundle, "infrared/decoder". One that is no Python is returned as it is:
+    whoever compiles it says what is wrong with it.
+    """
+    modules = {name: _Module(name, text) for name, text in sources.items() if _is_python(text)}
+    for module in modules.values():
+        module.read(modules)
+    for module in modules.values():
+        module.fold_uses(modules)
+    needed = {name for module in modules.values() for name in module.reached | module.asked}
+    return {name: modules[name].written(needed) if name in modules else text for name, text in sources.items()}
+
+
+def _is_python(text: str) -> bool:
+    try:
+        ast.parse(text)
+    except SyntaxError:
+        return False
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """A piece of the text, from byte to byte, and what takes its place."""
+
+    start: int
+    end: int
+    text: str
+
+
+@dataclass
+class _Module:
+    name: str
+    text: str
+    numbers: dict[str, int] = field(default_factory=dict)           # defined here
+    taken: dict[str, tuple[str, str]] = field(default_factory=dict)     # name here: (module, name there)
+    aliases: dict[str, str] = field(default_factory=dict)           # name here: the module it stands for
+    reached: set[str] = field(default_factory=set)                  # names that others want, here or elsewhere
+    asked: set[str] = field(default_factory=set)                    # names that stay and are used here
+    changes: list[_Change] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.tree = ast.parse(self.text)
+        self.starts = [0]
+        for line in self.text.encode().splitlines(keepends=True):
+            self.starts.append(self.starts[-1] + len(line))
+
+    # What is here.
+
+    def read(self, modules: Mapping[str, "_Module"]) -> None:
+        """Find the numbers, and what is taken from other modules."""
+        for node in ast.walk(self.tree):
+            if isinstance(node, ast.ImportFrom):
+                for one in node.names:
+                    here = one.asname or one.name
+                    if source := _found(modules, self._place(node), one.name):
+                        self.aliases[here] = source
+                    elif source := _found(modules, self._place(node)):
+                        self.taken[here] = source, one.name
+        stored = [node.id for node in ast.walk(self.tree) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)]
+        stored += [node.arg for node in ast.walk(self.tree) if isinstance(node, ast.arg)]
+        for node in self.tree.body:
+            for name, value in self._defined(node):
+                if name.isupper() and stored.count(name) == 1:
+                    self.numbers[name] = value
+        for name in set(stored):
+            self.taken.pop(name, None)
+            self.aliases.pop(name, None)
+
+    def number(self, name: str, modules: Mapping[str, "_Module"]) -> int | None:
+        """Return the number a name of this module stands for, None when it stands for something else."""
+        if name in self.numbers:
+            return self.numbers[name]
+        if name in self.taken:
+            module, there = self.taken[name]
+            return modules[module].number(there, modules)
+        return None
+
+    def _defined(self, node: ast.stmt) -> Iterator[tuple[str, int]]:
+        """Give each name that a statement gives a whole number."""
+        if not isinstance(node, ast.Assign) or len(node.targets) != 1:
+            return
+        target, value = node.targets[0], node.value
+        if isinstance(target, ast.Name):
+            pairs: Iterable[tuple[ast.expr, int | None]] = [(target, self._value(value))]
+        elif isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple) and len(target.elts) == len(value.elts):
+            pairs = zip(target.elts, map(self._value, value.elts), strict=True)
+        elif isinstance(target, ast.Tuple) and ast.unparse(value) == f"range({len(target.elts)})":
+            pairs = zip(target.elts, range(len(target.elts)), strict=True)
+        else:
+            return
+        for one, number in pairs:
+            if isinstance(one, ast.Name) and number is not None:
+                yield one.id, number
+
+    def _value(self, node: ast.expr) -> int | None:
+        if isinstance(node, ast.Constant) and type(node.value) is int:
+            return node.value
+        if isinstance(node, ast.Name):
+            return self.numbers.get(node.id)
+        if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
+            inner = self._value(node.operand)
+            return None if inner is None else -inner
+        if isinstance(node, ast.BinOp) and type(node.op) in _OPERATIONS:
+            left, right = self._value(node.left), self._value(node.right)
+            return None if left is None or right is None else _OPERATIONS[type(node.op)](left, right)
+        return None
+
+    def _place(self, node: ast.ImportFrom) -> str:
+        """Return the package or module a statement imports from, "" for the top."""
+        if not node.level:
+            return node.module or ""
+        above = self.name.split("/")[:-node.level]
+        return "/".join([*above, *(node.module or "").split(".")]).strip("/")
+
+    # What becomes of it.
+
+    def fold_uses(self, modules: Mapping[str, "_Module"]) -> None:
+        """Put the numbers where their names are used, and drop the imports that this leaves without use."""
+        inside = set()                          # parts of what is folded whole
+        for node in ast.walk(self.tree):
+            if isinstance(node, ast.Attribute):
+                source = self.aliases.get(node.value.id) if isinstance(node.value, ast.Name) else None
+                value = modules[source].number(node.attr, modules) if source else None
+                if value is None or not isinstance(node.ctx, ast.Load):
+                    self.reached.add(node.attr)
+                else:
+                    inside.add(node.value)
+                    self._put(node, _written(value))
+            elif isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load) and node not in inside:
+                value = self.number(node.id, modules)
+                if value is None:
+                    self.asked.add(node.id)
+                else:
+                    self._put(node, _written(value))
+            elif isinstance(node, ast.ImportFrom):
+                self._fold_import(node, modules)
+
+    def _fold_import(self, node: ast.ImportFrom, modules: Mapping[str, "_Module"]) -> None:
+        stays = [one for one in node.names if self._stays(one.asname or one.name, modules)]
+        self.reached |= {one.name for one in stays}
+        if len(stays) < len(node.names):
+            words = ", ".join(ast.unparse(one) for one in stays)
+            self._put(node, f"from {'.' * node.level}{node.module or ''} import {words}" if stays else "pass")
+
+    def _stays(self, here: str, modules: Mapping[str, "_Module"]) -> bool:
+        return self.name.endswith(PACKAGE) or here not in self.taken or self.number(here, modules) is None
+
+    def written(self, needed: set[str]) -> str:
+        """Return the text with all changes; a definition goes unless its name is among the `needed`."""
+        for node in self.tree.body:
+            names = [name for name, _ in self._defined(node)]
+            if names and all(name in self.numbers for name in names) and len(names) == _targets(node):
+                stays = [f"{name} = {self.numbers[name]}" for name in names if name in needed]
+                if len(stays) < len(names):
+                    self._replace(node, "; ".join(stays) or "pass")
+            elif (name := _table(node)) and name not in needed:
+                self._replace(node, "pass")
+        data = self.text.encode()
+        for change in sorted(self.changes, key=lambda change: change.start, reverse=True):
+            lost = data[change.start:change.end].count(b"\n") - change.text.count("\n")
+            data = data[:change.start] + change.text.encode() + b"\n" * lost + data[change.end:]
+        return data.decode()
+
+    def _put(self, node: ast.expr | ast.stmt, text: str) -> None:
+        self.changes.append(_Change(*self._ends(node), text))
+
+    def _replace(self, node: ast.stmt, text: str) -> None:
+        start, end = self._ends(node)
+        self.changes = [one for one in self.changes if one.end <= start or end <= one.start]
+        self._put(node, text)
+
+    def _ends(self, node: ast.expr | ast.stmt) -> tuple[int, int]:
+        return self.starts[node.lineno - 1] + node.col_offset, self.starts[node.end_lineno - 1] + node.end_col_offset
+
+
+def _found(modules: Mapping[str, _Module], *place: str) -> str | None:
+    """Return the module or package at a place, None when it is not ours."""
+    name = "/".join(part for part in place if part)
+    for known in (name, f"{name}/{PACKAGE}"):
+        if known in modules:
+            return known
+    return None
+
+
+def _table(node: ast.stmt) -> str | None:
+    """Return the name in capitals that a statement gives something made of plain values, None when it does not."""
+    if isinstance(node, ast.Assign) and len(node.targets) == 1 and isinstance(node.targets[0], ast.Name):
+        parts = [part for part in ast.walk(node.value) if isinstance(part, ast.Call)]
+        if node.targets[0].id.isupper() and all(ast.unparse(part.func) in ("bytes", "range") for part in parts):
+            return node.targets[0].id
+    return None
+
+
+def _targets(node: ast.Assign) -> int:
+    target = node.targets[0]
+    return len(target.elts) if isinstance(target, ast.Tuple) else 1
+
+
+def _written(value: int) -> str:
+    return str(value) if value >= 0 else f"({value})"
