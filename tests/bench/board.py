@@ -55,6 +55,19 @@ def live(folder: Path, facts: dict, seconds: int, *, narrow: bool = False, netwo
     return json.loads(last)
 
 
+def first_look(folder: Path) -> dict:
+    """Start a bundle up to its first look at a contact; return what `first_look.py` found."""
+    with TemporaryDirectory() as place:
+        flash = Path(place)
+        shutil.copytree(folder, flash / "a")
+        shutil.copyfile(folder / "root" / "start.mpy", flash / "start.mpy")
+        program = (DRIVERS / "first_look.py").read_text("utf-8").replace("STANDING_IN", repr([str(VIRTUAL)]))
+        (found,) = interpreter.run(program, folder=flash)
+    found = json.loads(found)
+    files = [folder / f"{name[2:].replace('.', '/')}.mpy" for name in found["loaded"]]
+    return found | {"bytes": sum((path if path.exists() else path.with_suffix("") / "__init__.mpy").stat().st_size for path in files)}
+
+
 def share(values: list[int], part: float) -> float:
     """Return the value [ms] that `part` of all do not exceed."""
     values = sorted(values)
@@ -72,6 +85,7 @@ def main(seconds: int = HOUR) -> None:
             if path.is_file():
                 part = path.relative_to(folder).parts[0]
                 sizes[part] = sizes.get(part, 0) + path.stat().st_size
+        starts = sorted((first_look(folder) for _ in range(5)), key=lambda start: start["took_us"])
         wide = live(folder, design.facts, seconds)
         lives = (("numbers as wide as a board's", live(folder, design.facts, seconds, narrow=True)),
                  ("the same, network loaded", live(folder, design.facts, seconds, narrow=True, network=True)),
@@ -82,6 +96,9 @@ def main(seconds: int = HOUR) -> None:
     for name, found in lives:
         weighed = found["weighed"]
         print(f"    {name:<30} at the end {weighed[-1] / KIB:5.1f} KiB, first {weighed[0] / KIB:5.1f}, most {max(weighed) / KIB:5.1f}")
+    start = starts[len(starts) // 2]
+    print(f"  before the first look at a contact: {len(start['loaded'])} modules of {start['bytes'] / KIB:.1f} KiB loaded, "
+          f"{start['took_us'] / 1000:.1f} ms on this machine (median of 5)")
     times = wide["times"]
     print(f"  a turn takes {wide['turn_us']:.1f} us on this machine, {wide['turns']:,} turns, longest gap {wide['worst_gap']} ms")
     print(f"  switch to relay, {len(times)} throws, settling time 20 ms included: median {share(times, 0.5):.1f} ms, "

@@ -142,6 +142,14 @@ def test_relays_are_driven_open_first_and_a_switch_acts_within_the_settling_time
     assert board.log[0][0] == "watchdog" and "bitten" not in dict(board.log)
 
 
+def test_contacts_are_looked_at_before_infrared_sensor_and_network_are_loaded(board):
+    program = (VIRTUAL.with_name("first_look.py")).read_text("utf-8").replace("STANDING_IN", repr([str(VIRTUAL)]))
+    found = json.loads(interpreter.run(program, folder=board.flash)[0])
+    assert {"a.core.program", "a.loop", "a.drivers.store"} <= set(found["loaded"])
+    assert not [name for name in found["loaded"] if name.split(".")[1] in ("infrared", "network", "console") or "humidity" in name]
+    assert found["driven"] >= len(board.pins["relays"])         # every relay was driven open by then
+
+
 def test_the_remote_the_regulator_and_the_lamp_are_served(board):
     edges = nec(board.pins["infrared"], 400 * MS, 4, 8)
     board.live(*edges, (3 * SECOND, board.pins["regulators"][0][1], 0), seconds=8)
