@@ -356,7 +356,10 @@ def remote_compare(job: Path, keymaps: tuple[Path, ...], as_json: bool) -> int:
 from pattress.cli.adopt import adopt  # noqa: E402  (they take what is defined above)
 from pattress.cli.names import names  # noqa: E402
 from pattress.cli.page import page  # noqa: E402
+from pattress.cli.put import put, report  # noqa: E402
 
 main.add_command(adopt)
 main.add_command(names)
 main.add_command(page)
+main.add_command(put)
+main.add_command(report)

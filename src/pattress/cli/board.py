@@ -1,0 +1,143 @@
+"""A bundle put on a board, and what a board tells: printed. The work is `bench`'s."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from pattress.cli import line
+from pattress.cli.plain import plain
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder
+from pattress.design import Design, design_of
+from pattress.errors import UseError
+
+if TYPE_CHECKING:
+    from pattress.bench.putting import Putting
+    from pattress.bundle.secrets import Secrets
+
+HEALTHY_S = 60          # a program that lived so long reports healthy, see controller/minimal.py
+ON_TRIAL = f"On trial: it must run for {HEALTHY_S} s without a restart, or the former program comes back by itself."
+
+
+def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wifi: bool, dry: bool, as_json: bool) -> int:
+    """Put the bundle of a job on the board at a port, restart it, and print what it reports."""
+    from pattress.bench import report
+    from pattress.bench.link import Link, ports
+    from pattress.bench.putting import put as put_on
+
+    if port is None:
+        raise UseError("put was given no --port\n  nearest: " + (", ".join(ports()) or "no serial port is there"))
+    design = design_of(job, parts)
+    refused = line.refusals_of(design)
+    if refused:
+        return line.say_refused(refused, as_json)
+    secrets = _secrets(job, design, ask=wifi)
+    folder, progress = results_folder(job, out) / "bundle", progress_line(as_json)
+    line.bundled(design, folder)
+    sequence = _next_sequence(job, secrets, dry)
+    with Link(port) as link:
+        done = put_on(link, folder, chip=design.board.chip, settings=_settings(design, secrets), sequence=sequence, dry=dry, progress=progress)
+    found = report.asked(port) if done.is_done else None
+    if as_json:
+        print_json(_facts(done) | {"report": plain(found)})
+        return ALL_HOLDS
+    click.echo(_told(done, dry))
+    if found is not None:
+        click.echo(report.told(found))
+        click.echo(f"\n{ON_TRIAL}" if found.is_on_trial else "")
+        line.print_cautions()
+    return ALL_HOLDS
+
+
+def tell(port: str, *, as_json: bool) -> int:
+    """Print what the program on the board at a port tells of itself; it runs on."""
+    from pattress.bench import report
+
+    found = report.asked(port, wait=report.TRY_S)
+    if as_json:
+        print_json(plain(found))
+    else:
+        click.echo(report.told(found))
+    return A_CHECK_FAILS if found.state["fell_back"] else ALL_HOLDS
+
+
+def _secrets(job: Path, design: Design, *, ask: bool) -> "Secrets":
+    """Return the secrets of a job, made where they can be, and asked for when the person wishes."""
+    from pattress.bundle import secrets as store
+
+    found = store.kept(job)
+    if ask:
+        if not design.job.network.wifi:
+            raise UseError(f"{job} says network.wifi = false\n  allowed: --wifi for a job whose controller joins the home's Wi-Fi")
+        found = _asked(found, has_broker=design.job.network.broker != "none")
+        store.store(job, found)
+        click.echo(f"kept in {store.place(job)}, for its owner only", err=True)
+    exposed = store.exposure(job)
+    if exposed:
+        click.echo(exposed, err=True)
+    return found
+
+
+def _asked(secrets: "Secrets", *, has_broker: bool) -> "Secrets":
+    """Ask for what opens the home's network; nothing that is typed is shown."""
+    from pattress.controller.network.setup import fault_of
+
+    while True:
+        name = _prompt("Name of the home's Wi-Fi")
+        key = _prompt("Its key")
+        fault = fault_of(name, key)
+        if not fault:
+            break
+        click.echo(fault, err=True)
+    secrets = replace(secrets, wifi_name=name, wifi_password=key)
+    if has_broker:
+        user = _prompt("User at the broker, empty for none")
+        password = _prompt("Password at the broker") if user else ""
+        secrets = replace(secrets, broker_user=user or None, broker_password=password or None)
+    return secrets
+
+
+def _prompt(words: str) -> str:
+    return click.prompt(words, hide_input=True, default="", show_default=False, err=True)
+
+
+def _settings(design: Design, secrets: "Secrets") -> bytes | None:
+    """Return what the board keeps of the network; None leaves its radio off."""
+    from pattress.bundle.settings import name_of, network_settings
+
+    network = design.job.network
+    if not network.wifi:
+        return None
+    return network_settings(name=name_of(design.job.job.title), broker=network.broker, secrets=secrets)
+
+
+def _next_sequence(job: Path, secrets: "Secrets", dry: bool) -> int:
+    """Return a number that no bundle of this job had, and keep it: an older one is refused from now on."""
+    from time import time
+
+    from pattress.bundle import secrets as store
+
+    number = max(secrets.sequence + 1, int(time()))
+    if not dry:
+        store.store(job, replace(secrets, sequence=number))
+    return number
+
+
+def _facts(done: "Putting") -> dict[str, Any]:
+    return {"board": done.board["machine"], "interpreter": ".".join(map(str, done.board["version"])), "bundle": done.bundle,
+            "slot": done.slot, "files": [plain(step) for step in done.steps], "sent_bytes": done.sent, "check": list(done.check),
+            "done": done.is_done}
+
+
+def _told(done: "Putting", dry: bool) -> str:
+    ways = {how: [step for step in done.steps if step.how == how] for how in ("send", "copy", "keep")}
+    lines = [f"board: {done.board['machine']}, {done.board['interpreter']} {'.'.join(map(str, done.board['version']))}"]
+    if dry:
+        lines += [f"would send {step.path}, {step.size} bytes" for step in ways["send"]]
+        lines += [f"would copy {step.path} from {step.source}" for step in ways["copy"]]
+    words = f"{len(ways['send'])} files sent, {done.sent} bytes; {len(ways['copy'])} copied on the board; {len(ways['keep'])} there already"
+    lines.append(f"nothing was changed: {words}" if dry else words)
+    if done.slot is None:
+        lines.append("the board runs this bundle already")
+    return "\n".join([*lines, *done.check])

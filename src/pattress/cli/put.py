@@ -1,0 +1,43 @@
+"""`pattress put` and `pattress report`: a bundle put on a board, and what a board tells of itself."""
+
+from pathlib import Path
+
+import click
+
+from pattress.cli.commands import door, job_argument, json_option, out_option, parts_option
+
+port_option = click.option("--port", help="The serial port of the board, such as /dev/ttyACM0 or COM5.")
+
+
+@click.command()
+@job_argument
+@port_option
+@click.option("--wifi", is_flag=True, help="Ask for the home's Wi-Fi and broker; kept beside JOB for its owner only.")
+@click.option("--dry-run", "dry", is_flag=True, help="List what would be sent; the board's program is stopped and restarted.")
+@parts_option
+@json_option
+@out_option
+@door
+def put(job: Path, port: str | None, wifi: bool, dry: bool, parts: Path | None, as_json: bool, out: Path | None) -> int:
+    """Put the bundle on the board.
+
+    Checks board and interpreter, sends only what changed, reads digests back, and restarts the board. The
+    relays open while it is at work. Interrupted at any point, the former program still starts.
+    """
+    from pattress.cli import board
+
+    return board.put(job, parts, out, port=port, wifi=wifi, dry=dry, as_json=as_json)
+
+
+@click.command()
+@click.option("--port", required=True, help="The serial port of the board, such as /dev/ttyACM0 or COM5.")
+@json_option
+@door
+def report(port: str, as_json: bool) -> int:
+    """Print what a board tells of itself.
+
+    Last events with their causes, counters, uptime, restarts, memory. Its program runs on, switches act.
+    """
+    from pattress.cli import board
+
+    return board.tell(port, as_json=as_json)

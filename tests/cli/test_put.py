@@ -1,0 +1,109 @@
+"""`pattress put` and `report` at a simulated board: what a person sees, and that no secret is anywhere but where it belongs.
+
+The network, its key and the broker's password are invented.
+"""
+
+import json
+import stat
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from pattress.bench.link import Link
+from pattress.bundle import secrets as store
+from pattress.cli import main
+
+ROOT = Path(__file__).parents[2]
+WIFI, KEY, USER, PASSWORD = "Home (invented)", "invented wifi key", "invented-user", "invented broker password"
+
+
+def _board_class():
+    spec = spec_from_file_location("board_on_pty", ROOT / "tests" / "bench" / "board_on_pty.py")
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module.BoardOnPty
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory):
+    """Return a runner of commands, a job beside its secrets, and the board it was put on with --wifi."""
+    folder = tmp_path_factory.mktemp("desk")
+    job = folder / "home.toml"
+    job.write_text((ROOT / "examples" / "sewing-room" / "job.toml").read_text("utf-8"), "utf-8")
+    with _board_class()(folder) as board:
+        def run(*words, typed=None):
+            return CliRunner().invoke(main, [str(word) for word in words], input=typed)
+
+        first = run("put", job, "--port", board.port, "--out", folder / "out", "--wifi", typed=f"short\nx\n{WIFI}\n{KEY}\n{USER}\n{PASSWORD}\n")
+        run.job, run.out, run.board, run.first, run.told = job, folder / "out", board, first, board.said
+        yield run
+
+
+def test_what_a_person_sees_of_a_board_that_got_everything(desk):
+    assert desk.first.exit_code == 0, desk.first.output
+    said = desk.first.stdout
+    assert said.startswith("board: Simulated board with RP2040, micropython 1.")
+    for words in (" copied on the board; ", "files as in the manifest: ", "not checked: pins, relays, wiring", ", slot a: on trial\n", "start: power",
+                  "On trial: it must run for 60 s without a restart, or the former program comes back by itself."):
+        assert words in said
+    assert "The key must be 8 to 63 letters, found 1." in desk.first.stderr
+    assert f"kept in {store.place(desk.job)}, for its owner only" in desk.first.stderr
+
+
+def test_the_board_got_the_secrets_and_the_store_keeps_them_for_its_owner(desk):
+    kept = store.load(desk.job)
+    assert (kept.wifi_name, kept.wifi_password, kept.broker_user, kept.broker_password) == (WIFI, KEY, USER, PASSWORD)
+    assert stat.S_IMODE(store.place(desk.job).stat().st_mode) == 0o600
+    with Link(desk.board.port) as link:
+        settings = json.loads(link.run("print(open('/network.json').read())"))
+        sequence = link.run("print(open('/sequence').read())")
+    assert settings["wifi"] == {"ssid": WIFI, "key": KEY} and settings["name"] == "sewing-room"
+    assert settings["broker"] == {"host": "192.168.1.10", "port": 1883, "user": USER, "password": PASSWORD, "authority": None}
+    assert settings["passphrase"] == kept.record and settings["signing_key"] == kept.signing_key
+    assert kept.passphrase not in json.dumps(settings)
+    assert int(sequence.split()[0]) == kept.sequence
+
+
+def test_no_secret_is_in_anything_that_is_printed_written_or_told(desk):
+    kept = store.load(desk.job)
+    dry = desk("put", desk.job, "--port", desk.board.port, "--out", desk.out, "--dry-run", "--json")
+    asked, plain = desk("report", "--port", desk.board.port, "--json"), desk("report", "--port", desk.board.port)
+    handed = desk("handover", desk.job, "--out", desk.out, "--json")
+    assert handed.exit_code in (0, 1) and json.loads(handed.stdout)["files"]
+    places = {str(path): path.read_bytes() for path in desk.out.rglob("*") if path.is_file()}
+    places |= {"job": desk.job.read_bytes(), "first": (desk.first.output + desk.first.stderr).encode(), "the board's console": desk.told}
+    places |= {name: (result.output + result.stderr).encode() for name, result in (("dry", dry), ("report", asked), ("plain", plain), ("pack", handed))}
+    hidden = {name: getattr(kept, name).encode() for name in ("signing_key", "wifi_name", "wifi_password", "broker_user", "broker_password", "record")}
+    hidden |= {"passphrase": kept.passphrase.encode(), "key of the record": kept.record.split(":")[2].encode()}
+    assert len(places) > 40
+    assert [(name, place) for place, content in places.items() for name, secret in hidden.items() if secret in content] == []
+    assert WIFI.encode() in store.place(desk.job).read_bytes()      # the search can find
+
+
+def test_a_dry_run_says_so_and_leaves_the_program(desk):
+    found = desk("put", desk.job, "--port", desk.board.port, "--out", desk.out, "--dry-run")
+    assert found.exit_code == 0 and "nothing was changed: 0 files sent, 0 bytes" in found.stdout.replace("1 files sent", "0 files sent")
+
+
+def test_the_report_as_json_has_state_counts_and_events(desk):
+    found = json.loads(desk("report", "--port", desk.board.port, "--json").stdout)
+    assert found["state"]["slot"] in "ab" and found["counts"]["start"] == "power"
+    assert {"longest loop turn [us]", "least free heap [B]", "moves", "starts", "watchdog resets"} <= set(found["counts"])
+    assert found["events"][-1]["kind"] == "started"
+
+
+def test_without_a_port_or_with_a_wrong_one_it_says_what_there_is(desk):
+    found = desk("put", desk.job)
+    assert found.exit_code == 2 and found.stderr.startswith("put was given no --port\n  nearest: ")
+    found = desk("put", desk.job, "--port", "/dev/no-such-port", "--out", desk.out)
+    assert found.exit_code == 2 and "no interpreter answers at /dev/no-such-port: there is no such port\n  nearest: " in found.stderr
+
+
+def test_wifi_is_not_asked_for_a_job_without_a_radio(desk, tmp_path):
+    job = tmp_path / "home.toml"
+    text = desk.job.read_text("utf-8")
+    job.write_text(text.replace('[network]\nbroker = "192.168.1.10"', '[network]\nwifi = false\nbroker = "none"'), "utf-8")
+    found = desk("put", job, "--port", "/dev/no-such-port", "--out", tmp_path / "out", "--wifi")
+    assert found.exit_code == 2 and f"{job} says network.wifi = false\n  allowed: " in found.stderr
