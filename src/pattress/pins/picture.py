@@ -27,7 +27,7 @@ class Layout:
 
 
 PAPER = Layout(row=24, width=760, board=220, most=40, across=7)
-NARROW = Layout(row=34, width=440, board=132, most=22, across=4)      # for a telephone, with room for a finger
+NARROW = Layout(row=34, width=420, board=124, most=20, across=4)      # for a telephone, with room for a finger
 TOP, LEGEND_ROW, BOTTOM = 56, 24, 76
 
 
@@ -38,7 +38,7 @@ def picture(board: Board, placed: Iterable[Placement], layout: Layout = PAPER, a
     """
     wires = {one.pin.gpio: one for one in placed}
     rows = -(-(len(LEGEND) + 2) // layout.across)
-    height = TOP + board.rows * layout.row + BOTTOM + (rows - 1) * LEGEND_ROW
+    height = TOP + board.rows * layout.row + BOTTOM + (rows - 1) * LEGEND_ROW + 16 * (layout is not PAPER)
     left = (layout.width - layout.board) // 2
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {layout.width} {height}" role="{"group" if around else "img"}" '
@@ -71,13 +71,13 @@ def _pin(pin: Pin, y: float, placed: Placement | None, layout: Layout) -> str:
     inner, outer = ("start", "end") if left else ("end", "start")
     used = pin.reserved or ("console" if pin.console else "")
     fill = FILLS.get(placed.demand.need, TAKEN) if placed else TAKEN if used else FREE
-    name = pin.label if pin.label.endswith(str(pin.gpio)) else f"{pin.label} = GPIO{pin.gpio}"
+    is_plain = layout is not PAPER and pin.label or pin.label.endswith(str(pin.gpio))
+    name = pin.label if is_plain else f"{pin.label} = GPIO{pin.gpio}"
     at = x + inwards * 12
     hole = f'<circle cx="{at}" cy="{y}" r="7" fill="{fill}" stroke="#333333"/>'
     if placed and placed.fixed:
         hole = f'<rect x="{at - 7}" y="{y - 7}" width="14" height="14" fill="{fill}" stroke="#333333"/>'
-    small = 'font-size="12"' if layout is PAPER else 'font-size="10"'
-    parts = [hole, _text(x + inwards * 26, y + 4, name, anchor=inner, more=small)]
+    parts = [hole, _text(x + inwards * 26, y + 4, name, anchor=inner, more='font-size="12"')]
     if placed:
         mark = " (soldered)" if placed.fixed and layout is PAPER else ""
         parts.append(f'<path d="M{x + inwards * 5} {y}H{x - inwards * 22}" stroke="#333333"/>')
@@ -96,12 +96,12 @@ def _legend(y: float, layout: Layout) -> list[str]:
     parts = []
     for number, (fill, words) in enumerate((*((FILLS[need], words) for need, words in LEGEND),
                                             (FREE, "free"), (TAKEN, "the board's own"))):
-        x, at = 30 + number % layout.across * 102, y + number // layout.across * LEGEND_ROW
+        x, at = (30 if layout is PAPER else 16) + number % layout.across * 102, y + number // layout.across * LEGEND_ROW
         parts.append(f'<circle cx="{x}" cy="{at}" r="7" fill="{fill}" stroke="#333333"/>')
         parts.append(_text(x + 12, at + 4, words, anchor="start", more='font-size="11"'))
     below = y + (len(LEGEND) + 1) // layout.across * LEGEND_ROW + 28
     notes = [" ".join(NOTE)] if layout is PAPER else ["A square is a wire that the job file keeps at its pin.", " ".join(NOTE)]
-    return [*parts, *(_text(30, below + 16 * number, note, anchor="start", more='font-size="11" fill="#555555"')
+    return [*parts, *(_text(30 if layout is PAPER else 9, below + 16 * number, note, anchor="start", more='font-size="11" fill="#555555"')
                       for number, note in enumerate(notes))]
 
 

@@ -27,7 +27,10 @@ LOOK_EVERY = 0.3             # s between looks at the file
 MOST_FIELDS, MOST_FILES, LARGEST_FIELD = 1000, 8, 1024 * 1024
 SAID = "said"
 MEANWHILE = "The job file was written by somebody else in the meantime. It was read again; what you did was not done, and nothing of theirs is lost."
-STATIC = {"page.css": "text/css", "page.js": "text/javascript", "icon.svg": "image/svg+xml"}
+STATIC = {
+    "page.css": "text/css", "sheets.css": "text/css", "icon.svg": "image/svg+xml",
+    "page.js": "text/javascript", "pins.js": "text/javascript", "live.js": "text/javascript",
+}
 
 
 def application(draft: Draft, news: News, sheets: tuple[Sheet, ...] = SHEETS) -> Starlette:

@@ -1,0 +1,203 @@
+"""The sheet of the board's pins: the board drawn, and why each wire sits on its pin and not on another."""
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from html import escape
+from urllib.parse import quote
+
+from pattress.design import Design
+from pattress.finding import Finding
+from pattress.pins.best import Assignment, Placement
+from pattress.pins.conflict import Conflict
+from pattress.pins.demands import Demand
+from pattress.pins.picture import NARROW, picture
+from pattress.pins.problem import problem
+from pattress.pins.rules import objections
+from pattress.pins.why import Choice, Standing, choices, standing_wires
+from pattress.stock.boards import Board, Pin
+from pattress.web.draft import Edit
+from pattress.web.findings import Shown, shown
+from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet
+
+NOWHERE = "no pin"
+POSSIBLE = (Standing.HERE, Standing.FREE, Standing.TAKEN, Standing.PRICE, Standing.REFUSED)
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """One wire of the job: where it goes, why there, and whether the job file keeps it there."""
+
+    name: str
+    what: str
+    address: str
+    pin: str
+    pin_address: str
+    why: str
+    fixed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One pin as a choice for the chosen wire, or one wire as a choice for the chosen pin."""
+
+    value: str                    # GPIO number or name of the wire, as posted
+    name: str
+    address: str
+    standing: str
+    words: str
+    chosen: bool
+    possible: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PinSheet:
+    """The sheet: the drawing, what stands in the way if anything does, and a chosen wire or pin."""
+
+    svg: str
+    conflict: str                 # in words; "" when every wire has a pin
+    cures: tuple[str, ...]
+    wires: tuple[Wire, ...]
+    wire: Wire | None
+    pin: str                      # name of the chosen pin, "" when none is
+    gpio: str
+    pin_words: tuple[str, ...]    # what the board's record says about it
+    offers: tuple[Offer, ...]
+    findings: tuple[Shown, ...]
+
+
+def view(asked: Asked) -> PinSheet:
+    """Return the sheet of all pins, or of the wire or pin in the address; raises NoSuchSheet."""
+    design = asked.design
+    placed = standing_wires(design.pins, problem(design.results["wires"], design.board, design.results["fixed"]))
+    wires = {demand.name: demand for demand in design.results["wires"]}
+    wire, pin = asked.place.get("wire", ""), _pin(design.board, asked.place.get("gpio", ""))
+    if wire and wire not in wires:
+        raise NoSuchSheet(f"This job has no wire {wire}.")
+    if "gpio" in asked.place and pin is None:
+        raise NoSuchSheet(f"The board {design.board.type} has no pin {asked.place['gpio']} at its edge.")
+    listed = tuple(_wire(demand, placed) for demand in wires.values())
+    conflict = design.pins if isinstance(design.pins, Conflict) else None
+    subject = (f"pins.{wire}",) if wire else tuple(f"pins.{one.demand.name}" for one in placed if pin and one.pin.gpio == pin.gpio)
+    return PinSheet(
+        svg=_drawn(design.board, placed, list(dict.fromkeys(demand.need for demand in wires.values())), wire, pin),
+        conflict=conflict.words if conflict else "", cures=tuple(one.words for one in conflict.relaxations) if conflict else (),
+        wires=listed, wire=next((one for one in listed if one.name == wire), None),
+        pin=pin.name if pin else "", gpio=str(pin.gpio) if pin else "", pin_words=_record(pin) if pin else (),
+        offers=_for_wire(wires[wire], design.board, placed) if wire else _for_pin(pin, design.board, placed, wires.values()) if pin else (),
+        findings=tuple(shown(finding, design.accepted) for finding in _about(design, subject)),
+    )
+
+
+def fix(asked: Asked) -> Go:
+    """Keep a wire at a pin: write it into [board.pins], and say what moved or breaks."""
+    wire, gpio = asked.form.get("wire", ""), asked.form.get("gpio", "")
+    pin = _pin(asked.design.board, gpio)
+    if wire not in {demand.name for demand in asked.design.results["wires"]}:
+        raise NoSuchSheet(f"This job has no wire {wire}.")
+    if pin is None:
+        raise NoSuchSheet(f"The board {asked.design.board.type} has no pin {gpio} at its edge.")
+    after = asked.draft.write(_kept(asked.version.table, wire, pin.gpio)).design
+    return Go(address_of_wire(wire), f"{wire} is kept at {pin.name}. {told(asked.design.pins, after.pins, wire)}".strip())
+
+
+def loosen(asked: Asked) -> Go:
+    """Let the program choose the pin of a wire again."""
+    wire = asked.form.get("wire", "")
+    if wire not in asked.design.job.board.pins:
+        return Go("/pins", f"{wire} is not kept at any pin.")
+    after = asked.draft.write([(("board", "pins", wire), None)]).design
+    return Go(address_of_wire(wire), f"The pin of {wire} is free to choose. {told(asked.design.pins, after.pins, wire)}".strip())
+
+
+def told(before: Assignment | Conflict, after: Assignment | Conflict, wire: str) -> str:
+    """Return what a change of one wire did to the others: who moved, or why nothing fits any more."""
+    if isinstance(after, Conflict):
+        return "Now not every wire finds a pin; the sheet says which, and why."
+    if isinstance(before, Conflict):
+        return "Now every wire finds a pin."
+    was, now = before.by_name(), after.by_name()
+    pins = {one.demand.name: one.pin.name for one in after.pins}
+    moved = [f"{name} to {pins[name]}" for name in now if name != wire and was.get(name) != now[name]]
+    return f"Moved with it: {', '.join(moved)}." if moved else "No other wire moved."
+
+
+def address_of_wire(name: str) -> str:
+    """Return the address of the sheet of a wire."""
+    return f"/pins/wire/{quote(name)}"
+
+
+def _kept(table, wire: str, gpio: int) -> list[Edit]:
+    pins = table.get("board", {}).get("pins")
+    return [(("board", "pins", wire), gpio)] if pins is not None else [(("board", "pins"), {wire: gpio})]
+
+
+def _pin(board: Board, gpio: str) -> Pin | None:
+    return next((pin for pin in board.pins if pin.edge and str(pin.gpio) == gpio), None)
+
+
+def _wire(demand: Demand, placed: Iterable[Placement]) -> Wire:
+    here = next((one for one in placed if one.demand.name == demand.name), None)
+    return Wire(demand.name, demand.need.word, address_of_wire(demand.name), here.pin.name if here else NOWHERE,
+                f"/pins/pin/{here.pin.gpio}" if here and here.pin.edge else "", here.reason if here else "", here is not None and here.fixed)
+
+
+def _for_wire(wire: Demand, board: Board, placed: tuple[Placement, ...]) -> tuple[Offer, ...]:
+    return tuple(_offer(choice, str(choice.pin.gpio), choice.pin.name, f"/pins/pin/{choice.pin.gpio}")
+                 for choice in choices(wire, board, placed))
+
+
+def _for_pin(pin: Pin, board: Board, placed: tuple[Placement, ...], wires: Iterable[Demand]) -> tuple[Offer, ...]:
+    found = []
+    for wire in wires:
+        choice = next(choice for choice in choices(wire, board, placed) if choice.pin.gpio == pin.gpio)
+        found.append(_offer(choice, wire.name, wire.name, address_of_wire(wire.name)))
+    return tuple(found)
+
+
+def _offer(choice: Choice, value: str, name: str, address: str) -> Offer:
+    return Offer(value, name, address, str(choice.standing), choice.words, choice.standing is Standing.HERE, choice.standing in POSSIBLE)
+
+
+def _record(pin: Pin) -> tuple[str, ...]:
+    """Return what the board's record says of a pin, each with where it was read."""
+    said = [("reserved", pin.reserved and f"The board uses it itself: {pin.reserved}"), ("console", pin.console and f"Console: {pin.console}"),
+            ("driven", pin.driven and f"Driven by {pin.driven}"), ("carries", pin.carries and f"On the board: {pin.carries}"),
+            ("reset", f"While the board starts: {pin.reset}"), ("output", "" if pin.output else "Input only"),
+            ("pull_up", "" if pin.pull_up else "No pull-up of its own"), ("note", pin.note and f"Note: {pin.note}")]
+    words = [f"{text} ({pin.sources[fact]})" if fact in pin.sources else text for fact, text in said if text]
+    if pin.strap:
+        words.append(f"Read at reset: {pin.strap.role} ({pin.strap.source})")
+    for pulse in pin.pulses:
+        lasting = "for how long is unknown" if pulse.duration is None else f"for {pulse.duration * 1e6:.3g} us"
+        words.append(f"Pulses {pulse.level} at reset, {lasting} ({pulse.source})")
+    return tuple(words)
+
+
+def _about(design: Design, ids: tuple[str, ...]) -> tuple[Finding, ...]:
+    return tuple(finding for finding in design.findings if finding.id in ids)
+
+
+def _drawn(board: Board, placed: tuple[Placement, ...], needs: list, wire: str, chosen: Pin | None) -> str:
+    holders = {one.pin.gpio: one for one in placed}
+
+    def around(pin: Pin, drawn: str) -> str:
+        held = holders.get(pin.gpio)
+        here = held is not None and held.demand.name == wire or chosen is not None and chosen.gpio == pin.gpio
+        against = {need.word: "; ".join(found.values()) for need in needs if (found := objections(need, pin))}
+        words = f"{pin.name}: {held.demand.name if held else pin.reserved or ('console' if pin.console else 'free')}"
+        facts = f'data-gpio="{pin.gpio}" data-against="{escape(json.dumps(against))}"'
+        if held:
+            facts += f' data-wire="{escape(held.demand.name)}" data-need="{escape(held.demand.need.word)}"'
+        facts += ' aria-current="true"' if here else ""
+        return f'<a class="pin" href="/pins/pin/{pin.gpio}#sheet" aria-label="{escape(words)}" {facts}>{drawn}</a>'
+
+    return picture(board, placed, NARROW, around)
+
+
+DEEDS = {"fix": fix, "loosen": loosen}
+SHEETS = (
+    Sheet("/pins", "Pins", "pins.html", view, DEEDS),
+    Sheet("/pins/wire/{wire}", "", "pins.html", view, DEEDS),
+    Sheet("/pins/pin/{gpio}", "", "pins.html", view, DEEDS),
+)

@@ -1,0 +1,110 @@
+"""The simulated room on the page: what is pressed there moves the real control program."""
+
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+
+from pattress.web import live
+from reading import TELEPHONE, WIDE, complaints, fits
+
+
+def begun(client):
+    """Begin a room and return its address."""
+    return client.post("/try", data={"do": "begin"}).url.path
+
+
+def did(client, room, *lines):
+    for line in lines:
+        answer = client.post(room, data={"do": "act", "line": line})
+        assert answer.status_code == 200, answer.text
+    return answer.text
+
+
+def test_a_switch_closes_its_relay_and_the_drawing_says_so(client):
+    room = begun(client)
+    page = client.get(room).text
+    assert 'aria-label="Pendant lamps: off; relay open"' in page and 'aria-label="By the door, left: open"' in page
+    page = did(client, room, "throw door")
+    assert 'aria-label="Pendant lamps: on; relay closed"' in page and 'aria-label="By the door, left: closed"' in page
+    assert "Pendant lamps: on, asked by switch" in page
+
+
+def test_power_wifi_remote_regulator_and_time(client):
+    room = begun(client)
+    page = did(client, room, "turn wall 2")
+    assert "Fan regulator: stands at step 2" in page and "Ceiling fan: step" in page
+    assert "Bench light: on, asked by switch" in did(client, room, "tap bench")
+    page = did(client, room, "cut power")
+    assert "no power; the board is dark" in page and 'aria-label="Ceiling fan: off; 3 relays open"' in page
+    page = did(client, room, "restore power", "wait 2000", "drop network")
+    assert "power on; the control program runs; no Wi-Fi" in page
+    page = did(client, room, "find network", "wait 10000", "ask machine on")
+    assert "the network listens" in page and "Sewing-machine socket: on, asked by network" in page
+    page = did(client, room, "button drawer.power")
+    assert "Remote from the drawer: power" in page and "asked by remote" in page
+
+
+def test_two_browsers_have_rooms_of_their_own_and_old_rooms_go(served, client):
+    first, second = begun(client), begun(client)
+    did(client, first, "throw door")
+    assert 'aria-label="Pendant lamps: on; relay closed"' in client.get(first).text
+    assert 'aria-label="Pendant lamps: off; relay open"' in client.get(second).text
+    for _ in range(live.MOST_ROOMS):
+        begun(client)
+    gone = client.get(first)
+    assert gone.status_code == 404 and live.GONE in gone.text
+
+
+def test_a_room_is_bounded(client, monkeypatch):
+    monkeypatch.setattr(live, "MOST_DOINGS", 2)
+    room = begun(client)
+    did(client, room, "throw door", "wait 300")
+    answer = client.post(room, data={"do": "act", "line": "throw door"})
+    assert answer.status_code == 409 and "Begin another one" in answer.text
+
+
+def test_the_job_moves_on_and_the_room_says_so(served, client):
+    room = begun(client)
+    served.draft.write([(("load", "pendant", "name"), "Two lamps")])
+    assert "The job has changed since this room began" in client.get(room).text
+
+
+@pytest.mark.parametrize("line", [
+    "", "throw", "throw nothing", "wait", "wait -1", "wait 99999999999999999999", "wait until", "tap", "tap door", "tap nothing", "press door",
+    "turn wall 99", "button x", "ask pendant dance", "\x00", "throw door door", "x" * 5000, "wait ²", "cut", "cut cheese",
+])
+def test_a_line_that_means_nothing_is_refused_in_words(client, line):
+    room = begun(client)
+    did(client, room, "wait 60000", "wait 60000")
+    answer = client.post(room, data={"do": "act", "line": line})
+    assert answer.status_code == 422 and "Try it" in answer.text
+    assert client.post("/try", data={"do": "act", "line": line}).status_code == 422
+    assert client.get("/try/nothing").status_code == 404
+
+
+def test_many_hands_at_once_do_not_break_a_room(served, client):
+    room = begun(client)
+    with ThreadPoolExecutor(8) as hands:
+        answers = list(hands.map(lambda _: client.post(room, data={"do": "act", "line": "throw door"}).status_code, range(16)))
+    assert set(answers) == {200}
+    assert 'aria-label="By the door, left: open"' in client.get(room).text        # thrown an even number of times
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(WIDE, "light"), (TELEPHONE, "dark")])
+def test_it_is_worked_in_a_browser_by_touch_and_by_keyboard(tab, width, scheme):
+    here = tab("/try", width=width, color_scheme=scheme)
+    here.page.get_by_role("button", name="Begin").click()
+    here.page.locator('a.stands[href="#do-switch-door"]').click()
+    here.page.locator('a.stands[aria-label="Pendant lamps: on; relay closed"]').wait_for()
+    assert complaints(here) == [] and fits(here)
+    here.page.locator("#do-regulator-wall button", has_text="step 1").focus()
+    here.page.keyboard.press("Enter")
+    here.page.locator('a.stands[aria-label="Fan regulator: stands at step 1"]').wait_for()
+    assert here.is_quiet(), here.complaints
+
+
+def test_without_script_it_is_worked_by_its_buttons(tab):
+    bare = tab("/try", java_script_enabled=False)
+    bare.page.get_by_role("button", name="Begin").click()
+    bare.page.locator("#do-switch-door button").click()
+    assert "Pendant lamps: on, asked by switch" in bare.page.inner_text("#said")
