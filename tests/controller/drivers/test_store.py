@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from pattress.controller import interpreter
 from pattress.controller.digest import CORE
 from pattress.controller.drivers.store import (
-    ANOTHER_PLAN, DAMAGED, NOTHING, SEQUENCES, WHOLE, Files, Store, judge, pack,
+    ANOTHER_PLAN, DAMAGED, LONGEST, NOTHING, SEQUENCES, WHOLE, Files, Store, judge, pack,
 )
 
 TAG, PAGE = 0x5EED1234, 8
@@ -222,6 +222,12 @@ def test_flash_that_fails_to_keep_a_record_costs_the_new_one_only():
 
 def refusing(slot, record):
     raise OSError(5)
+
+
+def test_of_a_file_that_grew_no_more_is_read_than_shows_that_it_is_no_record(tmp_path):
+    files = Files(str(tmp_path))
+    (tmp_path / "snapshot.0").write_bytes(pack(bytes(255), 1, TAG) + bytes(1 << 20))
+    assert len(files.read(0)) == LONGEST + 1 and judge(files.read(0), TAG, 255) == DAMAGED
 
 
 # Wear and age.

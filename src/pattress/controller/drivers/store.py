@@ -14,6 +14,7 @@ from binascii import crc32
 
 HEAD = b"PS\x01"
 BEFORE, AFTER = 12, 4           # bytes around the snapshot
+LONGEST = BEFORE + 255 + AFTER
 SEQUENCES = 0x3FFFFFFF          # the board's small integers; the sequence wraps here
 
 NOTHING, WHOLE, DAMAGED, ANOTHER_PLAN = range(4)
@@ -85,9 +86,9 @@ class Files:
         self.names = (folder + "/snapshot.0", folder + "/snapshot.1")
 
     def read(self, slot):
-        """Return what the file of a slot holds. Raises OSError when there is none."""
+        """Return what the file of a slot holds, of one too long for a record its beginning. Raises OSError when there is none."""
         with open(self.names[slot], "rb") as file:
-            return file.read()
+            return file.read(LONGEST + 1)
 
     def write(self, slot, record):
         """Write the file of a slot, and wait until it lies on the flash."""

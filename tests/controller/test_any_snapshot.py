@@ -1,0 +1,89 @@
+"""Whatever lies on the flash at power-up: the loop lives, no relay closes that the plan does not let close, a switch works."""
+
+from binascii import crc32
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pattress.controller import core
+from pattress.controller.drivers.store import BEFORE, DAMAGED, WHOLE, pack
+
+from .core.home import DOOR, TABLE
+from .drivers import parts
+from .drivers.rig import TAG, Rig
+from .drivers.simulated import Board, Clock, Memory
+
+PLAN = core.Plan(TABLE)
+LENGTH = core.size(PLAN)
+LAMP_RELAY = 3
+ENTROPY = st.binary(max_size=80)
+
+
+def slot_of(entropy):
+    """Spell what a slot holds out of bytes: nothing, junk, a whole record of any content, or one that was damaged."""
+    if len(entropy) < 6:
+        return b""
+    kind, sequence, place, change, *rest = entropy
+    content = bytes(rest)
+    if kind < 60:
+        return content
+    record = bytearray(pack(content.ljust(LENGTH, b"\1")[:LENGTH], sequence, TAG))
+    if kind > 180:
+        record[place % len(record)] ^= change
+        if kind > 220:              # the sum is right again: only what it says is strange
+            record[-4:] = crc32(bytes(record[:-4])).to_bytes(4, "little")
+    return bytes(record)
+
+
+def hold_against_any_flash(entropy):
+    """Return what the slots were found to be."""
+    half = len(entropy) // 2
+    flash = Memory()
+    flash.slots = [slot_of(entropy[:half]), slot_of(entropy[half:])]
+    before = list(flash.slots)
+    rig = Rig(parts, Board(Clock()), TABLE, flash=flash, contacts=[35])
+    assert rig.relays() == 0                                    # power-up: every relay is open
+    for _ in range(6):
+        rig.run(5)
+        assert is_of_the_plan(rig)
+    was = rig.board.level[LAMP_RELAY]
+    rig.switch(DOOR, 1)
+    rig.run(30)
+    assert rig.board.level[LAMP_RELAY] != was and is_of_the_plan(rig)       # the wall switch works
+    assert not rig.loop.has_failed and len(rig.loop.snapshot) == LENGTH
+    assert flash.slots == before
+    return rig.store.found
+
+
+def is_of_the_plan(rig):
+    """Return whether the closed relays are one level of each channel."""
+    closed = rig.relays()
+    for masks in rig.plan.masks:
+        every = 0
+        for mask in masks:
+            every |= mask
+        if closed & every not in list(masks):
+            return False
+    return True
+
+
+@settings(max_examples=2000, deadline=None)
+@given(ENTROPY)
+def test_any_snapshot_is_survived(entropy):
+    hold_against_any_flash(entropy)
+
+
+@pytest.mark.soak
+@settings(max_examples=100_000, deadline=None)
+@given(ENTROPY)
+def test_any_snapshot_is_survived_in_the_long_run(entropy):
+    hold_against_any_flash(entropy)
+
+
+def test_the_slots_are_of_every_kind():
+    """Whole with levels that no plan has, damaged, and junk are all among what the bytes spell."""
+    strange = bytes((100, 1, 0, 0)) + b"\xff" * (2 * LENGTH)
+    found = hold_against_any_flash(strange[:4 + LENGTH] + bytes((200, 2, BEFORE, 9)) + bytes(LENGTH))
+    assert found == [WHOLE, DAMAGED]
+    assert hold_against_any_flash(bytes((10,)) * 40) == [DAMAGED, DAMAGED]
