@@ -67,7 +67,7 @@ def _keys(job: Job, names: _Names) -> Iterator[Disagreement]:
     for path in paths:
         if not _KEY.fullmatch(path[-1]):
             allowed = "as a key, small letters, digits and _, a letter first, at most 32"
-            yield path, Refusal("not a name for use in keys", allowed, _as_key(path[-1])), True
+            yield path, Refusal("not a name for use in keys", allowed, as_key(path[-1])), True
     for name in names.of["load"]:
         if name in names.of["fan"]:
             yield ("fan", name), Refusal("the key of a load too", "a key of its own"), True
@@ -260,7 +260,7 @@ def _not_among(found: str, known: tuple[str, ...], what: str) -> Refusal:
     return Refusal(f"{as_found(found)}, which is no {what}", allowed, nearest(found, known))
 
 
-def _as_key(name: str) -> str:
+def as_key(name: str) -> str:
     """Return the nearest that may be a key."""
     plain = re.sub(r"[^a-z0-9]+", "_", name.casefold()).strip("_")[:32]
     return plain if _KEY.fullmatch(plain) else ""

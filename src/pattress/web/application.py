@@ -29,7 +29,7 @@ SAID = "said"
 MEANWHILE = "The job file was written by somebody else in the meantime. It was read again; what you did was not done, and nothing of theirs is lost."
 STATIC = {
     "page.css": "text/css", "sheets.css": "text/css", "icon.svg": "image/svg+xml",
-    "page.js": "text/javascript", "pins.js": "text/javascript", "live.js": "text/javascript",
+    "page.js": "text/javascript", "pins.js": "text/javascript", "live.js": "text/javascript", "work.js": "text/javascript",
 }
 
 
@@ -79,7 +79,7 @@ def _endpoint(sheet: Sheet, draft: Draft, news: News) -> Callable[[Request], Awa
         asked = await _asked(request, draft, news)
         if request.method != "POST":
             return await run_in_threadpool(_show, sheet, asked)
-        deed = sheet.deeds.get(asked.form.get("do", ""))
+        deed = sheet.deeds.get(asked.form.get("do", "").partition(":")[0])
         if deed is None:
             raise HTTPException(422, "There is nothing of that name to be done here.")
         return await run_in_threadpool(_do, sheet, deed, asked)

@@ -103,13 +103,16 @@ class Draft:
         """Return the version that edits would give, writing nothing. Raises JobError or UseError."""
         return self._version(edited(self.now.text, tuple(edits), str(self.file)), self.now.design)
 
-    def write(self, edits: Sequence[Edit]) -> Version:
+    def write(self, edits: Sequence[Edit], over: Version | None = None) -> Version:
         """Write edits into the file and return the new version.
 
         Raises JobError when the job would not be usable with them, UseError when they cannot be
-        written, WrittenMeanwhile when the file is not the one that was read.
+        written, WrittenMeanwhile when the file is not the one that was read, or the draft not
+        the version `over` any more.
         """
         with self._lock:
+            if over is not None and over is not self.now:
+                raise WrittenMeanwhile
             fresh = self.trial(edits)
             self._save(fresh.text)
             self._take(fresh)

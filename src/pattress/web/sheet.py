@@ -65,7 +65,7 @@ class Sheet:
     """One sheet. `title` is its word in the row of sheets, "" when it is reached from elsewhere.
 
     `view` returns the frozen context that the template prints as `sheet`. A deed is named by the
-    form's field `do`; it may take its time, as it runs in a thread of its own.
+    form's field `do` up to a colon, what follows is for the deed; it may take its time, as it runs in a thread of its own.
     """
 
     path: str

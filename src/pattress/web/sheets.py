@@ -1,12 +1,13 @@
 """Every sheet of the page. A new one is a module, a template and a line here; those with a title are listed on top."""
 
-from pattress.web import back, home, live, pins, thing
+from pattress.web import back, home, live, pins, proving, thing
 from pattress.web.sheet import Sheet
 
 SHEETS = (
     Sheet("/", "Room", "home.html", home.view, {"undo": back.undo, "redo": back.redo}),
-    Sheet("/thing/{section}", "", "thing.html", thing.view),
-    Sheet("/thing/{section}/{key}", "", "thing.html", thing.view),
+    Sheet("/thing/{section}", "", "thing.html", thing.view, thing.DEEDS),
+    Sheet("/thing/{section}/{key}", "", "thing.html", thing.view, thing.DEEDS),
     *pins.SHEETS,
     *live.SHEETS,
+    *proving.SHEETS,
 )

@@ -1,11 +1,24 @@
 """The sheet of one thing: what it is, what was asked, the findings that concern it, and what would cure them."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
 
+from pattress.design import Design
+from pattress.design.tables import without_table
+from pattress.job import JobError
+from pattress.job.agreement import as_key
+from pattress.job.model import UNKNOWN
 from pattress.web import things
+from pattress.web.draft import Version, WrittenMeanwhile, table_of
+from pattress.web.editing import errors_by_key, typed, with_typed
+from pattress.web.fields import MORE, Group, group_of, record_of
 from pattress.web.findings import Shown, shown
 from pattress.web.home import Room, room_of
-from pattress.web.sheet import Asked, NoSuchSheet
+from pattress.web.sheet import Asked, Go, NoSuchSheet, Stay
+
+CONFLICT = "Nothing was written: the file was changed meanwhile where you typed. Look at what it says now, then write again."
+TROUBLE = "Nothing was written: the file as it stands cannot be used. Put it right first; what you typed is still here."
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,21 +29,157 @@ class ThingSheet:
     path: str
     name: str
     what: str
+    asked: Group                       # the fields of the job file
+    strays: tuple[str, ...]            # what stands in the way of the last edit and belongs to no field here
+    removable: bool
     findings: tuple[Shown, ...]        # about it
     touched: tuple[Shown, ...]         # about other things, reckoned with a value of this one
 
 
 def view(asked: Asked) -> ThingSheet:
     """Return the sheet of the thing in the address; raises NoSuchSheet."""
-    section, key = asked.place["section"], asked.place.get("key", "")
-    design = asked.design
-    if not things.is_there(design.job, section, key):
-        raise NoSuchSheet(f"This job has no {section} {key}".rstrip() + ".")
+    return _sheet(asked, {}, {})
+
+
+def write(asked: Asked) -> Go | Stay:
+    """Write what was typed into the job file, over the text that it was typed over."""
+    form = _with_unknown(asked.form)
+    while True:
+        version = asked.draft.now
+        wanted = typed(_asked_of(asked, version), _base(asked), form)
+        if wanted.conflicts:
+            return Stay(_sheet(asked, form, wanted.conflicts), CONFLICT, 409)
+        if not wanted.edits:
+            return Go(_address(asked))
+        try:
+            asked.draft.write(wanted.edits, over=version)
+            return Go(_address(asked), "Written.")
+        except JobError as error:
+            return _refused(asked, form, errors_by_key(error))
+        except WrittenMeanwhile:
+            if asked.draft.trouble is not None:          # the file as it stands cannot be used: it comes first
+                return Stay(_sheet(asked, form, {}), TROUBLE, 409)
+
+
+def add(asked: Asked) -> Go | Stay:
+    """Add an entry to a table of the thing: a button, a soldered pin, a reading."""
+    now, where = _asked_of(asked, asked.draft.now), asked.form.get("do", "").partition(":")[2]
+    table = next((group for group in _groups(now) if group.name == where and group.adding), None)
+    if table is None:
+        return Stay(None, "There is no such table to add to.")
+    is_list = table.adding is not None and table.key.endswith("readings")
+    key: Any = len(table.groups) if is_list else as_key(asked.form.get("key", "")) if table.adding.groups or len(table.adding.fields) > 1 else asked.form.get("key", "").strip()
+    if key == "":
+        return Stay(_sheet(asked, asked.form, {table.key: "A name is missing."}), "Nothing was added.")
+    edits = typed(table.adding, table.adding, asked.form).edits
+    plain = len(table.adding.fields) == 1
+    value = (edits[0][1] if edits else None) if plain else {path[-1]: value for path, value in edits if value is not None}
+    if value is None:
+        return Stay(_sheet(asked, asked.form, {table.key: "A number is missing."}), "Nothing was added.")
+    path = (*table.path, key)
+    try:
+        asked.draft.write([(path, value)])
+    except JobError as error:
+        typed_key, shown_key = replace(table, path=path).key, table.adding.key
+        return _refused(asked, asked.form, {_moved(k, typed_key, shown_key): words for k, words in errors_by_key(error).items()})
+    return Go(_address(asked), f"Added: {table.title} {key}.")
+
+
+def remove(asked: Asked) -> Go | Stay:
+    """Take the thing, or an entry in it, out of the job file."""
+    where = asked.form.get("do", "").partition(":")[2]
+    now = _asked_of(asked, asked.draft.now)
+    group = next((group for group in (now, *_groups(now)) if group.name == where and (group.removable or group is now)), None)
+    if group is None or len(group.path) < 2:
+        return Stay(None, "There is no such thing to take away.")
+    try:
+        asked.draft.replace(without_table(asked.draft.now.text, group.path, str(asked.draft.file)))
+    except JobError as error:
+        return _refused(asked, {}, errors_by_key(error))
+    return Go("/" if group is now else _address(asked), f"Taken away: {group.key}. Undo brings it back.")
+
+
+DEEDS = {"write": write, "add": add, "remove": remove}
+
+
+def choices_of(design: Design) -> dict[str, tuple[str, ...]]:
+    """Return the words that keys naming something else take in this job."""
+    job = design.job
+    relays = ("auto", *(part.designation for part in design.results["parts"].of("relay")))
+    return {"feed": tuple(job.feed), "fan": tuple(job.fan), "wall": tuple(job.wall), "relay": relays, "type": tuple(design.results["boards"])}
+
+
+def with_costs(group: Group, design: Design) -> Group:
+    """Return a group whose unknown values say what was taken instead, and what would settle them."""
+    costs = {assumption.key: f"Taken instead: {assumption.taken} ({assumption.why}). To settle it: {assumption.measure}"
+             for finding in design.findings for assumption in finding.assumptions}
+    return replace(
+        group, fields=tuple(replace(field, note=costs.get(field.key, "")) for field in group.fields),
+        groups=tuple(with_costs(inner, design) for inner in group.groups),
+    )
+
+
+def _sheet(asked: Asked, form: Mapping[str, str], errors: Mapping[str, str]) -> ThingSheet:
+    section, key, version = asked.place["section"], asked.place.get("key", ""), asked.draft.now
+    design = version.design
+    group = with_typed(with_costs(_asked_of(asked, version), design), form, errors)
     what = things.SINGLE.get(section) or things.NAMED[section]
     thing = getattr(design.job, section)[key] if key else None
+    known = {field.key for field in group.all_fields()} | {inner.key for inner in _groups(group)}
     return ThingSheet(
         room=room_of(design, f"{section}/{key}" if key else section), path=f"{section}/{key}" if key else section,
-        name=getattr(thing, "name", key.replace("_", " ")) or what, what=what if key else "",
+        name=getattr(thing, "name", key.replace("_", " ")) or what, what=what if key else "", asked=group,
+        strays=tuple(words for found, words in errors.items() if found not in known), removable=bool(key),
         findings=tuple(shown(finding, design.accepted) for finding in things.findings_of(design, section, key)),
         touched=tuple(shown(finding, design.accepted) for finding in things.touched_by(design, section, key)),
     )
+
+
+def _refused(asked: Asked, form: Mapping[str, str], errors: Mapping[str, str]) -> Stay:
+    return Stay(_sheet(asked, form, errors), "Nothing was written; the file is as it was.")
+
+
+def _asked_of(asked: Asked, version: Version) -> Group:
+    section, key = asked.place["section"], asked.place.get("key", "")
+    if not things.is_there(version.design.job, section, key):
+        raise NoSuchSheet(f"This job has no {section} {key}".rstrip() + ".")
+    return _form(section, key, version.table, version.design)
+
+
+def _base(asked: Asked) -> Group | None:
+    """Return the thing as it was when the form was filled, None when that text is not known any more."""
+    text = asked.draft.text_of(asked.form.get("version", ""))
+    return None if text is None else _form(asked.place["section"], asked.place.get("key", ""), table_of(text), asked.draft.now.design)
+
+
+def _form(section: str, key: str, table: Mapping[str, Any], design: Design) -> Group:
+    found = table.get(section, {})
+    if key:
+        found = _entry(found, key)
+    return group_of(record_of(section), (section, key) if key else (section,), found, choices_of(design))
+
+
+def _entry(table: Any, key: str) -> Any:
+    """Return an entry whose key may be joined by dots in the file or written apart."""
+    if not isinstance(table, Mapping) or key in table or "." not in key:
+        return table.get(key, {}) if isinstance(table, Mapping) else {}
+    first, _, rest = key.partition(".")
+    return _entry(table.get(first, {}), rest)
+
+
+def _with_unknown(form: Mapping[str, str]) -> Mapping[str, str]:
+    """Return a form in which the button "not known" of a field has filled it."""
+    name = form.get("do", "").partition(":")[2]
+    return {**form, name: UNKNOWN} if name in form else form
+
+
+def _groups(group: Group) -> tuple[Group, ...]:
+    return tuple(found for inner in group.groups for found in (inner, *_groups(inner), *((inner.adding,) if inner.adding else ())))
+
+
+def _moved(key: str, typed_key: str, shown_key: str) -> str:
+    return shown_key + key[len(typed_key):] if key.startswith(typed_key) else key
+
+
+def _address(asked: Asked) -> str:
+    return things.address_of(tuple(filter(None, (asked.place["section"], asked.place.get("key", "")))))

@@ -6,19 +6,40 @@ const head = () => document.getElementById("head");
 let busy = Promise.resolve();
 
 function isDirty(field) {
+  if (field.hasAttribute("data-typed")) return true;      // refused: the server gave it back as it was typed
   if (field.type === "checkbox" || field.type === "radio") return field.checked !== field.defaultChecked;
   if (field.tagName === "SELECT") return [...field.options].some(option => option.selected !== option.defaultSelected);
   return field.value !== field.defaultValue;
+}
+
+// What the file says in a field, whatever has been typed over it.
+function said(field) {
+  if (field.tagName === "SELECT") return [...field.options].find(option => option.defaultSelected)?.value ?? "";
+  return field.defaultValue;
+}
+
+function note(field, words) {
+  const line = document.createElement("p");
+  line.className = "error";
+  line.role = "alert";
+  line.textContent = words;
+  field.after(line);
 }
 
 // What somebody has typed and not posted stays, and so do the focus and what is folded open.
 function keep(part, posted) {
   const typed = new Map();
   for (const field of part.querySelectorAll("input[id], select[id], textarea[id]"))
-    if (field.type !== "hidden" && field.type !== "file" && isDirty(field) && field.form !== posted) typed.set(field.id, field.value);
+    if (field.type !== "hidden" && field.type !== "file" && isDirty(field) && field.form !== posted) typed.set(field.id, [field.value, said(field)]);
   const folds = new Map([...part.querySelectorAll("details[id]")].map(fold => [fold.id, fold.open]));
   return () => {
-    for (const [id, value] of typed) { const field = document.getElementById(id); if (field) field.value = value; }
+    for (const [id, [value, before]] of typed) {
+      const field = document.getElementById(id);
+      if (!field) continue;
+      const now = said(field);
+      field.value = value;
+      if (now !== before && now !== value) note(field, `The file was changed meanwhile and now says ${now || "nothing"}. You typed ${value || "nothing"}.`);
+    }
     for (const [id, open] of folds) { const fold = document.getElementById(id); if (fold) fold.open = open; }
   };
 }
@@ -74,10 +95,10 @@ document.addEventListener("submit", event => {
   queue(() => load(form.action, { method: "POST", body }, form));
 });
 
-// A field of a form with data-at-once is posted as soon as it is left, as its own button would.
+// A form with data-at-once is posted as soon as a field of it is left, by its first button, as Enter would.
 document.addEventListener("change", event => {
   const form = event.target.form;
-  if (form?.hasAttribute("data-at-once")) form.requestSubmit();
+  if (form?.hasAttribute("data-at-once") && !event.target.closest("[data-later]")) form.requestSubmit(form.querySelector("button"));
 });
 
 document.addEventListener("click", event => {

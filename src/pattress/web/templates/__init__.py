@@ -20,7 +20,8 @@ def _environment() -> Environment:
     )
     environment.filters["svg"] = Markup             # for drawings of our own making only
     environment.globals["marks"] = {str(verdict): mark for verdict, mark in MARKS.items()}
-    environment.globals["parts"] = environment.get_template("parts.html").module
+    for pieces in ("parts", "fields"):
+        environment.globals[pieces] = environment.get_template(f"{pieces}.html").module
     return environment
 
 
