@@ -25,8 +25,9 @@ $(VENV)/.installed: pyproject.toml | $(VENV)/bin/python
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
 	touch $@
 
-$(VENV)/.installed-test: pyproject.toml | $(VENV)/bin/python
+$(VENV)/.installed-test: pyproject.toml tests/board-stubs.sh | $(VENV)/bin/python
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test]'
+	sh tests/board-stubs.sh $(VENV)
 	touch $@ $(VENV)/.installed
 
 clean:
