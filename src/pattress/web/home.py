@@ -8,6 +8,7 @@ from pattress.web import things
 from pattress.web.findings import Shown, shown
 from pattress.web.sheet import Asked
 from pattress.web.things import Thing
+from pattress.web.walls import Wall, walls_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +17,7 @@ class Room:
 
     supply: Thing
     feeds: tuple[tuple[Thing, tuple[Thing, ...]], ...]
+    walls: tuple[Wall, ...]
     controls: tuple[Thing, ...]
     rest: tuple[Thing, ...]
     chosen: str                   # path of the thing whose sheet lies beside it, or ""
@@ -32,7 +34,8 @@ class Home:
 
 def room_of(design: Design, chosen: str = "") -> Room:
     """Return the drawing of a design."""
-    return Room(things.supply(design), tuple(things.feeds(design)), tuple(things.controls(design)), tuple(things.rest(design)), chosen)
+    return Room(things.supply(design), tuple(things.feeds(design)), walls_of(design, chosen), tuple(things.controls(design)),
+                tuple(things.rest(design)), chosen)
 
 
 def view(asked: Asked) -> Home:

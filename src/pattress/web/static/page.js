@@ -106,8 +106,8 @@ document.addEventListener("click", event => {
   if (!link || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
   if (!link.closest("#room") || link.target) return;
   event.preventDefault();
-  const address = link.href.baseVal ?? link.href;
-  queue(() => load(address).then(() => document.getElementById("sheet").scrollIntoView({ block: "nearest" })));
+  const address = (link.href.baseVal ?? link.href).split("#")[0];
+  queue(() => load(address).then(() => document.getElementById("sheet").scrollIntoView({ block: innerWidth < 960 ? "start" : "nearest" })));
 });
 
 addEventListener("popstate", () => queue(() => load(location.href)));

@@ -1,0 +1,55 @@
+"""The elevations as the page shows them: cut to what is drawn, each thing a link, the chosen one marked."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from pattress.design import Design
+from pattress.handover.drawing import Box, Drawing
+from pattress.handover.elevation import elevation_drawings
+from pattress.handover.things import failing
+from pattress.web.things import address_of
+
+AIR = 8.0                     # around what is drawn, in units of the drawing
+SEEN_FROM = "Seen from inside the room, to scale; heights in metres above the finished floor. Points and small boxes are drawn larger than they are."
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """One elevation."""
+
+    title: str
+    svg: str
+    width: float              # of the part that is shown, in units of which the lettering is 11 high
+    caption: str
+
+
+def walls_of(design: Design, chosen: str = "") -> tuple[Wall, ...]:
+    """Return the elevations with a mark at each thing that fails; none for a job without walls.
+
+    `chosen` is the path of the thing whose sheet lies beside it, "switch/door".
+    """
+    if not design.job.wall:
+        return ()
+    marks = failing(design)
+    return tuple(_wall(drawing, number, design.job.wall, chosen) for number, drawing in enumerate(elevation_drawings(design, marks=marks)))
+
+
+def _wall(drawing: Drawing, number: int, walls: Mapping[str, object], chosen: str) -> Wall:
+    shown = _extent(drawing)
+    svg = drawing.svg(link=lambda path: address_of(tuple(path.split("."))) + "#sheet").replace('id="hatch"', f'id="hatch-{number}"')
+    whole = f'viewBox="0 0 {drawing.width:g} {drawing.height:g}"'
+    part = f'viewBox="{shown.left:g} {shown.top:g} {shown.right - shown.left:g} {shown.bottom - shown.top:g}"'
+    here = f'href="{address_of(tuple(chosen.split("/")))}#sheet"'
+    return Wall(drawing.title.partition(": ")[2], svg.replace(whole, part, 1).replace(here, f'{here} aria-current="true"'),
+                shown.right - shown.left, SEEN_FROM if number < len(walls) else "")
+
+
+def _extent(drawing: Drawing) -> Box:
+    """Return what the things, their words and the scales take up, without title and notes."""
+    drawn = [*(wire.box for wire in drawing.wires), *(symbol.box for symbol in drawing.symbols), *drawing.zones]
+    top, bottom = min(box.top for box in drawn), max(box.bottom for box in drawn)
+    title = drawing.labels[0].box.bottom
+    words = [label.box for label in drawing.labels if label.box.top > title and label.box.top < bottom]
+    boxes = drawn + words
+    return Box(min(box.left for box in boxes) - AIR, min(top, *(box.top for box in words)) - AIR,
+               max(box.right for box in boxes) + AIR, max(box.bottom for box in boxes) + AIR)
