@@ -136,6 +136,11 @@ def judge(value: float, limit: float, sense: Sense, *, tight: float = 0.1) -> Ve
     return Verdict.TIGHT if value < limit + tight * abs(limit) else Verdict.HOLDS
 
 
+def margin_words(share: float) -> str:
+    """Return a margin as a percentage with its sign; "ample" from nine times the limit on."""
+    return "ample" if share >= 9.0 else f"{100 * share:+.0f} %"
+
+
 def worst(findings) -> Verdict:
     """Return the worst verdict among findings, `holds` for none."""
     return max((finding.verdict for finding in findings), key=lambda v: v.severity, default=Verdict.HOLDS)

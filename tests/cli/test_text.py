@@ -1,7 +1,7 @@
 """What a person reads in a terminal, by its exact words."""
 
 from pattress.cli import text
-from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict
+from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, margin_words
 from pattress.proof import Kind, Property
 
 FAILING = Finding(
@@ -51,7 +51,7 @@ def test_a_finding_whole():
 
 
 def test_a_margin_far_beyond_the_limit_is_ample():
-    assert [text.margin(share) for share in (-0.08, 0.034, 8.99, 9.0)] == ["-8 %", "+3 %", "+899 %", "ample"]
+    assert [margin_words(share) for share in (-0.08, 0.034, 8.99, 9.0)] == ["-8 %", "+3 %", "+899 %", "ample"]
 
 
 def test_a_claim_keeps_to_the_width_with_its_id_at_the_right():

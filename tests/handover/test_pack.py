@@ -4,26 +4,29 @@ import re
 import subprocess
 
 import pytest
-from conftest import example
+from conftest import example, outcome
 from playwright.sync_api import sync_playwright
 
 from pattress.cli.text import CAUTIONS
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.pack import pack, sheets
-from pattress.handover.sheet import Section, Sheet, as_pdf
+from pattress.handover.sheet import Section, Sheet, as_html, as_pdf
 from pattress.handover.wiring import channels, finding_of, wiring_of
 from pattress.pins.best import Assignment
 from pattress.quantity import show
 
 CHROMIUM = "/usr/bin/chromium"      # Debian package chromium; without it these tests fail
-DIGEST = "0123456789abcdef" * 4
 # Test voltages and least resistances of IEC 60364-6, table 6.1, read in Bane NOR's technical rules.
 INSULATION_TO_500_V = "at least 1 Mohm at 500 V DC"
 
 
 @pytest.fixture(scope="module")
 def files(design):
-    return pack(design, digest=DIGEST, cautions=CAUTIONS)
+    return pack(design, *outcome_of(design), cautions=CAUTIONS)
+
+
+def outcome_of(design):
+    return outcome(design.job.job.title.lower().replace(" ", "-"))
 
 
 def words_of(pdf):
@@ -39,7 +42,7 @@ def closed_up(text):
 def expected(design):
     """Return figures of the job and the design by the sheet that must carry them."""
     job, wiring = design.job, wiring_of(design)
-    electrician = [str(job.supply.system), INSULATION_TO_500_V, DIGEST[:12]]
+    electrician = [str(job.supply.system), INSULATION_TO_500_V, outcome_of(design)[0].digest[:12]]
     builder = [f"coilatleast{closed_up(show(finding_of(design, f'drive.{key}').limit.value, 'V'))}" for key in design.chosen.relays]
     builder += [f"limit {show(finding_of(design, 'supply.controller').value.value, 'A')}", design.chosen.supply.part.designation]
     for feed in job.feed.values():
@@ -54,7 +57,33 @@ def expected(design):
         builder += [relay.part] + [show(value, unit) for value, unit in ((relay.capacitor, "F"), (relay.damping, "ohm")) if value is not None]
     if isinstance(design.pins, Assignment):
         builder += [f"{placed.pin.label}{placed.pin.gpio}{placed.demand.name}" for placed in design.pins.pins]
-    return {"electrician": electrician, "builder": builder}
+    return {"electrician": electrician, "builder": builder, "calculation": list(reported(design, *outcome_of(design)))}
+
+
+def reported(design, proof, rehearsal):
+    """Yield what the calculation report must say of every finding, of the proof and of the rehearsal."""
+    for finding in design.findings:
+        yield f"{finding.question} [{finding.id}]"
+        yield from (finding.formula, finding.corner, finding.covers_not, *finding.change, *map(str, finding.sources))
+        for figure, before in ((finding.value, ""), (finding.limit, f"{finding.sense} "), (finding.nominal, "nominal ")):
+            if figure is not None:
+                yield before + show(figure.value, figure.unit)
+        for given in finding.inputs:
+            yield f"{given.name} = {given.figure if isinstance(given.figure, str) else show(given.figure.value, given.figure.unit)} ({given.origin}"
+        if finding.value and finding.limit and finding.limit.value:
+            share = finding.value.value / finding.limit.value
+            margin = 1 - share if finding.sense == "at most" else share - 1
+            yield "margin ample" if margin >= 9 else f"margin {100 * margin:+.0f} %"
+        yield from (assumption.measure for assumption in finding.assumptions)
+    for verdict in ("holds", "tight", "unknown", "fails"):
+        if count := sum(str(finding.verdict) == verdict for finding in design.findings):
+            yield f"{count} {verdict}"
+    yield from (f"{key}{design.job.accept[key].reason}" for key in design.accepted)
+    yield f"{proof.states} states, {proof.transitions} transitions, {len(proof.parts)} parts; program and plan {proof.digest}"
+    yield from (f"{part.name}{part.states}{part.transitions}" for part in proof.parts)
+    yield from (prop.sentence for prop in proof.properties)
+    for day in rehearsal.days:
+        yield f"{day.title}{day.facts.events}{day.facts.response(0.5)} ms{day.facts.response(1.0)} ms{sum(day.facts.closings)}{day.facts.saves}"
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
@@ -65,15 +94,25 @@ def test_the_pdf_carries_the_figures_of_the_design(design, files, paper):
 
 
 def test_pdf_and_html_of_a_sheet_say_the_same_words(design, files):
-    for sheet in sheets(design, digest=DIGEST, cautions=CAUTIONS):
+    for sheet in sheets(design, *outcome_of(design), cautions=CAUTIONS):
         text = words_of(files[f"sheets/{sheet.name}-a4.pdf"])
         for section in sheet.sections:
             cells = [cell for table in section.tables for row in table.rows for cell in row]
             assert [words for words in (*section.words, *cells) if closed_up(words) not in text] == []
 
 
-def test_the_same_design_gives_the_same_bytes(design, files):
-    assert pack(design, digest=DIGEST, cautions=CAUTIONS) == files
+def test_the_same_design_gives_the_same_bytes():
+    design = example("sewing-room")
+    again = pack(design, *outcome_of(design), cautions=CAUTIONS)
+    assert pack(design, *outcome_of(design), cautions=CAUTIONS) == again
+
+
+def test_the_report_says_on_its_first_page_what_was_taken_and_how_it_ended(design, files):
+    first = subprocess.run(["pdftotext", "-raw", "-l", "1", "-", "-"], input=files["sheets/calculation-a4.pdf"], capture_output=True, check=True).stdout.decode()
+    text = closed_up(first.replace("\u200b", ""))
+    assert f"{len(design.findings)}checks" in text and closed_up(outcome_of(design)[0].digest) in text
+    unknown = next(assumption for finding in design.findings for assumption in finding.assumptions)
+    assert closed_up(unknown.measure) in text
 
 
 def test_the_papers_have_their_size_and_the_household_gets_one_page_of_words(design, files):
@@ -92,14 +131,14 @@ def test_every_sheet_bears_the_cautions(files):
 
 
 def test_test_sheets_have_a_blank_box_in_every_row(design):
-    electrician = next(sheet for sheet in sheets(design, digest=DIGEST, cautions=CAUTIONS) if sheet.name == "electrician")
+    electrician = next(sheet for sheet in sheets(design, *outcome_of(design), cautions=CAUTIONS) if sheet.name == "electrician")
     boxed = [table for section in electrician.sections for table in section.tables if "Found" in table.head]
     assert len(boxed) == 3
     assert all(row[-2:] == ("", "") and all(row[:-2]) for table in boxed for row in table.rows)
 
 
 def test_every_way_of_acting_is_tried_on_every_channel_it_acts_on(design):
-    electrician = next(sheet for sheet in sheets(design, digest=DIGEST, cautions=CAUTIONS) if sheet.name == "electrician")
+    electrician = next(sheet for sheet in sheets(design, *outcome_of(design), cautions=CAUTIONS) if sheet.name == "electrician")
     rows = {row[:2] for section in electrician.sections if section.heading.startswith("Functions") for row in section.tables[0].rows}
     names = {key: channel.name for key, channel in channels(design).items()}
     for switch in design.job.switch.values():
@@ -117,16 +156,16 @@ def test_words_are_never_markup():
 
 @pytest.mark.parametrize("width", [360, 1200])
 def test_the_pages_fit_the_screen_and_ask_nothing_of_the_network(tmp_path, width):
-    files = pack(example("sewing-room"), digest=DIGEST, cautions=CAUTIONS)
+    written = sheets(example("sewing-room"), *outcome("sewing-room"), cautions=CAUTIONS)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
-        for place in (place for place in files if place.endswith(".html")):
+        for sheet in written:
             file = tmp_path / "sheet.html"
-            file.write_text(files[place], "utf-8")
+            file.write_text(as_html(sheet), "utf-8")
             page, asked = browser.new_page(viewport={"width": width, "height": 800}), []
             page.on("request", lambda request: asked.append(request.url))
             page.goto(file.as_uri())
-            assert page.evaluate("document.documentElement.scrollWidth") <= width, place
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, sheet.name
             assert asked == [file.as_uri()]
             assert page.eval_on_selector_all("[id]", "all => all.length === new Set(all.map(one => one.id)).size")
             page.close()

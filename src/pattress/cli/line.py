@@ -166,7 +166,7 @@ def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days
     proof = _proof(design, progress=progress)
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
     page = _page(design, proof, rehearsal, results_folder(job, out))
-    files = _pack(design, proof, results_folder(job, out), progress)
+    files = _pack(design, proof, rehearsal, results_folder(job, out), progress)
     if as_json:
         print_json({"page": str(page), "files": [str(file) for file in files]})
     else:
@@ -186,7 +186,7 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
     files = _draw(design, rehearsal, folder)
     page = _page(design, proof, rehearsal, folder)
-    sheets = _pack(design, proof, folder, progress)
+    sheets = _pack(design, proof, rehearsal, folder, progress)
     refused = refusals_of(design)
     manifest = None
     if not refused and proof.holds and rehearsal.holds:
@@ -255,12 +255,12 @@ def _page(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path) 
     return file
 
 
-def _pack(design: Design, proof: "Proof", folder: Path, progress: Callable[[str], None]) -> list[Path]:
+def _pack(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path, progress: Callable[[str], None]) -> list[Path]:
     from pattress.handover.pack import pack
 
     progress("hand-over pack")
     files = []
-    for place, content in pack(design, digest=proof.digest, cautions=text.CAUTIONS).items():
+    for place, content in pack(design, proof, rehearsal, cautions=text.CAUTIONS).items():
         files.append(folder / place)
         write_whole(files[-1], content)
     return files

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from pattress.finding import Figure, Finding, Input, Verdict
+from pattress.finding import Figure, Finding, Input, Verdict, margin_words
 from pattress.job.model import Acceptance
 from pattress.quantity import show
 
@@ -29,11 +29,6 @@ def figure(value: Figure | str | None) -> str:
     return value if isinstance(value, str) else show(value.value, value.unit)
 
 
-def margin(share: float) -> str:
-    """Return a margin as a percentage with its sign; "ample" from ten times the limit on."""
-    return "ample" if share >= 9.0 else f"{100 * share:+.0f} %"
-
-
 def verdict_line(finding: Finding) -> str:
     """Return the first line of a finding: verdict, question, id at the right edge."""
     left = f"{finding.verdict:<8} {finding.question}"
@@ -47,7 +42,7 @@ def brief(finding: Finding) -> str:
     if finding.value is not None and finding.limit is not None:
         words = f"{figure(finding.value)}, {finding.sense} {figure(finding.limit)}"
         if finding.margin is not None:
-            words += f", margin {margin(finding.margin)}"
+            words += f", margin {margin_words(finding.margin)}"
         lines += wrapped(words + ("." if not finding.corner else f"; {finding.corner}."))
     if finding.detail:
         lines += wrapped(finding.detail)
@@ -65,7 +60,7 @@ def whole(finding: Finding) -> str:
     rows = [("Value", figure(finding.value)), ("Nominal", figure(finding.nominal)),
             ("Limit", f"{finding.sense} {figure(finding.limit)}" if finding.limit else "-")]
     if finding.margin is not None:
-        rows.append(("Margin", margin(finding.margin)))
+        rows.append(("Margin", margin_words(finding.margin)))
     rows += [("Corner", finding.corner), ("Formula", finding.formula), ("Detail", finding.detail)]
     for name, words in rows:
         if words and words != "-":

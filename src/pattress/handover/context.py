@@ -35,11 +35,11 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         ),
         unknowns=unknowns(design.findings),
         asked=(_mains(job), _channels(job), _touched(job)),
-        groups=groups(design.findings, _names(job)),
+        groups=groups(design.findings, names_of(job)),
         pins=_pins(design),
         board=Markup(picture(design.board, design.pins.pins)) if isinstance(design.pins, Assignment) else Markup(""),
         parts=(parts(design, wiring_of(design)), _relays(design)),
-        proof_line=f"{proof.summary[0].upper()}{proof.summary[1:]}.",
+        proof_line=f"{proof.outcome[0].upper()}{proof.outcome[1:]}; program and plan {proof.digest[:12]}.",
         properties=Table("", ("Property", "Verdict", "Judged in"), tuple(
             (prop.sentence, "holds" if prop.holds else "fails", f"{prop.transitions} steps") for prop in proof.properties
         )),
@@ -47,12 +47,12 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         rehearsal_line=f"{rehearsal.summary}.",
         timeline=Markup(timeline(day, design.plan)),
         timeline_caption=f"{day.title}. {' '.join(day.notes)}".strip(),
-        wear=_wear(rehearsal),
+        wear=rehearsed_days(rehearsal),
         footer=FOOTER,
     )
 
 
-def _names(job: Job) -> dict[str, str]:
+def names_of(job: Job) -> dict[str, str]:
     """Return what people call things, by the keys that finding ids use for them."""
     names = {key: thing.name for things in (job.load, job.fan, job.sensor) for key, thing in things.items()}
     names |= {f"switch_{key}": switch.name for key, switch in job.switch.items()}
@@ -125,7 +125,8 @@ def _closed(mask: int) -> str:
     return " + ".join(str(relay + 1) for relay in range(mask.bit_length()) if mask >> relay & 1) or "none"
 
 
-def _wear(rehearsal: Rehearsal) -> Table:
+def rehearsed_days(rehearsal: Rehearsal) -> Table:
+    """Return the figures of each rehearsed day."""
     rows = tuple(
         (day.title, str(day.facts.events), _milliseconds(day.facts.response(0.5)), _milliseconds(day.facts.response(1.0)),
          str(sum(day.facts.closings)), str(day.facts.saves))

@@ -95,12 +95,16 @@ class Proof:
         return sum(part.transitions for part in self.parts)
 
     @property
-    def summary(self) -> str:
-        """Return the outcome in one line."""
+    def outcome(self) -> str:
+        """Return how it ended and how much there was to explore: the same for the same job and program."""
         judged = len(self.properties)
-        outcome = f"all {judged} properties hold" if self.holds else f"{len(self.failed)} of {judged} properties fail"
-        return (f"{outcome}: {self.states} states, {self.transitions} transitions, {len(self.parts)} parts, "
-                f"{self.seconds:.1f} s, program and plan {self.digest[:12]}")
+        ended = f"all {judged} properties hold" if self.holds else f"{len(self.failed)} of {judged} properties fail"
+        return f"{ended}: {self.states} states, {self.transitions} transitions, {len(self.parts)} parts"
+
+    @property
+    def summary(self) -> str:
+        """Return the outcome in one line, with the time it took."""
+        return f"{self.outcome}, {self.seconds:.1f} s, program and plan {self.digest[:12]}"
 
     def to_json(self) -> dict:
         """Return everything as plain values."""
