@@ -7,6 +7,7 @@ the owner's own wishes mean, in `pattress.job.wish`.
 from .proof import PartCount, Proof, Property, prove
 from .properties import CLAIMS, Claim, Kind
 from .retrial import retry
-from .story import Step, Story, replay, story_of
+from .story import Standing, Step, Story, replay, standings, story_of
 
-__all__ = ["CLAIMS", "Claim", "Kind", "PartCount", "Proof", "Property", "Step", "Story", "prove", "replay", "retry", "story_of"]
+__all__ = ["CLAIMS", "Claim", "Kind", "PartCount", "Proof", "Property", "Standing", "Step", "Story", "prove", "replay", "retry",
+           "standings", "story_of"]

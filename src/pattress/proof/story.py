@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
 from textwrap import wrap
 
+from pattress.controller.core.cells import APPLIED, LEVEL, POSITION, WANTED
+
 from .moves import CUT, PASS, TELL, Move
 from .subject import Subject
 
@@ -92,11 +94,30 @@ def _frozen(value):
     return tuple(map(_frozen, value)) if isinstance(value, list) else value
 
 
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How everything stands after a step: by place in the plan, relays as a mask.
+
+    `positions` are those last believed of the regulators, NOWHERE before any was.
+    """
+
+    relays: int
+    levels: tuple[int, ...]
+    wanted: tuple[int, ...]
+    contacts: tuple[int, ...]
+    positions: tuple[int, ...]
+
+
 def replay(story: Story, table, core=None) -> tuple[int, ...]:
     """Play a story again and return the relays closed after each step."""
+    return tuple(one.relays for one in standings(story, table, core))
+
+
+def standings(story: Story, table, core=None) -> tuple[Standing, ...]:
+    """Play a story again and return how everything stands after each step."""
     subject = Subject(table, core)
     core, plan = subject.core, subject.plan
-    state, closed = subject.reference(), []
+    state, stood = subject.reference(), []
     for step in story.steps:
         for cell, value in step.sets:
             state[cell] = value
@@ -108,8 +129,10 @@ def replay(story: Story, table, core=None) -> tuple[int, ...]:
                 core.next_news(plan, state)
         else:
             core.step(plan, state, step.row)
-        closed.append(core.relays(plan, state))
-    return tuple(closed)
+        stood.append(Standing(
+            core.relays(plan, state), tuple(state[at + APPLIED] for at in subject.channel_at), tuple(state[at + WANTED] for at in subject.channel_at),
+            tuple(state[at + LEVEL] for at in subject.switch_at), tuple(state[at + POSITION] for at in subject.regulator_at)))
+    return tuple(stood)
 
 
 def tell(exploration, failure, parent, move, filling, sentence):

@@ -1,0 +1,204 @@
+"""The sheet of proof and rehearsal, and the sheet on which a story is stepped through."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
+
+from pattress.controller.core.cells import CAUSES, NOWHERE
+from pattress.design import Design
+from pattress.web.moment import Moment, drawn, moment_of
+from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
+from pattress.web.works import WorkShown, work_shown, works_of
+
+if TYPE_CHECKING:
+    from pattress.proof import Proof, Property, Story
+
+PROOF, REHEARSAL = "proof", "rehearsal"
+SEED, MOST_DAYS = 1, 60
+Tell = Callable[..., None]
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """What came of a rehearsal: its outcome in a line, what went wrong, and the first day drawn."""
+
+    holds: bool
+    summary: str
+    problems: tuple[str, ...]
+    drawing: str
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """One property as printed; `story` is the address of the way to break it, "" for none."""
+
+    id: str
+    sentence: str
+    holds: bool
+    detail: str
+    story: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProvingSheet:
+    """Proof and rehearsal as they stand."""
+
+    proof: WorkShown
+    holds: bool | None
+    summary: str
+    claims: tuple[Claim, ...]
+    rehearsal: WorkShown
+    days: Days | None
+    wishes: int
+    most_days: int
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One step of a story."""
+
+    number: int
+    address: str
+    words: str
+    outcome: str
+    current: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StorySheet:
+    """A story at one of its steps."""
+
+    sentence: str
+    id: str
+    stale: bool
+    svg: str
+    standing: tuple[str, ...]
+    events: tuple[Event, ...]
+    before: str                   # addresses of the steps beside, "" at the ends
+    after: str
+    found: str                    # what is wrong at the end, told at the last step
+
+
+def prove_job(tell: Tell, plan: Mapping[str, Any], wishes: Mapping[str, Any], has_network: bool) -> "Proof":
+    """Prove a plan; a work."""
+    from pattress.proof import prove
+
+    def progress(words: str) -> None:
+        count, _, name = words.partition(" ")
+        done, _, of = count.partition("/")
+        if of.isdecimal():
+            tell(name, int(done) - 1, int(of))
+        else:
+            tell(words)
+
+    return prove(plan, progress=progress, wishes=wishes, has_network=has_network)
+
+
+def rehearse_job(tell: Tell, plan: Mapping[str, Any], days: int) -> Days:
+    """Rehearse a plan under both interpreters; a work."""
+    from pattress.rehearsal.rehearse import rehearse
+    from pattress.rehearsal.timeline import timeline
+
+    found = rehearse(plan, seed=SEED, days=days, progress=lambda done, of, title: tell(title, done, of))
+    problems = [f"{day}: {problem}" for day, problem in found.problems] + ([str(found.difference)] if found.difference else [])
+    return Days(found.holds, found.summary, tuple(problems), timeline(found.days[0], plan))
+
+
+def view(asked: Asked) -> ProvingSheet:
+    """Return proof and rehearsal as they stand."""
+    works = works_of(asked.draft)
+    proof, rehearsal = works.of(PROOF), works.of(REHEARSAL)
+    proven = proof.outcome if proof else None
+    claims = sorted(proven.properties, key=lambda prop: prop.holds) if proven else ()
+    return ProvingSheet(
+        work_shown(proof, PROOF, asked.version), proven.holds if proven else None, proven.summary if proven else "", tuple(map(_claim, claims)),
+        work_shown(rehearsal, REHEARSAL, asked.version), rehearsal.outcome if rehearsal else None, len(asked.design.job.wish), MOST_DAYS,
+    )
+
+
+def view_story(asked: Asked) -> StorySheet:
+    """Return a story at the step in the address, the last when none is named; raises NoSuchSheet."""
+    work = works_of(asked.draft).of(PROOF)
+    properties = work.outcome.properties if work and work.outcome else ()
+    prop = next((prop for prop in properties if prop.id == asked.place["property"]), None)
+    if prop is None or prop.story is None:
+        raise NoSuchSheet("There is no such story. Prove the job again; perhaps all holds now.")
+    last, step = len(prop.story.steps), asked.place.get("step", str(len(prop.story.steps)))
+    if not (step.isascii() and step.isdecimal() and len(step) < 6 and 1 <= int(step) <= last):
+        raise NoSuchSheet(f"This story has steps 1 to {last}.")
+    at, design = int(step), work.version.design
+    moment = _moment(prop.story, at, design)
+    address = _address(prop)
+    return StorySheet(
+        sentence=prop.sentence, id=prop.id, stale=work.version.digest != asked.version.digest, svg=drawn(design, moment), standing=moment.words,
+        events=tuple(Event(number, f"{address}/{number}", one.words, one.outcome, number == at) for number, one in enumerate(prop.story.steps, 1)),
+        before=f"{address}/{at - 1}" if at > 1 else "", after=f"{address}/{at + 1}" if at < last else "", found=prop.detail if at == last else "",
+    )
+
+
+def begin_proof(asked: Asked) -> Go:
+    """Begin to prove the job as it is now."""
+    job = asked.design.job
+    wishes = {name: wished.says for name, wished in job.wish.items()}
+    begun = works_of(asked.draft).begin(PROOF, asked.version, asked.news, prove_job, asked.design.plan, wishes, job.network.wifi)
+    return Go("/proof", "The proof has begun." if begun else "A proof is running already.")
+
+
+def begin_rehearsal(asked: Asked) -> Go | Stay:
+    """Begin to rehearse the job as it is now."""
+    days = asked.form.get("days", "1").strip()
+    if not (days.isascii() and days.isdecimal() and len(days) < 4 and int(days) <= MOST_DAYS):
+        return Stay(None, f"Days must be a whole number from 0 to {MOST_DAYS}, found {days[:20]!r}.")
+    begun = works_of(asked.draft).begin(REHEARSAL, asked.version, asked.news, rehearse_job, asked.design.plan, int(days))
+    return Go("/proof", "The rehearsal has begun." if begun else "A rehearsal is running already.")
+
+
+def stop(asked: Asked) -> Go:
+    """Stop a work that runs."""
+    kind = asked.form.get("kind", "")
+    stopped = kind in (PROOF, REHEARSAL) and works_of(asked.draft).stop(kind)
+    return Go("/proof", f"The {kind} is stopped." if stopped else "Nothing was running.")
+
+
+def _claim(prop: "Property") -> Claim:
+    return Claim(prop.id, prop.sentence, prop.holds, prop.detail, f"{_address(prop)}/1" if prop.story else "")
+
+
+def _address(prop: "Property") -> str:
+    return f"/proof/story/{quote(prop.id)}"
+
+
+def _moment(story: "Story", at: int, design: Design) -> Moment:
+    """Return what stands after a step, of the things that the story tells of.
+
+    A contact stands where the last step that names it has put it: the exploration hides what it does not look at.
+    """
+    from pattress.proof import standings
+    from pattress.rehearsal.room import Control, Lamp
+    from pattress.rehearsal.storyline import lanes
+
+    plan, stood = design.plan, standings(story, design.plan)[:at]
+    told = {lane.name for lane in lanes(story, plan)}
+    words = " ".join(step.words for step in story.steps)
+    lamps = [Lamp(row["key"], row["name"], stood[-1].levels[place], len(row["masks"]) - 1, stood[-1].wanted[place], CAUSES[0], (), None)
+             for place, row in enumerate(plan["channels"]) if row["name"] in told]
+
+    def last(name: str, positions: Iterable[int], first: int) -> int:
+        named = [position for step, position in zip(story.steps, positions) if name in step.words]
+        return named[-1] if named else first
+
+    controls = [Control(row["key"], row["name"], "latching" if row["latching"] else "retractive",
+                        last(row["name"], [one.contacts[place] for one in stood], 0), 2)
+                for place, row in enumerate(plan["switches"]) if row["name"] in words]
+    controls += [Control(row["key"], row["name"], "regulator", last(row["name"], [one.positions[place] for one in stood], NOWHERE), len(row["levels"]))
+                 for place, row in enumerate(plan["regulators"]) if row["name"] in words]
+    return moment_of(design, lamps, controls)
+
+
+DEEDS = {"prove": begin_proof, "rehearse": begin_rehearsal, "stop": stop}
+SHEETS = (
+    Sheet("/proof", "Proof", "proving.html", view, DEEDS),
+    Sheet("/proof/story/{property}", "", "story.html", view_story),
+    Sheet("/proof/story/{property}/{step}", "", "story.html", view_story),
+)

@@ -1,0 +1,201 @@
+"""Proof and rehearsal on the page: begun, watched, stopped, and a story stepped through."""
+
+import time
+from contextlib import closing
+
+import pytest
+
+from pattress.proof import prove, replay
+from pattress.web import works
+from pattress.web.works import Works, works_of
+from reading import TELEPHONE, WIDE, complaints, fits
+from served_page import Serving, Tab
+
+# Invented: two lamps of which only one shall burn, each with a switch of its own that cares for no other.
+CONTRADICTING = '''
+[job]
+title = "Two lamps"
+[supply]
+system = "230 V 50 Hz"
+earthing = "TT"
+[site]
+enclosure = { width = "240 mm", height = "190 mm", depth = "90 mm" }
+[wall.long]
+name = "Long wall"
+room = "Room"
+width = "4 m"
+height = "2.5 m"
+[feed.light]
+device = { kind = "miniature circuit-breaker", curve = "B", rating = "10 A" }
+cable = { section = "1.5 mm2", length = "10 m" }
+[load.red]
+name = "Red lamp"
+kind = "LED driver"
+power = "6 W"
+feed = "light"
+run = { section = "1.5 mm2", length = "5 m" }
+at = { wall = "long", along = "1 m", height = "ceiling" }
+[load.blue]
+name = "Blue lamp"
+kind = "LED driver"
+power = "6 W"
+feed = "light"
+run = { section = "1.5 mm2", length = "5 m" }
+at = { wall = "long", along = "3 m", height = "ceiling" }
+[switch.red]
+name = "Left switch"
+kind = "latching"
+does = "toggle red"
+at = { wall = "long", along = "1 m", height = "1.1 m" }
+[switch.blue]
+name = "Right switch"
+kind = "latching"
+does = "toggle blue"
+[wish.one]
+says = "red is never on while blue is on"
+[board]
+type = "rp2040-wifi"
+[network]
+broker = "none"
+wifi = false
+'''
+PATIENCE = 90.0
+
+
+@pytest.fixture(scope="module")
+def two_lamps(tmp_path_factory):
+    """A page over a job whose wish is not kept, proven and rehearsed once."""
+    file = tmp_path_factory.mktemp("page") / "job.toml"
+    file.write_text(CONTRADICTING)
+    with Serving(file) as page, closing(page.client()) as client:
+        for form in ({"do": "prove"}, {"do": "rehearse", "days": "0"}):
+            assert "has begun" in client.post("/proof", data=form).text
+        wait_until(lambda: not any(works_of(page.draft).of(kind).running for kind in ("proof", "rehearsal")))
+        yield page, client
+
+
+def wait_until(true):
+    until = time.monotonic() + PATIENCE
+    while not true():
+        assert time.monotonic() < until
+        time.sleep(0.05)
+
+
+def test_the_sheet_says_what_fails_first_and_what_came_of_the_days(two_lamps):
+    page, client = two_lamps
+    text = client.get("/proof").text
+    fails, holds = text.index("red is never on while blue is on"), text.index("The program never stops with an error.")
+    assert fails < holds and "Red lamp and Blue lamp are both on" in text and " properties fail: " in text
+    assert "1 days, " in text and "Scripted day" in text and "Stale" not in text
+    assert works_of(page.draft).of("proof").outcome.digest == prove(page.draft.now.design.plan, until_first_failure=True).digest
+
+
+def test_each_step_of_the_story_shows_what_the_core_does(two_lamps):
+    page, client = two_lamps
+    design = page.draft.now.design
+    story = next(prop.story for prop in works_of(page.draft).of("proof").outcome.failed if prop.id == "wish.one")
+    closed = replay(story, design.plan)
+    assert closed == tuple(step.relays for step in story.steps)
+    for number, relays in enumerate(closed, 1):
+        text = client.get(f"/proof/story/wish.one/{number}").text
+        for name, relay in (("Red lamp", 0), ("Blue lamp", 1)):
+            word = "on; relay closed" if relays >> relay & 1 else "off; relay open"
+            assert f'aria-label="{name}: {word}"' in text
+        assert text.count('aria-current="step"') == 1
+    assert "Red lamp and Blue lamp are both on" in text and 'rel="next"' not in text
+    assert 'aria-label="Left switch: closed"' in text or 'aria-label="Right switch: closed"' in text
+
+
+@pytest.mark.parametrize("address", [
+    "/proof/story/wish.one/0", "/proof/story/wish.one/999", "/proof/story/wish.one/²", "/proof/story/wish.one/x", "/proof/story/nothing",
+    "/proof/story/no-error", "/proof/story/..%2f..%2fx", "/proof/story/wish.one/" + "9" * 400,
+])
+def test_addresses_of_no_story(two_lamps, address):
+    assert two_lamps[1].get(address).status_code == 404
+
+
+@pytest.mark.parametrize("days", ["-1", "61", "x", "", "1e3", "²", "9" * 500])
+def test_days_that_cannot_be_are_refused_in_words(two_lamps, days):
+    answer = two_lamps[1].post("/proof", data={"do": "rehearse", "days": days})
+    assert answer.status_code == 422 and "Days must be a whole number from 0 to 60" in answer.text
+
+
+def test_stopping_what_does_not_run(two_lamps):
+    for kind in ("proof", "rehearsal", "", "../x"):
+        assert "Nothing was running." in two_lamps[1].post("/proof", data={"do": "stop", "kind": kind}).text
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(WIDE, "light"), (TELEPHONE, "dark")])
+def test_a_story_is_stepped_through_by_keyboard(two_lamps, chromium, width, scheme):
+    page, _ = two_lamps
+    context = chromium.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)
+    here = Tab(context, page)
+    here.page.goto(page.gate.address)
+    here.page.goto(page.root + "/proof")
+    assert complaints(here) == [] and fits(here)
+    here.page.get_by_role("link", name="Step through how it breaks").first.focus()
+    here.page.keyboard.press("Enter")
+    here.page.get_by_role("heading", name="How it breaks").wait_for()
+    while here.page.get_by_role("link", name="One step on").count():
+        at = here.page.url
+        here.page.get_by_role("link", name="One step on").focus()
+        here.page.keyboard.press("Enter")
+        here.page.wait_for_url(lambda url: url != at)
+    assert here.page.locator('a.stands[aria-label="Red lamp: on; relay closed"]').is_visible()
+    assert here.page.locator('a.stands[aria-label="Blue lamp: on; relay closed"]').is_visible()
+    assert complaints(here) == [] and fits(here) and here.is_quiet(), here.complaints
+    context.close()
+
+
+def test_progress_is_shown_and_a_proof_is_stopped(served, tab):
+    here = tab("/proof")
+    here.page.get_by_role("button", name="Prove", exact=True).click()
+    here.page.locator("#work-proof progress[value]").wait_for(timeout=60_000)
+    process = works_of(served.draft)._processes["proof"]
+    assert process.is_alive()
+    here.page.get_by_role("button", name="Stop").click()
+    here.page.get_by_text("No outcome: stopped").wait_for()
+    wait_until(lambda: not process.is_alive())
+    assert here.is_quiet(), here.complaints
+    assert here.page.get_by_role("button", name="Prove", exact=True).is_visible()
+
+
+class Silent:
+    def tell(self, event, facts):
+        pass
+
+
+def refuses(tell):
+    from pattress.errors import UseError
+
+    tell("half", 1, 2)
+    raise UseError("this cannot be done")
+
+
+def breaks(tell):
+    raise ZeroDivisionError("seeded")
+
+
+def dies(tell):
+    import os
+
+    os._exit(3)
+
+
+@pytest.mark.parametrize(("work", "words"), [
+    (refuses, "this cannot be done"), (breaks, "a fault in pattress itself: ZeroDivisionError: seeded"), (dies, "the work ended without a word"),
+])
+def test_a_work_that_fails_says_why(served, work, words, monkeypatch):
+    some = Works()
+    monkeypatch.setattr(works, "get_context", forked)
+    assert some.begin("x", served.draft.now, Silent(), work)
+    wait_until(lambda: not some.of("x").running)
+    assert words in some.of("x").trouble and some.of("x").outcome is None
+    assert some.begin("x", served.draft.now, Silent(), work)          # and another can begin
+
+
+def forked(method):
+    """Return a way to start processes that know the functions of this file."""
+    from multiprocessing import get_context
+
+    return get_context("fork")
