@@ -8,10 +8,10 @@ def test_everything_in_the_job_can_be_touched(served, client):
     job = served.draft.now.design.job
     for section in ("feed", "load", "fan", "switch", "regulator", "remote", "sensor"):
         for key in getattr(job, section):
-            assert f'href="/thing/{section}/{key}"' in page
+            assert f'href="/thing/{section}/{key}#sheet"' in page
             assert client.get(f"/thing/{section}/{key}").status_code == 200
     for section in ("supply", "site", "board", "network", "job", "receiver"):
-        assert f'href="/thing/{section}"' in page
+        assert f'href="/thing/{section}#sheet"' in page
         assert client.get(f"/thing/{section}").status_code == 200
 
 
@@ -21,3 +21,19 @@ def test_a_thing_shows_its_findings_with_figures(served, client):
     assert finding.question in text and "contacts.ironing" in text
     assert f"{show(finding.value.value, finding.value.unit)}, at most {show(finding.limit.value, finding.limit.unit)}" in text
     assert "contacts.pendant" not in text
+
+
+def test_walls_are_drawn_with_links_and_the_chosen_thing_marked(served, client):
+    page = client.get("/thing/switch/door").text
+    job = served.draft.now.design.job
+    for wall in job.wall.values():
+        assert f"{wall.room}, {wall.name}" in page
+    assert page.count('href="/thing/switch/door#sheet" aria-current="true"') >= 2
+
+
+def test_a_job_without_walls_is_drawn_by_its_feeds(served, client):
+    from pattress.job import starter
+
+    served.draft.replace(starter())
+    page = client.get("/").text
+    assert "Pendant" in page and 'href="/thing/switch/door#sheet"' in page
