@@ -110,7 +110,7 @@ def _channel(desk, core, channel, session, may_ask):
                  escaped(key), top, level, desk.since[channel], "lit" if level else "", channel, escaped(name),
                  level_words(level, top), cause, _age(desk.seconds - desk.since[channel], "ago"))]
     if may_ask:
-        parts.append('<form method=post action="/channel/{}/ask" role=group aria-labelledby="n{}">'
+        parts.append('<form method=post action="/channel/{}/ask" aria-labelledby="n{}">'
                      "<input type=hidden name=token value={}>".format(escaped(key), channel, form_token(session)))
         for wish in (("off", "on") if top == 1 else range(top + 1)):
             shown = wish if top == 1 else wish or "off"
