@@ -8,12 +8,17 @@ from random import Random
 import pytest
 
 from pattress.design import design_of
+from pattress.controller.core import COMES_ON
 from pattress.rehearsal import wear
+from pattress.rehearsal.confidence import Mean
 from pattress.rehearsal.day import DAY, Names
 from pattress.rehearsal.doings import Mishaps
-from pattress.rehearsal.habits import Habits, day_of
+from pattress.rehearsal.habits import GUESTS, Habits, day_of, mains_failures
 from pattress.rehearsal.rehearse import live
 from pattress.rehearsal.year import live_year, live_years
+from pattress.sizing.contacts import years_of_life
+
+from .plans import one_lamp
 
 JOB = "examples/sewing-room/job.toml"
 USUAL = [8.0, 6.0, 4.0, 2.0, 5.0, 6.0]
@@ -27,7 +32,7 @@ def table():
 def test_counts_are_those_of_the_kept_log(table):
     """One day, once with its log and once counted: the same closings, time on, snapshots, events and responses."""
     own = Random("7/0/household")
-    doings = day_of(table, Habits.drawn(USUAL, own), own)
+    doings = day_of(table, Habits.drawn(table, USUAL, own), own)
     assert len(doings) > 20
     day = live(table, Names.of(table), doings, title="", seed="7/0/world", mishaps=Mishaps(frame_lost=0.02, slow_turn=0.05))
     year = live_year(table, USUAL, seed=7, household=0, days=1)
@@ -58,27 +63,64 @@ def test_a_month_shows_no_problem_and_switches_as_often_as_said(table):
 def test_outages_come_as_often_and_last_as_long_as_published():
     """EIA, Electric Power Annual, table 11.1, IEEE method, all events, 2023: 1.348 a year, 271.8 minutes each."""
     rng = Random(1)
-    plan = {"switches": [], "regulators": [], "buttons": [], "channels": [{}]}
-    lasting = [doing.numbers[0] for _ in range(400 * 365) for doing in day_of(plan, Habits((0.0,)), rng)
-               if doing.what == "no power"]
+    lasting = [doing.numbers[0] for _ in range(400 * 365) for doing in mains_failures(rng)]
     long = [one for one in lasting if one > 60_000]         # the dips are of seconds
     assert len(long) / 400 == pytest.approx(1.348, rel=0.15)
     assert sum(long) / len(long) / 60_000 == pytest.approx(271.8, rel=0.15)
 
 
-def test_mean_and_its_interval_as_worked_on_paper():
-    """2, 4, 6: mean 4, s = 2, s / sqrt 3 = 1.1547; t of 2 degrees of freedom at 97.5 % is 4.303 (tables of Student's t)."""
-    found = wear.mean([2.0, 4.0, 6.0])
-    assert found.value == 4.0
-    assert (found.low, found.high) == pytest.approx((4 - 4.303 * 1.1547, 4 + 4.303 * 1.1547), abs=0.001)
-    assert wear.mean([5.0]) == wear.Mean(5.0, None, None)
-    with pytest.raises(ValueError, match="^values must be at least one household, found none$"):
-        wear.mean([])
+def test_an_operation_is_a_cycle_as_sizing_counts_it():
+    """One lamp with one switch of its own: the relay closes as often a day as the job says it is operated, guests on top."""
+    table = one_lamp()
+    years = [live_year(table, [8.0], seed=9, household=one, days=20) for one in range(30)]
+    a_day = sum(year.closings[0] for year in years) / (30 * 20)
+    assert a_day == pytest.approx(8.0 * (1 + GUESTS), rel=0.15)     # of 30 homes that differ by 40 %: 7 % spread of the mean
+    assert years_of_life(operations=100_000, per_day=8.0) == pytest.approx(100_000 / (a_day / 1.05 * 365.25), rel=0.15)
+
+
+def test_nobody_switches_on_what_is_on(table):
+    """Almost every change that a wish asks for happens: the few others are waits, lost codes and dark houses."""
+    year = live_year(table, USUAL, seed=2, household=0, days=20)
+    assert year.outcomes["acted"] > 8 * year.outcomes.get("unchanged", 0)
+
+
+def test_closings_when_the_power_returns_are_counted_by_channel():
+    table = one_lamp()
+    table["channels"][0]["restore"] = COMES_ON
+    year = live_year(table, [0.0], seed=1, household=3, days=365)
+    assert year.restore_closings == (year.restores + 1,)        # and when it was first installed
+    assert year.most_together == 1
+    two = table | {"channels": [table["channels"][0], table["channels"][0] | {"masks": [0, 2]}]}
+    assert live_year(two, [0.0, 0.0], seed=1, household=3, days=30).most_together == 2
+    two["channels"][1] = two["channels"][1] | {"restore_delay_ms": 300}
+    assert live_year(two, [0.0, 0.0], seed=1, household=3, days=30).most_together == 1
 
 
 def test_years_of_endurance():
-    assert wear.years_until(100_000, wear.Mean(2000.0, 1000.0, 4000.0)) == wear.Mean(50.0, 25.0, 100.0)
-    assert wear.years_until(100_000, wear.Mean(0.0, None, None)).value == float("inf")
+    assert wear.years_until(100_000, Mean(2000.0, 1000.0, 4000.0)) == Mean(50.0, 25.0, 100.0)
+    assert wear.years_until(100_000, Mean(0.0, None, None)).value == float("inf")
+
+
+def test_energy_is_power_times_the_time_on():
+    year = live_year(one_lamp(), [8.0], seed=9, household=0, days=73)
+    assert wear.energy([year], 0, 36.0).value == pytest.approx(year.time_on[0] / 3.6e6 * 5 * 0.036)
+
+
+@pytest.mark.parametrize("shape", [1.0, 2.5, 4.0])
+def test_in_homes_that_are_alike_one_in_ten_has_failed_when_the_endurance_is_used_up(shape):
+    assert wear.years_to_b10(100_000, [2_000.0] * 7, shape=shape) == pytest.approx(50.0)
+
+
+def test_b10_of_two_unlike_homes_as_worked_on_paper():
+    """Rates 1 and 3, B10 = 1, shape 1: 0.9^t + 0.9^3t = 1.8; with x = 0.9^t, x + x^3 = 1.8, x = 0.94801, t = 0.5067."""
+    assert wear.years_to_b10(1.0, [1.0, 3.0], shape=1.0) == pytest.approx(0.5067, abs=0.0005)
+    assert wear.years_to_b10(1.0, [1.0, 3.0], shape=4.0) < 0.5       # wear alone: the busy home fails first
+
+
+def test_b10_without_use_or_without_a_figure():
+    assert wear.years_to_b10(100_000, [0.0, 0.0], shape=2.0) == float("inf")
+    with pytest.raises(ValueError, match="^endurance and shape must be above 0, found 0 and 2.0$"):
+        wear.years_to_b10(0, [1.0], shape=2.0)
 
 
 def test_percentile_by_nearest_rank():

@@ -6,6 +6,7 @@ from functools import wraps
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
 from pattress.cli.terminal import ALL_HOLDS, BAD_INPUT
 
@@ -50,7 +51,7 @@ out_option = click.option("--out", type=click.Path(path_type=Path), help="Folder
 def seed_options(command):
     """Add the options of every command that rehearses."""
     command = click.option("--seed", default=1, show_default=True, help="Another seed, another day.")(command)
-    return click.option("--days", default=1, show_default=True, type=click.IntRange(1, 3650), help="Random days to rehearse.")(command)
+    return click.option("--days", default=1, show_default=True, type=click.IntRange(1, 3650), help="Random days to rehearse; a year is 365.")(command)
 
 
 @main.command()
@@ -185,7 +186,9 @@ def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, see
     if year:
         from pattress.cli import year as years
 
-        return years.live(job, parts, seed=seed, households=households or 1, workers=workers, as_json=as_json)
+        are_given = click.get_current_context().get_parameter_source("days") is ParameterSource.COMMANDLINE
+        return years.live(job, parts, seed=seed, households=households or 1, workers=workers, as_json=as_json,
+                          days=days if are_given else years.A_YEAR)
     line.refuse_without("--year", "rehearse", {"--households": households, "--workers": workers})
     return line.rehearse(job, parts, out, seed=seed, days=days, as_json=as_json)
 

@@ -139,7 +139,7 @@ class Channel(Record):
     feed: Key
     run: Cable
     restore: Restore = "off"
-    operations_per_day: number(least=0, most=100_000, unknown=True) = 10.0
+    operations_per_day: number(least=0, most=100_000, unknown=True) = 10.0     # on and off again is one
     relay: Name = "auto"                         # a designation from stock, or "auto"
     at: Place | None = None
 

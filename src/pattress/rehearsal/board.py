@@ -9,7 +9,7 @@ from binascii import crc32
 from random import Random
 
 from pattress.controller import core
-from pattress.controller.core.cells import SAVE
+from pattress.controller.core.cells import APPLIED, SAVE
 from pattress.controller.replay import tell
 from pattress.rehearsal.day import Entry, Kind
 
@@ -55,6 +55,10 @@ class Board:
         self.log.append(Entry(at, Kind.CUT))
         return is_lost
 
+    def is_lit(self, channel: int) -> bool:
+        """Return whether somebody in the room sees the channel on; without power it is dark."""
+        return self.is_alive and self.state[self.plan.channel_at[channel] + APPLIED] > 0
+
     def wakes_at(self) -> int | None:
         """Return when something will happen by itself; None when nothing will."""
         if not self.is_alive:
@@ -66,7 +70,7 @@ class Board:
         """Tell the program the time, then the event that happened `at`, if any. Return what was seen of each step."""
         now = max(self._clock, at + int(self._rng.random() * (LATE_MS + 1)))
         steps = []
-        if now > self._clock or event is None:
+        if event is None or now > self._clock and self.wakes_at() is not None:      # else no wait runs: time changes nothing
             steps.append(self._step(now, (core.TIME, now - self._clock, 0, 0, 0)))
         if event is not None:
             steps.append(self._step(now, event))

@@ -50,11 +50,15 @@ class What(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Doing:
-    """Something done at a moment [ms since midnight]; `numbers` as `What` says."""
+    """Something done at a moment [ms since midnight]; `numbers` as `What` says.
+
+    `unless` names a channel and whether it is on: who finds it so already does nothing.
+    """
 
     at: int
     what: What
     numbers: tuple[int, ...]
+    unless: tuple[int, bool] | None = None
 
 
 def bounce(rng: Random, at: int, closed: int) -> list[tuple[int, int]]:

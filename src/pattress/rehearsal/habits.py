@@ -6,7 +6,7 @@ here are invented, but for the long outages, which come as often and last as lon
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import log
+from math import exp, log
 from random import Random
 from typing import Any
 
@@ -22,6 +22,9 @@ OUTAGES_A_YEAR = 1.348
 OUTAGE_MS = 271.8 * MINUTE
 SPREAD = 1.0            # of the logarithm of how long an outage lasts (invented)
 DIPS_A_YEAR = 6.0       # of a few seconds (invented; the table does not count them)
+HOMES_DIFFER = 0.4      # spread of the logarithm of how often a home operates something (invented)
+LIT_FOR = 40 * MINUTE, 0.8      # median, and spread of the logarithm, of how long a load is wanted on (invented)
+OTHER_STEP = 0.3        # of the times a fan runs, another step is asked for on the way
 BY_WALL, BY_REMOTE = 0.75, 0.20         # of the operations; the rest over the network
 RACE = 0.02             # of the operations somebody else makes too, in the same moment
 GUESTS = 0.05           # of the days
@@ -30,82 +33,118 @@ OTHER_REMOTES = 10.0    # presses a day of a remote that belongs to something el
 NETWORK_LOSSES = 0.2    # a day
 DAYS_A_YEAR = 365
 
-Control = tuple[What, int, float]
+@dataclass(frozen=True, slots=True)
+class Control:
+    """Something a person can operate, and how likely for one channel: the more it acts on, the less."""
+
+    what: What
+    place: int
+    weight: float
 
 
 @dataclass(frozen=True, slots=True)
 class Habits:
-    """One household: how often it operates each channel [a day], drawn once."""
+    """One household: how often it operates each channel [cycles a day], drawn once, and with what."""
 
     per_day: tuple[float, ...]
+    walls: Mapping[tuple[int, bool], tuple[Control, ...]]       # by channel, and whether it shall come on
+    remotes: Mapping[tuple[int, bool], tuple[Control, ...]]
 
     @classmethod
-    def drawn(cls, usual: Sequence[float], rng: Random) -> "Habits":
-        """Draw a household: half of them operate a channel less often than `usual`, one in six over 1.5 times."""
-        return cls(tuple(rate * rng.lognormvariate(0.0, 0.4) for rate in usual))
+    def drawn(cls, table: Mapping[str, Any], usual: Sequence[float], rng: Random) -> "Habits":
+        """Draw a household: on average as often as `usual`, one in seven over 1.4 times as often (invented)."""
+        wishes = [(channel, is_on) for channel in range(len(table["channels"])) for is_on in (False, True)]
+        return cls(tuple(rate * rng.lognormvariate(-HOMES_DIFFER**2 / 2, HOMES_DIFFER) for rate in usual),
+                   {wish: _walls(table, *wish) for wish in wishes}, {wish: _remotes(table, *wish) for wish in wishes})
 
 
 def day_of(table: Mapping[str, Any], habits: Habits, rng: Random) -> list[Doing]:
-    """Return what is done on one day, in order of time from its midnight."""
+    """Return what is done on one day, in order of time from its midnight.
+
+    An operation is a cycle, as the endurance of a relay is counted: somebody who sees the load
+    off wants it on, and later off again.
+    """
     doings: list[Doing] = []
     busier = 2.0 if rng.random() < GUESTS else 1.0
     for channel, rate in enumerate(habits.per_day):
-        walls, remotes = _controls(table, channel)
-        for _ in _moments(rng, rate * busier):
-            at = rng.choices(range(24), BY_HOUR)[0] * HOUR + rng.randrange(HOUR)
-            doings.append(_operate(table, channel, walls, remotes, at, rng))
-            if rng.random() < RACE:
-                doings.append(_operate(table, channel, walls, remotes, at + rng.randint(0, 400), rng))
+        starts = sorted(int(rng.choices(range(24), BY_HOUR)[0] * HOUR + rng.random() * HOUR) for _ in _moments(rng, rate * busier))
+        for start, following in zip(starts, [*starts[1:], DAY]):
+            end = start + min(_lasting(rng, *LIT_FOR), int(0.9 * (following - start)))
+            doings += _wished(table, habits, channel, True, start, rng)
+            if len(table["channels"][channel]["masks"]) > 2 and rng.random() < OTHER_STEP:
+                doings.append(_operate(table, habits, channel, True, (start + end) // 2, rng))
+            doings += _wished(table, habits, channel, False, end, rng)
     for at in _moments(rng, PLAYS):
         channel = rng.randrange(len(habits.per_day))
-        walls, remotes = _controls(table, channel)
-        for _ in range(rng.randint(5, 25)):
-            doings.append(_operate(table, channel, walls, remotes, at, rng))
+        for turn in range(rng.randint(5, 25)):
+            doings.append(_operate(table, habits, channel, turn % 2 == 0, at, rng))
             at += rng.randint(20, 700)
     for at in _moments(rng, OTHER_REMOTES):
         doings.append(Doing(at, What.OTHER_REMOTE, unknown_code(table, rng.randrange(256), rng.randrange(256))))
     for at in _moments(rng, NETWORK_LOSSES):
         doings.append(Doing(at, What.NO_NETWORK, (_lasting(rng, 4 * MINUTE, 0.8),)))
-    for at in _moments(rng, OUTAGES_A_YEAR / DAYS_A_YEAR):      # the mean is published, the median lies below
-        doings.append(Doing(at, What.NO_POWER, (_lasting(rng, OUTAGE_MS * 2.718281828 ** (-SPREAD**2 / 2), SPREAD),)))
+    doings += mains_failures(rng)
+    return sorted((doing for doing in doings if doing.at < DAY), key=lambda doing: doing.at)
+
+
+def mains_failures(rng: Random) -> Iterator[Doing]:
+    """Yield the outages and dips of one day: the mean duration is published, the median lies below."""
+    for at in _moments(rng, OUTAGES_A_YEAR / DAYS_A_YEAR):
+        yield Doing(at, What.NO_POWER, (_lasting(rng, OUTAGE_MS * exp(-SPREAD**2 / 2), SPREAD),))
     for at in _moments(rng, DIPS_A_YEAR / DAYS_A_YEAR):
-        doings.append(Doing(at, What.NO_POWER, (_lasting(rng, 2 * SECOND, 0.8),)))
-    return sorted(doings, key=lambda doing: doing.at)
+        yield Doing(at, What.NO_POWER, (_lasting(rng, 2 * SECOND, 0.8),))
 
 
-def _controls(table: Mapping[str, Any], channel: int) -> tuple[list[Control], list[Control]]:
-    """Return the controls on the wall and those of remotes that act on a channel, as (what, place, weight).
-
-    The more a control acts on, the less it is used for one channel alone.
-    """
-    def weight(row: Mapping[str, Any]) -> float:
-        return any(act[0] == channel for act in row["acts"]) / len(row["acts"]) ** 2
-
-    walls = [(What.THROW if row["latching"] else What.PRESS, place, weight(row)) for place, row in enumerate(table["switches"])]
-    walls += [(What.TURN, place, 1.0) for place, row in enumerate(table["regulators"]) if row["channel"] == channel]
-    remotes = [(What.BUTTON, place, weight(row)) for place, row in enumerate(table["buttons"])]
-    return [one for one in walls if one[2]], [one for one in remotes if one[2]]
+def _wished(table: Mapping[str, Any], habits: Habits, channel: int, is_on: bool, at: int, rng: Random) -> list[Doing]:
+    """Return what somebody does who wants a channel on, or off: nothing if it is so already."""
+    doings = [_operate(table, habits, channel, is_on, at, rng, unless=(channel, is_on))]
+    if rng.random() < RACE:         # somebody else reaches for it too, and then one of them puts it right
+        doings.append(_operate(table, habits, channel, is_on, at + rng.randint(0, 400), rng))
+        doings.append(_operate(table, habits, channel, is_on, at + 3 * SECOND, rng, unless=(channel, is_on)))
+    return doings
 
 
-def _operate(table: Mapping[str, Any], channel: int, walls: list[Control], remotes: list[Control], at: int, rng: Random) -> Doing:
-    share = rng.random()
+def _walls(table: Mapping[str, Any], channel: int, is_on: bool) -> tuple[Control, ...]:
+    found = [Control(What.THROW if row["latching"] else What.PRESS, place, _weight(row, channel, is_on))
+             for place, row in enumerate(table["switches"])]
+    found += [Control(What.TURN, place, 1.0) for place, row in enumerate(table["regulators"]) if row["channel"] == channel]
+    return tuple(control for control in found if control.weight)
+
+
+def _remotes(table: Mapping[str, Any], channel: int, is_on: bool) -> tuple[Control, ...]:
+    found = [Control(What.BUTTON, place, _weight(row, channel, is_on)) for place, row in enumerate(table["buttons"])]
+    return tuple(control for control in found if control.weight)
+
+
+def _weight(row: Mapping[str, Any], channel: int, is_on: bool) -> float:
+    able = any(one == channel and (verb == core.TOGGLE or is_on == (verb in (core.ON, core.UP) or verb == core.SET and level > 0))
+               for one, verb, level in row["acts"] if verb != core.DOWN)
+    return able / len(row["acts"]) ** 2
+
+
+def _operate(table: Mapping[str, Any], habits: Habits, channel: int, is_on: bool, at: int, rng: Random, *,
+             unless: tuple[int, bool] | None = None) -> Doing:
+    """Return somebody's way to switch a channel: over the network where neither wall nor remote can."""
+    walls, remotes, share = habits.walls[channel, is_on], habits.remotes[channel, is_on], rng.random()
     if walls and (share < BY_WALL or not remotes and share < BY_WALL + BY_REMOTE):
-        what, place, _ = _picked(walls, rng)
+        control = _picked(walls, rng)
     elif remotes and share < BY_WALL + BY_REMOTE:
-        what, place, _ = _picked(remotes, rng)
+        control = _picked(remotes, rng)
     else:
-        return Doing(at, What.COMMAND, (channel, core.TOGGLE, 0))
+        return Doing(at, What.COMMAND, (channel, core.ON if is_on else core.OFF, 0), unless)
+    what, place = control.what, control.place
     if what is What.PRESS:
-        return Doing(at, what, (place, rng.randint(80, 400)))
+        return Doing(at, what, (place, rng.randint(80, 400)), unless)
     if what is What.TURN:
-        return Doing(at, what, (place, rng.randrange(len(table["regulators"][place]["levels"]))))
+        levels = table["regulators"][place]["levels"]
+        return Doing(at, what, (place, rng.choice([position for position, level in enumerate(levels) if (level > 0) == is_on] or [0])), unless)
     if what is What.BUTTON:
-        return Doing(at, what, (place, rng.choice((rng.randint(60, 200), rng.randint(400, 1500)))))
-    return Doing(at, what, (place,))
+        return Doing(at, what, (place, rng.choice((rng.randint(60, 200), rng.randint(400, 1500)))), unless)
+    return Doing(at, what, (place,), unless)
 
 
-def _picked(controls: list[Control], rng: Random) -> Control:
-    return rng.choices(controls, [control[2] for control in controls])[0]
+def _picked(controls: Sequence[Control], rng: Random) -> Control:
+    return controls[0] if len(controls) == 1 else rng.choices(controls, [control.weight for control in controls])[0]
 
 
 def _moments(rng: Random, rate: float) -> Iterator[int]:

@@ -80,6 +80,8 @@ class World:
     # What is done.
 
     def _do(self, at: int, doing: Doing) -> None:
+        if doing.unless and self.board.is_lit(doing.unless[0]) == doing.unless[1]:
+            return
         match doing.what:
             case What.THROW:
                 self._move_switch(at, *doing.numbers, held=None)

@@ -14,7 +14,7 @@ from random import Random
 from typing import Any
 
 from pattress.controller import core
-from pattress.controller.core.cells import APPLIED
+from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE
 from pattress.controller.replay import tell
 from pattress.rehearsal.board import FLASH_MS, Board, Step
 from pattress.rehearsal.day import DAY, Entry, Kind, Names
@@ -24,6 +24,7 @@ from pattress.rehearsal.witness import SWITCH
 from pattress.rehearsal.world import World
 
 SHORT_WAIT = 0.2        # between two looks at an interrupt [s]
+HALF_CYCLE_MS = 10      # of mains at 50 Hz
 TOLD_PROBLEMS = 5       # of a household, in words; all are counted
 
 
@@ -32,7 +33,9 @@ class Year:
     """One household-year in counts.
 
     `closings` by relay; `time_on` by channel [ms]; `responses` how many wall switch operations
-    took how long [ms]; `outcomes` how many deeds ended how; `restores` power-ups after a cut.
+    took how long [ms]; `outcomes` how many deeds ended how; `restores` power-ups after a cut,
+    `restore_closings` by channel the closings, each an inrush, that no person asked for after one,
+    `most_together` the most channels that then closed within half a cycle of the mains.
     """
 
     household: int
@@ -44,6 +47,8 @@ class Year:
     outcomes: Mapping[str, int]
     acted_twice: int
     restores: int
+    restore_closings: tuple[int, ...]
+    most_together: int
     events: int
     problem_count: int
     problems: tuple[str, ...]
@@ -56,6 +61,9 @@ class _Tally(Board):
         super().__init__(plan, rng)
         relays = max((mask.bit_length() for masks in plan.masks for mask in masks), default=0)
         self.closings, self.time_on = [0] * relays, [0] * plan.channels
+        self.restore_closings = [0] * plan.channels
+        self.most_together = 0
+        self._together = (0, 0)                 # since when channels close of themselves, and how many
         self.saves = self.events = self.begins = 0
         self._relays, self._counted_to = 0, 0
         self._places = [at + APPLIED for at in plan.channel_at]
@@ -109,11 +117,20 @@ class _Tally(Board):
         for channel, place in enumerate(self._places):
             if before[place]:
                 self.time_on[channel] += now - self._counted_to
+            elif self.state[place] and self.state[place - APPLIED + CAUSE] == BY_RESTORE:
+                self._restored(now, channel)
         closed = relays & ~self._relays
         while closed:
             self.closings[(closed & -closed).bit_length() - 1] += 1
             closed &= closed - 1
         self._relays, self._counted_to = relays, now
+
+    def _restored(self, now: int, channel: int) -> None:
+        """Count a channel that came on because the power had come back."""
+        self.restore_closings[channel] += 1
+        since, count = self._together
+        self._together = (since, count + 1) if now - since < HALF_CYCLE_MS else (now, 1)
+        self.most_together = max(self.most_together, self._together[1])
 
 
 class _Home(World):
@@ -144,7 +161,7 @@ class _Home(World):
 def live_year(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, household: int, days: int = DAYS_A_YEAR) -> Year:
     """Let one household live for `days` days. `usual` says how often each channel is operated a day."""
     plan, own = core.Plan(table), Random(f"{seed}/{household}/household")
-    habits = Habits.drawn(usual, own)
+    habits = Habits.drawn(table, usual, own)
     home = _Home(plan, Names.of(table), f"{seed}/{household}/world", days * DAY)
     for day in range(days):
         home.live_day(day * DAY, day_of(table, habits, own))
@@ -153,7 +170,8 @@ def live_year(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, ho
         board._count(days * DAY, board._relays)
     return Year(
         household, days, tuple(board.closings), tuple(board.time_on), board.saves, dict(sorted(home.responses.items())),
-        dict(sorted(home.outcomes.items())), witness.acted_twice, board.begins - 1, board.events,
+        dict(sorted(home.outcomes.items())), witness.acted_twice, board.begins - 1,
+        tuple(board.restore_closings), board.most_together, board.events,
         len(witness.problems), tuple(map(str, witness.problems[:TOLD_PROBLEMS])),
     )
 

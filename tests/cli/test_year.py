@@ -1,0 +1,71 @@
+"""A year of many households at the terminal: the figures, their sources, what an interrupt leaves."""
+
+import json
+import re
+import signal
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner
+
+from pattress.cli import main
+from pattress.job import starter
+
+
+def call(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory):
+    """Return the job file to start from: one lamp, so a year of it is quick."""
+    file = tmp_path_factory.mktemp("year") / "job.toml"
+    file.write_text(starter(), "utf-8")
+    return file
+
+
+@pytest.fixture(scope="module")
+def said(job):
+    result = call("rehearse", job, "--year", "--households", 2, "--workers", 2, "--days", 60)
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+def test_the_year_is_told_with_endurance_energy_response_and_sources(said):
+    assert re.search(r"^relay 0 +\S.* \d+ \(\d+ to \d+\) +\d+ ", said, re.M)
+    for words in ("kWh a year", "closings when power returns", "wall switch to relay, 95 % within: ", "power came back: ",
+                  "\n2 households, 60 days each, ", " 0 problems, seed 1", "SAIFI 1.348 a year, CAIDI 271.8 min",
+                  "An operation is a cycle: on and off again, as endurance is counted (IEC 61810-1, from memory)."):
+        assert words in said
+    assert "safe" not in said
+
+
+def test_as_json_nothing_else_is_on_stdout(job):
+    result = call("rehearse", job, "--year", "--days", 60, "--json")
+    facts = json.loads(result.stdout)
+    assert facts["households"] == facts["asked"] == 1 and facts["days"] == 60
+    assert facts["relays"][0]["closings"]["low"] is None            # of one household there is no interval
+    assert facts["relays"][0]["years"]["mean"] == pytest.approx(facts["relays"][0]["endurance"] / facts["relays"][0]["closings"]["mean"])
+
+
+@pytest.mark.parametrize("option, value", [("--households", 3), ("--workers", 2)])
+def test_options_of_the_year_are_refused_without_it(job, option, value):
+    result = call("rehearse", job, option, value)
+    assert result.exit_code == 2
+    assert result.stderr == f"{option} was given without --year\n  allowed: pattress rehearse JOB --year {option}\n"
+
+
+def test_an_interrupt_prints_what_is_done(job):
+    process = subprocess.Popen([sys.executable, "-c", "from pattress.cli import main; main()", "rehearse", job, "--year", "--households", "5000", "--days", "10"],
+                               stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    try:
+        for line in process.stderr:
+            if re.fullmatch(r"households [2-9]/5000\n", line):
+                break
+        process.send_signal(signal.SIGINT)
+        said, _ = process.communicate(timeout=60)
+    finally:
+        process.kill()
+    done = int(re.search(r"\n(\d+) households of 5000 asked for, ", said)[1])
+    assert process.returncode == 0 and 2 <= done < 5000
