@@ -4,10 +4,11 @@ What is covered, how a job is split and what is left out stands at the top of `p
 the owner's own wishes mean, in `pattress.job.wish`.
 """
 
-from .proof import PartCount, Proof, Property, prove
+from .proof import Proof, prove
 from .properties import CLAIMS, Claim, Kind
 from .retrial import retry
 from .story import Standing, Step, Story, replay, standings, story_of
+from .tally import PartCount, Property
 
 __all__ = ["CLAIMS", "Claim", "Kind", "PartCount", "Proof", "Property", "Standing", "Step", "Story", "prove", "replay", "retry",
            "standings", "story_of"]

@@ -159,19 +159,36 @@ class Exploration:
             pass
         return self
 
+    @property
+    def nothing(self):
+        """Return the key that stands for no state, before power comes on."""
+        return b"\0" * self.part.live_bytes
+
+    def running_in(self, key):
+        """Return the part's waits that run in a state."""
+        raw, view = self.raw, self.view
+        for start, stop, first, last in self.copies:
+            view[start:stop] = key[first:last]
+        return tuple([cell for cell in self.part.waits if raw[cell]])
+
+    def relays_in(self, key):
+        """Return the part's relays that are closed in a state; none before power comes on."""
+        if key is None:
+            return 0
+        self.view[:] = self.reference
+        for start, stop, first, last in self.copies:
+            self.view[start:stop] = key[first:last]
+        return self.core.relays(self.plan, self.raw) & self.part.own_relays
+
     def _explore(self):
-        part, moves_of = self.part, {}
-        nothing = b"\0" * part.live_bytes
+        part, moves_of, nothing = self.part, {}, self.nothing
         for move in part.starts():
             self._transition(nothing, None, move)
-        waits, raw, view = part.waits, self.raw, self.view
         for key in self.queue:          # grows while it is gone through: breadth first
-            for start, stop, first, last in self.copies:
-                view[start:stop] = key[first:last]
-            running = tuple(cell for cell in waits if raw[cell])
+            running = self.running_in(key)
             moves = moves_of.get(running)
             if moves is None:
-                moves = moves_of[running] = part.moves(running)
+                moves = moves_of[running] = tuple(part.moves(running))
             for move in moves:
                 self._transition(key, key, move)
 

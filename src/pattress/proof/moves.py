@@ -66,13 +66,16 @@ def passing(settlings=(), poke=(), words=()):
     )
 
 
+def running_out(move, running):
+    """Yield a move of time with every set of the running waits running out in it."""
+    for size in range(len(running) + 1):
+        for chosen in combinations(running, size):
+            yield Move(move.words, PASS, move.row, move.poke, move.expire + chosen, move.asks, True, None, move.mover)
+
+
 def with_waits(moves, running):
     """Return every move of time in `moves` with every set of the running waits running out in it; and time gone wrong."""
-    sets = [chosen for size in range(len(running) + 1) for chosen in combinations(running, size)]
-    return [
-        Move(move.words, PASS, move.row, move.poke, move.expire + chosen, move.asks, True, None, move.mover)
-        for move in moves for chosen in sets
-    ] + [BACKWARDS]
+    return [one for move in moves for one in running_out(move, running)] + [BACKWARDS]
 
 
 def switch_settling(subject, switch):

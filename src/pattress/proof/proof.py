@@ -19,7 +19,7 @@ explored (see `moves.TOO_MANY`), and of the channels toggled in the same breath 
 each, or all are taken to be on.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from time import perf_counter
@@ -30,40 +30,21 @@ from pattress.job.wish import Wish
 
 from .exploration import Exploration
 from .owner import judge_wishes
-from .parts import parts_of
+from .parts import GroupPart, parts_of
 from .power_up import power_up_run
-from .properties import CLAIMS, Kind, pointless
-from .story import Story, tell
+from .product.search import Effort, search
+from .properties import CLAIMS, pointless
 from .subject import Subject
-
-
-@dataclass(frozen=True, slots=True)
-class Property:
-    """A claim and how it stands: `transitions` it was judged in, the shortest story if it fails."""
-
-    id: str
-    kind: Kind
-    sentence: str
-    holds: bool
-    transitions: int
-    detail: str = ""
-    story: Story | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PartCount:
-    """How much of one part there was to explore."""
-
-    name: str
-    states: int
-    transitions: int
+from .tally import PartCount, Property, Tally
+from .watched.influence import influences, joined
 
 
 @dataclass(frozen=True, slots=True)
 class Proof:
     """The outcome. Properties about things the job does not have are left out. `quiet_steps` bounds the steps until all is quiet; None when that fails or was not reached.
 
-    `complete` is False when the exploration stopped at the first failing property.
+    `complete` is False when the exploration stopped at the first failing property. `notes` says
+    which channels were explored together, why, and how far.
     """
 
     title: str
@@ -73,6 +54,7 @@ class Proof:
     digest: str
     quiet_steps: int | None
     complete: bool = True
+    notes: tuple[str, ...] = ()
 
     @property
     def holds(self) -> bool:
@@ -82,7 +64,12 @@ class Proof:
     @property
     def failed(self) -> tuple[Property, ...]:
         """Return the properties that fail."""
-        return tuple(prop for prop in self.properties if not prop.holds)
+        return tuple(prop for prop in self.properties if prop.verdict == "fails")
+
+    @property
+    def undecided(self) -> tuple[Property, ...]:
+        """Return the properties that neither hold nor fail, for want of memory or time."""
+        return tuple(prop for prop in self.properties if prop.verdict == "unknown")
 
     @property
     def states(self) -> int:
@@ -98,7 +85,8 @@ class Proof:
     def outcome(self) -> str:
         """Return how it ended and how much there was to explore: the same for the same job and program."""
         judged = len(self.properties)
-        ended = f"all {judged} properties hold" if self.holds else f"{len(self.failed)} of {judged} properties fail"
+        ends = [f"{len(some)} of {judged} properties {words}" for some, words in ((self.failed, "fail"), (self.undecided, "are not decided")) if some]
+        ended = ", ".join(ends) or (f"all {judged} properties hold" if self.holds else "not explored to the end")
         return f"{ended}: {self.states} states, {self.transitions} transitions, {len(self.parts)} parts"
 
     @property
@@ -111,8 +99,9 @@ class Proof:
         return {
             "title": self.title, "holds": self.holds, "complete": self.complete, "digest": self.digest,
             "states": self.states, "transitions": self.transitions, "seconds": self.seconds, "quiet_steps": self.quiet_steps,
+            "notes": list(self.notes),
             "properties": [
-                {"id": prop.id, "kind": str(prop.kind), "sentence": prop.sentence, "holds": prop.holds,
+                {"id": prop.id, "kind": str(prop.kind), "sentence": prop.sentence, "holds": prop.holds, "verdict": prop.verdict,
                  "transitions": prop.transitions, "detail": prop.detail,
                  "story": prop.story.to_json() if prop.story else None}
                 for prop in self.properties
@@ -122,46 +111,44 @@ class Proof:
 
 
 def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[str], None] | None = None, *,
-          until_first_failure: bool = False, wishes: Mapping[str, Wish] | None = None, has_network: bool = True) -> Proof:
+          until_first_failure: bool = False, wishes: Mapping[str, Wish] | None = None, has_network: bool = True,
+          together: Iterable[Iterable[int]] = (), effort: Effort = Effort()) -> Proof:
     """Explore the control program under a plan's table and return how every property stands.
 
     `core` is another copy of the core package, the shipped one when not given. `progress` is
     called with a few words before each part. `wishes` are the owner's own, by name; without
-    `has_network` nobody asks over the network in what is explored for them. Raises KeyError when the table lacks an entry and
+    `has_network` nobody asks over the network in what is explored for them. `together` holds
+    groups of channels to explore as one, beside those that turn out to influence each other;
+    `effort` says what that may cost. Raises KeyError when the table lacks an entry and
     ValueError when the core's cells are laid out differently.
     """
     began = perf_counter()
-    subject = Subject(table, core)
-    failures, judged, counts = {}, dict.fromkeys(CLAIMS, 0), []
+    subject, tally = Subject(table, core), Tally()
+    # A program broken on purpose is wanted to fail where it is broken, so there the coupling is looked for last.
+    watched = None if until_first_failure else influences(table, core)
+    coupled = watched.groups if watched else ()
+    parts = parts_of(subject, coupled) + [GroupPart(subject, group) for group in joined(map(frozenset, together)) if group not in coupled]
     longest = dict.fromkeys(subject.channels, 0)
-    parts = parts_of(subject)
-    story, judged["one-at-a-time"] = power_up_run(subject)
+    story, tally.judged["one-at-a-time"] = power_up_run(subject)
     if story:
-        failures[story.property_id] = (story.found, story)
+        tally.failures[story.property_id] = (story.found, story)
     for number, part in enumerate(parts, 1):
-        if failures and until_first_failure:
+        if tally.failures and until_first_failure:
             break
         if progress:
             progress(f"{number}/{len(parts)} {part.name}")
+        if isinstance(part, GroupPart):
+            tally.take_group(part, search(part, until_first_failure=until_first_failure, progress=progress, **effort.settings),
+                             watched)
+            continue
         explored = Exploration(part, until_first_failure).run()
-        counts.append(PartCount(part.name, explored.states, explored.transitions))
-        for claim in part.claims:
-            judged[claim] += explored.transitions
-        for failure, parent, move, filling in explored.failures.values():
-            told = tell(explored, failure, parent, move, filling, CLAIMS[failure.id].sentence)
-            if failure.id not in failures or len(told.steps) < len(failures[failure.id][1].steps):
-                failures[failure.id] = (failure.detail, told)
-        for witness, (claim, words) in part.expected.items():
-            judged[claim] += 1
-            if witness not in part.seen and not (failures and until_first_failure):
-                failures.setdefault(claim, (f"never seen in {explored.states} states: {words}", None))
+        tally.take(part, explored, explored.states, explored.transitions, part.seen, until_first_failure)
         if explored.longest is not None and part.tracks_quiet:
             longest[part.channel] = explored.longest
-    absent = pointless(table)
-    properties = tuple(
-        Property(claim.id, claim.kind, claim.sentence, claim.id not in failures, judged[claim.id], *failures.get(claim.id, ()))
-        for claim in CLAIMS.values() if claim.id in failures or claim.id not in absent
-    )
+    if not (tally.failures and until_first_failure):
+        tally.take_influences(watched or influences(table, core))
+    failures, absent = tally.failures, pointless(table)
+    properties = tuple(tally.property_of(claim) for claim in CLAIMS.values() if claim.id in failures or claim.id not in absent)
     if wishes and not (failures and until_first_failure):
         if progress:
             progress("the owner's wishes")
@@ -169,9 +156,10 @@ def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[st
             Property(found.id, found.kind, found.sentence, found.holds, found.transitions, found.detail, found.story)
             for found in judge_wishes(subject, wishes, has_network, set(failures)))
     files = core_files(Path(subject.core.__file__).parent)
-    quiet = None if "becomes-quiet" in failures or len(counts) < len(parts) else _quiet_steps(subject, longest)
-    return Proof(table.get("title", ""), properties, tuple(counts), perf_counter() - began, digest(table, files), quiet,
-                 len(counts) == len(parts) and not (failures and until_first_failure))
+    complete = len(tally.counts) == len(parts) and not (failures and until_first_failure)
+    quiet = None if coupled or "becomes-quiet" in failures or len(tally.counts) < len(parts) else _quiet_steps(subject, longest)
+    return Proof(table.get("title", ""), properties, tuple(tally.counts), perf_counter() - began, digest(table, files), quiet,
+                 complete, tuple(tally.notes))
 
 
 def _quiet_steps(subject, longest):

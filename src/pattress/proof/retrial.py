@@ -12,7 +12,7 @@ from pattress.job.wish import Wish
 
 from .exploration import Exploration
 from .owner import judge_wishes
-from .parts import parts_of
+from .parts import part_named
 from .power_up import power_up_run
 from .properties import Failure
 from .story import Story
@@ -37,7 +37,7 @@ def retry(table: Mapping, story: Story, core: ModuleType | None = None, *, wishe
     if not story.moves:
         again, _ = power_up_run(subject)
         return None if again is None else Failure(again.property_id, again.found)
-    part = next((one for one in parts_of(subject) if one.name == story.part), None)
+    part = part_named(subject, story.part)
     if part is None:
         raise ValueError(f"this plan has no part {story.part!r}")
     if story.property_id == ENDLESS:

@@ -5,6 +5,7 @@ is run again with all other cells filled at random, and must come out the same.
 """
 
 from .channel import ChannelPart
+from .group import JOINER, PREFIX, GroupPart
 from .publishing import PublishingPart
 from .regulator import RegulatorPart
 from .remote import RemotePart
@@ -13,14 +14,24 @@ from .strangers import StrangersPart
 from .switch import SwitchPart
 
 
-def parts_of(subject):
-    """Return the parts of a job, cheap ones first."""
+def parts_of(subject, groups=()):
+    """Return the parts of a job, cheap ones first. Channels in one of `groups` are not parts of their own but one part together."""
+    grouped = {channel for group in groups for channel in group}
     return [
         StrangersPart(subject),
         *(SwitchPart(subject, switch) for switch in subject.switches),
         *([RemotePart(subject)] if subject.buttons else []),
         *(RegulatorPart(subject, regulator) for regulator in subject.regulators),
-        *(ChannelPart(subject, channel) for channel in subject.channels),
+        *(ChannelPart(subject, channel) for channel in subject.channels if channel not in grouped),
         *(SavingPart(subject, channel) for channel in subject.channels),
         *(PublishingPart(subject, channel) for channel in subject.channels),
+        *(GroupPart(subject, group) for group in groups),
     ]
+
+
+def part_named(subject, name):
+    """Return the part of a job that has this name, one of several channels together too; None when there is none."""
+    if name.startswith(PREFIX):
+        channels = [channel for channel in subject.channels if subject.channel_name(channel) in name.removeprefix(PREFIX).split(JOINER)]
+        return GroupPart(subject, channels) if len(channels) > 1 else None
+    return next((part for part in parts_of(subject) if part.name == name), None)

@@ -14,7 +14,11 @@ from pattress.controller import core as shipped
 from pattress.controller.core import DOWN, OFF, ON, SET, TOGGLE, UP
 from pattress.controller.digest import core_files, source_digest
 
+from ..exploration import Exploration
+from ..parts import parts_of
+from ..power_up import power_up_run
 from ..proof import Proof, prove
+from ..subject import Subject
 from .loading import Condition, Notes, watched
 
 
@@ -105,10 +109,15 @@ def _reasons(folder, table, never, progress):
 @lru_cache(maxsize=64)
 def _gone(folder, source, restore, give=None):
     """Return the ways gone through in the proof of the barest plan, given one thing more. `source` names what is in the folder."""
-    table = _barest(restore)
+    table, notes = _barest(restore), Notes()
     if give:
         give(table)
-    return _ways(folder, table)[1]
+    with watched(folder, notes) as core:
+        subject = Subject(table, core)
+        power_up_run(subject)
+        for part in parts_of(subject):
+            Exploration(part).run()
+    return notes.ways()
 
 
 def _barest(restore):

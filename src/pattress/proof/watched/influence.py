@@ -12,7 +12,7 @@ which were.
 """
 
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
@@ -48,19 +48,26 @@ class Coupling:
 
 @dataclass(frozen=True, slots=True)
 class Influences:
-    """All couplings found, in how many watched steps, and which ways the program went meanwhile."""
+    """All couplings found, in how many watched steps, which ways the program went meanwhile, and errors that ended some."""
 
     couplings: tuple[Coupling, ...]
     steps: int
     met: Mapping
+    errors: tuple[str, ...] = ()
 
-    def groups(self, channels: int) -> tuple[tuple[int, ...], ...]:
+    @property
+    def groups(self) -> tuple[tuple[int, ...], ...]:
         """Return the sets of channels, two or more each, that cannot be looked at one by one."""
-        groups = [{channel} for channel in range(channels)]
-        for coupling in self.couplings:
-            touched = [group for group in groups if group & coupling.channels]
-            groups = [group for group in groups if group not in touched] + [set().union(*touched)] * bool(touched)
-        return tuple(sorted(tuple(sorted(group)) for group in groups if len(group) > 1))
+        return joined(one.channels for one in self.couplings)
+
+
+def joined(sets: Iterable[frozenset[int]]) -> tuple[tuple[int, ...], ...]:
+    """Return sets of channels joined where they touch; those of one channel are left out."""
+    groups = []
+    for one in sets:
+        touched = [group for group in groups if group & one]
+        groups = [group for group in groups if not group & one] + [set(one).union(*touched)]
+    return tuple(sorted(tuple(sorted(group)) for group in groups if len(group) > 1))
 
 
 def influences(table: Mapping, core=None) -> Influences:
@@ -68,7 +75,7 @@ def influences(table: Mapping, core=None) -> Influences:
     notes, ledger = Notes(), _Ledger()
     with watched(Path(Subject(table, core).core.__file__).parent, notes, ledger.framed) as copy:
         subject = Subject(table, copy)
-        steps = _run(subject, ledger)
+        steps, errors = _run(subject, ledger)
     blocks = _Blocks(subject)
     couplings = {}
     for place, read, written in ledger.pairs():
@@ -78,31 +85,45 @@ def influences(table: Mapping, core=None) -> Influences:
                 by = blocks.of[other]
                 couplings.setdefault((what, by), Coupling(what, by, place, blocks.channels[what] | blocks.channels[by]))
     couplings |= {(one.what, one.by): one for one in blocks.shared_relays()}
-    return Influences(tuple(couplings.values()), steps, notes.ways())
+    return Influences(tuple(couplings.values()), steps, notes.ways(), errors)
 
 
 def _run(subject, ledger):
-    """Take every kind of event, in states filled at random, until nothing new is read or written; return how many."""
-    random, steps, quiet = Random("influences"), 0, 0
+    """Take every kind of event, in states filled at random, until nothing new is read or written.
+
+    Return how many, and the errors that ended some.
+    """
+    random, steps, quiet, errors = Random("influences"), 0, 0, set()
     core, plan, events = subject.core, subject.plan, _events(subject)
     fillings = [_filling(subject, random) for _ in range(FILLINGS)]
     while quiet < QUIET_ROUNDS:
         size = ledger.size()
-        for row in events:
+        for row in [*events, *[None] * CUTS]:
             elapsed, filling = random.choice(fillings)
             state = _Cells(filling[:], 0, ledger)
-            core.step(plan, state, (TIME, elapsed * row[1], 0, 0, 0) if row[0] == TIME else row)
-        for _ in range(CUTS):
-            state = _Cells(random.choice(fillings)[1][:], 0, ledger)
-            core.due_in(plan, state)
-            core.begin(plan, state, *_found(subject, random, ledger))
-            core.relays(plan, state)
-            core.write(plan, state, bytearray(core.size(plan)))
-            while core.next_news(plan, state) >= 0:
-                pass
+            try:
+                if row is None:
+                    _power_cut(subject, state, random, ledger)
+                else:
+                    core.step(plan, state, (TIME, elapsed * row[1], 0, 0, 0) if row[0] == TIME else row)
+            except Exception as error:      # the core may do anything when it is broken
+                errors.add(f"{type(error).__name__}: {error}")
+                ledger.stack.clear()
         steps += len(events) + CUTS
         quiet = quiet + 1 if ledger.size() == size else 0
-    return steps
+    return steps, tuple(sorted(errors))
+
+
+def _power_cut(subject, state, random, ledger):
+    """Let the power be cut, and do all that only looks."""
+    core, plan = subject.core, subject.plan
+    core.due_in(plan, state)
+    core.begin(plan, state, *_found(subject, random, ledger))
+    core.relays(plan, state)
+    core.write(plan, state, bytearray(core.size(plan)))
+    for _ in range(len(subject.channels) + 1):
+        if core.next_news(plan, state) < 0:
+            break
 
 
 def _filling(subject, random):
