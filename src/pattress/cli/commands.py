@@ -143,8 +143,13 @@ def explain(job: Path, finding: str, parts: Path | None, as_json: bool) -> int:
 @json_option
 @click.option("--export", "folder", type=click.Path(path_type=Path), help="Write each story into this folder: a test, its events, a picture.")
 @click.option("--coverage", is_flag=True, help="Show instead which ways through the program the proof never went, and why.")
+@click.option("--together", metavar="KEYS", help="Explore these channels as one, too: keys with commas between, or all.")
+@click.option("--memory", metavar="SIZE", help="For what is explored together: memory for its states [default: 1G].")
+@click.option("--compact", is_flag=True, help="For the same: keep 64 bits of each state; the chance of a missed one is told.")
+@click.option("--workers", type=click.IntRange(1, 256), help="For the same: so many processes [default: one a core].")
 @door
-def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, coverage: bool) -> int:
+def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, coverage: bool, together: str | None,
+          memory: str | None, compact: bool, workers: int | None) -> int:
     """Prove the control program.
 
     Explores every order of events that it can meet under this job. What fails is told as the shortest story;
@@ -156,7 +161,7 @@ def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, cov
         from pattress.cli import covering
 
         return covering.cover(job, parts, as_json=as_json)
-    return line.prove(job, parts, folder, as_json=as_json)
+    return line.prove(job, parts, folder, as_json=as_json, together=together, memory=memory, compact=compact, workers=workers)
 
 
 @main.command()

@@ -96,12 +96,17 @@ def explain(job: Path, wanted: str, parts: Path | None, *, as_json: bool) -> int
     return A_CHECK_FAILS if finding.verdict is Verdict.FAILS else ALL_HOLDS
 
 
-def prove(job: Path, parts: Path | None, folder: Path | None, *, as_json: bool) -> int:
-    """Prove the control program under a job's plan; write the stories into a folder when one is given."""
-    from pattress.cli import stories
+def prove(job: Path, parts: Path | None, folder: Path | None, *, as_json: bool, together: str | None = None,
+          workers: int | None = None, memory: str | None = None, compact: bool = False) -> int:
+    """Prove the control program under a job's plan; write the stories into a folder when one is given.
+
+    `together` names channels, by their keys, to be explored as one, too.
+    """
+    from pattress.cli import effort, stories
 
     design = design_of(job, parts)
-    proof = _proof(design, progress=progress_line(as_json))
+    proof = _proof(design, progress=progress_line(as_json), together=effort.channels_of(design, together),
+                   effort=effort.effort_of(workers, memory, compact))
     files = stories.export(design, proof, folder) if folder else ()
     if as_json:
         print_json(proof.to_json() | ({"files": [str(file) for file in files]} if folder else {}))
@@ -114,6 +119,10 @@ def prove(job: Path, parts: Path | None, folder: Path | None, *, as_json: bool) 
             click.echo(f"\nfails: {prop.sentence}\n{prop.detail}")
             if prop.story:
                 click.echo(storyline(prop.story, design.plan))
+        for prop in proof.undecided:
+            click.echo(f"\nunknown: {prop.sentence}\n{prop.detail}")
+        for note in proof.notes:
+            click.echo(f"\n{note}")
         click.echo("".join(f"\nwritten: {file}" for file in files) + f"\n{proof.summary}")
     return ALL_HOLDS if proof.holds else A_CHECK_FAILS
 
@@ -219,11 +228,12 @@ def _find(design: Design, wanted: str) -> Finding:
                    f"  all of them: pattress check JOB")
 
 
-def _proof(design: Design, progress: Callable[[str], None]) -> "Proof":
+def _proof(design: Design, progress: Callable[[str], None], **given: Any) -> "Proof":
     from pattress.proof import prove
 
     wishes = {name: wished.says for name, wished in design.job.wish.items()}
-    return prove(design.plan, progress=lambda part: progress(f"proof {part}"), wishes=wishes, has_network=design.job.network.wifi)
+    return prove(design.plan, progress=lambda part: progress(f"proof {part}"), wishes=wishes,
+                 has_network=design.job.network.wifi, **given)
 
 
 def _rehearsal(design: Design, *, seed: int, days: int, progress: Callable[[str], None]) -> "Rehearsal":

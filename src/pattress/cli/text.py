@@ -91,7 +91,7 @@ def counts(findings: Iterable[Finding]) -> str:
 def claim(prop: "Property") -> str:
     """Return a property of the control program: verdict, its sentence, id, and in how many steps it was judged."""
     tag = f"[{prop.id}] {prop.transitions} steps"
-    lines = wrap(prop.sentence, WIDTH, initial_indent=f"{'holds' if prop.holds else 'fails':<8} ", subsequent_indent=INDENT)
+    lines = wrap(prop.sentence, WIDTH, initial_indent=f"{prop.verdict:<8} ", subsequent_indent=INDENT)
     if len(lines[-1]) + 2 + len(tag) > WIDTH:
         lines.append("")
     return "\n".join([*lines[:-1], f"{lines[-1]:<{WIDTH - len(tag)}}{tag}"])

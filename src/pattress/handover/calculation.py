@@ -99,6 +99,6 @@ def _shown(figure: Figure) -> str:
 
 def _proof(proof: Proof) -> Iterator[Table]:
     yield Table("", ("Property", "Verdict", "Judged in"), tuple(
-        (prop.sentence, "holds" if prop.holds else "fails", f"{prop.transitions} steps") for prop in proof.properties))
+        (prop.sentence, prop.verdict, f"{prop.transitions} steps") for prop in proof.properties))
     yield Table("What was explored", ("Part", "States", "Transitions"), tuple(
         (part.name, str(part.states), str(part.transitions)) for part in proof.parts))

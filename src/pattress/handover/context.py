@@ -41,7 +41,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         parts=(parts(design, wiring_of(design)), _relays(design)),
         proof_line=f"{proof.outcome[0].upper()}{proof.outcome[1:]}; program and plan {proof.digest[:12]}.",
         properties=Table("", ("Property", "Verdict", "Judged in"), tuple(
-            (prop.sentence, "holds" if prop.holds else "fails", f"{prop.transitions} steps") for prop in proof.properties
+            (prop.sentence, prop.verdict, f"{prop.transitions} steps") for prop in proof.properties
         )),
         stories=tuple(str(prop.story) for prop in proof.failed if prop.story),
         rehearsal_line=f"{rehearsal.summary}.",
