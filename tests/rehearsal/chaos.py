@@ -17,6 +17,12 @@ def questions(table, count, seed):
         yield _power_up(table, rng) if rng.random() < POWER_CUT else step_line(_event(table, rng), rng.random() < 0.3, rng.random() < 0.8)
 
 
+def _durations(table):
+    """Return every wait that the plan knows [ms]."""
+    return [table["held_ms"], table["save_ms"], *(row["settle_ms"] for kind in ("switches", "regulators") for row in table[kind]),
+            *(row[wait] for row in table["channels"] for wait in ("dead_ms", "minimum_off_ms", "restore_delay_ms", "kick_ms"))]
+
+
 def _power_up(table, rng):
     """A snapshot that is lost, whole, or rubbish of any length; contacts as they may stand."""
     size = 2 * len(table["channels"])
@@ -28,7 +34,8 @@ def _power_up(table, rng):
 def _event(table, rng):
     what = rng.random()
     if what < 0.40:
-        return TIME, rng.choice((0, 1, 5, 20, 60, 150, 250, 1500, 5000, 200_000, rng.randrange(400), rng.randrange(LONGEST), -rng.randrange(9))), 0, 0, 0
+        exact = rng.choice(_durations(table)) + rng.choice((-1, 0, 0, 1))       # where off by one would show
+        return TIME, rng.choice((exact, exact, 0, 1, 5, 200_000, rng.randrange(400), rng.randrange(LONGEST), -rng.randrange(9))), 0, 0, 0
     if what < 0.60:
         return CONTACT, rng.randrange(-1, len(table["switches"]) + 1), rng.choice((0, 1, rng.randrange(-2, 9))), 0, 0
     if what < 0.75:
