@@ -10,9 +10,9 @@ from hypothesis import given, settings, strategies as st
 from pattress.controller.infrared import protocols as p
 from pattress.job.code import Code
 from pattress.infrared.decoding import decode
-from pattress.infrared.encoding import ENCODED, signal
+from pattress.infrared.encoding import ENCODED, signal, wire_bits
 from pattress.infrared.learning import learn
-from pattress.infrared.picture import field_spans, histogram, timing_diagram
+from pattress.infrared.picture import bit_spans, field_spans, histogram, timing_diagram
 from tests.bench.infrared import everything, some_code
 from tests.infrared.reference_programs import program
 
@@ -41,6 +41,31 @@ def test_nec_fields_begin_where_its_bits_do():
     durations = signal(NEC).durations
     assert list(spans) == ["leader", "address", "address inverse", "command", "command inverse"]
     assert spans["command"] == (sum(durations[:2 + 2 * 16]), sum(durations[:2 + 2 * 24]))
+
+
+@pytest.mark.parametrize("protocol", ENCODED, ids=lambda number: p.PROTOCOLS[number])
+def test_bits_join_and_end_where_the_fields_do(protocol):
+    code = some_code(protocol, random.Random(1))
+    bits, fields = bit_spans(code), [span for span in field_spans(code) if span[0] != "leader"]
+    assert [bit for bit, _, _ in bits] == wire_bits(code)
+    assert bits[0][1] == fields[0][1] and bits[-1][2] == fields[-1][2]
+    assert all(end == begin for (_, _, end), (_, begin, _) in zip(bits, bits[1:]))
+    assert {end for _, _, end in fields} <= {end for _, _, end in bits}
+
+
+@pytest.mark.parametrize("width", [360, 1000])
+def test_the_bits_are_written_under_their_marks_in_sending_order(width):
+    # NEC 0x04:0x08 as its sheet sends it: address, its inverse, command, its inverse, each least significant bit first.
+    sent = "00100000" "11011111" "00010000" "11101111"
+    svg = xml.fromstring(timing_diagram(signal(NEC).durations, decode(signal(NEC).durations), width=width))
+    texts = [text for text in svg.iter("{http://www.w3.org/2000/svg}text") if text.text in ("0", "1")]
+    assert "".join(text.text for text in texts) == sent
+    assert all(0 < float(text.get("x")) < width for text in texts)
+    places = [(float(text.get("y")), float(text.get("x"))) for text in texts]
+    assert places == sorted(places) and len(set(places)) == 32
+    rows = {y for y, _ in places}
+    ones = [x2 - x1 for (y1, x1), (y2, x2), bit in zip(places, places[1:], sent) if y1 == y2]
+    assert len(rows) == (2 if width == 1000 else 6) and min(ones) > 15
 
 
 def test_the_diagram_says_what_was_decoded():

@@ -8,6 +8,7 @@ from pattress.infrared.encoding import ENCODED, signal, wire_bits
 
 WIDTH = 1000
 _LEFT, _RIGHT = 20, 20
+_PER_MS = 32               # units for a millisecond: a digit fits under the shortest bit
 _INK, _PAPER, _FAINT = "#1b2733", "#ffffff", "#8a97a3"
 _TINTS = {"leader": "#d9dee3", "address": "#cfe3f5", "command": "#d5ecd2", "check": "#f6e3c0", "toggle": "#ead7f0", "mode": "#d9dee3",
           "start": "#d9dee3", "flags": "#f6e3c0", "stop": "#d9dee3", "end": "#d9dee3"}
@@ -41,6 +42,26 @@ def field_spans(code):
     """
     if code.protocol not in ENCODED:
         return ()
+    lead, begin, ends = _bit_ends(code)
+    spans = [("leader", 0, lead)] if lead else []
+    place = 0
+    for name, count in _FIELDS[code.protocol]:
+        spans.append((name, max(0, begin), ends[place + count - 1]))
+        begin = ends[place + count - 1]
+        place += count
+    return tuple(spans)
+
+
+def bit_spans(code, *, toggle=0):
+    """Return the bits of a code's frame as (0 or 1, begin, end) in nominal us from its first mark; of Sharp and Denon the first half only."""
+    if code.protocol not in ENCODED:
+        return ()
+    _, begin, ends = _bit_ends(code)
+    return tuple(zip(wire_bits(code, toggle=toggle), (max(0, begin), *ends), ends))
+
+
+def _bit_ends(code):
+    """The end of the leader, the begin of the first bit, and the end of each bit [us] from the first mark."""
     bits, ends = wire_bits(code), []
     if code.protocol in (p.RC5, p.RC5SZ):
         begin, lead = -t.RC5_UNIT, 0            # the first half bit is silence before the first mark
@@ -59,33 +80,31 @@ def field_spans(code):
             ends.append(at)
         if code.protocol in (p.SIRC12, p.SIRC15, p.SIRC20):      # its last space is already silence
             ends[-1] = sum(durations[:-1])
-    spans = [("leader", 0, lead)] if lead else []
-    place = 0
-    for name, count in _FIELDS[code.protocol]:
-        spans.append((name, max(0, begin), ends[place + count - 1]))
-        begin = ends[place + count - 1]
-        place += count
-    return tuple(spans)
+    return lead, begin, ends
 
 
-def timing_diagram(durations, found=(), *, title="capture", rows_ms=None):
-    """Return an SVG timing diagram of a capture with the fields of the frames found in it.
+def timing_diagram(durations, found=(), *, title="capture", rows_ms=None, width=WIDTH):
+    """Return an SVG timing diagram of a capture, to scale, with fields and bits of the frames found in it.
 
     Parameters
     ----------
     durations : sequence of int
         Marks and spaces [us] from a mark; a silence of `GAP` or more begins a new row.
     found : sequence of Decoded
-        From `decode` of the same capture; their fields are shaded and named.
+        From `decode` of the same capture; their fields are shaded and named, their bits written under.
     title : str
         Printed above.
     rows_ms : int, optional
-        Time in one row [ms]; 30 if every burst fits, else 60.
+        Time in one row [ms]; if absent what the width has room for, twice that in a wide picture of long bursts.
+    width : int, optional
+        Of the picture, in its own units.
     """
     bursts = _bursts(durations)
     if rows_ms is None:
-        rows_ms = 30 if all(sum(burst) <= 30_000 for _, burst, _ in bursts) else 60
-    width_us, scale = rows_ms * 1000, (WIDTH - _LEFT - _RIGHT) / (rows_ms * 1000)
+        rows_ms = max(10, (width - _LEFT - _RIGHT) // _PER_MS // 10 * 10)
+        if width == WIDTH and any(sum(burst) > rows_ms * 1000 for _, burst, _ in bursts):
+            rows_ms *= 2
+    width_us, scale = rows_ms * 1000, (width - _LEFT - _RIGHT) / (rows_ms * 1000)
     waiting = list(found)
     parts, top = [], 46
     for begin, burst, after in bursts:
@@ -97,16 +116,16 @@ def timing_diagram(durations, found=(), *, title="capture", rows_ms=None):
                 break
         for row in range(max(1, -(-total // width_us))):
             parts.append(_row(burst, frames, row * width_us, width_us, scale, top, begin))
-            top += 104
+            top += 114
         if after:
             x, words = _LEFT + (total - row * width_us) * scale, f"then {after / 1000:.1f} ms of silence"
-            if x + 170 < WIDTH:
-                parts.append(_text(x + 20, top - 42, words, size=11, fill=_FAINT))
+            if x + 170 < width:
+                parts.append(_text(x + 20, top - 52, words, size=11, fill=_FAINT))
             else:
-                parts.append(_text(WIDTH - _RIGHT, top - 92, words, anchor="end", size=11, fill=_FAINT))
+                parts.append(_text(width - _RIGHT, top - 102, words, anchor="end", size=11, fill=_FAINT))
     said = ", ".join(f"{frame.code}{' (held)' if frame.repeat else ''}, {frame.confidence} % sure" for frame in found) or "no code"
     head = _text(_LEFT, 22, title, size=16, weight="bold") + _text(_LEFT, 39, said, size=12)
-    return _svg(WIDTH, top + 4, head + "".join(parts))
+    return _svg(width, top + 4, head + "".join(parts))
 
 
 def histogram(learned, *, title="what the learner saw"):
@@ -186,6 +205,10 @@ def _row(burst, frames, begin, width, scale, top, offset):
             word = name if len(name) * 6 < span else short if len(short) * 6 < span else ""
             if word:
                 parts.append(_text(x + span / 2, top + 29, word, anchor="middle", size=11))
+        for bit, left, right in () if ditto else bit_spans(frame.code, toggle=frame.toggle or 0):
+            middle = start + (left + right) / 2 * frame.clock - begin
+            if 0 <= middle < width:
+                parts.append(_text(_LEFT + middle * scale, base + 16, str(bit), anchor="middle", size=10))
     at, points, level = -begin, [], base
     points.append(f"{_LEFT},{base}")
     for place, value in enumerate(burst):
@@ -199,9 +222,9 @@ def _row(burst, frames, begin, width, scale, top, offset):
     parts.append(f'<polyline points="{" ".join(points)}" fill="none" stroke="{_INK}" stroke-width="1.3"/>')
     for ms in range(0, min(width, -(-(sum(burst) - begin) // 10_000) * 10_000) // 1000 + 1, 10):
         x = _LEFT + ms * 1000 * scale
-        parts.append(f'<line x1="{x:.1f}" y1="{base + 6}" x2="{x:.1f}" y2="{base + 11}" stroke="{_FAINT}"/>')
+        parts.append(f'<line x1="{x:.1f}" y1="{base + 19}" x2="{x:.1f}" y2="{base + 24}" stroke="{_FAINT}"/>')
         anchor = "start" if ms == 0 else "end" if ms * 1000 == width else "middle"
-        parts.append(_text(x, base + 23, f"{(offset + begin) / 1000 + ms:.0f} ms", anchor=anchor, size=10, fill=_FAINT))
+        parts.append(_text(x, base + 35, f"{(offset + begin) / 1000 + ms:.0f} ms", anchor=anchor, size=10, fill=_FAINT))
     return "".join(parts)
 
 
