@@ -124,6 +124,8 @@ def timing_diagram(durations, found=(), *, title="capture", rows_ms=None, width=
             else:
                 parts.append(_text(width - _RIGHT, top - 102, words, anchor="end", size=11, fill=_FAINT))
     said = ", ".join(f"{frame.code}{' (held)' if frame.repeat else ''}, {frame.confidence} % sure" for frame in found) or "no code"
+    if len(said) * 6.5 > width - _LEFT:
+        said = f"{found[0].code}, {found[0].confidence} % sure, and {len(found) - 1} more frames"
     head = _text(_LEFT, 22, title, size=16, weight="bold") + _text(_LEFT, 39, said, size=12)
     return _svg(width, top + 4, head + "".join(parts))
 
