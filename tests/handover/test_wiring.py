@@ -2,13 +2,15 @@
 
 import csv
 from collections import Counter
+from decimal import Decimal
 from io import StringIO
 
 import pytest
 
+from pattress.design.prices import Prices
 from pattress.handover.colours import IEC, NORTH_AMERICA, colours_of, signal
 from pattress.handover.parts import GATE_SERIES, parts_list
-from pattress.handover.schedules import as_csv, board_rules, schedules
+from pattress.handover.schedules import as_csv, board_rules, idle_prices, parts, schedules
 from pattress.handover.wiring import MAINS_OUT, NEUTRAL, finding_of, wiring_of
 from pattress.job.system import System
 from pattress.pins.best import Assignment
@@ -94,6 +96,28 @@ def test_the_parts_list_counts_what_is_wired(design):
     assert {line.part for line in lines if line.what == "relay"} == chosen
     assert not any(line.part in line.second.split(", ") for line in lines)
     assert f"{show(GATE_SERIES, 'ohm')} in series with each input" in finding_of(design, "drive_pin.controller").detail
+
+
+def test_the_parts_list_adds_up_the_prices_a_person_gave(design):
+    wiring = wiring_of(design)
+    lines = parts_list(design, wiring)
+    one, other = lines[0], lines[-1]
+    prices = Prices({}, "EUR", {one.part: Decimal("3.205"), other.part: Decimal("0.10"), "RT31400": Decimal(1)})
+    table = parts(design, wiring, prices)
+    priced = {one.part: Decimal("3.205"), other.part: Decimal("0.10")}
+    assert table.head[-2:] == ("Each, EUR", "Sum, EUR")
+    for line, row in zip(lines, table.rows):
+        each = priced.get(line.part)
+        assert row[-2:] == (("no price", "no price") if each is None else (f"{each:.2f}", f"{each * line.count:.2f}"))
+    paid = [line for line in lines if line.part in priced]
+    assert table.rows[-1][-1] == f"{sum(priced[line.part] * line.count for line in paid):.2f}"
+    assert f"of {len(paid)} lines; {len(lines) - len(paid)} have no price" in table.rows[-1]
+    assert idle_prices(design, wiring, prices) == ("RT31400",)
+
+
+def test_without_prices_of_parts_the_list_has_no_column_for_them(design):
+    wiring = wiring_of(design)
+    assert parts(design, wiring, Prices({})) == parts(design, wiring) and len(parts(design, wiring).head) == 6
 
 
 def test_a_schedule_comes_back_from_csv_as_it_was(design):

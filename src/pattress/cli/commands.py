@@ -226,16 +226,18 @@ def bundle(job: Path, parts: Path | None, as_json: bool, out: Path | None, publi
 @json_option
 @out_option
 @seed_options
+@click.option("--prices", type=click.Path(path_type=Path), help="Your prices: currency, and under [part] money by designation.")
+@click.option("--label", is_flag=True, help="Write the label with the passphrase, too: a secret, for its owner only.")
 @door
-def handover(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int) -> int:
+def handover(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int, prices: Path | None, label: bool) -> int:
     """Write the hand-over page and pack.
 
     The page: findings, pins, parts, proof and a rehearsed day. The pack: drawings, schedules and test
-    sheets for electrician, builder and household, as HTML, PDF (A4 and Letter), SVG and CSV.
+    sheets for electrician, builder, engineer and household, as HTML, PDF (A4 and Letter), SVG and CSV.
     """
     from pattress.cli import line
 
-    return line.handover(job, parts, out, seed=seed, days=days, as_json=as_json)
+    return line.handover(job, parts, out, seed=seed, days=days, as_json=as_json, prices=prices, label=label)
 
 
 @main.command()

@@ -17,6 +17,7 @@ from pattress.pins.best import Assignment
 from pattress.whole import write_whole
 
 if TYPE_CHECKING:
+    from pattress.design.prices import Prices
     from pattress.proof import Proof
     from pattress.rehearsal.rehearse import Rehearsal
 
@@ -168,14 +169,18 @@ def publish(job: Path, parts: Path | None, folder: Path, title: str, *, as_json:
     return say_refused(refused, as_json) if refused else repeat.publish(job, design, folder, title, as_json=as_json)
 
 
-def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
-    """Prove and rehearse a job and write the hand-over page and pack."""
-    design = design_of(job, parts)
+def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool,
+             prices: Path | None = None, label: bool = False) -> int:
+    """Prove and rehearse a job and write the hand-over page and pack, and the label with the passphrase if asked for."""
+    from pattress.design.prices import load_prices
+
+    design, priced = design_of(job, parts), load_prices(prices)
     progress = progress_line(as_json)
     proof = _proof(design, progress=progress)
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
     page = _page(design, proof, rehearsal, results_folder(job, out))
-    files = _pack(design, proof, rehearsal, results_folder(job, out), progress)
+    files = _pack(design, proof, rehearsal, results_folder(job, out), progress, priced)
+    files += _label(design, job, results_folder(job, out)) if label else []
     if as_json:
         print_json({"page": str(page), "files": [str(file) for file in files]})
     else:
@@ -265,14 +270,31 @@ def _page(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path) 
     return file
 
 
-def _pack(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path, progress: Callable[[str], None]) -> list[Path]:
+def _pack(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path, progress: Callable[[str], None],
+          prices: "Prices | None" = None) -> list[Path]:
     from pattress.handover.pack import pack
 
     progress("hand-over pack")
     files = []
-    for place, content in pack(design, proof, rehearsal, cautions=text.CAUTIONS).items():
+    for place, content in pack(design, proof, rehearsal, cautions=text.CAUTIONS, prices=prices).items():
         files.append(folder / place)
         write_whole(files[-1], content)
+    return files
+
+
+def _label(design: Design, job: Path, folder: Path) -> list[Path]:
+    """Write the label with the passphrase of the job's secrets, for its owner only."""
+    from pattress.bundle import secrets
+    from pattress.handover.label import passphrase_label
+    from pattress.handover.sheet import as_files
+
+    sheet = passphrase_label(design, secrets.kept(job).passphrase, cautions=text.CAUTIONS)
+    files = []
+    for place, content in as_files(sheet).items():
+        files.append(folder / place)
+        write_whole(files[-1], content, mode=secrets.OWNER_ONLY)
+    for warning in filter(None, (secrets.exposure(job),)):
+        click.echo(warning, err=True)
     return files
 
 

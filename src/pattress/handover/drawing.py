@@ -150,10 +150,11 @@ class Drawing:
         """Mark that wires are joined here."""
         self._over.append(f'<circle cx="{x:g}" cy="{y:g}" r="2.8"/>')
 
-    def symbol(self, name: str, box: Box, path: str, *, x: float = 0.0, y: float = 0.0) -> None:
-        """Draw a symbol: an SVG path whose origin is at (x, y)."""
+    def symbol(self, name: str, box: Box, path: str, *, x: float = 0.0, y: float = 0.0, filled: bool = False) -> None:
+        """Draw a symbol: an SVG path whose origin is at (x, y), as lines or filled."""
         self.symbols.append(Symbol(name, box))
-        self._under.append(f'<path transform="translate({x:g} {y:g})" d="{path}"/>')
+        how = ' fill="#000" stroke="none" shape-rendering="crispEdges"' if filled else ""
+        self._under.append(f'<path transform="translate({x:g} {y:g})" d="{path}"{how}/>')
         self._reach(box.bottom)
 
     def figure(self, path: str, *, x: float = 0.0, y: float = 0.0, stroke: float = 1.4) -> None:

@@ -41,16 +41,21 @@ def household(design: Design) -> tuple[Section, ...]:
     )
 
 
+def ratings_of_the_box(design: Design) -> tuple[tuple[str, str], ...]:
+    """Return what the label of the controller's box says, without any secret."""
+    job, feeds = design.job, used_feeds(design)
+    return (("Controller", job.job.title), ("Supply", str(job.supply.system)),
+            *((f"Feed {key}", f"{job.feed[key].device.kind}, {job.feed[key].device.curve} {show(job.feed[key].device.rating, 'A')}") for key in feeds),
+            ("Before opening", f"switch off and lock {'the feed' if len(feeds) == 1 else f'all {len(feeds)} feeds'}: {', '.join(feeds)}; prove dead"),
+            ("Relays", "switch, but do not isolate"))
+
+
 def labels(design: Design) -> tuple[Section, ...]:
     """Return the labels to print and stick: ratings of the box, and what each switch does."""
     job, things = design.job, channels(design)
-    feeds = used_feeds(design)
-    box = [("Controller", job.job.title), ("Supply", str(job.supply.system)),
-           *((f"Feed {key}", f"{job.feed[key].device.kind}, {job.feed[key].device.curve} {show(job.feed[key].device.rating, 'A')}") for key in feeds),
-           ("Before opening", f"switch off and lock {'the feed' if len(feeds) == 1 else f'all {len(feeds)} feeds'}: {', '.join(feeds)}; prove dead"),
-           ("Relays", "switch, but do not isolate"), ("Set-up passphrase", "not printed here: see the label made with the bundle")]
+    box = (*ratings_of_the_box(design), ("Set-up passphrase", "not printed here: pattress handover JOB --label writes a label that bears it"))
     switches = tuple((switch.name, what_it_does(switch.does, things)) for switch in job.switch.values())
-    return (Section("Label for the box", (), (Table("", ("What", "Rating"), tuple(box)),)),
+    return (Section("Label for the box", (), (Table("", ("What", "Rating"), box),)),
             *((Section("Labels for the switches", (), (Table("", ("Switch", "Does"), switches),)),) if switches else ()))
 
 

@@ -1,6 +1,7 @@
 """The pack: every sheet, drawing and schedule of a design, as files by their place in a folder."""
 
 from pattress.design import Design
+from pattress.design.prices import Prices
 from pattress.handover import commissioning
 from pattress.handover.calculation import calculation, opening
 from pattress.handover.controller_wiring import controller_wiring
@@ -8,8 +9,8 @@ from pattress.handover.details import details
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.household import household, labels
 from pattress.handover.page import program_version
-from pattress.handover.schedules import as_csv, schedules
-from pattress.handover.sheet import PAPERS, Section, Sheet, as_html, as_pdf
+from pattress.handover.schedules import as_csv, idle_prices, schedules
+from pattress.handover.sheet import Section, Sheet, as_files
 from pattress.handover.single_line import single_line
 from pattress.handover.things import failing
 from pattress.handover.wiring import Wiring, wiring_of
@@ -17,10 +18,12 @@ from pattress.proof import Proof
 from pattress.rehearsal.rehearse import Rehearsal
 
 
-def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...]) -> tuple[Sheet, ...]:
+def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...], prices: Prices | None = None) -> tuple[Sheet, ...]:
     """Return the sheets for electrician, builder, engineer and household, and the labels."""
     wiring, title = wiring_of(design), design.job.job.title
-    tables = schedules(design, wiring)
+    tables = schedules(design, wiring, prices)
+    idle = idle_prices(design, wiring, prices)
+    bought = (f"Prices that no line of this list uses: {', '.join(idle)}.",) if idle else ()
     note = f"{title}. Written by pattress {program_version()}; program and plan {proof.digest[:12]}."
     colours = (wiring.colours.note, "Colours tell the plan, not the truth: older wiring differs. Prove what every conductor is, with a tester.")
     first = opening(design)
@@ -31,12 +34,12 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
 
     return (
         sheet("electrician", "for the electrician", "What is fed, protected, run and tested on site.", *first,
-              Section("Single-line diagram", (), (), (single_line(design, wiring, cautions),)), walls,
+              Section("Single-line diagram", (), (), single_line(design, wiring, cautions)), walls,
               Section("Cables", colours, (tables["cables"],)), Section("Terminals", (), (tables["terminals"],)),
               commissioning.dead(design, wiring), commissioning.live(design, wiring), commissioning.functions(design)),
         sheet("builder", "for the builder", "What to buy, how to wire it, and what to try on the bench.", *first,
               Section("Controller wiring", (), (), (*controller_wiring(design, wiring, cautions), details(design, wiring, cautions))), walls,
-              Section("Parts list", (), (tables["parts"],)), Section("Pins", (), (tables["pins"],)),
+              Section("Parts list", bought, (tables["parts"],)), Section("Pins", (), (tables["pins"],)),
               Section("Relays and their settings", (), (tables["relays"],)), Section("Terminals", colours, (tables["terminals"],)),
               Section("Rules for a board layout", (), (tables["board-rules"],)), commissioning.bench(design, wiring)),
         sheet("calculation", "for the engineer", "Every figure that decides something, to be checked.", *calculation(design, proof, rehearsal)),
@@ -46,22 +49,21 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
     )
 
 
-def pack(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...]) -> dict[str, str | bytes]:
-    """Return the content of every file of the pack by its path in the results folder."""
+def pack(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...], prices: Prices | None = None) -> dict[str, str | bytes]:
+    """Return the content of every file of the pack by its path in the results folder; prices of parts are a person's own."""
     wiring = wiring_of(design)
     files: dict[str, str | bytes] = {}
-    for sheet in sheets(design, proof, rehearsal, cautions=cautions):
-        files[f"sheets/{sheet.name}.html"] = as_html(sheet)
-        files |= {f"sheets/{sheet.name}-{paper}.pdf": as_pdf(sheet, paper) for paper in PAPERS}
-    return files | drawings_and_schedules(design, wiring, cautions)
+    for sheet in sheets(design, proof, rehearsal, cautions=cautions, prices=prices):
+        files |= as_files(sheet)
+    return files | drawings_and_schedules(design, wiring, cautions, prices)
 
 
-def drawings_and_schedules(design: Design, wiring: Wiring, cautions: tuple[str, ...]) -> dict[str, str]:
+def drawings_and_schedules(design: Design, wiring: Wiring, cautions: tuple[str, ...], prices: Prices | None = None) -> dict[str, str]:
     """Return the content of every drawing and every schedule by its path in the results folder."""
-    files = {f"schedules/{name}.csv": as_csv(table) for name, table in schedules(design, wiring).items()}
-    files["drawings/single-line.svg"] = single_line(design, wiring, cautions).svg()
+    files = {f"schedules/{name}.csv": as_csv(table) for name, table in schedules(design, wiring, prices).items()}
     files["drawings/details.svg"] = details(design, wiring, cautions).svg()
-    for name, drawings in (("controller", controller_wiring(design, wiring, cautions)),
+    for name, drawings in (("single-line", single_line(design, wiring, cautions)),
+                           ("controller", controller_wiring(design, wiring, cautions)),
                            ("wall", elevation_drawings(design, marks=failing(design), cautions=cautions))):
         files |= {f"drawings/{name}-{number}.svg": drawing.svg() for number, drawing in enumerate(drawings)}
     return files

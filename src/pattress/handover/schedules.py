@@ -1,9 +1,11 @@
 """The schedules: terminals, cables, pins, relays, parts and rules for a board, as tables and as CSV."""
 
 from csv import writer
+from decimal import Decimal
 from io import StringIO
 
 from pattress.design import Design
+from pattress.design.prices import Prices
 from pattress.finding import Figure
 from pattress.handover.page import Table
 from pattress.handover.parts import parts_list
@@ -11,13 +13,14 @@ from pattress.handover.wiring import Wiring, channels, finding_of
 from pattress.quantity import show
 
 UNKNOWN = "not known"
+NO_PRICE = "no price"
 
 
-def schedules(design: Design, wiring: Wiring) -> dict[str, Table]:
-    """Return all schedules by the name of their file."""
+def schedules(design: Design, wiring: Wiring, prices: Prices | None = None) -> dict[str, Table]:
+    """Return all schedules by the name of their file; the parts list with prices where a person gave some."""
     return {
         "cables": cables(wiring), "terminals": terminals(wiring), "pins": pins(wiring), "relays": relays(design, wiring),
-        "parts": parts(design, wiring), "board-rules": board_rules(design),
+        "parts": parts(design, wiring, prices), "board-rules": board_rules(design),
     }
 
 
@@ -71,11 +74,30 @@ def relays(design: Design, wiring: Wiring) -> Table:
     return Table("Relays and their settings", ("Relay", "Part", "Channel", "Feed", "Pin", "Contact", "Closed", "After a power cut", "Waits"), tuple(rows))
 
 
-def parts(design: Design, wiring: Wiring) -> Table:
-    """Return the parts list."""
-    return Table("Parts list", ("Part", "What", "How many", "Ratings", "Why this one", "Second choice"), tuple(
-        (line.part, line.what, str(line.count), line.ratings or "-", line.why, line.second or "-") for line in parts_list(design, wiring)
-    ))
+def parts(design: Design, wiring: Wiring, prices: Prices | None = None) -> Table:
+    """Return the parts list, with a price for each and their sum where a person's price file knows some."""
+    head = ("Part", "What", "How many", "Ratings", "Why this one", "Second choice")
+    lines = parts_list(design, wiring)
+    rows = tuple((line.part, line.what, str(line.count), line.ratings or "-", line.why, line.second or "-") for line in lines)
+    if prices is None or not prices.parts:
+        return Table("Parts list", head, rows)
+    known = [line for line in lines if line.part in prices.parts]
+    money = tuple((_money(prices.parts[line.part]), _money(line.count * prices.parts[line.part])) if line in known else (NO_PRICE, NO_PRICE)
+                  for line in lines)
+    total = _money(sum((line.count * prices.parts[line.part] for line in known), Decimal(0)))
+    last = ("Sum", f"of {len(known)} lines; {len(lines) - len(known)} have no price", *("-",) * 5, total)
+    return Table("Parts list", (*head, f"Each, {prices.currency}", f"Sum, {prices.currency}"),
+                 (*(row + two for row, two in zip(rows, money, strict=True)), last))
+
+
+def idle_prices(design: Design, wiring: Wiring, prices: Prices | None) -> tuple[str, ...]:
+    """Return the names in a price file that no line of the parts list has: other parts, or slips of the pen."""
+    used = {line.part for line in parts_list(design, wiring)}
+    return tuple(name for name in prices.parts if name not in used) if prices else ()
+
+
+def _money(amount: Decimal) -> str:
+    return f"{amount:.2f}"
 
 
 def board_rules(design: Design) -> Table:

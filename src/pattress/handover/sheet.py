@@ -16,6 +16,7 @@ from pattress.handover.drawing import Drawing
 from pattress.handover.page import Table
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
+SMALL, LABEL_UNIT = 600.0, 0.25  # a drawing narrower than so many units stands among the words, with so many mm for each
 BEYOND_THE_FONTS = 0x0530        # first letter after Latin, Greek and Cyrillic
 
 
@@ -50,8 +51,13 @@ def as_html(sheet: Sheet) -> str:
     table = environment.get_template("table.html")
     return environment.get_template("sheet.html").render(
         sheet=sheet, style=Markup(style), table_of=lambda rows: Markup(table.render(table=rows)),
-        svg_of=lambda drawing: Markup(drawing.svg().replace('id="hatch"', f'id="hatch{id_of(drawing)}"').replace("url(#hatch)", f"url(#hatch{id_of(drawing)})")),
+        is_small=is_small, svg_of=lambda drawing: Markup(drawing.svg().replace('id="hatch"', f'id="hatch{id_of(drawing)}"').replace("url(#hatch)", f"url(#hatch{id_of(drawing)})")),
     )
+
+
+def is_small(drawing: Drawing) -> bool:
+    """Return whether a drawing stands among the words instead of on a page of its own."""
+    return drawing.width < SMALL
 
 
 def id_of(drawing: Drawing) -> str:
@@ -70,12 +76,18 @@ def as_pdf(sheet: Sheet, paper: str) -> bytes:
     )
 
 
+def as_files(sheet: Sheet) -> dict[str, str | bytes]:
+    """Return a sheet in all its forms by their path in the results folder."""
+    return {f"sheets/{sheet.name}.html": as_html(sheet), **{f"sheets/{sheet.name}-{paper}.pdf": as_pdf(sheet, paper) for paper in PAPERS}}
+
+
 def _plain(sheet: Sheet) -> dict:
     return {
         "title": sheet.title, "lead": sheet.lead, "cautions": sheet.cautions, "note": sheet.note,
         "sections": [{
             "heading": section.heading, "words": section.words, "tables": [asdict(table) for table in section.tables],
-            "drawings": [{"svg": drawing.svg(), "title": drawing.title, "level": drawing.width > drawing.height} for drawing in section.drawings],
+            "drawings": [{"svg": drawing.svg(), "title": drawing.title, "level": drawing.width > drawing.height,
+                          "millimetres": drawing.width * LABEL_UNIT if is_small(drawing) else 0} for drawing in section.drawings],
         } for section in sheet.sections],
     }
 
