@@ -49,11 +49,35 @@ def test_as_json_nothing_else_is_on_stdout(job):
     assert facts["relays"][0]["years"]["mean"] == pytest.approx(facts["relays"][0]["endurance"] / facts["relays"][0]["closings"]["mean"])
 
 
-@pytest.mark.parametrize("option, value", [("--households", 3), ("--workers", 2)])
+@pytest.mark.parametrize("option, value", [("--households", 3), ("--workers", 2), ("--scheduler", "tcp://127.0.0.1:9")])
 def test_options_of_the_year_are_refused_without_it(job, option, value):
     result = call("rehearse", job, option, value)
     assert result.exit_code == 2
     assert result.stderr == f"{option} was given without --year\n  allowed: pattress rehearse JOB --year {option}\n"
+
+
+def test_a_folder_of_jobs_is_a_fleet_and_each_job_lives_as_it_does_alone(job, tmp_path):
+    for place in ("one.toml", "two/job.toml"):
+        (tmp_path / place).parent.mkdir(exist_ok=True)
+        (tmp_path / place).write_text(starter(), "utf-8")
+    result = call("rehearse", tmp_path, "--year", "--days", 20, "--json")
+    fleet = json.loads(result.stdout)["jobs"]
+    assert list(fleet) == [str(tmp_path / "one.toml"), str(tmp_path / "two/job.toml")]
+    alone = json.loads(call("rehearse", job, "--year", "--days", 20, "--json").stdout)
+    assert all(facts == alone for facts in fleet.values())
+    assert call("rehearse", tmp_path, "--year", "--days", 2).stdout.count("SAIFI") == 1
+
+
+def test_a_folder_without_a_job_is_bad_input(tmp_path):
+    result = call("rehearse", tmp_path, "--year")
+    assert result.exit_code == 2
+    assert result.stderr == f"there is no job in {tmp_path}\n  allowed: FOLDER/NAME.toml or FOLDER/NAME/job.toml\n"
+
+
+def test_a_scheduler_that_does_not_answer_is_bad_input(job, monkeypatch):
+    monkeypatch.setattr("pattress.rehearsal.fleet.ANSWER_WAIT", 0.5)
+    result = call("rehearse", job, "--year", "--scheduler", "tcp://127.0.0.1:9")
+    assert result.exit_code == 2 and "no scheduler answers at 'tcp://127.0.0.1:9'" in result.stderr
 
 
 def test_an_interrupt_prints_what_is_done(job):

@@ -1,8 +1,5 @@
 """A year in counts: right against the kept log, the same for any number of workers, and honest about what it does not know."""
 
-import signal
-import subprocess
-import sys
 from random import Random
 
 import pytest
@@ -15,7 +12,7 @@ from pattress.rehearsal.day import DAY, Names
 from pattress.rehearsal.doings import Mishaps
 from pattress.rehearsal.habits import GUESTS, Habits, day_of, mains_failures
 from pattress.rehearsal.rehearse import live
-from pattress.rehearsal.year import live_year, live_years
+from pattress.rehearsal.year import live_year
 from pattress.sizing.contacts import years_of_life
 
 from .plans import one_lamp
@@ -41,16 +38,6 @@ def test_counts_are_those_of_the_kept_log(table):
     assert (year.saves, year.events, year.acted_twice) == (day.facts.saves, day.facts.events, day.facts.acted_twice)
     assert sorted(response for response, count in year.responses.items() for _ in range(count)) == list(day.facts.responses)
     assert not year.problems and not day.problems
-
-
-def test_outcome_does_not_depend_on_the_number_of_workers(table):
-    told = []
-    alone = live_years(table, USUAL, seed=3, households=3, days=4)
-    together = live_years(table, USUAL, seed=3, households=3, days=4, workers=2, progress=lambda done, of: told.append((done, of)))
-    assert alone == together
-    assert told == [(0, 3), (1, 3), (2, 3), (3, 3)]
-    assert len({year.closings for year in alone}) == 3      # and households differ
-    assert live_years(table, USUAL, seed=4, households=3, days=4) != alone
 
 
 def test_a_month_shows_no_problem_and_switches_as_often_as_said(table):
@@ -126,25 +113,3 @@ def test_b10_without_use_or_without_a_figure():
 def test_percentile_by_nearest_rank():
     assert [wear.percentile({20: 50, 25: 45, 29: 5}, share) for share in (0.5, 0.51, 0.95, 0.96, 1.0)] == [20, 25, 25, 29, 29]
     assert wear.percentile({}, 0.5) is None
-
-
-@pytest.mark.parametrize("workers", [1, 2])
-def test_interrupt_keeps_what_is_done(workers):
-    code = f"""
-import sys
-from pattress.design import design_of
-from pattress.rehearsal.year import live_years
-years = live_years(design_of({JOB!r}).plan, {USUAL}, seed=1, households=2000, days=5, workers={workers},
-                   progress=lambda done, of: print(done, file=sys.stderr, flush=True))
-print(len(years))
-"""
-    process = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    try:
-        for line in process.stderr:
-            if int(line) >= 2:
-                break
-        process.send_signal(signal.SIGINT)
-        said, _ = process.communicate(timeout=30)
-    finally:
-        process.kill()
-    assert process.returncode == 0 and 2 <= int(said) < 2000

@@ -174,9 +174,10 @@ def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, cov
 @click.option("--year", is_flag=True, help="Live through a year of habits instead: wear, response, nuisances.")
 @click.option("--households", type=click.IntRange(1, 100_000), help="With --year: so many households [default: 1].")
 @click.option("--workers", type=click.IntRange(1, 256), help="With --year: so many processes [default: one a core].")
+@click.option("--scheduler", metavar="ADDRESS", help="With --year: let the workers of this Dask scheduler do it.")
 @door
 def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int, story: Path | None, year: bool,
-             households: int | None, workers: int | None) -> int:
+             households: int | None, workers: int | None, scheduler: str | None) -> int:
     """Live through days, and draw them.
 
     A scripted day and random days, each also run under MicroPython, answer by answer. --year counts
@@ -193,8 +194,8 @@ def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, see
 
         are_given = click.get_current_context().get_parameter_source("days") is ParameterSource.COMMANDLINE
         return years.live(job, parts, seed=seed, households=households or 1, workers=workers, as_json=as_json,
-                          days=days if are_given else years.A_YEAR)
-    line.refuse_without("--year", "rehearse", {"--households": households, "--workers": workers})
+                          days=days if are_given else years.A_YEAR, scheduler=scheduler or "")
+    line.refuse_without("--year", "rehearse", {"--households": households, "--workers": workers, "--scheduler": scheduler})
     return line.rehearse(job, parts, out, seed=seed, days=days, as_json=as_json)
 
 

@@ -11,6 +11,7 @@ import click
 from pattress.cli import text
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line
 from pattress.design import Design, design_of
+from pattress.errors import UseError
 
 if TYPE_CHECKING:
     from pattress.rehearsal.confidence import Mean
@@ -35,23 +36,36 @@ NOTES = (
 )
 
 
-def live(job: Path, parts: Path | None, *, seed: int, households: int, workers: int | None, days: int, as_json: bool) -> int:
-    """Let households live for so many days under a job's plan and print what that says of a year."""
-    from pattress.rehearsal.year import live_years
+def live(path: Path, parts: Path | None, *, seed: int, households: int, workers: int | None, days: int, scheduler: str, as_json: bool) -> int:
+    """Let households of a job, or of every job in a folder, live for so many days and print what that says of a year."""
+    from pattress.rehearsal.fleet import homes_of, live_all
 
-    design, progress = design_of(job, parts), progress_line(as_json)
-    years = live_years(design.plan, _usual(design), seed=seed, households=households, days=days,
-                       workers=min(workers or cpu_count() or 1, households),
-                       progress=lambda done, of: progress(f"households {done}/{of}"))
-    if not years:
+    designs = {str(job): design_of(job, parts) for job in _jobs(path)}
+    homes = [home for job, design in designs.items()
+             for home in homes_of(job, design.plan, _usual(design), seed=seed, households=households, days=days)]
+    progress = progress_line(as_json)
+    years = live_all(homes, workers=min(workers or cpu_count() or 1, len(homes)), scheduler=scheduler,
+                     progress=lambda done, of: progress(f"households {done}/{of}"))
+    asked = {"seed": seed, "asked": households, "days": days}
+    facts = {job: _facts(designs[job], lived) | asked for job, lived in years.items() if lived}
+    if not facts:
         click.echo("no household was done", err=True)
         return A_CHECK_FAILS
-    facts = _facts(design, years) | {"seed": seed, "asked": households, "days": days}
     if as_json:
-        print_json(facts)
+        print_json({"jobs": facts} if path.is_dir() else facts[str(path)])
     else:
-        click.echo(_told(facts))
-    return A_CHECK_FAILS if facts["problems"] else ALL_HOLDS
+        click.echo("\n\n".join((f"{job}\n\n" if path.is_dir() else "") + _told(found) for job, found in facts.items()) + "\n\n" + "\n".join(NOTES))
+    return A_CHECK_FAILS if any(found["problems"] for found in facts.values()) else ALL_HOLDS
+
+
+def _jobs(path: Path) -> list[Path]:
+    """Return the job itself, or the jobs of a folder: its TOML files, and those called job.toml one folder down."""
+    if not path.is_dir():
+        return [path]
+    found = sorted({*path.glob("*.toml"), *path.glob("*/job.toml")})
+    if not found:
+        raise UseError(f"there is no job in {path}\n  allowed: FOLDER/NAME.toml or FOLDER/NAME/job.toml")
+    return found
 
 
 def _usual(design: Design) -> list[float]:
@@ -140,7 +154,7 @@ def _told(facts: Mapping[str, Any]) -> str:
     done, asked = facts["households"], facts["asked"]
     lines += ["", f"{done} household{'s' if done > 1 else ''}{f' of {asked} asked for' if done < asked else ''}, {facts['days']} days each, {facts['events']} events, "
                   f"{facts['problem_count']} problems, seed {facts['seed']}"]
-    return "\n".join([*lines, *facts["problems"], "", *NOTES])
+    return "\n".join([*lines, *facts["problems"]])
 
 
 def _span(ends: list[float | None] | None) -> str:

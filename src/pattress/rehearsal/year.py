@@ -1,14 +1,12 @@
-"""A household-year, and many of them in parallel: what wears, how quick, what annoys.
+"""A household-year: what wears, how quick, what annoys.
 
 The same world and the same control program as a rehearsed day, without the log: time jumps from
 one event to the next through all days in one go, and only counts are kept, so memory is bounded.
-A household has its own seed; the outcome does not depend on how many workers there are.
+A household has its own seed; many of them live side by side in `fleet`.
 """
 
-import signal
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from random import Random
 from typing import Any
@@ -23,7 +21,6 @@ from pattress.rehearsal.habits import DAYS_A_YEAR, Habits, day_of
 from pattress.rehearsal.witness import SWITCH
 from pattress.rehearsal.world import World
 
-SHORT_WAIT = 0.2        # between two looks at an interrupt [s]
 HALF_CYCLE_MS = 10      # of mains at 50 Hz
 TOLD_PROBLEMS = 5       # of a household, in words; all are counted
 
@@ -174,44 +171,3 @@ def live_year(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, ho
         tuple(board.restore_closings), board.most_together, board.events,
         len(witness.problems), tuple(map(str, witness.problems[:TOLD_PROBLEMS])),
     )
-
-
-def live_years(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, households: int, days: int = DAYS_A_YEAR,
-               workers: int = 1, progress: Callable[[int, int], None] | None = None) -> tuple[Year, ...]:
-    """Let many households live, each in its own process while workers last; return them in order.
-
-    A keyboard interrupt ends it early, after the households that live just then, and keeps all that are done. `progress` is
-    called with how many are done, of how many. Only from the main thread.
-    """
-    done: dict[int, Year] = {}
-    if progress:
-        progress(0, households)
-    asked_to_stop: list[int] = []       # a flag, for an exception in the middle of the pool's own work could lock it up
-    before = signal.signal(signal.SIGINT, lambda number, frame: asked_to_stop.append(number))
-
-    def keep(year: Year) -> None:
-        done[year.household] = year
-        if progress:
-            progress(len(done), households)
-
-    try:
-        if workers <= 1:
-            for household in range(households):
-                if not asked_to_stop:
-                    keep(live_year(table, usual, seed=seed, household=household, days=days))
-        else:
-            with ProcessPoolExecutor(workers, initializer=_leave_interrupts_to_the_parent) as pool:
-                waiting = {pool.submit(live_year, table, usual, seed=seed, household=one, days=days) for one in range(households)}
-                while waiting:
-                    ended, waiting = wait(waiting, timeout=SHORT_WAIT, return_when=FIRST_COMPLETED)
-                    for job in ended:
-                        keep(job.result())
-                    if asked_to_stop:
-                        waiting = {job for job in waiting if not job.cancel()}      # those that run already are let finish
-    finally:
-        signal.signal(signal.SIGINT, before)
-    return tuple(done[household] for household in sorted(done))
-
-
-def _leave_interrupts_to_the_parent() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
