@@ -11,7 +11,7 @@ from random import Random
 
 from pattress.controller.core import TIME
 
-from .moves import CUT, PASS, TELL
+from .moves import CLOCK_HALF, CUT, PASS, TELL
 from .power_up import judge_power_up
 from .properties import Failure
 
@@ -124,8 +124,8 @@ class Exploration:
         self.reference = bytes(memoryview(subject.reference()).cast("B"))
         random = Random(f"fillings of {part.name}")
         self.fillings = []
-        for _ in range(FILLINGS):
-            elapsed = random.choice((1, random.randint(2, 60), random.randint(61, 90_000)))
+        for number in range(FILLINGS):
+            elapsed = random.choice((1, random.randint(2, 60), random.randint(61, 90_000))) if number else CLOCK_HALF - 1
             cells = subject.random_filling(random, elapsed, part.still)
             self.fillings.append(Filling(
                 bytes(memoryview(cells).cast("B")), cells, elapsed, random.randint(1, elapsed),

@@ -40,7 +40,12 @@ class Move:
     mover: str = ""
 
 
-BACKWARDS = Move("time seems to go backwards", row=(TIME, -7, 0, 0, 0))
+# What a difference of clock readings can come to at most, either way: half the turn of a counter of 30 bits [ms].
+CLOCK_HALF = 1 << 29
+BACKWARDS = (
+    Move("time seems to go backwards", row=(TIME, -7, 0, 0, 0)),
+    Move("time seems to go backwards by six days", row=(TIME, -CLOCK_HALF, 0, 0, 0)),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +80,7 @@ def running_out(move, running):
 
 def with_waits(moves, running):
     """Return every move of time in `moves` with every set of the running waits running out in it; and time gone wrong."""
-    return [one for move in moves for one in running_out(move, running)] + [BACKWARDS]
+    return [one for move in moves for one in running_out(move, running)] + [*BACKWARDS]
 
 
 def switch_settling(subject, switch):

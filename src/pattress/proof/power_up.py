@@ -6,11 +6,12 @@ as at the core.
 """
 
 from pattress.controller.core import TIME
-from pattress.controller.core.cells import CONTACTS, HELD, KEY, LEVEL, SAVE, SETTLE
+from pattress.controller.core.cells import CONTACTS, HELD, KEY, LAST, LEVEL, SAVE, SETTLE, WANTED
 
 from .properties import CLAIMS, Failure
 from .story import Step, Story
 
+BROWN_OUT = "brown-out" # the run, as stories name it
 ENOUGH = 10_000         # steps in which waits run out, before the run counts as endless
 
 
@@ -52,6 +53,62 @@ def _run(subject, steps):
     return None
 
 
+def brown_out_run(subject):
+    """Return (Story or None, steps): the mains comes back and goes again, after every time that makes a difference.
+
+    What comes back depends on the flash only. So when one return moves no relay before its waits
+    have passed, saves nothing and would bring back the same again, so does any row of them, however quick.
+    """
+    steps = []
+    try:
+        for saved in (0, None):
+            failure = _brown_out(subject, steps, saved)
+            if failure is not None:
+                break
+    except Exception as error:
+        failure = Failure("no-error", f"{type(error).__name__}: {error}")
+    if failure is None:
+        return None, len(steps)
+    return Story(failure.id, CLAIMS[failure.id].sentence, BROWN_OUT, tuple(steps), failure.detail), len(steps)
+
+
+def _brown_out(subject, steps, saved):
+    """Let the mains return to channels saved at this level (None: as far on as each goes), note each step, judge. Return the Failure, or None."""
+    core, plan, rows = subject.core, subject.plan, subject.table["channels"]
+    flash = bytes(byte for top in subject.tops for byte in (top if saved is None else saved, top))
+    switches, regulators = bytes(len(subject.switches)), bytes(len(subject.regulators))
+    state, again, now, wait = core.new_state(plan), core.new_state(plan), 0, 0
+    core.begin(plan, state, bytearray(flash), list(switches), list(regulators))
+    back = [(state[at + WANTED], state[at + LAST]) for at in subject.channel_at]
+    steps.clear()
+    while len(steps) < ENOUGH and (wait > 0 or not steps):
+        now += wait
+        todo = core.step(plan, state, (TIME, wait, 0, 0, 0))
+        relays = core.relays(plan, state)
+        steps.append(Step(f"{now} ms after the mains returned" if steps else "the mains returns", _on(subject, relays),
+                          (TIME, wait, 0, 0, 0), relays=relays, begin=None if steps else (flash, switches, regulators)))
+        for channel, row in enumerate(rows):
+            quiet = max(row["dead_ms"], row["minimum_off_ms"], row["restore_delay_ms"])
+            if relays & subject.own_relays[channel] and now < quiet:
+                return Failure("brown-out", f"{row['name']} closes {now} ms after the mains returned, {quiet} ms would be right")
+        if todo & core.SAVE_NOW or state[SAVE]:
+            return Failure("brown-out", "nobody touched anything, and a snapshot is written each time the mains returns")
+        snapshot = bytearray(core.size(plan))
+        core.write(plan, state, snapshot)
+        for kept in (bytearray(flash), snapshot):       # the next cut finds the old one, or this moment
+            core.begin(plan, again, kept, list(switches), list(regulators))
+            if [(again[at + WANTED], again[at + LAST]) for at in subject.channel_at] != back:
+                return Failure("brown-out", f"cut {now} ms after it returned, the mains brings back something else the next time")
+        wait = core.due_in(plan, state)
+    return None
+
+
+def _on(subject, relays):
+    """Return which channels are on."""
+    names = [subject.channel_name(channel) for channel in subject.channels if relays & subject.own_relays[channel]]
+    return f"on: {', '.join(names)}" if names else ""
+
+
 def judge_power_up(subject, raw, closed, contacts):
     """Return the Failure of a moment of power-up as far as it is the same for all parts, or None."""
     relays = subject.core.relays(subject.plan, raw)
@@ -66,3 +123,6 @@ def judge_power_up(subject, raw, closed, contacts):
         if raw[at + CONTACTS] != contacts[regulator] or raw[at + SETTLE]:
             return Failure("learnt", f"{subject.table['regulators'][regulator]['name']} is not taken as it stands")
     return None
+
+
+RUNS = {"one-at-a-time": power_up_run, BROWN_OUT: brown_out_run}      # by the claim that each judges

@@ -31,7 +31,7 @@ from pattress.job.wish import Wish
 from .exploration import Exploration
 from .owner import judge_wishes
 from .parts import GroupPart, parts_of
-from .power_up import power_up_run
+from .power_up import RUNS
 from .product.search import Effort, search
 from .properties import CLAIMS, pointless
 from .subject import Subject
@@ -129,9 +129,10 @@ def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[st
     coupled = watched.groups if watched else ()
     parts = parts_of(subject, coupled) + [GroupPart(subject, group) for group in joined(map(frozenset, together)) if group not in coupled]
     longest = dict.fromkeys(subject.channels, 0)
-    story, tally.judged["one-at-a-time"] = power_up_run(subject)
-    if story:
-        tally.failures[story.property_id] = (story.found, story)
+    for claim, run in RUNS.items():
+        story, tally.judged[claim] = run(subject)
+        if story:
+            tally.failures.setdefault(story.property_id, (story.found, story))
     for number, part in enumerate(parts, 1):
         if tally.failures and until_first_failure:
             break

@@ -57,6 +57,7 @@ CLAIMS = {
             learnt="At power-up switches and regulators are learnt as they stand, not acted upon.",
             turn="After a power cut a channel stays dark until its turn, unless somebody asks for it.",
             one_at_a_time="After a power cut channels with different turns never close in the same moment.",
+            brown_out="Mains that comes and goes, however quickly, closes no relay before its waits have passed, writes no snapshot and changes no wish.",
             snapshot_whole="A snapshot is one moment of all channels.",
             snapshot_fresh="A snapshot that would restore something else than is wanted now is always due to be replaced.",
             snapshot_due="A snapshot is due its delay after the first change, and only after a change.",

@@ -13,7 +13,7 @@ from pattress.job.wish import Wish
 from .exploration import Exploration
 from .owner import judge_wishes
 from .parts import part_named
-from .power_up import power_up_run
+from .power_up import BROWN_OUT, brown_out_run, power_up_run
 from .properties import Failure
 from .story import Story
 from .subject import Subject
@@ -35,7 +35,7 @@ def retry(table: Mapping, story: Story, core: ModuleType | None = None, *, wishe
             raise ValueError(f"{story.property_id} is no wish of this job; its wishes: {', '.join(wishes or {}) or 'none'}")
         return None if verdict is None or verdict.holds else Failure(verdict.id, verdict.detail)     # a pair is told only when it fails
     if not story.moves:
-        again, _ = power_up_run(subject)
+        again, _ = (brown_out_run if story.part == BROWN_OUT else power_up_run)(subject)
         return None if again is None else Failure(again.property_id, again.found)
     part = part_named(subject, story.part)
     if part is None:

@@ -36,7 +36,7 @@ class GroupPart(Part):
             *(move for member in self.members for move in commands_on(subject, member.channel)),
             *(move for press in presses_on(subject, group) for move in with_neighbours(subject, group, press)),
             *(move for move in foreign if move.kind != PASS),
-            Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW), BACKWARDS,
+            Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW), *BACKWARDS,
         ]
         self.times = [
             *(move for settled in settlings_on(subject, group) for move in with_neighbours(subject, group, passing(settled))),

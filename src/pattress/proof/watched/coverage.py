@@ -16,7 +16,7 @@ from pattress.controller.digest import core_files, source_digest
 
 from ..exploration import Exploration
 from ..parts import parts_of
-from ..power_up import power_up_run
+from ..power_up import RUNS
 from ..proof import Proof, prove
 from ..subject import Subject
 from .loading import Condition, Notes, watched
@@ -114,7 +114,8 @@ def _gone(folder, source, restore, give=None):
         give(table)
     with watched(folder, notes) as core:
         subject = Subject(table, core)
-        power_up_run(subject)
+        for run in RUNS.values():
+            run(subject)
         for part in parts_of(subject):
             Exploration(part).run()
     return notes.ways()
