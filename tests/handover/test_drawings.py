@@ -8,6 +8,7 @@ from pattress.cli.text import CAUTIONS
 from pattress.handover.controller_wiring import BARRIER, BARRIER_END, controller_wiring
 from pattress.handover.details import details
 from pattress.handover.drawing import Box, Drawing, clashes, crossings, width_of, wrapped
+from pattress.handover.legible import is_legible
 from pattress.handover.single_line import single_line
 from pattress.handover.wiring import channels, finding_of, wiring_of
 from pattress.pins.best import Assignment
@@ -18,14 +19,14 @@ def words(drawing):
     return " ".join(label.words for label in drawing.labels)
 
 
-def test_two_hundred_random_single_line_diagrams_have_no_clash_and_no_crossing(random_designs):
+def test_two_hundred_random_single_line_diagrams_have_no_clash_no_crossing_and_no_small_letter(random_designs):
     for design in random_designs:
-        drawing = single_line(design, wiring_of(design), CAUTIONS)
-        assert (list(clashes(drawing)), crossings(drawing)) == ([], 0), design.job.job.title
+        for drawing in single_line(design, wiring_of(design), CAUTIONS):
+            assert (list(clashes(drawing)), crossings(drawing), is_legible(drawing)) == ([], 0, True), drawing.title
 
 
 def test_the_single_line_diagram_says_ratings_sections_lengths_and_currents(design):
-    text = words(single_line(design, wiring_of(design), CAUTIONS))
+    text = " ".join(words(sheet) for sheet in single_line(design, wiring_of(design), CAUTIONS))
     for feed in design.job.feed.values():
         assert show(feed.device.rating, "A") in text and show(feed.cable.section, "m2") in text and show(feed.cable.length, "m") in text
     for key, channel in channels(design).items():
@@ -36,16 +37,16 @@ def test_the_single_line_diagram_says_ratings_sections_lengths_and_currents(desi
 
 
 def test_a_region_has_its_own_symbols_and_letters(design):
-    svg = single_line(design, wiring_of(design), CAUTIONS).svg()
+    svg = single_line(design, wiring_of(design), CAUTIONS)[0].svg()
     north_america = design.job.supply.system.frequency == 60
     assert ("BK WH GN" in svg, "BN BU GNYE" in svg) == (north_america, not north_america)
     assert ("M17 -9V9M27 -9V9" in svg, "M33 0L13 -12" in svg) == (north_america, not north_america)
 
 
-def test_two_hundred_random_wiring_diagrams_have_no_clash_and_no_crossing(random_designs):
+def test_two_hundred_random_wiring_diagrams_have_no_clash_no_crossing_and_no_small_letter(random_designs):
     for design in random_designs:
         for drawing in controller_wiring(design, wiring_of(design), CAUTIONS):
-            assert (list(clashes(drawing)), crossings(drawing)) == ([], 0), drawing.title
+            assert (list(clashes(drawing)), crossings(drawing), is_legible(drawing)) == ([], 0, True), drawing.title
 
 
 def test_the_wiring_diagrams_show_every_terminal_pin_relay_and_value(design):
@@ -65,7 +66,7 @@ def test_the_wiring_diagrams_show_every_terminal_pin_relay_and_value(design):
 
 
 def test_no_wire_crosses_the_barrier(design):
-    _, *outputs = controller_wiring(design, wiring_of(design), CAUTIONS)
+    outputs = [sheet for sheet in controller_wiring(design, wiring_of(design), CAUTIONS) if "outputs on feed" in sheet.title]
     assert outputs
     for sheet in outputs:
         for wire in sheet.wires:

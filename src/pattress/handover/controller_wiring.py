@@ -10,10 +10,11 @@ from collections.abc import Sequence
 
 from pattress.design import Design
 from pattress.handover.drawing import LEADING, MARGIN, SIZE, Box, Drawing, wrapped
+from pattress.handover.legible import numbered, over_sheets
 from pattress.handover.parts import input_resistor
 from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.symbols import draw
-from pattress.handover.wiring import LINE, MAINS_IN, NEUTRAL, PROTECTIVE, SWITCHED, Relay, Terminal, Wiring, channels, used_feeds
+from pattress.handover.wiring import LINE, MAINS_IN, NEUTRAL, PROTECTIVE, SWITCHED, Cable, Relay, Terminal, Wiring, channels, used_feeds
 from pattress.quantity import show
 from pattress.sizing.drive import pull_down
 from pattress.sizing.mains import mains_of
@@ -25,31 +26,21 @@ STEP = LEADING * SIZE
 BOARD, BOARD_END, GATE, DRIVER, COIL, RAIL = 20, 130, 160, 222, 300, 362     # outputs, extra-low voltage
 BARRIER, BARRIER_END = 392, 408
 BUS, CONTACT, SERIES_R, CAPACITOR, JOIN, TERMINAL, AFTER = 430, 450, 560, 660, 740, 800, 822
-MOST_RELAYS = 6                  # on one sheet, so that it can be read when printed
 NAME, LOW_TERMINAL, RESISTOR, INPUTS, INPUTS_END = 20, 330, 430, 580, 700    # inputs
 
 
 def controller_wiring(design: Design, wiring: Wiring, cautions: Sequence[str]) -> tuple[Drawing, ...]:
-    """Return the diagram of the inputs and the supply, then those of each feed with its relays."""
-    outputs = []
-    for feed in used_feeds(design):
-        groups = _groups(design, wiring, feed)
-        for number, members in enumerate(groups, 1):
-            words = f"controller, outputs on feed {feed}" + (f", {number} of {len(groups)}" if len(groups) > 1 else "")
-            outputs.append(_outputs(design, wiring, feed, members, words, cautions))
-    return (_inputs(design, wiring, cautions), *outputs)
+    """Return the diagrams of the inputs and the supply, then those of each feed with its relays."""
+    cables = [cable for cable in wiring.cables if not cable.mains]
+    inputs = over_sheets(cables, lambda some, number, of: _inputs(design, wiring, some, number, of, cautions)) or (
+        _inputs(design, wiring, (), 1, 1, cautions),)
+    return (*inputs, *(drawing for feed in used_feeds(design) for drawing in _feed(design, wiring, feed, cautions)))
 
 
-def _groups(design: Design, wiring: Wiring, feed: str) -> list[list[str]]:
-    """Return the channels of a feed in groups that one sheet shows legibly."""
-    groups: list[list[str]] = [[]]
-    for key, channel in channels(design).items():
-        if channel.feed == feed:
-            held = sum(len(wiring.relays_of(other)) for other in groups[-1])
-            if groups[-1] and held + len(wiring.relays_of(key)) > MOST_RELAYS:
-                groups.append([])
-            groups[-1].append(key)
-    return groups
+def _feed(design: Design, wiring: Wiring, feed: str, cautions: Sequence[str]) -> tuple[Drawing, ...]:
+    members = [key for key, channel in channels(design).items() if channel.feed == feed]
+    return over_sheets(members, lambda some, number, of: _outputs(
+        design, wiring, feed, some, numbered(f"controller, outputs on feed {feed}", number, of), cautions))
 
 
 def _start(design: Design, what: str) -> tuple[Drawing, float]:
@@ -62,7 +53,7 @@ def _barrier_words(design: Design) -> str:
             "and everything right of it; no wire crosses it, no cable holds cores of both sides.")
 
 
-def _outputs(design: Design, wiring: Wiring, feed: str, members: list[str], words: str, cautions: Sequence[str]) -> Drawing:
+def _outputs(design: Design, wiring: Wiring, feed: str, members: Sequence[str], words: str, cautions: Sequence[str]) -> Drawing:
     sheet, top = _start(design, words)
     sheet.text(BOARD, top + 4, "extra-low voltage", bold=True)
     sheet.text(BUS, top + 4, "mains", bold=True)
@@ -189,13 +180,14 @@ def _joined(sheet: Drawing, wiring: Wiring, first: Terminal, others: list[Termin
     return end + 4
 
 
-def _inputs(design: Design, wiring: Wiring, cautions: Sequence[str]) -> Drawing:
-    sheet, top = _start(design, "controller, inputs and supply")
+def _inputs(design: Design, wiring: Wiring, cables: Sequence[Cable], number: int, of: int, cautions: Sequence[str]) -> Drawing:
+    """Draw some cables at extra-low voltage; the first sheet has the supply, too."""
+    sheet, top = _start(design, numbered("controller, inputs and supply" if number == 1 else "controller, inputs", number, of))
     practice, job = wiring.colours.practice, design.job
     sheet.text(NAME, top + 4, "extra-low voltage: switches, regulators, receiver, sensors", bold=True)
     pins = {wire.name: wire.pin for wire in wiring.pins}
     y, edge = top + 30, []
-    for cable in (cable for cable in wiring.cables if not cable.mains):
+    for cable in cables:
         y += 10
         start, names = y, wrapped(f"{cable.end} ({cable.mark})", LOW_TERMINAL - NAME - 120)
         for number, terminal in enumerate(wiring.terminals_of(cable.thing), 1):
@@ -218,16 +210,18 @@ def _inputs(design: Design, wiring: Wiring, cautions: Sequence[str]) -> Drawing:
             edge.append((y, pins.get(wire, "")))
         y = max(y, sheet.lines(NAME, start + 32, names) - STEP)
     y += 30
-    board, bottom = "board", max(y, top + 260)
+    has_supply = number == 1
+    board, bottom = "board", max(y, top + (260 if has_supply else 60))
     sheet.block(board, Box(INPUTS, top + 22, INPUTS_END, bottom))
     sheet.text(INPUTS + 8, top + 38, "A1 board", bold=True, inside=board)
     for at, pin in edge:
         sheet.text(INPUTS + 8, at + 4, wrapped(pin, INPUTS_END - INPUTS - 60)[0] if pin else "", inside=board)
-    _supply(sheet, design, wiring, top, bottom)
+    if has_supply:
+        _supply(sheet, design, wiring, top, bottom)
     lamp = f"Status lamp at pin {pins['status']}, with its resistor. " if "status" in pins else ""
     return sheet.finish([
         f"Switch inputs: {show(SERIES, 'ohm')} in series, pull-up to 3.3 V as written; contacts go to 0 V. {lamp}".strip(),
-        _barrier_words(design), "Where the sheet of a receiver module or sensor tells another order of wires, that sheet is right.", *cautions])
+        *([_barrier_words(design)] if has_supply else []), "Where the sheet of a receiver module or sensor tells another order of wires, that sheet is right.", *cautions])
 
 
 def _pull_up(design: Design, thing: str) -> float | None:

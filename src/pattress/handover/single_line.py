@@ -1,6 +1,7 @@
 """The single-line diagram: from the incoming supply through devices and controller to every load.
 
-One row for each load, grouped by feed, so that no two lines cross. A row is as high as its words.
+One row for each load, grouped by feed, so that no two lines cross. A row is as high as its words;
+what cannot be read on one sheet goes on to the next, each beginning at the supply.
 """
 
 from collections.abc import Sequence
@@ -8,6 +9,7 @@ from dataclasses import dataclass
 
 from pattress.design import Design
 from pattress.handover.drawing import LEADING, MARGIN, SIZE, Box, Drawing, wrapped
+from pattress.handover.legible import numbered, over_sheets
 from pattress.handover.schedules import UNKNOWN, value_of
 from pattress.handover.symbols import OF_LOAD, draw
 from pattress.handover.wiring import Cable, Wiring, channels, finding_of, used_feeds
@@ -43,20 +45,30 @@ class Row:
         return max(18.0, 8 + STEP * max(len(self.contact_below), 1, len(self.name) // 2 + 1))
 
 
-def single_line(design: Design, wiring: Wiring, cautions: Sequence[str]) -> Drawing:
-    """Return the single-line diagram of a design."""
-    job = design.job
-    sheet = Drawing(f"{job.job.title}: single-line diagram", WIDTH)
+Line = tuple[str, Row | None]            # a feed's key with one of its rows, None for a feed that feeds nothing
+
+
+def single_line(design: Design, wiring: Wiring, cautions: Sequence[str]) -> tuple[Drawing, ...]:
+    """Return the single-line diagram of a design, on as many sheets as it takes to be read."""
+    feeds = [key for key in design.job.feed if key in used_feeds(design)] or list(design.job.feed)
+    lines = [(key, row) for key in design.job.feed for row in (_rows(design, wiring, key) if key in feeds else []) or [None]]
+    return over_sheets(lines, lambda some, number, of: _sheet(design, wiring, lines, some, numbered("single-line diagram", number, of), cautions))
+
+
+def _sheet(design: Design, wiring: Wiring, lines: Sequence[Line], some: Sequence[Line], words: str, cautions: Sequence[str]) -> Drawing:
+    """Draw some of all lines; a feed whose first row is on another sheet is said to go on."""
+    numbers = {key: number for number, key in enumerate(design.job.feed, 1)}
+    sheet = Drawing(f"{design.job.job.title}: {words}", WIDTH)
     y = sheet.lines(MARGIN, 34, wrapped(sheet.title, WIDTH - 2 * MARGIN, 16), size=16, bold=True) + 4
     top, y = y, y + TOP - 40
-    feeds = [key for key in job.feed if key in used_feeds(design)] or list(job.feed)
     taps = []
-    for number, key in enumerate(job.feed, 1):
-        rows = _rows(design, wiring, key) if key in feeds else []
-        before = [*wrapped(_device_words(design, key, number), FEED_CABLE - DEVICE - 14)]
+    for key in dict.fromkeys(key for key, _ in some):
+        rows = [row for other, row in some if other == key and row]
+        goes_on = next(row for other, row in lines if other == key) not in (*rows, None)
+        before = [*wrapped(_device_words(design, key, numbers[key]), FEED_CABLE - DEVICE - 14)]
         y += max([rows[0].over if rows else 20.0, 12 + STEP * len(before)])
         taps.append(y)
-        y = _feed(sheet, design, wiring, key, number, rows, y, before) + GAP
+        y = _feed(sheet, design, wiring, key, numbers[key], rows, y, before, goes_on) + GAP
     sheet.zone(Box(BOX_LEFT, top, BOX_RIGHT, y - GAP + 8))
     sheet.text(BOX_LEFT + 8, top + 16, "controller", bold=True)
     sheet.wire("supply", (BAR, taps[0]), (BAR, taps[-1] + 30), thick=True)
@@ -94,7 +106,7 @@ def _residual_words(design: Design, key: str) -> str:
 
 
 def _feed(sheet: Drawing, design: Design, wiring: Wiring, key: str, number: int, rows: list[Row], y: float,
-          before: list[str]) -> float:
+          before: list[str], goes_on: bool) -> float:
     """Draw a feed at y and its rows from there on; return where it ends."""
     feed, net, practice = design.job.feed[key], f"feed {key}", wiring.colours.practice
     sheet.wire("supply", (BAR, y), (DEVICE, y))
@@ -105,7 +117,7 @@ def _feed(sheet: Drawing, design: Design, wiring: Wiring, key: str, number: int,
         sheet.wire(net, (end, y), (end + 8, y))
         end = draw(sheet, "residual", f"RCD {key}", end + 8, y, practice)
     sheet.above(DEVICE, y - 14, before)
-    below = [*wrapped(_residual_words(design, key), FEED_CABLE - DEVICE - 14), *wrapped(f"feed {key}", FEED_CABLE - DEVICE - 14)]
+    below = [*wrapped(_residual_words(design, key), FEED_CABLE - DEVICE - 14), *wrapped(f"feed {key}{', continued' if goes_on else ''}", FEED_CABLE - DEVICE - 14)]
     sheet.below(DEVICE, y + 12, below)
     cable = wiring.cable(f"feed.{key}")
     cable_below = [cable.colours]
