@@ -93,20 +93,21 @@ def transient(record, *, until, title="Closing", currents=("line",), after=0.0):
     return _stack(pictures, None)
 
 
-def tolerance_bands(steps, *, title="Speed over tolerance"):
-    """The 95 % band of each step, its median, and the speed asked for.
+def tolerance_bands(steps, *, title="Speed over tolerance", quantity=("speed", "r/min", RADIANS_PER_SECOND)):
+    """The 95 % band of each step, its median, and what was asked for.
 
-    `steps`: sequence of (label, low, median, high, wanted or None), all rad/s.
+    `steps`: sequence of (label, low, median, high, wanted or None) in SI units; `quantity` is its name, its unit and that in SI units.
     """
-    highest = max(max(step[3], step[4] or 0.0) for step in steps) / RADIANS_PER_SECOND
-    chart = _Chart(title, (0.0, len(steps)), (0.0, 1.1 * highest), None, "speed [r/min]", height=290)
+    name, unit, scale = quantity
+    highest = max(max(step[3], step[4] or 0.0) for step in steps) / scale
+    chart = _Chart(title, (0.0, len(steps)), (0.0, 1.1 * highest), None, f"{name} [{unit}]", height=290)
     for place, (label, low, median, high, wanted) in enumerate(steps):
-        low, median, high = (value / RADIANS_PER_SECOND for value in (low, median, high))
+        low, median, high = (value / scale for value in (low, median, high))
         chart.band(place + 0.5, low, high, 0.44)
         chart.segment(place + 0.5, median, 0.44)
         chart.text(place + 0.5, high, f"{low:.0f} to {high:.0f}", anchor="middle", shift=(0, -5))
         if wanted is not None:
-            chart.cross(place + 0.5, wanted / RADIANS_PER_SECOND)
+            chart.cross(place + 0.5, wanted / scale)
         chart.tick_label(place + 0.5, label)
     note = "grey: 95 of 100; line: middle" + ("; cross: wanted" if any(step[4] is not None for step in steps) else "")
     return _stack([chart], note)

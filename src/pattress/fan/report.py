@@ -8,7 +8,7 @@ from pattress.fan import pictures
 from pattress.fan.cases import fault_cases
 from pattress.fan.compare import ways
 from pattress.fan.design import FanDesign, effective_capacitance, readings_of, revolutions
-from pattress.fan.fit import INSTRUMENTS, most_useful_measurement
+from pattress.fan.fit import COVERAGE, INSTRUMENTS, most_useful_measurement
 from pattress.fan.regulator import HIGH_SUPPLY
 from pattress.fan.switching import worst_closing
 from pattress.fan.tolerance import Outcome, monte_carlo
@@ -44,6 +44,11 @@ def sheets(fan: Fan, design: FanDesign, outcome: Outcome | None = None) -> tuple
     return (*found, _ways(design), _faults(design))
 
 
+def closely(design: FanDesign) -> tuple[Sheet, ...]:
+    """Return the part of `sheets` that takes no longer than an edit may: steps, motor, what to measure next, regulator."""
+    return _steps(design), _next(design), regulator(design), _parameters(design)
+
+
 def sampled(design: FanDesign, *, samples: int, seed: int, progress: Callable[[int, int], None] | None = None) -> Outcome:
     """Return the steps over `samples` fans, mains and capacitors drawn from what is known."""
     tolerances = [*(part.tolerance for part in design.choice.capacitors), 0.0]
@@ -73,6 +78,33 @@ def drawings(fan: Fan, design: FanDesign, outcome: Outcome | None = None) -> dic
             for level, (spread, step) in enumerate(zip(outcome.steps, design.steps), 1)
         ])
     return drawn
+
+
+def bands(design: FanDesign) -> dict[str, str]:
+    """Return speed and power of each step with the 95 % band that the data leave, as SVG, by name."""
+    known = design.prediction
+    wanted = [step.wanted for step in design.steps]
+    labels = [f"step {level}" for level in range(1, len(design.steps) + 1)]
+    return {
+        "speed": pictures.tolerance_bands(list(zip(labels, known.low, known.speed, known.high, wanted)), title="Speed per step, as far as it is known"),
+        "power": pictures.tolerance_bands(
+            [(label, max(power - COVERAGE * spread, 0.0), power, power + COVERAGE * spread, None)
+             for label, power, spread in zip(labels, known.power, known.power_spread)],
+            title="Power per step, as far as it is known", quantity=("power", "W", 1.0)),
+    }
+
+
+def regulator(design: FanDesign) -> Sheet:
+    """Return the regulator that was chosen, part by part."""
+    rows = []
+    for place, (part, bleed) in enumerate(zip(design.choice.capacitors, design.bleeds), 1):
+        rows.append((f"capacitor {place}", part.name or show(part.capacitance, "F"), f"+/- {100 * part.tolerance:.0f} %, {show(part.rated_voltage, 'V')}"))
+        rows.append(("across it, to discharge", f"{bleed.pieces} x {show(bleed.piece, 'ohm', 2)} in series", f"discharged within {show(bleed.time, 's', 2)}"))
+    if design.damping is not None:
+        rows.append(("in series with each", show(design.damping.resistance, "ohm", 2), f"takes {show(design.damping.pulse_energy, 'J', 2)} at the worst closing"))
+    if design.dead is not None:
+        rows.append(("dead time", show(design.dead.total, "s", 2), "between opening one set of relays and closing the next"))
+    return Sheet("The regulator chosen", ("part", "value", ""), tuple(rows))
 
 
 def _closing(design: FanDesign) -> str:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 PROOF, REHEARSAL = "proof", "rehearsal"
 SEED, MOST_DAYS = 1, 60
+WORST = ("fails", "unknown", "holds")      # first
 Tell = Callable[..., None]
 
 
@@ -35,7 +36,7 @@ class Claim:
 
     id: str
     sentence: str
-    holds: bool
+    verdict: str
     detail: str
     story: str
 
@@ -45,7 +46,7 @@ class ProvingSheet:
     """Proof and rehearsal as they stand."""
 
     proof: WorkShown
-    holds: bool | None
+    verdict: str                  # of the whole, "" before there is one
     summary: str
     claims: tuple[Claim, ...]
     rehearsal: WorkShown
@@ -110,9 +111,9 @@ def view(asked: Asked) -> ProvingSheet:
     works = works_of(asked.draft)
     proof, rehearsal = works.of(PROOF), works.of(REHEARSAL)
     proven = proof.outcome if proof else None
-    claims = sorted(proven.properties, key=lambda prop: prop.holds) if proven else ()
+    claims = sorted(proven.properties, key=lambda prop: WORST.index(prop.verdict)) if proven else ()
     return ProvingSheet(
-        work_shown(proof, PROOF, asked.version), proven.holds if proven else None, proven.summary if proven else "", tuple(map(_claim, claims)),
+        work_shown(proof, PROOF, asked.version), _verdict(proven) if proven else "", proven.summary if proven else "", tuple(map(_claim, claims)),
         work_shown(rehearsal, REHEARSAL, asked.version), rehearsal.outcome if rehearsal else None, len(asked.design.job.wish), MOST_DAYS,
     )
 
@@ -161,8 +162,12 @@ def stop(asked: Asked) -> Go:
     return Go("/proof", f"The {kind} is stopped." if stopped else "Nothing was running.")
 
 
+def _verdict(proof: "Proof") -> str:
+    return "fails" if proof.failed else "holds" if proof.holds else "unknown"
+
+
 def _claim(prop: "Property") -> Claim:
-    return Claim(prop.id, prop.sentence, prop.holds, prop.detail, f"{_address(prop)}/1" if prop.story else "")
+    return Claim(prop.id, prop.sentence, prop.verdict, prop.detail, f"{_address(prop)}/1" if prop.story else "")
 
 
 def _address(prop: "Property") -> str:

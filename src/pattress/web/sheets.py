@@ -1,6 +1,6 @@
 """Every sheet of the page. A new one is a module, a template and a line here; those with a title are listed on top."""
 
-from pattress.web import back, home, live, pins, proving, remotes, thing
+from pattress.web import back, home, live, measuring, pins, proving, remotes, thing
 from pattress.web.sheet import Sheet
 
 SHEETS = (
@@ -11,4 +11,5 @@ SHEETS = (
     *live.SHEETS,
     *proving.SHEETS,
     *remotes.SHEETS,
+    *measuring.SHEETS,
 )
