@@ -19,13 +19,14 @@ from pattress.errors import PattressError
 from pattress.web.draft import Draft, WrittenMeanwhile
 from pattress.web.frame import frame_of
 from pattress.web.news import News
-from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay, Upload
+from pattress.web.sheet import Asked, Document, Go, NoSuchSheet, Sheet, Stay, Upload
 from pattress.web.sheets import SHEETS
 from pattress.web.templates import render
 
 LOOK_EVERY = 0.3             # s between looks at the file
 MOST_FIELDS, MOST_FILES, LARGEST_FIELD = 1000, 8, 1024 * 1024
 SAID = "said"
+OF_A_DOCUMENT = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; object-src 'self'; base-uri 'none'; frame-ancestors 'self'"
 MEANWHILE = "The job file was written by somebody else in the meantime. It was read again; what you did was not done, and nothing of theirs is lost."
 STATIC = {
     "page.css": "text/css", "sheets.css": "text/css", "icon.svg": "image/svg+xml",
@@ -60,7 +61,7 @@ async def _watch(draft: Draft, news: News) -> None:
             seen = stamp
             try:
                 if await run_in_threadpool(draft.look):
-                    news.tell("change", {"version": draft.now.digest})
+                    news.tell("change", {"state": draft.state})
             except PattressError:        # of the stock, on this text only: the next look tells
                 pass
         await asyncio.sleep(LOOK_EVERY)
@@ -95,7 +96,7 @@ def _show(sheet: Sheet, asked: Asked) -> Response:
 
 
 def _do(sheet: Sheet, deed: Callable[[Asked], Go | Stay], asked: Asked) -> Response:
-    before = asked.draft.now
+    before = asked.draft.state
     try:
         done = deed(asked)
     except WrittenMeanwhile:
@@ -104,8 +105,8 @@ def _do(sheet: Sheet, deed: Callable[[Asked], Go | Stay], asked: Asked) -> Respo
         raise HTTPException(404, str(error)) from None
     except PattressError as error:
         done = Stay(None, str(error))
-    if asked.draft.now is not before:
-        asked.news.tell("change", {"version": asked.draft.now.digest})
+    if asked.draft.state != before:
+        asked.news.tell("change", {"state": asked.draft.state})
     if isinstance(done, Go):
         return RedirectResponse(done.to + (f"?{urlencode({SAID: done.said})}" if done.said else ""), 303)
     now = Asked(asked.draft, asked.draft.now, asked.news, asked.place, asked.query, asked.form, asked.uploads)
@@ -117,8 +118,17 @@ def _do(sheet: Sheet, deed: Callable[[Asked], Go | Stay], asked: Asked) -> Respo
 
 
 def _printed(sheet: Sheet, asked: Asked, context: Any, said: str, status: int) -> Response:
+    if isinstance(context, Document):
+        return _as_it_is(context)
     frame = frame_of(asked, _address(asked, sheet), said, _listed())
     return Response(render(sheet.template, frame=frame, sheet=context), status, media_type="text/html")
+
+
+def _as_it_is(document: Document) -> Response:
+    """Return a document of our own making: it brings its own style, and may neither run nor load anything."""
+    placed = "attachment" if document.save else "inline"
+    return Response(document.content, media_type=document.media, headers={
+        "content-disposition": f"{placed}; filename*=utf-8''{quote(document.name)}", "content-security-policy": OF_A_DOCUMENT})
 
 
 def _listed() -> tuple[tuple[str, str], ...]:

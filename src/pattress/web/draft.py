@@ -57,7 +57,7 @@ class Draft:
     """
 
     def __init__(self, file: FilePath, own_parts: FilePath | None = None):
-        self.file = file
+        self.file, self.own_parts = file, own_parts
         self._parts, self._boards = load_parts(own_parts), load_boards()
         self._lock = RLock()
         self._back: list[str] = []
@@ -66,6 +66,11 @@ class Draft:
         self.trouble: JobError | None = None       # of the file as it stands; `now` is the last text that could be read
         self.now = self._version(_text(file), None)
         self._keep()
+
+    @property
+    def state(self) -> str:
+        """Return what tells what a tab should show from anything else: the version, and trouble with the file."""
+        return self.now.digest + (digest_of(str(self.trouble)) if self.trouble else "")
 
     @property
     def can_undo(self) -> bool:

@@ -13,6 +13,7 @@ class Frame:
     title: str
     file: str
     version: str                              # of the job file; a post names the one it was typed over
+    state: str                                # of the draft; a tab that shows another one loads anew
     address: str                              # of this sheet, to post to
     sheets: tuple[tuple[str, str], ...]       # address and word of each sheet that is listed
     tally: tuple[tuple[str, int], ...]        # verdict, how many findings; worst first
@@ -26,7 +27,7 @@ def frame_of(asked: Asked, address: str, said: str, sheets: tuple[tuple[str, str
     """Return the frame around a sheet."""
     draft, design = asked.draft, asked.design
     return Frame(
-        title=design.job.job.title, file=draft.file.name, version=asked.version.digest, address=address, sheets=sheets,
+        title=design.job.job.title, file=draft.file.name, version=asked.version.digest, state=draft.state, address=address, sheets=sheets,
         tally=tally(design.findings), can_undo=draft.can_undo, can_redo=draft.can_redo, said=said,
         trouble=str(draft.trouble or ""),
     )

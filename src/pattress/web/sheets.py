@@ -1,15 +1,18 @@
 """Every sheet of the page. A new one is a module, a template and a line here; those with a title are listed on top."""
 
-from pattress.web import back, home, live, measuring, pins, proving, remotes, thing
+from pattress.web import adding, back, handing, home, live, pins, proving, remotes, thing, what_if
 from pattress.web.sheet import Sheet
 
 SHEETS = (
     Sheet("/", "Room", "home.html", home.view, {"undo": back.undo, "redo": back.redo}),
     Sheet("/thing/{section}", "", "thing.html", thing.view, thing.DEEDS),
     Sheet("/thing/{section}/{key}", "", "thing.html", thing.view, thing.DEEDS),
+    Sheet("/add", "Add", "adding.html", adding.view),
+    Sheet("/add/{section}", "", "adding.html", adding.view, {"add": adding.add}),
+    Sheet("/what-if", "What if", "what_if.html", what_if.view, what_if.DEEDS),
     *pins.SHEETS,
     *live.SHEETS,
     *proving.SHEETS,
     *remotes.SHEETS,
-    *measuring.SHEETS,
+    *handing.SHEETS,
 )

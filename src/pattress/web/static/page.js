@@ -114,8 +114,8 @@ addEventListener("popstate", () => queue(() => load(location.href)));
 
 const news = new EventSource("/news");
 news.addEventListener("change", event => {
-  if (JSON.parse(event.data).version !== head().dataset.version) queue(() =>
-    JSON.parse(event.data).version !== head().dataset.version ? load(location.href) : null);
+  const isNew = () => JSON.parse(event.data).state !== head().dataset.state;
+  if (isNew()) queue(() => isNew() ? load(location.href) : null);
 });
 news.addEventListener("look", () => queue(() => load(location.href)));
 addEventListener("pagehide", () => news.close());

@@ -1,0 +1,136 @@
+"""The page in a real browser: live, quiet, on a desk and on a phone, by keyboard, in light and dark, without script."""
+
+import time
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+SHEETS = ["/", "/thing/load/pendant", "/thing/fan/ceiling", "/thing/remote/drawer", "/thing/board", "/add/load", "/what-if", "/nothing"]
+
+
+def type_into(page, name, text):
+    page.fill(f'[name="{name}"]', text)
+    page.press(f'[name="{name}"]', "Tab")
+
+
+@pytest.mark.parametrize("width, colours", [(360, "light"), (1200, "dark")])
+def test_every_sheet_fits_is_quiet_and_accessible(tab, width, colours):
+    found = tab(width=width, color_scheme=colours)
+    for path in SHEETS:
+        found.page.goto(found.root + path)
+        assert found.page.evaluate("document.documentElement.scrollWidth") <= width, path
+        results = Axe().run(found.page)
+        assert results.violations_count == 0, f"{path}\n{results.generate_report()}"
+    found.complaints = [words for words in found.complaints if "404" not in words]       # the sheet that is not there
+    assert found.is_quiet(), (found.complaints, found.asked)
+
+
+def test_a_typed_power_is_on_the_screen_reckoned_anew(tab, served):
+    found = tab("/thing/load/pendant")
+    figures = found.page.locator("#finding-contacts\\.pendant .figures")
+    before = figures.inner_text()
+    type_into(found.page, "load/pendant/power", "11 W")
+    found.page.wait_for_function("before => document.querySelector('#finding-contacts\\\\.pendant .figures').innerText !== before", arg=before, timeout=20_000)
+    assert served.draft.now.design.job.load["pendant"].power == 11.0
+    assert found.page.input_value('[name="load/pendant/power"]') == "11 W"
+    assert found.is_quiet()
+
+
+def test_an_edit_is_answered_within_two_seconds(tab, served):
+    """The house promises 0.2 s, which `make bench` prints; a busy machine gets ten times that."""
+    found = tab("/thing/load/pendant")
+    taken = []
+    for power in (11, 12, 13):
+        start = time.perf_counter()
+        type_into(found.page, "load/pendant/power", f"{power} W")
+        found.page.wait_for_function(f"() => document.querySelector('#room').innerText.includes('4 x {power} W')")
+        taken.append(time.perf_counter() - start)
+    assert min(taken) < 2.0, taken
+
+
+def test_an_error_shows_at_its_field_and_stays_while_others_edit(tab, served):
+    found = tab("/thing/load/pendant")
+    type_into(found.page, "load/pendant/power", "11 kg")
+    found.page.wait_for_selector(".error")
+    assert "load.pendant.power is '11 kg', a mass" in found.page.inner_text(".error")
+    served.file.write_text(served.file.read_text().replace('name = "Wall lights"', 'name = "Wall lamps"'))
+    found.page.wait_for_function("() => document.querySelector('#room').innerText.includes('Wall lamps')")
+    assert found.page.input_value('[name="load/pendant/power"]') == "11 kg"
+
+
+def test_the_other_tab_follows_and_keeps_what_was_being_typed(tab, served):
+    one, other = tab("/thing/load/pendant"), tab("/thing/load/pendant")
+    other.page.fill('[name="load/pendant/power"]', "12 W")
+    type_into(one.page, "load/pendant/power", "11 W")
+    other.page.wait_for_function("() => document.querySelector('#room').innerText.includes('4 x 11 W')")
+    assert other.page.input_value('[name="load/pendant/power"]') == "12 W"
+    assert "now says 11 W. You typed 12 W." in other.page.inner_text("#asked")
+    assert one.is_quiet() and other.is_quiet(), (one.complaints, other.complaints)
+
+
+def test_a_file_written_in_an_editor_shows_at_once_and_a_broken_one_says_where(tab, served):
+    found = tab("/thing/load/pendant")
+    good = served.file.read_text()
+    served.file.write_text(good.replace('power = "9 W"', 'power = "19 W"'))
+    found.page.wait_for_function("() => document.querySelector('#room').innerText.includes('4 x 19 W')")
+    broken = good.replace('power = "9 W"', "power = 9 W")
+    served.file.write_text(broken)
+    found.page.wait_for_selector(".trouble")
+    line = broken.split("\n").index('power = 9 W                    # of one lamp') + 1
+    assert f"job.toml:{line}:9: text without quotes: 9 W" in found.page.inner_text(".trouble")
+    assert "4 x 19 W" in found.page.inner_text("#room")          # the last good one
+    type_into(found.page, "load/pendant/power", "20 W")
+    found.page.wait_for_function("() => document.querySelector('#said').innerText.includes('Nothing was written')")
+    assert served.file.read_text() == broken
+    assert found.page.input_value('[name="load/pendant/power"]') == "20 W"
+    served.file.write_text(good)
+    found.page.wait_for_selector(".trouble", state="detached")
+    assert "4 x 9 W" in found.page.inner_text("#room")
+
+
+def test_by_keyboard_alone(tab, served):
+    found = tab("/")
+    found.page.keyboard.press("Tab")
+    assert found.page.evaluate("document.activeElement.className") == "skip"
+    for _ in range(60):
+        found.page.keyboard.press("Tab")
+        if "/thing/load/pendant" in (found.page.evaluate("document.activeElement.getAttribute('href')") or ""):
+            break
+    found.page.keyboard.press("Enter")
+    found.page.wait_for_selector('[name="load/pendant/power"]')
+    found.page.focus('[name="load/pendant/power"]')
+    found.page.keyboard.press("Control+A")
+    found.page.keyboard.type("11 W")
+    found.page.keyboard.press("Enter")
+    found.page.wait_for_function("() => document.querySelector('#room').innerText.includes('4 x 11 W')")
+    assert found.page.evaluate("document.activeElement.name") == "load/pendant/power"
+
+
+def test_back_and_forth_in_the_browser(tab):
+    found = tab("/")
+    found.page.click('.feed a[href^="/thing/load/bench"]')
+    found.page.wait_for_function("() => document.querySelector('#sheet h2').innerText === 'Bench light'")
+    found.page.click('.wall a[href^="/thing/switch/bench"]')
+    found.page.wait_for_function("() => document.querySelector('#sheet h2').innerText === 'At the bench'")
+    found.page.go_back()
+    found.page.wait_for_function("() => document.querySelector('#sheet h2').innerText === 'Bench light'")
+    assert found.page.url.endswith("/thing/load/bench")
+
+
+def test_without_script(tab, served):
+    found = tab("/thing/load/pendant", java_script_enabled=False)
+    found.page.fill('[name="load/pendant/power"]', "11 W")
+    found.page.click('button:has-text("Write into")')
+    assert "4 x 11 W" in found.page.inner_text("#room")
+    found.page.click('#head button:has-text("Undo")')
+    assert "4 x 9 W" in found.page.inner_text("#room")
+    found.page.click('.feed a[href^="/thing/load/bench"]')
+    assert found.page.inner_text("#sheet h2") == "Bench light"
+
+
+def test_touch_targets_on_a_phone_are_large(tab):
+    found = tab("/thing/load/pendant", width=360)
+    small = found.page.eval_on_selector_all(
+        "main button:not(.first), main input:not([type=hidden]), main select, .room .thing, summary",
+        "all => all.map(one => [one.getBoundingClientRect().height, one.outerHTML.slice(0, 80)]).filter(([high]) => high && high < 40)")
+    assert small == []
