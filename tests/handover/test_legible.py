@@ -39,6 +39,12 @@ def test_every_load_is_on_one_sheet_of_the_single_line_diagram_and_a_feed_goes_o
         [f"{number} of {len(sheets)}" for number in range(1, len(sheets) + 1)] if len(sheets) > 1 else [sheets[0].title.rpartition(", ")[2]])
 
 
+def test_the_supply_is_drawn_once_on_the_first_sheet_of_the_controller(design):
+    first, *others = controller_wiring(design, wiring_of(design), CAUTIONS)
+    assert "T1" in {symbol.name for symbol in first.symbols}
+    assert "T1" not in {symbol.name for sheet in others for symbol in sheet.symbols}
+
+
 def tall(height, width=1180.0):
     drawing = Drawing("trial", width)
     drawing.text(20, 40, "LETTERS")

@@ -14,7 +14,7 @@ from pattress.handover.legible import numbered, over_sheets
 from pattress.handover.parts import input_resistor
 from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.symbols import draw
-from pattress.handover.wiring import LINE, MAINS_IN, NEUTRAL, PROTECTIVE, SWITCHED, Cable, Relay, Terminal, Wiring, channels, used_feeds
+from pattress.handover.wiring import LINE, MAINS_IN, NEUTRAL, NO_PIN, PROTECTIVE, SWITCHED, Cable, Relay, Terminal, Wiring, channels, used_feeds
 from pattress.quantity import show
 from pattress.sizing.drive import pull_down
 from pattress.sizing.mains import mains_of
@@ -190,12 +190,12 @@ def _inputs(design: Design, wiring: Wiring, cables: Sequence[Cable], number: int
     for cable in cables:
         y += 10
         start, names = y, wrapped(f"{cable.end} ({cable.mark})", LOW_TERMINAL - NAME - 120)
-        for number, terminal in enumerate(wiring.terminals_of(cable.thing), 1):
+        for place, terminal in enumerate(wiring.terminals_of(cable.thing), 1):
             y += 32
             sheet.text(LOW_TERMINAL - 8, y + 4, f"{terminal.role} {terminal.colour}", anchor="end")
             draw(sheet, "terminal", terminal.mark, LOW_TERMINAL, y, practice)
             sheet.text(LOW_TERMINAL + 14, y - 8, terminal.mark)
-            wire = {"regulator": f"{cable.thing}.{number}"}.get(cable.thing.partition(".")[0], cable.thing)
+            wire = {"regulator": f"{cable.thing}.{place}"}.get(cable.thing.partition(".")[0], cable.thing)
             if terminal.role in ("0 V", "3.3 V"):
                 sheet.wire(f"{terminal.mark}", (LOW_TERMINAL + 10, y), (INPUTS, y))
                 edge.append((y, terminal.role))
@@ -218,7 +218,7 @@ def _inputs(design: Design, wiring: Wiring, cables: Sequence[Cable], number: int
         sheet.text(INPUTS + 8, at + 4, wrapped(pin, INPUTS_END - INPUTS - 60)[0] if pin else "", inside=board)
     if has_supply:
         _supply(sheet, design, wiring, top, bottom)
-    lamp = f"Status lamp at pin {pins['status']}, with its resistor. " if "status" in pins else ""
+    lamp = f"Status lamp at pin {pins['status']}, with its resistor. " if pins.get("status", NO_PIN) != NO_PIN else ""
     return sheet.finish([
         f"Switch inputs: {show(SERIES, 'ohm')} in series, pull-up to 3.3 V as written; contacts go to 0 V. {lamp}".strip(),
         *([_barrier_words(design)] if has_supply else []), "Where the sheet of a receiver module or sensor tells another order of wires, that sheet is right.", *cautions])
