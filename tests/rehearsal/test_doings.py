@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from pattress.controller.core import CANNOT_TELL, NEW_PRESS, REPEAT
 from pattress.controller.infrared.protocols import NEC, RC5, SIRC12
 from pattress.rehearsal.day import DAY, SECOND, Kind, Names
-from pattress.rehearsal.doings import BOUNCE_MS, Doing, Mishaps, What, bounce, contacts, frames, turn
+from pattress.rehearsal.doings import BOUNCE_MS, LATE_MS, Doing, Mishaps, What, bounce, contacts, frames, noticed, turn
 from pattress.rehearsal.household import random_day
 from pattress.rehearsal.rehearse import live
 
@@ -23,6 +23,23 @@ def test_a_bouncing_contact_alternates_and_comes_to_rest(seed, closed):
     assert edges[0] == (1000, closed) and edges[-1][1] == closed
     assert [at for at, _ in edges] == sorted(at for at, _ in edges)
     assert edges[-1][0] <= 1000 + BOUNCE_MS + 1
+
+
+@given(seed=seeds, closed=st.integers(0, 1), held=st.integers(0, 40))
+def test_the_loop_sees_levels_that_alternate_each_soon_after_an_edge_and_the_last_one_always(seed, closed, held):
+    rng = Random(seed)
+    edges = bounce(rng, 1000, closed)
+    edges += bounce(rng, edges[-1][0] + 1 + held, 1 - closed)
+    seen = noticed(rng, edges, 1 - closed)
+    assert [level for _, level in seen] == [closed if place % 2 == 0 else 1 - closed for place in range(len(seen))]
+    assert len(seen) % 2 == 0                       # it comes to rest as it began: never is the last level missed
+    assert all(any(0 <= at - edge <= LATE_MS for edge, _ in edges) for at, _ in seen)
+    assert all(before < after for (before, _), (after, _) in zip(seen, seen[1:]))
+
+
+def test_of_a_bounce_the_loop_sees_some_spikes_and_misses_some():
+    edges = [(0, 1), (1, 0), (2, 1)]
+    assert {len(noticed(Random(seed), edges, 0)) for seed in range(100)} == {1, 3}
 
 
 def test_some_contacts_bounce_and_some_do_not():

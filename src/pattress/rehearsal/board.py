@@ -6,14 +6,12 @@ a little late, as a real one does; before any event it tells the time that has p
 
 from array import array
 from binascii import crc32
-from random import Random
 
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, SAVE
 from pattress.controller.replay import tell
 from pattress.rehearsal.day import Entry, Kind
 
-LATE_MS = 2         # edge to task took 0.5 to 1 ms on an emulated RP2040; one more for whole milliseconds
 FLASH_MS = 45       # erasing one sector of flash takes so long at most; a cut within it leaves the old snapshot
 
 Step = tuple[int, tuple[int, ...], int, array, array]     # moment, event, bits answered, state before and after
@@ -22,14 +20,13 @@ Step = tuple[int, tuple[int, ...], int, array, array]     # moment, event, bits 
 class Board:
     """One controller board in simulated time [ms since midnight]."""
 
-    def __init__(self, plan: core.Plan, rng: Random) -> None:
+    def __init__(self, plan: core.Plan) -> None:
         self.plan = plan
         self.state = core.new_state(plan)
         self.log: list[Entry] = []
         self.flash: bytes | None = None
         self.is_alive = False
         self.is_linked = False
-        self._rng = rng
         self._clock = 0
         self._writing: tuple[int, bytes] | None = None      # until when, and what
 
@@ -67,8 +64,8 @@ class Board:
         return None if due < 0 else self._clock + due
 
     def feed(self, at: int, event: tuple[int, ...] | None = None) -> list[Step]:
-        """Tell the program the time, then the event that happened `at`, if any. Return what was seen of each step."""
-        now = max(self._clock, at + int(self._rng.random() * (LATE_MS + 1)))
+        """Tell the program the time, then the event that the loop has noticed by now, if any. Return what was seen of each step."""
+        now = max(self._clock, at)
         steps = []
         if event is None or now > self._clock and self.wakes_at() is not None:      # else no wait runs: time changes nothing
             steps.append(self._step(now, (core.TIME, now - self._clock, 0, 0, 0)))

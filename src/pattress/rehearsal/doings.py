@@ -12,6 +12,7 @@ from random import Random
 from pattress.controller.core import CANNOT_TELL, NEW_PRESS, REPEAT
 from pattress.controller.infrared import protocols
 
+LATE_MS = 2             # edge to task took 0.5 to 1 ms on an emulated RP2040; one more for whole milliseconds
 BOUNCE_MS = 5           # a contact comes to rest within 1 to 5 ms (from memory)
 FRAME_MS = 110          # from frame to frame while a button is held: 108 ms NEC, 114 ms RC-5
 TRAVEL_MS = (5, 60)     # a rotor between two positions touches no contact, or two, for so long (no source)
@@ -69,6 +70,23 @@ def bounce(rng: Random, at: int, closed: int) -> list[tuple[int, int]]:
         edges += [(moment, 1 - closed), (moment + 1, closed)]
         moment += 2 + (rng.random() < 0.5)
     return edges
+
+
+def noticed(rng: Random, edges: list[tuple[int, int]], level: int) -> list[tuple[int, int]]:
+    """Return what the loop sees of a contact's edges, as (moment, level): it wakes a little after each and reads the level then.
+
+    `level` is that before the first edge. A spike that is over before the loop has woken is not seen.
+    """
+    seen, following = [], 0
+    for number, (edge, _) in enumerate(edges):
+        wakes_at = edge + int(rng.random() * (LATE_MS + 1))
+        following = max(following, number + 1)
+        while following < len(edges) and edges[following][0] <= wakes_at:
+            following += 1
+        if edges[following - 1][1] != level:
+            level = edges[following - 1][1]
+            seen.append((wakes_at, level))
+    return seen
 
 
 def turn(rng: Random, at: int, start: int, end: int, *, off_is_open: bool,

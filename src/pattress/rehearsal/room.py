@@ -15,7 +15,7 @@ from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, CAUSE, HOLD, KICK, TURN, WAIT, WANTED
 from pattress.errors import UseError
 from pattress.rehearsal.day import DAY, Deed, Entry, Kind, Names, clock
-from pattress.rehearsal.doings import Mishaps, bounce
+from pattress.rehearsal.doings import LATE_MS, Mishaps, bounce, noticed
 from pattress.rehearsal.hand import Hand, hand
 from pattress.rehearsal.witness import Act
 from pattress.rehearsal.world import World
@@ -195,9 +195,9 @@ class _World(World):
         if act is not None and at <= self.witness.latest(act):
             act.is_short = True
         edges = bounce(self.rng, at, 0)
-        for moment, level in edges:
+        for moment, level in noticed(self.rng, edges, 1):
             self._at(moment, self._edge, switch, level)
-        self._switch_busy[switch] = edges[-1][0] + 1
+        self._switch_busy[switch] = edges[-1][0] + LATE_MS + 1
 
     def _judge(self, at: int, act: Act, power_ups: int) -> None:
         super()._judge(at, act, power_ups)
@@ -217,14 +217,12 @@ class _World(World):
         if self.board.is_linked and not was:
             self._note(at, "network", "the network listens")
 
-    def _feed(self, at: int, event: tuple[int, ...] | None = None, act: Act | None = None) -> None:
-        if not self.board.is_alive:
-            return
+    def _feed(self, at: int, event: tuple[int, ...] | None = None, act: Act | None = None, *, is_noticed: bool = False) -> None:
         self.board.log.clear()
-        for step in self.board.feed(at, event):
-            self.witness.see(*step, act)
-            for channel in range(self.plan.channels):
-                self._see_channel(step[0], channel, *step[3:])
+        before = self.board.state[:]
+        super()._feed(at, event, act, is_noticed=is_noticed)
+        for channel in range(self.plan.channels):
+            self._see_channel(self.board.clock, channel, before, self.board.state)
         for entry in self.board.log:
             self._see_news(entry)
         self._collect()

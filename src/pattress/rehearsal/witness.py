@@ -10,9 +10,8 @@ from itertools import pairwise
 
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE, CONTACTS, LEVEL, POSITION
-from pattress.rehearsal.board import LATE_MS
 from pattress.rehearsal.day import Deed, Names, Outcome, Problem, clock
-from pattress.rehearsal.doings import contacts
+from pattress.rehearsal.doings import LATE_MS, contacts
 from pattress.rehearsal.wishes import Effect, effect
 
 SLACK_MS = 5        # beyond the settling time, a wall switch may take no longer: a rule of this house

@@ -11,7 +11,7 @@ from random import Random
 from pattress.controller import core
 from pattress.rehearsal.board import Board
 from pattress.rehearsal.day import DAY, Names, Span
-from pattress.rehearsal.doings import Doing, Mishaps, What, bounce, contacts, frames, turn
+from pattress.rehearsal.doings import LATE_MS, Doing, Mishaps, What, bounce, contacts, frames, noticed, turn
 from pattress.rehearsal.witness import Act, Witness
 
 BOOT_MS = 1_500         # from power to the program running (common practice, no source)
@@ -26,7 +26,7 @@ class World:
         self.mishaps = mishaps
         self.length = length
         self.rng = Random(seed)
-        self.board = Board(plan, self.rng)
+        self.board = Board(plan)
         self.witness = Witness(plan, names)
         self.spans: list[Span] = []
         self._heap: list[tuple[int, int, Callable[..., None], tuple]] = []
@@ -71,10 +71,12 @@ class World:
     def _nothing(self, at: int) -> None:
         """Mark on the heap, which is so never empty, how far time shall pass."""
 
-    def _feed(self, at: int, event: tuple[int, ...] | None = None, act: Act | None = None) -> None:
+    def _feed(self, at: int, event: tuple[int, ...] | None = None, act: Act | None = None, *, is_noticed: bool = False) -> None:
+        """Feed what happened `at`, or was noticed then; the loop notices anything a little late."""
         if not self.board.is_alive:
             return
-        for step in self.board.feed(at, event):
+        now = at if is_noticed else at + int(self.rng.random() * (LATE_MS + 1))
+        for step in self.board.feed(now, event):
             self.witness.see(*step, act)
 
     # What is done.
@@ -113,16 +115,16 @@ class World:
         last = edges[-1][0]
         if held is not None:
             edges += bounce(self.rng, max(at + held, last + 1), 0)
-        for moment, level in edges:
+        for moment, level in noticed(self.rng, edges, self._closed[switch]):
             self._at(moment, self._edge, switch, level)
-        self._switch_busy[switch] = edges[-1][0] + 1
+        self._switch_busy[switch] = edges[-1][0] + LATE_MS + 1
         act = self.witness.switch(at, last, edges[-1][0], switch, held, self.board.is_alive)
         self._at(self.witness.latest(act), self._judge, act, self._power_ups)
         return act
 
     def _edge(self, at: int, switch: int, closed: int) -> None:
         self._closed[switch] = closed
-        self._feed(at, (core.CONTACT, switch, closed, 0, 0))
+        self._feed(at, (core.CONTACT, switch, closed, 0, 0), is_noticed=True)
 
     def _turn(self, at: int, regulator: int, position: int) -> None:
         at = max(at, self._regulator_busy[regulator])
@@ -131,17 +133,20 @@ class World:
             return
         is_open = bool(self.plan.off_is_open[regulator])
         edges = turn(self.rng, at, start, position, off_is_open=is_open, slow=self.mishaps.slow_turn)
-        for moment, number, level in edges:
-            self._at(moment, self._rotor, regulator, number, level)
+        closed = contacts(start, off_is_open=is_open)
+        for number in range(self.plan.contacts[regulator]):
+            own = [(moment, level) for moment, one, level in edges if one == number]
+            for moment, level in noticed(self.rng, own, closed >> number & 1):
+                self._at(moment, self._rotor, regulator, number, level)
         self._position[regulator] = position
-        self._regulator_busy[regulator] = edges[-1][0] + 1
+        self._regulator_busy[regulator] = edges[-1][0] + LATE_MS + 1
         act = self.witness.regulator(at, edges[-1][0], regulator, position, self.board.is_alive)
         self._at(self.witness.latest(act), self._judge, act, self._power_ups)
 
     def _rotor(self, at: int, regulator: int, number: int, closed: int) -> None:
         bit = 1 << number
         self._contacts[regulator] = self._contacts[regulator] & ~bit | bit * closed
-        self._feed(at, (core.ROTOR, regulator, number, closed, 0))
+        self._feed(at, (core.ROTOR, regulator, number, closed, 0), is_noticed=True)
 
     def _hold_button(self, at: int, button: int, held: int) -> None:
         protocol = self.plan.protocol[button]

@@ -54,8 +54,8 @@ class Year:
 class _Tally(Board):
     """A board that counts instead of keeping a log."""
 
-    def __init__(self, plan: core.Plan, rng: Random) -> None:
-        super().__init__(plan, rng)
+    def __init__(self, plan: core.Plan) -> None:
+        super().__init__(plan)
         relays = max((mask.bit_length() for masks in plan.masks for mask in masks), default=0)
         self.closings, self.time_on = [0] * relays, [0] * plan.channels
         self.restore_closings = [0] * plan.channels
@@ -135,7 +135,7 @@ class _Home(World):
 
     def __init__(self, plan: core.Plan, names: Names, seed: str, length: int) -> None:
         super().__init__(plan, names, seed, mishaps=Mishaps(frame_lost=0.02, slow_turn=0.05), length=length)
-        self.board = _Tally(plan, self.rng)
+        self.board = _Tally(plan)
         self.responses: Counter[int] = Counter()
         self.outcomes: Counter[str] = Counter()
 
