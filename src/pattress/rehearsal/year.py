@@ -123,7 +123,9 @@ class _Tally(Board):
         self._relays, self._counted_to = relays, now
 
     def _restored(self, now: int, channel: int) -> None:
-        """Count a channel that came on because the power had come back."""
+        """Count a channel that came on because the power had come back; at the first start it had not been away."""
+        if self.begins == 1:
+            return
         self.restore_closings[channel] += 1
         since, count = self._together
         self._together = (since, count + 1) if now - since < HALF_CYCLE_MS else (now, 1)
