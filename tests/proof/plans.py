@@ -115,6 +115,29 @@ GROUPS = plan(
 )
 
 
+# The size to which a proof must stay quick: twelve channels, two of them fans.
+TWELVE = plan(
+    "ten loads and two fans",
+    [
+        *(load(f"load {number}", number, restore=number % 3, delay=300 * (number + 1), minimum_off=60_000 * number if number % 4 == 1 else 0)
+          for number in range(10)),
+        fan("front fan", 10, restore=2, delay=3300),
+        fan("back fan", 13, steps=3, restore=2, delay=3600, kick_top=1, dead=80),
+    ],
+    [
+        *(switch(f"switch {number}", (number, TOGGLE, 0), latching=number % 2) for number in range(10)),
+        switch("both fans", (10, TOGGLE, 0), (11, TOGGLE, 0), latching=0),
+        switch("leaving", *((channel, OFF, 0) for channel in range(12)), latching=0),
+    ],
+    [regulator("front regulator", 10, [0, 1, 2, 3, 4], off="no contact"), regulator("back regulator", 11, [1, 2, 3])],
+    [
+        button("everything off", 1, *((channel, OFF, 0) for channel in range(12))),
+        button("faster", 2, (10, UP, 0)),
+        button("slower", 3, (10, DOWN, 0)),
+        button("two lights", 4, (0, TOGGLE, 0), (2, TOGGLE, 0)),
+    ],
+)
+
 @st.composite
 def random_plans(draw):
     """Any small job: loads and fans, switches with any acts, regulators, buttons."""

@@ -19,15 +19,15 @@ from random import Random
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
 from pattress.controller.core.cells import (
-    APPLIED, CHANNEL, DOWN, HELD, HOLD, KEY, KICK, OFF, ON, REGULATOR, SAVE, SET, SHOWN, SWITCH, TOGGLE, TURN, UP, WAIT,
-    WANTED,
+    APPLIED, CHANNEL, CONTACTS, DOWN, HELD, HOLD, KEY, KICK, OFF, ON, POSITION, REGULATOR, SAVE, SET, SHOWN, SWITCH, TOGGLE,
+    TURN, UP, WAIT, WANTED,
 )
 
 from ..parts.strangers import StrangersPart
 from ..subject import Subject
 from .loading import Notes, watched
 
-QUIET_ROUNDS = 2        # rounds of all events in which nothing new is read or written, before that counts as all
+QUIET_ROUNDS = 3        # rounds of all events in which nothing new is read, written or gone through, before that counts as all
 CALLED_FOR = {"channel", "switch", "regulator", "acts", "event"}        # third parameters that tell calls apart
 FILLINGS = 200          # random states in which events are watched
 CUTS = 6                # power cuts in a round
@@ -75,7 +75,7 @@ def influences(table: Mapping, core=None) -> Influences:
     notes, ledger = Notes(), _Ledger()
     with watched(Path(Subject(table, core).core.__file__).parent, notes, ledger.framed) as copy:
         subject = Subject(table, copy)
-        steps, errors = _run(subject, ledger)
+        steps, errors = _run(subject, ledger, notes)
     blocks = _Blocks(subject)
     couplings = {}
     for place, read, written in ledger.pairs():
@@ -88,7 +88,7 @@ def influences(table: Mapping, core=None) -> Influences:
     return Influences(tuple(couplings.values()), steps, notes.ways(), errors)
 
 
-def _run(subject, ledger):
+def _run(subject, ledger, notes):
     """Take every kind of event, in states filled at random, until nothing new is read or written.
 
     Return how many, and the errors that ended some.
@@ -97,7 +97,7 @@ def _run(subject, ledger):
     core, plan, events = subject.core, subject.plan, _events(subject)
     fillings = [_filling(subject, random) for _ in range(FILLINGS)]
     while quiet < QUIET_ROUNDS:
-        size = ledger.size()
+        size = ledger.size() + sum(notes.met)
         for row in [*events, *[None] * CUTS]:
             elapsed, filling = random.choice(fillings)
             state = _Cells(filling[:], 0, ledger)
@@ -110,7 +110,7 @@ def _run(subject, ledger):
                 errors.add(f"{type(error).__name__}: {error}")
                 ledger.stack.clear()
         steps += len(events) + CUTS
-        quiet = quiet + 1 if ledger.size() == size else 0
+        quiet = quiet + 1 if ledger.size() + sum(notes.met) == size else 0
     return steps, tuple(sorted(errors))
 
 
@@ -134,6 +134,10 @@ def _filling(subject, random):
         if random.random() < 0.4:
             for place in (APPLIED, WAIT, HOLD, TURN, KICK):
                 cells[at + place] = 0
+    for row, at in zip(subject.table["regulators"], subject.regulator_at, strict=True):
+        if random.random() < 0.4:           # it stands where it was last believed to stand
+            contact = random.randrange(row["contacts"])
+            cells[at + CONTACTS], cells[at + POSITION] = 1 << contact, contact + row["off_is_open"]
     return elapsed, cells
 
 
@@ -244,7 +248,7 @@ class _Ledger:
         name, third = f"{Path(code.co_filename).name}, {code.co_name}", code.co_varnames[2:min(3, code.co_argcount)]
 
         def run(plan, *given):
-            key = (name, _called_for(given[1]) if third and third[0] in CALLED_FOR else None)
+            key = (name, _called_for(third[0], given[1]) if third and third[0] in CALLED_FOR else None)
             self.stack.append([key, set(), 0])
             try:
                 value = function(plan, *given)
@@ -329,11 +333,9 @@ def _line():
     return frame.f_lineno
 
 
-def _called_for(given):
-    """Return what tells the calls of a function apart: a number, acts, an event; of time, not how much."""
-    if isinstance(given, int):
-        return given
-    return (TIME,) if tuple(given[:1]) == (TIME,) and len(given) == 5 else tuple(given)
+def _called_for(name, given):
+    """Return what tells the calls of a function apart: a number, acts, the kind of an event."""
+    return given[0] if name == "event" else given if isinstance(given, int) else tuple(given)
 
 
 def _mask(cells):
