@@ -11,6 +11,7 @@ from pattress.cli.text import CAUTIONS
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.pack import pack, sheets
 from pattress.handover.sheet import Section, Sheet, as_html, as_pdf
+from pattress.handover.parts import named_part
 from pattress.handover.wiring import channels, finding_of, wiring_of
 from pattress.pins.best import Assignment
 from pattress.quantity import show
@@ -53,6 +54,7 @@ def expected(design):
                         f"about {show(current.nominal.value, 'A')}, at most {show(current.value.value, 'A')}",
                         f"at least {show(finding_of(design, f'trip.{key}').limit.value, 'A')}"]
         builder.append(f"at least {show(finding_of(design, f'track.{key}').value.value, 'm')} wide")
+    builder.append(named_part(design, finding_of(design, "varistor.controller"), "varistor").designation)
     for relay in wiring.relays:
         builder += [relay.part] + [show(value, unit) for value, unit in ((relay.capacitor, "F"), (relay.damping, "ohm")) if value is not None]
     if isinstance(design.pins, Assignment):

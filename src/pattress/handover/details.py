@@ -1,6 +1,6 @@
 """Detail schematics with values: how one coil is driven, how one switch is read.
 
-The regulator and the supply stand with their values in `controller_wiring`, where each occurs once.
+What stands at mains is in `mains_details`.
 """
 
 from collections.abc import Sequence

@@ -8,6 +8,7 @@ from pattress.handover.controller_wiring import controller_wiring
 from pattress.handover.details import details
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.household import household, labels
+from pattress.handover.mains_details import mains_details
 from pattress.handover.page import program_version
 from pattress.handover.schedules import as_csv, idle_prices, schedules
 from pattress.handover.sheet import Section, Sheet, as_files
@@ -38,7 +39,8 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
               Section("Cables", colours, (tables["cables"],)), Section("Terminals", (), (tables["terminals"],)),
               commissioning.dead(design, wiring), commissioning.live(design, wiring), commissioning.functions(design)),
         sheet("builder", "for the builder", "What to buy, how to wire it, and what to try on the bench.", *first,
-              Section("Controller wiring", (), (), (*controller_wiring(design, wiring, cautions), details(design, wiring, cautions))), walls,
+              Section("Controller wiring", (), (), (*controller_wiring(design, wiring, cautions), details(design, wiring, cautions),
+                                                     *mains_details(design, wiring, cautions))), walls,
               Section("Parts list", bought, (tables["parts"],)), Section("Pins", (), (tables["pins"],)),
               Section("Relays and their settings", (), (tables["relays"],)), Section("Terminals", colours, (tables["terminals"],)),
               Section("Rules for a board layout", (), (tables["board-rules"],)), commissioning.bench(design, wiring)),
@@ -64,6 +66,7 @@ def drawings_and_schedules(design: Design, wiring: Wiring, cautions: tuple[str, 
     files["drawings/details.svg"] = details(design, wiring, cautions).svg()
     for name, drawings in (("single-line", single_line(design, wiring, cautions)),
                            ("controller", controller_wiring(design, wiring, cautions)),
+                           ("mains-details", mains_details(design, wiring, cautions)),
                            ("wall", elevation_drawings(design, marks=failing(design), cautions=cautions))):
         files |= {f"drawings/{name}-{number}.svg": drawing.svg() for number, drawing in enumerate(drawings)}
     return files

@@ -14,14 +14,13 @@ from pattress.handover.wiring import LOW, MAINS_IN, Wiring, finding_of, put_in
 from pattress.quantity import show
 from pattress.sizing.choice import relay_verdict
 from pattress.sizing.demand import demands
-from pattress.sizing.drive import base_resistor, coil_current_most, driver_verdict, pull_down, rail_high
+from pattress.sizing.drive import GATE_SERIES, base_resistor, coil_current_most, driver_verdict, pull_down, rail_high
 from pattress.sizing.mains import mains_of
 from pattress.sizing.sensing import SERIES, pull_up_for
 from pattress.sizing.sensor import PULL_UP
 from pattress.sizing.supply import supply_verdict
 from pattress.stock.parts import Part
 
-GATE_SERIES = 100.0              # ohm: as `drive_pin.controller` says
 # What is worth printing of a part, by its kind.
 RATINGS = {
     "relay": ("rated_current", "rated_voltage", "coil_voltage", "coil_resistance"),
@@ -117,7 +116,7 @@ def _supply(design: Design) -> Iterator[Line]:
     yield _line(chosen.supply.part, "5 V supply", 1, chosen.supply.reason, second)
     fuse, varistor = finding_of(design, "fuse.controller"), finding_of(design, "varistor.controller")
     for finding, kind, what in ((fuse, "fuse", "fuse before the 5 V supply"), (varistor, "varistor", "across line and neutral, behind the fuse")):
-        part = _named_part(design, finding, kind)
+        part = named_part(design, finding, kind)
         if part:
             yield _line(part, what, 1, f"{kind}.controller")
     bulk = finding_of(design, "bulk.controller")
@@ -126,7 +125,7 @@ def _supply(design: Design) -> Iterator[Line]:
                    ratings="10 V or more, low impedance", why=bulk.id)
 
 
-def _named_part(design: Design, finding, kind: str) -> Part | None:
+def named_part(design: Design, finding, kind: str) -> Part | None:
     """Return the part of a kind that a finding speaks of, by what it put in or says."""
     words = [given.figure for given in finding.inputs if isinstance(given.figure, str)] + [finding.detail] if finding else []
     return next((part for part in design.results["parts"].of(kind)
@@ -190,11 +189,11 @@ def _mains_components(design: Design, wiring: Wiring) -> Iterator[Line]:
             name = part.designation if part else f"motor capacitor {show(relay.capacitor, 'F')}"
             lines[name, f"motor capacitor, fan regulator of {relay.name}", ratings(part) if part else "", "fan"] += 1
         if relay.damping is not None:
-            lines[f"resistor {show(relay.damping, 'ohm')}", f"damping, fan regulator of {relay.name}", _damping_ratings(design, relay.channel), "fan_switching"] += 1
+            lines[f"resistor {show(relay.damping, 'ohm')}", f"damping, fan regulator of {relay.name}", damping_ratings(design, relay.channel), "fan_switching"] += 1
         if relay.bleed is not None:
             piece, pieces = relay.bleed
             lines[f"resistor {show(piece, 'ohm')}", f"bleed, {pieces} in series across a capacitor, {relay.name}",
-                  _bleed_ratings(design, relay.channel, piece), "fan_switching"] += pieces
+                  bleed_ratings(design, relay.channel, piece), "fan_switching"] += pieces
         if relay.snubber is not None:
             capacitance, resistance = relay.snubber
             voltage = put_in(design, f"suppression.{relay.channel}", "voltage")
@@ -204,11 +203,13 @@ def _mains_components(design: Design, wiring: Wiring) -> Iterator[Line]:
         yield Line(part=part, what=what, count=number, ratings=rated, why=why)
 
 
-def _bleed_ratings(design: Design, key: str, piece: float) -> str:
+def bleed_ratings(design: Design, key: str, piece: float) -> str:
+    """Return what a piece of a fan's bleed resistors must bear."""
     bleed = next(bleed for bleed in design.results["fan_designs"][key].bleeds if bleed.piece == piece)
     return f"loses {show(bleed.piece_loss, 'W')} with {show(bleed.piece_voltage, 'V')} across it: twice both at least"
 
 
-def _damping_ratings(design: Design, key: str) -> str:
+def damping_ratings(design: Design, key: str) -> str:
+    """Return what a damping resistor of a fan must bear."""
     damping = design.results["fan_designs"][key].damping
     return f"loses {show(damping.running_loss, 'W')}, takes pulses of {show(damping.pulse_energy, 'J')}: wire-wound"

@@ -32,6 +32,7 @@ FORCED_GAIN = 20.0               # collector over base current for sure saturati
 SATURATION_SOURCE = Source("rftools.io transistor switch", "forced beta 10 to 20, citing Horowitz & Hill 3rd ed. ch. 2")
 PULL_SHARE = 0.6                 # least over typical weak pull where only the typical is given (common practice)
 USUAL_PULL_DOWN = 10e3           # ohm where no pin has a weak pull-up
+GATE_SERIES = 100.0              # ohm before the input of a driver that draws no current (common practice, no source)
 SENSIBLE_PIN_SHARE = 0.5         # of an absolute maximum, where no design value is given
 DIODE_SLOWS = 5.0                # release with a plain diode over release without, the most (from memory)
 MEMORY = Source("trade knowledge", read=False)
@@ -249,7 +250,7 @@ def _circuit_words(chosen: Chosen, current: float) -> str:
     down = f"pull-down {show(pull_down(driver, board), 'ohm')}"
     if driver.word("arrangement") == "NPN":
         return f"{driver.designation}, base resistor {show(base_resistor(driver, board, current), 'ohm')}, {down} at the base"
-    return f"{driver.designation}, 100 ohm in series with each input, {down}"
+    return f"{driver.designation}, {show(GATE_SERIES, 'ohm')} in series with each input, {down}"
 
 
 def _pin(job: Job, chosen: Chosen) -> Finding:
