@@ -123,6 +123,11 @@ def test_the_table_of_the_board_is_in_the_order_of_the_plan(room):
         "sensors": [{"key": "room", "name": "Room", "kind": "22 class", "pin": 18}]}
 
 
+def test_the_switch_that_opens_the_setup_is_named_by_its_place(room):
+    key = room["switches"][2]["key"]
+    assert board_table(room, wired(room, setup_switch=key))["setup"] == 2
+
+
 def test_every_wire_without_a_pin_is_named_and_nothing_is_written(room, tmp_path):
     facts = wired(room)
     del facts["pins"]["relay.ceiling_fan.2"], facts["pins"]["switch.bed"], facts["pins"]["infrared"]
@@ -225,6 +230,47 @@ def test_in_present_time_its_page_is_served_over_a_real_socket_while_a_switch_ac
     assert "Sewing room (invented)" in page and "Pendant" in page
     moves = [level for _, pin, level in json.loads(last) if pin == 0]
     assert moves == [0, 1, 0, 1, 0]                     # driven open, then one move for each throw of the latching switch
+
+
+def test_a_switch_held_at_power_up_opens_the_access_point_and_does_nothing_else(board):
+    """Through the bundle's own start, in present time; the radio is a stand-in that notes its calls."""
+    table = json.loads((board.flash / "a" / "board.json").read_text())
+    bed = table["setup"] = 1
+    (board.flash / "a" / "board.json").write_text(json.dumps(table))
+    (board.flash / "network.py").write_text(RADIO)
+    with socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    settings = {"name": "sewing-room", "wifi": None, "broker": None, "passphrase": None, "setup": "a label's words", "port": port}
+    (board.flash / "network.json").write_text(json.dumps(settings))
+    pin = table["switches"][bed]
+    world = json.dumps({"end": 9000, "script": [(0, pin, 0), (8000, pin, 1)], "level": {}})
+    program = PRESENT.replace("FOLDER", repr(str(VIRTUAL.with_name("present")))).replace(
+        "start.run", f"machine.level[{pin}] = 0\nstart.run").replace("print(json", "import network\nprint(network.calls)\nprint(json")
+    *_, calls, last = interpreter.run(program, folder=board.flash, lines=[world])
+    assert "('essid', 'sewing-room')" in calls and "a label's words" in calls and "'active', (True,)" in calls
+    closed = {number for _, number, level in json.loads(last) if level and number in table["relays"]}
+    assert closed <= {table["relays"][5]}               # the fridge comes on by its policy
+
+
+RADIO = """
+STA_IF, AP_IF = 0, 1
+calls = []
+
+
+class WLAN:
+    def __init__(self, interface):
+        calls.append(("WLAN", interface))
+
+    def isconnected(self):
+        return False
+
+    def config(self, **named):
+        calls.append(("config", sorted(named.items())))
+
+    def active(self, *given):
+        calls.append(("active", given))
+"""
 
 
 def fetched(address, life):

@@ -188,6 +188,16 @@ flat.toml:46:15: board.pins.status is 3, the pin of relay.pendant too
     ("[board]\n", '[network]\nbroker = "hub"\nwifi = false\n\n[board]\n', """\
 flat.toml:45:10: network.broker is 'hub' though wifi is false
   allowed: "none", or wifi = true"""),
+    ("[board]\n", '[network]\nsetup_switch = "dor"\n\n[board]\n', """\
+flat.toml:45:16: network.setup_switch is 'dor', which is no switch
+  allowed: door
+  nearest: door"""),
+    ("[board]\n", '[network]\nsetup_switch = "door"\n\n[board]\n', """\
+flat.toml:45:16: network.setup_switch is 'door', a latching switch
+  allowed: a retractive switch: a latching one may stand closed after any power cut"""),
+    ("[board]\n", '[network]\nsetup_switch = "door"\nwifi = false\n\n[board]\n', """\
+flat.toml:45:16: network.setup_switch is 'door' though wifi is false
+  allowed: none without Wi-Fi, or wifi = true"""),
     ('name = "Study fan"', 'name = "pendant"', """\
 flat.toml:20:8: fan.study.name is 'pendant', a name of pendant too
   allowed: a name that only one load or fan has"""),

@@ -34,10 +34,11 @@ def broker_of(written: str) -> dict[str, Any] | None:
     return {"host": host, "port": int(port or 1883)}
 
 
-def network_settings(*, name: str, broker: str, secrets: Secrets) -> bytes:
+def network_settings(*, name: str, broker: str, secrets: Secrets, with_setup: bool = False) -> bytes:
     """Return the settings of one controller's network as its board reads them.
 
-    `broker` is as in the job file. Without a Wi-Fi name there is no radio to wait for.
+    `broker` is as in the job file. Without a Wi-Fi name there is no radio to wait for. `with_setup`:
+    the board may open an access point, and for its key must know the passphrase itself.
     """
     reached = broker_of(broker)
     if reached is not None:
@@ -45,4 +46,6 @@ def network_settings(*, name: str, broker: str, secrets: Secrets) -> bytes:
     wifi = None if secrets.wifi_name is None else {"ssid": secrets.wifi_name, "key": secrets.wifi_password or ""}
     settings = {"name": name, "wifi": wifi, "broker": reached, "passphrase": secrets.record, "read_only": False,
                 "signing_key": secrets.signing_key}
+    if with_setup:
+        settings["setup"] = secrets.passphrase
     return json.dumps(settings, ensure_ascii=False, separators=(",", ":")).encode()

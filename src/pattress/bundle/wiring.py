@@ -46,6 +46,8 @@ def board_table(table: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str,
             for key, sensor in sorted(sensors.items())],
         "status": pins.get("status"),
     }
+    if facts.get("setup_switch"):
+        board["setup"] = [switch["key"] for switch in table["switches"]].index(facts["setup_switch"])
     if missing:
         raise BundleError(f"no bundle: no pin for {', '.join(missing)}")
     if sorted(relays) != list(range(len(relays))):

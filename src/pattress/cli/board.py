@@ -109,7 +109,8 @@ def _settings(design: Design, secrets: "Secrets") -> bytes | None:
     network = design.job.network
     if not network.wifi:
         return None
-    return network_settings(name=name_of(design.job.job.title), broker=network.broker, secrets=secrets)
+    return network_settings(name=name_of(design.job.job.title), broker=network.broker, secrets=secrets,
+                            with_setup=network.setup_switch is not None)
 
 
 def _next_sequence(job: Path, secrets: "Secrets", dry: bool) -> int:

@@ -68,6 +68,7 @@ class Program:
             tag = crc32(file.read())
         store = self.loop.store = Store(Files(site.slots.root), tag, core.size(self.parts.plan))
         self.loop.begin(store.restore())
+        self.held = bytes(self.loop.inputs.seen)        # which contacts stood closed at power-up
         if DAMAGED in store.found:
             self._fault(RESTORE_FAULT, store.found[0], store.found[1])
         if site.record["fell_back"]:
@@ -111,6 +112,14 @@ class Program:
                 print("task {}: {} {}".format(number, type(error).__name__, error))
                 self._fault(TASK_FAULT, number, 0)
             await asyncio.sleep_ms(AGAIN_MS)
+
+    def keep_wifi(self, ssid, key):
+        """Keep the home's Wi-Fi among the settings, in memory and whole on flash."""
+        self.settings["wifi"] = {"ssid": ssid, "key": key}
+        path = self.site.slots.path(SETTINGS)
+        with open(path + ".new", "w") as file:
+            json.dump(self.settings, file)
+        os.rename(path + ".new", path)
 
     def _fault(self, what, first, second):
         self.has_trouble = True
@@ -192,17 +201,23 @@ async def connect(program):
             await asyncio.sleep_ms(LOADED_MS)
     from .network import service
 
+    place = program.site.board.get("setup")
+    if place is not None and "setup" in program.settings and program.held[place]:
+        from .network import setup
+
+        await setup.offer(program.desk, lambda: program.loop.inputs.seen[place], radio("AP_IF"), program.settings, program.keep_wifi,
+                          program.settings.get("port", service.PORT))
     for task in service.others(program.settings, radio(), program.settings.get("port", service.PORT)):
         program.start(task)
 
 
-def radio():
-    """Return the board's own Wi-Fi, None where there is none."""
+def radio(interface="STA_IF"):
+    """Return the board's own Wi-Fi, None where there is none; as an access point with "AP_IF"."""
     try:
         import network
     except ImportError:
         return None
-    return network.WLAN(network.STA_IF)
+    return network.WLAN(getattr(network, interface))
 
 
 def settings_of(path):

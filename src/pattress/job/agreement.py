@@ -246,6 +246,20 @@ def _radio(job: Job, names: _Names) -> Iterator[Disagreement]:
     if job.network and job.network.broker != "none" and not job.network.wifi:
         refusal = Refusal(f"{as_found(job.network.broker)} though wifi is false", '"none", or wifi = true')
         yield ("network", "broker"), refusal, False
+    yield from _setup_switch(job, names)
+
+
+def _setup_switch(job: Job, names: _Names) -> Iterator[Disagreement]:
+    key, path = job.network.setup_switch if job.network else None, ("network", "setup_switch")
+    if key is None:
+        return
+    if not job.network.wifi:
+        yield path, Refusal(f"{as_found(key)} though wifi is false", "none without Wi-Fi, or wifi = true"), False
+    elif key not in names.of["switch"]:
+        yield path, _not_among(key, names.of["switch"], "switch"), False
+    elif key in job.switch and job.switch[key].kind != "retractive":
+        allowed = "a retractive switch: a latching one may stand closed after any power cut"
+        yield path, Refusal(f"{as_found(key)}, a latching switch", allowed), False
 
 
 def _acceptances(job: Job, names: _Names) -> Iterator[Disagreement]:

@@ -252,6 +252,8 @@ class Network(Record):
 
     broker: Broker = "none"
     wifi: Yes = True
+    # A retractive switch; held at power-up it opens the set-up access point.
+    setup_switch: Key | None = None
 
 
 class Wished(Record):

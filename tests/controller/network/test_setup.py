@@ -1,6 +1,8 @@
 """First Wi-Fi: when the access point opens, what its page takes, and what it never gives away."""
 
 import asyncio
+import socket
+import time
 
 import pytest
 from hypothesis import given
@@ -10,8 +12,11 @@ from pattress.controller.network.login import TRIES, Guard
 from pattress.controller.network.requests import Request
 from pattress.controller.network.setup import HOLD_MS, OPEN_MS, SetupSite, Window, fault_of
 
+from . import broker
 from .board import Board
 from .pages import PASSPHRASE, RECORD
+from .places import Running
+from .test_web import FORM, Visitor
 
 STEP = 100
 FIELDS = dict(ssid="Flur 2", key="a key of wifi", passphrase=PASSPHRASE)      # invented
@@ -106,3 +111,57 @@ def test_the_passphrase_is_not_guessed_here_either():
 def test_a_name_that_is_markup_is_shown_as_text():
     visit = Visit()
     assert "<b>" not in visit.send(**FIELDS | {"ssid": "<b>x</b>"})[1]
+
+
+# The whole of it: sockets are real, the radio is simulated and nothing else.
+
+OFFER = """
+import asyncio
+import json
+from simulated import Board, live
+from radio import setup
+
+board = Board()
+calls, kept, held = [], [], SETTINGS["held_s"]
+
+class Radio:
+    def __getattr__(self, name):
+        return lambda *given, **named: calls.append([name, list(given), sorted(named.items())])
+
+async def offer():
+    settings = {"name": "home", "passphrase": SETTINGS["record"], "setup": SETTINGS["key"]}
+    done = await setup.offer(board.desk, lambda: board.desk.seconds < held, Radio(), settings, lambda *given: kept.append(given), SETTINGS["port"])
+    calls.append(["over", [done], []])
+
+asyncio.run(live(board, SETTINGS["stop"], offer()))
+board.report(calls=calls, kept=kept)
+"""
+
+
+def offered(place, held_s, port):
+    return Running(*place, OFFER, held_s=held_s, record=RECORD, key=PASSPHRASE, port=port)
+
+
+def test_held_it_opens_an_access_point_whose_page_keeps_the_wifi_and_closes(place):
+    port = broker.free_port()
+    with offered(place, 60, port) as board:
+        visitor = Visitor(port)
+        time.sleep(HOLD_MS / 1000)
+        answer, text = visitor.ask("GET", "/generate_204")          # whatever a phone asks for, it sees the form
+        assert answer.status == 200 and "Name of the home" in text
+        body = "&".join(f"{name}={value.replace(' ', '+')}" for name, value in FIELDS.items())
+        assert visitor.ask("POST", "/wifi", body.replace(PASSPHRASE, "wrong-passphrase"), **FORM)[0].status == 403
+        assert visitor.ask("POST", "/wifi", body, **FORM)[0].status == 200
+        time.sleep(4)
+        with pytest.raises(ConnectionRefusedError):                 # nobody listens any more
+            socket.create_connection(("127.0.0.1", port), 1)
+    assert board.said["kept"] == [[FIELDS["ssid"], FIELDS["key"]]]
+    assert [name for name, _, _ in board.said["calls"]] == ["config", "active", "active", "over"]
+    assert dict(map(tuple, board.said["calls"][0][2])) == {"essid": "home", "password": PASSPHRASE, "security": 3}
+    assert board.said["calls"][-2:] == [["active", [False], []], ["over", [True], []]]
+
+
+def test_let_go_too_early_the_radio_is_never_touched(place):
+    with offered(place, 2, broker.free_port()) as board:
+        time.sleep(4)
+    assert board.said["calls"] == [["over", [False], []]] and board.said["kept"] == []

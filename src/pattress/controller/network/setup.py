@@ -3,15 +3,22 @@
 The switch must be a retractive one, held down from power-up on: a latching one may stand
 closed after any power cut. The access point is locked with the passphrase of the label, and
 the page behind it asks for it once more, so that a passer-by who guesses the moment gets
-nothing. Pure, but for the page's waits.
+nothing. Meanwhile the switch does its own job: a contact that stands closed at power-up is
+learnt and not acted upon, and after it was let go each press acts as ever.
 """
 
-from . import page
+import asyncio
+
+from . import login, page, web, wifi
 from .requests import FORM, form
 from .site import FILES, HTML, Reply
 
 HOLD_MS = 5000          # the switch is held so long, without letting go
 OPEN_MS = 300_000       # then the access point is open so long
+
+LOOK_MS = 50            # between two looks at the switch
+ADDRESS = "0.0.0.0"
+PORT = 80
 
 WAITING, OPEN, OVER = range(3)
 
@@ -99,3 +106,34 @@ class SetupSite:
     def _saved(self, ssid):
         yield page.opening(self._desk.title) + "</header><main><p role=status>Kept. The controller now joins {} and closes this access point.</p></main>".format(
             page.escaped(ssid))
+
+
+async def offer(desk, is_closed, radio, settings, save, port=PORT):
+    """See the window through: wait, open the access point and serve its page, close it again.
+
+    `is_closed` returns whether the switch is held; it was at power-up. `settings` as in
+    `service`, with `setup` the access point's key; `save(ssid, key)` keeps what was entered.
+    Returns whether something was kept.
+    """
+    window = Window(True)
+    guard = login.Guard(settings["passphrase"], lambda: desk.seconds)
+    place = SetupSite(desk, guard, web.__file__.rpartition("/")[0] or ".", save)
+    serving = None
+    told = 1000 * desk.seconds
+    try:
+        while window.phase != OVER:
+            now = 1000 * desk.seconds
+            is_open = window.advance(now - told, is_closed())
+            told = now
+            if is_open and serving is None:
+                wifi.open_access_point(radio, settings["name"], settings["setup"])
+                serving = asyncio.create_task(web.Server(desk, place).run(ADDRESS, port))
+            if place.is_done:
+                await asyncio.sleep(2)          # the phone reads that it was kept
+                window.close()
+            await asyncio.sleep(LOOK_MS / 1000)
+    finally:
+        if serving is not None:
+            serving.cancel()
+            wifi.close_access_point(radio)
+    return place.is_done
