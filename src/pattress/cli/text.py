@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from pattress.cautions import CAUTIONS
 from pattress.finding import Figure, Finding, Input, Verdict, margin_words
 from pattress.job.model import Acceptance
 from pattress.quantity import show

@@ -84,7 +84,7 @@ class Gate:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, rule in RULES.items():
-                    headers[name] = rule
+                    headers.setdefault(name, rule)        # a document that is shown as it is has stricter ones
             await send(message)
 
         if answer is None and scope["path"] == ENTRY:

@@ -56,6 +56,16 @@ class Stay:
     status: int = 422
 
 
+@dataclass(frozen=True, slots=True)
+class Document:
+    """What a view returns in place of a context: a file to be shown as it is, or saved when `save`."""
+
+    name: str
+    media: str
+    content: bytes
+    save: bool = False
+
+
 class NoSuchSheet(Exception):
     """The address names a thing that the job does not have; the text says which."""
 
