@@ -16,12 +16,6 @@ if TYPE_CHECKING:
 WIDTH = 96
 INDENT = " " * 9
 
-CAUTIONS = (
-    "Mains can kill and burn. Work dead and proved dead; a relay or a program is not isolation.",
-    "Fixed wiring is subject to local codes and in many places to licensed practice.",
-    "These verdicts are an engineer's aid, not an approval. First trials at extra-low voltage.",
-)
-
 
 def figure(value: Figure | str | None) -> str:
     """Return a figure as people write it."""
