@@ -143,13 +143,14 @@ def explain(job: Path, finding: str, parts: Path | None, as_json: bool) -> int:
 @json_option
 @click.option("--export", "folder", type=click.Path(path_type=Path), help="Write each story into this folder: a test, its events, a picture.")
 @click.option("--coverage", is_flag=True, help="Show instead which ways through the program the proof never went, and why.")
+@click.option("--stuck", is_flag=True, help="Show instead what each relay does that stays closed.")
 @click.option("--together", metavar="KEYS", help="Explore these channels as one, too: keys with commas between, or all.")
 @click.option("--memory", metavar="SIZE", help="For what is explored together: memory for its states [default: 1G].")
 @click.option("--compact", is_flag=True, help="For the same: keep 64 bits of each state; the chance of a missed one is told.")
 @click.option("--workers", type=click.IntRange(1, 256), help="For the same: so many processes [default: one a core].")
 @door
-def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, coverage: bool, together: str | None,
-          memory: str | None, compact: bool, workers: int | None) -> int:
+def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, coverage: bool, stuck: bool,
+          together: str | None, memory: str | None, compact: bool, workers: int | None) -> int:
     """Prove the control program.
 
     Explores every order of events that it can meet under this job. What fails is told as the shortest story;
@@ -157,6 +158,10 @@ def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, cov
     """
     from pattress.cli import line
 
+    if stuck:
+        from pattress.cli import sticking
+
+        return sticking.show(job, parts, as_json=as_json)
     if coverage:
         from pattress.cli import covering
 

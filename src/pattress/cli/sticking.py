@@ -1,0 +1,31 @@
+"""What each relay does that stays closed, printed."""
+
+from pathlib import Path
+
+import click
+
+from pattress.cli import text
+from pattress.cli.terminal import ALL_HOLDS, print_json
+from pattress.design import design_of
+
+NO_FEEDBACK = ("The control program has no feedback from its contacts: it neither notices this nor tells it. Other channels are not "
+               "touched. Listed is what closes together, not what current flows; a fault of one relay at a time.")
+
+
+def show(job: Path, parts: Path | None, *, as_json: bool) -> int:
+    """Print what each relay of a job's plan does when it stays closed. It is told, not judged: any relay may stick."""
+    from pattress.proof.stuck import stuck_relays
+
+    found = stuck_relays(design_of(job, parts).plan)
+    if as_json:
+        print_json({"feedback": False, "relays": [
+            {"channel": one.channel, "relay": one.relay, "becomes": list(one.becomes), "closed": [list(row) for row in one.closed],
+             "sets_meet": one.sets_meet} for one in found]})
+        return ALL_HOLDS
+    for one in found:
+        head, *rest = str(one).replace(": ", ":\n", 1).splitlines()
+        click.echo(head)
+        for words in rest[0].split("; "):
+            click.echo("\n".join(text.wrapped(words)))
+    click.echo("\n" + "\n".join(line.strip() for line in text.wrapped(NO_FEEDBACK)))
+    return ALL_HOLDS

@@ -1,0 +1,44 @@
+"""A relay that stays closed: what the plan says of it is what a controller with such a relay does."""
+
+import pytest
+
+from pattress.controller.core import COMMAND, TIME, Plan, begin, due_in, new_state, relays, step
+from pattress.controller.core.cells import SET
+from pattress.proof.stuck import stuck_relays
+
+from .plans import SEWING_ROOM, TWO_FANS, fan, load, plan
+
+# Two capacitors and straight through; by hand: 1 = first, 2 = second, 3 = both, 4 = straight.
+FAN = plan("fan", [fan("fan", 0)])
+
+
+def test_told_as_reckoned_by_hand():
+    assert [str(one) for one in stuck_relays(FAN)] == [
+        "fan, relay 0 stays closed: off runs at step 1; step 2 runs at step 3; step 4 closes relays 0+2 together, "
+        "and at each start kick, which is no step: two sets meet",
+        "fan, relay 1 stays closed: off runs at step 2; step 1 runs at step 3; step 4 closes relays 1+2 together, "
+        "and at each start kick, which is no step: two sets meet",
+        "fan, relay 2 stays closed: off runs at step 4; step 1 closes relays 0+2 together, which is no step: two sets meet; "
+        "step 2 closes relays 1+2 together, which is no step: two sets meet; "
+        "step 3 closes relays 0+1+2 together, which is no step: two sets meet",
+    ]
+    assert str(*stuck_relays(plan("lamp", [load("lamp", 3)]))) == "lamp, relay 3 stays closed: off leaves it on"
+
+
+@pytest.mark.parametrize("table", [FAN, TWO_FANS, SEWING_ROOM], ids=lambda table: table["title"])
+def test_lived_with_a_relay_that_sticks(table):
+    """Every level is asked for, all waits pass, and the contacts are those of the program and the stuck one."""
+    program, names = Plan(table), [row["name"] for row in table["channels"]]
+    for stuck in stuck_relays(table):
+        channel = names.index(stuck.channel)
+        own = sum(1 << relay for relay in {one for row in stuck.closed for one in row})
+        for level in range(len(stuck.becomes)):
+            state = new_state(program)
+            begin(program, state, None, [0] * program.switches, [0] * program.regulators)
+            step(program, state, (COMMAND, channel, SET, level, 0))
+            while (due := due_in(program, state)) > 0:
+                step(program, state, (TIME, due, 0, 0, 0))
+            contacts = (relays(program, state) & own) | 1 << stuck.relay
+            assert stuck.closed[level] == tuple(place for place in range(32) if contacts >> place & 1)
+            masks = table["channels"][channel]["masks"]
+            assert (masks[stuck.becomes[level]] == contacts) if stuck.becomes[level] is not None else contacts not in masks
