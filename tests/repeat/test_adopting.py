@@ -132,6 +132,12 @@ def test_a_wish_about_a_switch_that_is_left_out_goes_too(document):
     assert "light" not in leave_out(leave_out(document, ("switch", "leaving")), ("switch", "door"))["wish"]
 
 
+def test_a_set_up_switch_that_is_left_out_is_named_no_more(document):
+    setting = document | {"network": {"wifi": True, "setup_switch": "leaving"}}
+    assert read_text(leave_out(setting, ("switch", "door"))).network.setup_switch == "leaving"
+    assert leave_out(setting, ("switch", "leaving"))["network"] == {"wifi": True}
+
+
 def test_the_last_load_cannot_be_left_out():
     workshop = {key: value for key, value in document_of("garden-workshop").items() if key not in ("switch",)}
     for key in ("extractor", "compressor", "battens"):

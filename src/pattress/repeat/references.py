@@ -27,6 +27,8 @@ def without(document: Mapping[str, Any], section: str, key: str) -> Document:
         used = {row["feed"] for channel in CHANNELS for row in left.get(channel, {}).values()}
         if gone["feed"] not in used and len(left["feed"]) > 1:
             del left["feed"][gone["feed"]]
+    if left.get("network", {}).get("setup_switch") not in left.get("switch", {}):
+        left["network"] = {name: value for name, value in left.get("network", {}).items() if name != "setup_switch"}
     return {name: rows for name, rows in left.items() if rows != {}}
 
 
