@@ -94,3 +94,13 @@ def test_an_unchanged_job_runs_no_stage(sewing):
     ran = []
     build(sewing.job, sewing.results["parts"], sewing.results["boards"], sewing, ran.append)
     assert ran == []
+
+
+def test_an_edit_of_a_load_designs_no_fan_anew(sewing):
+    lamp = sewing.job.load["pendant"].model_copy(update={"power": 11.0})
+    job = sewing.job.model_copy(update={"load": {**sewing.job.load, "pendant": lamp}})
+    ran: list[str] = []
+    again = build(job, sewing.results["parts"], sewing.results["boards"], sewing, ran.append)
+    assert "chosen" in ran and "fan_designs" not in ran
+    assert again.results["fan_designs"] is sewing.results["fan_designs"]
+    assert again.findings == build(job, sewing.results["parts"], sewing.results["boards"]).findings

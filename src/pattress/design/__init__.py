@@ -13,7 +13,7 @@ from typing import Any
 from pattress.design.plan import plan_table
 from pattress.design.stages import Stage, run
 from pattress.fan.answers import findings as fan_findings
-from pattress.fan.design import fan_designs, fan_drives
+from pattress.fan.design import FanDesign, fan_designs, fan_drives
 from pattress.fan.drive import FanDrive
 from pattress.finding import Finding, Verdict, worst
 from pattress.job import Job, JobError, Problem, load_with_source
@@ -36,6 +36,15 @@ def _board(job: Job, boards: Mapping[str, Board]) -> Board:
     return boards[job.board.type]
 
 
+def _fan_part(job: Job) -> Job:
+    """Return the part of a job that fans are designed from, so that an edit of anything else designs no fan anew."""
+    return job.model_copy(update={name: None for name in Job.model_fields if name not in ("fan", "supply")})
+
+
+def _fan_designs(fan_part: Job, parts: Parts) -> dict[str, FanDesign]:
+    return fan_designs(fan_part, parts)
+
+
 def _wires(job: Job, fan_drives: Mapping[str, FanDrive]) -> tuple[Demand, ...]:
     return demands(job, {key: drive.relays for key, drive in fan_drives.items()})
 
@@ -54,7 +63,8 @@ def _pin_findings(pins: Assignment | Conflict, board: Board) -> tuple[Finding, .
 
 STAGES = (
     Stage("board", _board),
-    Stage("fan_designs", fan_designs),
+    Stage("fan_part", _fan_part),
+    Stage("fan_designs", _fan_designs),
     Stage("fan_drives", fan_drives),
     Stage("chosen", choose_parts),
     Stage("stagger", stagger),

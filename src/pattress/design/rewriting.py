@@ -11,6 +11,7 @@ from typing import Any
 from pattress.design.choices import Edit
 from pattress.errors import UseError
 from pattress.job import Job, JobError, read
+from pattress.job.places import Places
 from pattress.job.problem import Path, key_path
 from pattress.whole import write_whole
 
@@ -56,14 +57,17 @@ def edited(text: str, edits: Iterable[tuple[Path, Any]], file: str) -> str:
 
         wanted = loads(plain)
         try:
-            document = parse(plain)
             for path, value in edits:
-                if value is not None and path[0] not in document:
-                    document.add(nl())
-                    document.append(str(path[0]), table())
-                _edit(document, path, value)
                 _edit_plainly(wanted, path, value)
-            changed = dumps(document)
+            changed = _spliced(plain, edits)
+            if changed is None:
+                document = parse(plain)
+                for path, value in edits:
+                    if value is not None and path[0] not in document:
+                        document.add(nl())
+                        document.append(str(path[0]), table())
+                    _edit(document, path, value)
+                changed = dumps(document)
             read_back = loads(changed)
         except (TOMLKitError, LookupError, TypeError, ValueError) as problem:
             raise _left_alone(file, edits, str(problem)) from None
@@ -74,6 +78,16 @@ def edited(text: str, edits: Iterable[tuple[Path, Any]], file: str) -> str:
         return changed
 
     return on_plain(text, change)
+
+
+def _spliced(text: str, edits: tuple[tuple[Path, Any], ...]) -> str | None:
+    """Return a text with the value of one key replaced in place, the quickest way; None where it takes more."""
+    if len(edits) != 1 or not isinstance(edits[0][1], (str, int, float)) or "\n" in str(edits[0][1]):
+        return None
+    span = Places(text).values.get(edits[0][0])
+    if span is None or text[span.start] in "[{" or text.startswith(('"""', "'''"), span.start):
+        return None
+    return f"{text[: span.start]}{_on_one_line(edits[0][1])}{text[span.end :]}"
 
 
 def on_plain(text: str, change: Callable[[str], str]) -> str:

@@ -17,7 +17,7 @@ from pattress.finding import Finding, Verdict
 
 Picks = tuple[int, ...]
 
-UNTOUCHED = ("fan_designs", "fan_drives")      # results that no choice can move: what a fan is, is given
+UNTOUCHED = ("fan_part", "fan_designs", "fan_drives")      # results that no choice can move: what a fan is, is given
 TRIED_STAGES = tuple(stage for stage in STAGES if stage.name not in UNTOUCHED)
 
 
