@@ -1,6 +1,7 @@
 """Running the page: sockets, the printed address, a clean end."""
 
 import asyncio
+import os
 import socket
 from collections.abc import Callable
 from ipaddress import ip_address
@@ -68,7 +69,7 @@ def _listen(host: str, port: int) -> socket.socket:
     try:
         return socket.create_server((host, port))
     except OSError as error:
-        raise UseError(f"port {port} cannot be used: {error.strerror}\n  allowed: another number after --port, or 0 for any that is free") from None
+        raise UseError(f"port {port} cannot be used: {os.strerror(error.errno)}\n  allowed: another number after --port, or 0 for any that is free") from None
 
 
 def _own_names() -> tuple[str, ...]:
