@@ -1,8 +1,8 @@
 """What many household-years say: means with their confidence, endurance used up, energy, nuisances.
 
 A figure is reckoned for each household; printed are the mean over households and its confidence
-interval. Operations are cycles, closed and opened again, as the endurance of a relay is counted
-(IEC 61810-1, from memory), so the closings of a relay are its operations.
+interval. Operations are cycles, closed and opened again, as sizing counts them (`years_of_life`),
+so the closings of a relay are its operations.
 """
 
 from collections import Counter
@@ -40,7 +40,8 @@ def years_to_b10(endurance: float, a_year: Sequence[float], *, shape: float) -> 
     life as Weibull distributed over cycles with this shape. Homes differ: those that switch most
     fail first, so it is less than the endurance over the mean. Raises ValueError on a shape or endurance of nought.
 
-    Source: B10 as in IEC 61810-2 (from memory); that the sheet's endurance is B10 is common practice, no source.
+    Source: IEC 61810-2:2011, scope, read in its publisher's summary: relays wear, so cycles to failure are
+    typically Weibull distributed. That the sheet's endurance is B10 is common practice, no source.
     """
     if not (endurance > 0 and shape > 0):
         raise ValueError(f"endurance and shape must be above 0, found {endurance!r} and {shape!r}")

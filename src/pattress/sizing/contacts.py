@@ -78,8 +78,8 @@ def pulse_integral(*, peak: float, duration: float, shape: str = "rectangle") ->
 def years_of_life(*, operations: float, per_day: float) -> float:
     """Return how long a contact lasts [years of 365.25 days]. Raises ValueError when `per_day` is not above zero.
 
-    An operation is a cycle, closed and opened again, as the electrical endurance of a relay is
-    counted (IEC 61810-1, from memory): here, in the job file and in the rehearsal of a year.
+    An operation is a cycle, closed and opened again, as the life of a relay is counted: here, in the
+    job file and in the rehearsal of a year. Source: IEC 61810-2:2011, scope, read in its publisher's summary.
     """
     not_negative(operations=operations)
     positive(per_day=per_day)
