@@ -179,7 +179,7 @@ def test_enter_means_unknown_where_that_is_allowed(document):
 
 
 def test_enter_never_keeps_what_is_asked_anew_and_a_slip_is_told(document):
-    typed, shown = iter(["", "", "=", "12", "5 m"]), []
+    typed, shown = iter(["", "", "", "=", "12", "5 m"]), []
     with pytest.raises(StopIteration):
         interview(document, {}, lambda: next(typed), shown.append)
     assert "  The original's is never kept by itself. Type = if yours is the same." in shown
@@ -188,10 +188,10 @@ def test_enter_never_keeps_what_is_asked_anew_and_a_slip_is_told(document):
 
 
 def test_a_thing_is_left_out_or_changed_by_a_letter(document):
-    typed, shown = iter(["x", "c", "My bench"]), []
+    typed, shown = iter(["My room", "x", "c", "My bench"]), []
     with pytest.raises(StopIteration):
         interview(document, {}, lambda: next(typed), shown.append)
-    assert shown[1].startswith("\nload pendant: Pendant lamps, LED driver, 9 W, 4 of them")
+    assert shown[2].startswith("\nload pendant: Pendant lamps, LED driver, 9 W, 4 of them")
     assert shown[-2].splitlines()[1] == "load.bench.name" and shown[-1].splitlines()[1] == "load.bench.spoken"
 
 
@@ -201,10 +201,21 @@ def test_the_command_writes_the_job_and_says_what_moves(published, answers, tmp_
     result = run(published, "--answers", tmp_path / "answers.toml", "--into", into)
     assert result.exit_code == 0, result.output
     assert load(into).supply.earthing == "TN-S"
-    assert re.search(r"^(worse|new|moved|gone|better) .*\[\w+\.\w+\]$", result.stdout, re.MULTILINE)
+    assert re.search(r"^0 verdicts move against the original; \d+ findings keep theirs", result.stdout, re.MULTILINE)
+    assert f"\nAll of it: pattress compare {published / 'job.toml'} {into}\n" in result.stdout
     assert f"Written: {into}: " in result.stdout and "Mains can kill" in result.stdout
     again = run(published, "--answers", tmp_path / "answers.toml", "--into", into)
     assert (again.exit_code, again.stderr) == (2, f"{into} is there already; choose another name with --into\n")
+
+
+def test_only_verdicts_that_move_are_told_and_a_failing_check_in_full(published, answers, tmp_path):
+    answers["feed"]["lights"]["residual_current_device"], answers["supply"]["earthing"] = "none", "TT"
+    (tmp_path / "answers.toml").write_text(job_text(answers), "utf-8")
+    result = run(published, "--answers", tmp_path / "answers.toml", "--into", tmp_path / "mine.toml")
+    assert result.exit_code == 1
+    assert re.search(r"^worse .*\[residual\.lights\]\n +holds 30 mA, at most 30 mA -> fails$", result.stdout, re.MULTILINE)
+    assert re.search(r"^fails .*\[residual\.lights\]\n.*\n +Change: a 30 mA", result.stdout, re.MULTILINE)
+    assert not re.search("^(moved|gone)", result.stdout, re.MULTILINE)
 
 
 def test_worse_mains_make_worse_verdicts_and_an_exit_code(published, answers, tmp_path):
@@ -216,7 +227,7 @@ def test_worse_mains_make_worse_verdicts_and_an_exit_code(published, answers, tm
     assert {move["id"]: move["direction"] for move in facts["moves"]}["drop.ironing"] == "worse"
 
 
-@pytest.mark.parametrize("typed", ["", "\n\n=\n"])
+@pytest.mark.parametrize("typed", ["", "\n\n\n=\n"])
 def test_a_walk_that_stops_writes_nothing(published, tmp_path, typed):
     result = run(published, "--into", tmp_path / "mine.toml", typed=typed)
     assert result.exit_code == 2 and "nothing is written" in result.stderr and not list(tmp_path.iterdir())

@@ -3,6 +3,7 @@
 import tomllib
 from dataclasses import asdict
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -14,6 +15,9 @@ from pattress.errors import UseError
 from pattress.finding import Verdict
 from pattress.repeat.folder import Folder, read_folder, write_folder
 from pattress.whole import write_whole
+
+if TYPE_CHECKING:
+    from pattress.design.comparison import Comparison
 
 OPENING = ("Adopted from a published job by `pattress adopt`. What it says of mains, devices and cables is what",
            "whoever adopted it answered. Mains can kill and burn; the verdicts are an engineer's aid, not an approval.")
@@ -77,12 +81,24 @@ def _check_and_write(found: Folder, document: dict, into: Path, parts: Path | No
         print_json({"job": str(into), "verdict": str(after.verdict), **differences.comparison_facts(moved),
                     "failing": plain(failing), "unknown": unknown})
     else:
-        click.echo("\n" + differences.comparison(moved, found.path / JOB, into))
+        click.echo("\n" + _verdicts(moved, found.path / JOB, into))
         for finding in failing:
             click.echo(text.brief(finding))
         click.echo(f"\nWritten: {into}: {text.counts(after.findings)}. Look: pattress check {into}")
         click.echo("\n".join(text.CAUTIONS))
     return A_CHECK_FAILS if failing else ALL_HOLDS
+
+
+def _verdicts(moved: "Comparison", original: Path, into: Path) -> str:
+    """Return the moves that change a verdict; figures, parts and plan are for `pattress compare`."""
+    from pattress.design.comparison import Direction
+
+    told = [move for move in moved.moves if move.direction in (Direction.WORSE, Direction.BETTER)
+            or (move.direction is Direction.NEW and move.after.verdict is not Verdict.HOLDS)]
+    lines = [*(differences.move(move) for move in told), *([""] if told else [])]
+    lines.append(f"{len(told)} verdicts move against the original; {len(moved.moves) - len(told)} findings keep theirs with another figure, "
+                 f"or come or go with what they are about.\nAll of it: pattress compare {original} {into}")
+    return "\n".join(lines)
 
 
 def _interviewed(found: Folder) -> dict:
