@@ -71,7 +71,7 @@ def measure(asked: Asked) -> Go | Stay:
     if meant == now:
         return Go(f"/fan/{key}", "Nothing new was typed.")
     try:
-        asked.draft.write(_edits(key, _measured(asked, key), _whole(meant)))
+        asked.draft.write(_edits(key, _measured(asked, key), _whole(meant)), over=asked.version)
     except (JobError, UseError) as error:
         return Stay(_sheet(asked, key, _whole(meant), str(error)), "Not written: see what is said at the form.")
     return Go(f"/fan/{key}", "Written; the motor was fitted anew.")

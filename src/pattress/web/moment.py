@@ -201,7 +201,7 @@ def _symbol(one: Standing, x: float, y: float, practice: Practice) -> str:
     if one.kind == "regulator":
         turn = 180 + 30 * max(one.level, 0)
         return (f'<g transform="translate({x:.1f} {y:.1f})"><circle r="13" fill="none" {line}/>'
-                f'<path d="M0 0V11" transform="rotate({turn - 180})" {line} stroke-width="3"/></g>')
+                f'<path d="M0 0V11" transform="rotate({turn - 180})" stroke="currentColor" stroke-width="3"/></g>')
     if one.kind in ("contact", "retractive"):
         blade = "M-14 0H-6M-6 0H8M8 0H16" if one.level else "M-14 0H-6M8 0L-6 -11M8 0H16"
         knob = ("M-2 0V-8M-7 -8h10" if one.level else "M-1 -7V-16M-6 -16h10") if one.kind == "retractive" else ""

@@ -97,7 +97,7 @@ def fix(asked: Asked) -> Go:
         raise NoSuchSheet(f"This job has no wire {wire}.")
     if pin is None:
         raise NoSuchSheet(f"The board {asked.design.board.type} has no pin {gpio} at its edge.")
-    after = asked.draft.write(_kept(asked.version.table, wire, pin.gpio)).design
+    after = asked.draft.write(_kept(asked.version.table, wire, pin.gpio), over=asked.version).design
     return Go(address_of_wire(wire), f"{wire} is kept at {pin.name}. {told(asked.design.pins, after.pins, wire)}".strip())
 
 
@@ -106,7 +106,7 @@ def loosen(asked: Asked) -> Go:
     wire = asked.form.get("wire", "")
     if wire not in asked.design.job.board.pins:
         return Go("/pins", f"{wire} is not kept at any pin.")
-    after = asked.draft.write([(("board", "pins", wire), None)]).design
+    after = asked.draft.write([(("board", "pins", wire), None)], over=asked.version).design
     return Go(address_of_wire(wire), f"The pin of {wire} is free to choose. {told(asked.design.pins, after.pins, wire)}".strip())
 
 

@@ -34,6 +34,7 @@ class ThingSheet:
     removable: bool
     findings: tuple[Shown, ...]        # about it
     touched: tuple[Shown, ...]         # about other things, reckoned with a value of this one
+    ways: tuple[tuple[str, str], ...]  # addresses and words of other sheets about it
 
 
 def view(asked: Asked) -> ThingSheet:
@@ -131,7 +132,7 @@ def _sheet(asked: Asked, form: Mapping[str, str], errors: Mapping[str, str]) -> 
         name=getattr(thing, "name", key.replace("_", " ")) or what, what=what if key else "", asked=group,
         strays=tuple(words for found, words in errors.items() if found not in known), removable=bool(key),
         findings=tuple(shown(finding, design.accepted) for finding in things.findings_of(design, section, key)),
-        touched=tuple(shown(finding, design.accepted) for finding in things.touched_by(design, section, key)),
+        touched=tuple(shown(finding, design.accepted) for finding in things.touched_by(design, section, key)), ways=things.ways(section, key),
     )
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from urllib.parse import quote
 
 from pattress.design import Design
 from pattress.finding import Finding, Verdict, worst
@@ -53,6 +54,17 @@ def touched_by(design: Design, section: str, key: str = "") -> tuple[Finding, ..
         (finding for finding in design.findings if not _is_about(finding, section, key)
          and any(_is_within(put_in.origin, own) for put_in in finding.inputs)),
         key=lambda finding: -finding.verdict.severity))
+
+
+def ways(section: str, key: str) -> tuple[tuple[str, str], ...]:
+    """Return addresses and words of the other sheets that are about a thing."""
+    try_it, pin = ("/try", "Try it"), "Its pin, and why that one"
+    return {
+        "board": (("/pins", "Every wire and its pin"),), "load": ((f"/pins/wire/relay.{quote(key)}", pin), try_it),
+        "fan": ((f"/fan/{quote(key)}", "What was measured at it, and its steps"), try_it), "switch": ((f"/pins/wire/switch.{quote(key)}", pin), try_it),
+        "regulator": (try_it,), "remote": (("/infrared", "Read its buttons"), try_it), "receiver": (("/pins/wire/infrared", pin),),
+        "wish": (("/proof", "Prove it"),), "job": (("/documents", "Documents to hand over"),),
+    }.get(section, ())
 
 
 def feeds(design: Design) -> Iterator[tuple[Thing, tuple[Thing, ...]]]:
