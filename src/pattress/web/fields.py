@@ -8,6 +8,9 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cache
+from importlib.resources import files
+from tomllib import loads
 from typing import Annotated, Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel, WithJsonSchema
@@ -113,42 +116,44 @@ def group_of(record: type[BaseModel], path: Path, table: Mapping[str, Any], choi
 
 def _group(record: type[BaseModel], path: Path, title: str | int, table: Mapping[str, Any], choices: Mapping[str, tuple[str, ...]],
            inside: str, removable: bool = False) -> Group:
+    """Return the group: the name first, then what is its own, then what it shares with others of its kind."""
     fields: list[Field] = []
     groups: list[Group] = []
-    for name, field in record.model_fields.items():
+    for name, field in sorted(record.model_fields.items(), key=lambda row: (row[0] != "name", row[0] not in record.__annotations__)):
         at, found = (*path, name), table.get(name)
         inner, words, many = _shape(field)
         if inner is None and many:                                            # board.pins: free names, plain values
-            groups.append(Group(at, _label(name), tuple(_number(at, row, text) for row, text in _flat(found).items()), (),
+            groups.append(Group(at, words_of(record, name)[0], tuple(_number(at, row, text) for row, text in _flat(found).items()), (),
                                 adding=Group((*at, MORE), "one more", (_number(at, MORE, None),), ())))
         elif inner is None:
-            fields.append(_field(at, field, found, choices, inside))
+            fields.append(_field(record, at, field, found, choices, inside))
         elif many:
             rows = found.items() if isinstance(found, Mapping) else enumerate(found or ())
             title_of = (lambda key: f"{_label(name)} {key + 1}") if many == "list" else (lambda key: f"{_label(name)} {key}")
             inners = tuple(_group(inner, (*at, key), title_of(key), row if isinstance(row, Mapping) else {}, choices, "", True) for key, row in rows)
             adding = _group(inner, (*at, MORE), "one more", {}, choices, "")
-            groups.append(Group(at, _label(name), (), inners, adding=adding))
+            groups.append(Group(at, words_of(record, name)[0], (), inners, adding=adding))
         else:
             given = found if isinstance(found, Mapping) else {}
             choice = ""
             if words:
                 text = AS_GIVEN if isinstance(found, Mapping) else written(found)
-                choice_field = Field(at, _label(name), Kind.WORDS, text, (*words, AS_GIVEN), allowed_at(at), _default(field),
-                                     field.is_required(), inside)
+                label, help_line = words_of(record, name)
+                choice_field = Field(at, label, Kind.WORDS, text, (*words, AS_GIVEN), allowed_at(at), _default(field),
+                                     field.is_required(), inside, help=help_line)
                 fields.append(choice_field)
                 choice = choice_field.name
-            group = _group(inner, at, name, given, choices, choice or inside)
+            group = _group(inner, at, words_of(record, name)[0], given, choices, choice or inside)
             optional = not field.is_required() and not words
             groups.append(replace(group, is_there=isinstance(found, Mapping), is_optional=optional))
-    return Group(path, _label(str(title)), tuple(fields), tuple(groups), removable=removable)
+    return Group(path, str(title), tuple(fields), tuple(groups), removable=removable)
 
 
 def _number(table: Path, key: str, found: Any) -> Field:
     return Field((*table, key), _label(key), Kind.NUMBER, written(found), (), allowed_at((*table, key)), "", False, "")
 
 
-def _field(path: Path, field: FieldInfo, found: Any, choices: Mapping[str, tuple[str, ...]], inside: str) -> Field:
+def _field(record: type[BaseModel], path: Path, field: FieldInfo, found: Any, choices: Mapping[str, tuple[str, ...]], inside: str) -> Field:
     words = _words(field.annotation)
     schema = next((mark.json_schema for mark in _marks(field) if isinstance(mark, WithJsonSchema)), {})
     types = schema.get("type", "string" if "anyOf" not in schema else "list")
@@ -170,7 +175,8 @@ def _field(path: Path, field: FieldInfo, found: Any, choices: Mapping[str, tuple
     text = written(found, "\n" if kind is Kind.LINES else ", ")
     if kind is Kind.WORDS and text and text not in words:
         words = (*words, text)
-    return Field(path, _label(path[-1]), kind, text, words, allowed_at(path), _default(field), field.is_required(), inside)
+    label, help_line = words_of(record, path[-1])
+    return Field(path, label, kind, text, words, allowed_at(path), _default(field), field.is_required(), inside, help=help_line)
 
 
 def value_of(field: Field, typed: str) -> Any:
@@ -266,6 +272,17 @@ def _shown_default(field: FieldInfo) -> str:
     described = next((mark.json_schema["description"] for mark in _marks(field) if isinstance(mark, WithJsonSchema)), "")
     unit = next((base for base, kind in KINDS.items() if described.startswith(f"{kind.name} such as")), None)
     return f"{field.default:g}" if unit is None else show(field.default, unit or "%")
+
+
+def words_of(record: type[BaseModel], name: str) -> tuple[str, str]:
+    """Return what a key is called on the page, and its line of help; the key itself where nothing is told."""
+    label, help_line = _words_of_fields().get(record.__name__, {}).get(name) or _words_of_fields()["any"].get(name) or (_label(name), "")
+    return label, help_line
+
+
+@cache
+def _words_of_fields() -> dict[str, dict[str, list[str]]]:
+    return loads(files(__package__).joinpath("words.toml").read_text("utf-8"))
 
 
 def _label(name: str | int) -> str:
