@@ -64,7 +64,7 @@ class Board:
         return None if due < 0 else self._clock + due
 
     def feed(self, at: int, event: tuple[int, ...] | None = None) -> list[Step]:
-        """Tell the program the time, then the event that the loop has noticed by now, if any. Return what was seen of each step."""
+        """Tell the program the time, then the event noticed by now, if any. Return what was seen of each step."""
         now = max(self._clock, at)
         steps = []
         if event is None or now > self._clock and self.wakes_at() is not None:      # else no wait runs: time changes nothing

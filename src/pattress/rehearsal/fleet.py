@@ -36,7 +36,8 @@ class Household:
         return live_year(self.table, self.usual, seed=self.seed, household=self.number, days=self.days)
 
 
-def homes_of(job: str, table: Mapping[str, Any], usual: Sequence[float], *, seed: int, households: int, days: int = DAYS_A_YEAR) -> list[Household]:
+def homes_of(job: str, table: Mapping[str, Any], usual: Sequence[float], *, seed: int, households: int,
+             days: int = DAYS_A_YEAR) -> list[Household]:
     """Return so many households of one job."""
     return [Household(job, table, tuple(usual), seed, number, days) for number in range(households)]
 
@@ -109,7 +110,8 @@ def _on_others(homes: Sequence[Household], address: str, asked_to_stop: list[int
         from distributed import Client
         from distributed import wait as wait_for
     except ImportError as error:
-        raise UseError("--scheduler needs Dask distributed, which is not installed\n  try: pip install 'pattress[fleet]'") from error
+        raise UseError("--scheduler needs Dask distributed, which is not installed\n"
+                       "  try: pip install 'pattress[fleet]'") from error
     try:
         client = Client(address, timeout=ANSWER_WAIT)
     except (OSError, TimeoutError, ValueError) as error:

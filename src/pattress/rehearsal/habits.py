@@ -67,7 +67,8 @@ def day_of(table: Mapping[str, Any], habits: Habits, rng: Random) -> list[Doing]
     doings: list[Doing] = []
     busier = 2.0 if rng.random() < GUESTS else 1.0
     for channel, rate in enumerate(habits.per_day):
-        starts = sorted(int(rng.choices(range(24), BY_HOUR)[0] * HOUR + rng.random() * HOUR) for _ in _moments(rng, rate * busier))
+        starts = sorted(rng.choices(range(24), BY_HOUR)[0] * HOUR + int(rng.random() * HOUR)
+                        for _ in _moments(rng, rate * busier))
         for start, following in zip(starts, [*starts[1:], DAY]):
             end = start + min(_lasting(rng, *LIT_FOR), int(0.9 * (following - start)))
             doings += _wished(table, habits, channel, True, start, rng)
@@ -137,7 +138,8 @@ def _operate(table: Mapping[str, Any], habits: Habits, channel: int, is_on: bool
         return Doing(at, what, (place, rng.randint(80, 400)), unless)
     if what is What.TURN:
         levels = table["regulators"][place]["levels"]
-        return Doing(at, what, (place, rng.choice([position for position, level in enumerate(levels) if (level > 0) == is_on] or [0])), unless)
+        positions = [position for position, level in enumerate(levels) if (level > 0) == is_on]
+        return Doing(at, what, (place, rng.choice(positions or [0])), unless)
     if what is What.BUTTON:
         return Doing(at, what, (place, rng.choice((rng.randint(60, 200), rng.randint(400, 1500)))), unless)
     return Doing(at, what, (place,), unless)

@@ -24,7 +24,7 @@ KINDS = ("channels", "switches", "regulators", "buttons")
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A story with all that it takes to live it again: the plan's table, the owner's wishes by name, whether there is a network."""
+    """A story with all that it takes to live it again: the plan's table, the owner's wishes, whether there is a network."""
 
     story: Story
     table: Mapping[str, Any]

@@ -14,7 +14,7 @@ from typing import Any
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, CAUSE, HOLD, KICK, TURN, WAIT, WANTED
 from pattress.errors import UseError
-from pattress.rehearsal.day import DAY, Deed, Entry, Kind, Names, clock
+from pattress.rehearsal.day import DAY, Deed, Entry, Names, clock
 from pattress.rehearsal.doings import LATE_MS, Mishaps, bounce, noticed
 from pattress.rehearsal.hand import Hand, hand
 from pattress.rehearsal.witness import Act
@@ -44,7 +44,10 @@ class Happening:
 
 @dataclass(frozen=True, slots=True)
 class Lamp:
-    """A channel as it stands: `level` is what its relays do, `wanted` what was asked, `waits` why they differ, with what is left [ms]."""
+    """A channel as it stands: `level` is what its relays do, `wanted` what was asked.
+
+    `waits` says why they differ, with what is left [ms]; `told` is what the network believes.
+    """
 
     key: str
     name: str
@@ -93,7 +96,8 @@ class Scene:
 class Room:
     """A live room. `do` what `Hand` allows, then read `scene`."""
 
-    def __init__(self, table: Mapping[str, Any], names: Names | None = None, *, seed: str = "room", mishaps: Mishaps = Mishaps(0.0, 0.0)) -> None:
+    def __init__(self, table: Mapping[str, Any], names: Names | None = None, *, seed: str = "room",
+                 mishaps: Mishaps = Mishaps(0.0, 0.0)) -> None:
         self.table = table
         self.names = names or Names.of(table)
         self._world = _World(core.Plan(table), self.names, seed, mishaps, tuple(row["key"] for row in table["channels"]))
@@ -230,7 +234,8 @@ class _World(World):
     def _see_news(self, entry: Entry) -> None:
         for channel, level, _ in entry.told or ():
             self._told[channel] = level
-            self._note(entry.at, "told", f"network told: {self._names.channels[channel]} {self._standing(channel, level)}", self._keys[channel])
+            words = f"network told: {self._names.channels[channel]} {self._standing(channel, level)}"
+            self._note(entry.at, "told", words, self._keys[channel])
         if entry.saved is not None:
             self._note(entry.at, "saved", "the state is being saved")
 

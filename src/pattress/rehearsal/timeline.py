@@ -11,7 +11,7 @@ from html import escape
 from typing import Any
 
 from pattress.controller.core import Plan
-from pattress.rehearsal.day import HOUR, MINUTE, Day, Deed, Names, Outcome, Span, clock
+from pattress.rehearsal.day import HOUR, MINUTE, Day, Deed, Names, Span, clock
 from pattress.rehearsal.picture import FAINT, INK, LEFT, LIT, PAPER, RIGHT, WIDTH, line, paragraph, picture, text
 from pattress.rehearsal.watch import Stretch, stretches
 

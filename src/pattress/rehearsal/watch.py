@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from pattress.controller import core
-from pattress.rehearsal.day import Deed, Entry, Facts, Kind, Names, Problem, Restore
+from pattress.rehearsal.day import Entry, Facts, Kind, Names, Problem, Restore
 from pattress.rehearsal.witness import SWITCH, Witness
 
 RESTLESS = 200      # steps by itself without an end, between two things from outside
