@@ -315,6 +315,17 @@ def test_a_damaged_module_is_survived_by_the_other_slot(board):
     assert board.record()["slot"] == "b" and board.relay(PENDANT)[0][1] == 1
 
 
+def test_a_warning_that_the_power_fails_opens_the_relays_and_saves_at_once(board):
+    table = json.loads((board.flash / "a" / "board.json").read_text()) | {"power_fail": 30}
+    (board.flash / "a" / "board.json").write_text(json.dumps(table))
+    board.live((300 * MS, board.pins["switches"][0], 0), (800 * MS, 30, 0), seconds=3)
+    (on, _), (off, level) = board.relay(PENDANT)[:2]
+    assert level == 0 and 0 < off - 800 * MS < 15 * MS              # as long as sizing/holdup.py reckons with
+    assert (board.flash / "snapshot.0").exists() and board.log[-1][0] == "reset"
+    board.live(seconds=1, closed=[board.pins["switches"][0]])
+    assert [level for _, level in board.relay(PENDANT)] == [1, 0]   # what was on comes on
+
+
 def test_a_loop_that_stops_is_reset_by_the_watchdog(board):
     seed = "import a.loop\na.loop.Loop.tend = lambda *given: None"
     board.live(seconds=20, seed=seed)

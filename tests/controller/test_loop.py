@@ -17,6 +17,7 @@ from .core.home import TABLE as HOME
 from .drivers import parts
 from .drivers.rig import Rig
 from .drivers.simulated import PERIOD, Board, Clock, Memory
+from .drivers.test_store import PowerCut, TearingFlash
 
 FRIDGE_TURN = 2500      # the home of the core's tests, but for a fridge that need not rest so long
 TABLE = HOME | {"channels": [*HOME["channels"][:FRIDGE], HOME["channels"][FRIDGE] | dict(minimum_off_ms=300, restore_delay_ms=FRIDGE_TURN)]}
@@ -288,3 +289,45 @@ def test_the_least_free_memory_is_kept_where_the_interpreter_tells_it(monkeypatc
     monkeypatch.setattr(gc, "mem_free", lambda: free.pop(0), raising=False)
     found.run(35_000)
     assert found.desk.counts[HEAP_LOW] == 80_000
+
+
+# The power fails.
+
+def changed(flash):
+    """Return a loop whose lamp was put on just now, with nothing saved of it yet."""
+    found = settled(flash=flash)
+    found.switch(DOOR, 1)
+    found.run(30)
+    assert found.relays() & 1 << LAMP_RELAY
+    return found
+
+
+def restored(slots):
+    """Return whether the lamp is on after the power has come back to this flash."""
+    return bool(settled(flash=TearingFlash(slots)).relays() & 1 << LAMP_RELAY)
+
+
+def test_when_the_power_fails_the_relays_open_and_the_snapshot_is_written_at_once():
+    flash = Memory()
+    found = changed(flash)
+    assert not restored(flash.slots)
+    found.loop.flush()
+    assert found.relays() == 0 and restored(flash.slots)
+
+
+def test_a_flush_that_is_cut_anywhere_leaves_the_old_state_or_the_new():
+    whole = TearingFlash()
+    found = changed(whole)
+    before = whole.operations
+    found.loop.flush()
+    outcomes = set()
+    for boundary in range(before, whole.operations + 1):
+        flash = TearingFlash()
+        found = changed(flash)
+        flash.cut_after = boundary
+        try:
+            found.loop.flush()
+        except PowerCut:
+            pass
+        outcomes |= {restored(slots) for slots in flash.aftermaths()}
+    assert outcomes == {True, False}

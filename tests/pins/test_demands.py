@@ -32,6 +32,11 @@ def test_one_demand_for_every_wire_in_the_order_of_the_job():
     ]
 
 
+def test_a_supply_that_warns_takes_one_more():
+    warned = demands(job(board={"type": "esp32", "power_fail": True}), {"ceiling": 3})
+    assert warned[-1].name == "power_fail" and warned[-1].need.pull_up
+
+
 def test_what_the_job_lacks_needs_no_pin():
     bare = job(fan={}, switch={}, regulator={}, remote={}, sensor={}, board={"type": "esp32", "status_lamp": False})
     assert [demand.name for demand in demands(bare, {})] == ["relay.pendant", "relay.heater"]

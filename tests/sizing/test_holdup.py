@@ -50,6 +50,17 @@ def test_hold_up_is_told_and_not_asked_for():
     assert found.detail.startswith("Not needed: ")
 
 
+def test_a_job_that_is_warned_must_be_held_up_and_is_refused_more_than_the_supply_starts_into():
+    job = make_job(board="rp2040-wifi")
+    warned = job.model_copy(update={"board": job.board.model_copy(update={"power_fail": True})})
+    untold, told = (by_id(findings(one, choose(one)))["hold_up.controller"] for one in (job, warned))
+    by_hand = untold.value.value * 65 / 50              # both looks at the warning: 65 ms in place of 50 ms
+    assert told.nominal.value == pytest.approx(by_hand)
+    assert told.value.value >= 1.2 * by_hand and told.limit == Figure(4.7e-3, "F")
+    assert (told.verdict, told.safety) == (Verdict.FAILS, False)
+    assert told.detail.startswith("To be fitted at the 5 V rail: ")
+
+
 @given(power=st.floats(0, 100), time=st.floats(0, 1), start=st.floats(5, 400), less=st.floats(0.1, 0.9))
 def test_a_wider_swing_never_needs_more(power, time, start, less):
     narrow = hold_up_capacitance(power=power, time=time, start=start, end=start * less)

@@ -46,6 +46,8 @@ def board_table(table: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str,
             for key, sensor in sorted(sensors.items())],
         "status": pins.get("status"),
     }
+    if "power_fail" in pins:
+        board["power_fail"] = pins["power_fail"]
     if facts.get("setup_switch"):
         board["setup"] = [switch["key"] for switch in table["switches"]].index(facts["setup_switch"])
     if missing:

@@ -14,7 +14,7 @@ from binascii import crc32
 from . import core
 from .desk import FAULT, FROZEN
 from .drivers import clock
-from .drivers.pins import RUNNING, TRIAL, TROUBLE, UNLINKED
+from .drivers.pins import RUNNING, TRIAL, TROUBLE, UNLINKED, PowerWarning
 from .drivers.store import DAMAGED, Files, Store
 from .loop import FELL_BACK, RESTORE_FAULT, TASK_FAULT
 from .minimal import HEALTHY_MS, TEND_MS, Parts
@@ -51,6 +51,10 @@ def sensor_rows(sensors):
     return rows
 
 
+class PowerFailed(Exception):
+    """The supply warned that the mains is gone. What it is good for is over: start anew, if there is power to."""
+
+
 class Program:
     """All tasks of one life of the board."""
 
@@ -84,8 +88,13 @@ class Program:
             for i in range(len(self.site.board["sensors"])):
                 self.start(measure, i)
             self.start(tell)
+            warning = PowerWarning(self.site.machine.Pin, self.site.board.get("power_fail"))
             while not loop.has_failed:
-                await asyncio.sleep_ms(loop.turn())
+                wait = loop.turn()
+                if warning.is_given():
+                    loop.flush()
+                    raise PowerFailed
+                await asyncio.sleep_ms(wait)
         finally:
             for task in self.tasks:
                 task.cancel()

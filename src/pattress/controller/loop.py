@@ -203,6 +203,13 @@ class Loop:
             self._measured_at = now
             self._measure()
 
+    def flush(self):
+        """The power is failing: let every relay go, which spares what is left, and save what is now."""
+        self.outputs.release()
+        core.write(self.plan, self.state, self.snapshot)
+        self._written = self._written + 1 & MOST_COUNTED
+        self._save()
+
     def is_still(self, now):
         """Return whether no contact has just moved and no wait of the program is about to end."""
         left = self._due - self.clock.since(now, self._told_at)

@@ -245,6 +245,8 @@ class Board(Record):
     # Demand, e.g. "relay.pendant", to GPIO number.
     pins: Annotated[dict[str, whole(0, 63)], joined_keys(of_tables=False), PINS_SCHEMA] = {}
     status_lamp: Yes = True
+    # Whether the supply warns when the mains is gone: then the snapshot is written at once.
+    power_fail: Yes = False
 
 
 class Network(Record):

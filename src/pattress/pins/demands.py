@@ -81,6 +81,8 @@ def demands(job: "Job", fan_relays: Mapping[str, int]) -> tuple[Demand, ...]:
     wanted += [Demand(f"sensor.{sensor}", SENSOR, "sensors") for sensor in job.sensor]
     if job.board.status_lamp:
         wanted.append(Demand("status", LAMP, "status"))
+    if job.board.power_fail:            # an open collector that pulls low while the mains is gone
+        wanted.append(Demand("power_fail", CONTACT, "power_fail"))
     return tuple(wanted)
 
 

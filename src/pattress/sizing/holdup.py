@@ -2,7 +2,8 @@
 
 Answers: the bulk capacitor at 5 V that covers the supply's reaction to a radio burst; and the
 capacitor that would let a snapshot be written after a power cut. The control program saves some
-seconds after a change and needs no hold-up; this says what it would take. Left out: the
+seconds after a change and needs no hold-up; this says what it would take, or, when the job asks
+for a warning of power failure, what it takes. Left out: the
 resistance of capacitors, their ageing (take 20 % more), and the module's own hold-up.
 """
 
@@ -21,6 +22,7 @@ DIP = 0.15                       # V the rail may dip meanwhile (common practice
 BULK_MOST = 4.7e-3               # F most modules still start into (RAC05-K: 6 mF)
 BULK_SOURCE = Source("RAC05-K datasheet, rev. 5/2018", "largest capacitive load 6000 uF at 5 V")
 WRITE_TIME = 50e-3               # s to write one snapshot; a sector erase takes 45 ms
+NOTICE_TIME = 15e-3              # s until the board has believed the warning: two looks, each late by what may hold a turn
 MEMORY = Source("trade knowledge", read=False)
 
 
@@ -89,16 +91,25 @@ def _hold_up(job: Job, chosen: Chosen) -> Finding:
     current = BOARD_AVERAGE if job.network.wifi else BOARD_ALONE
     drawn = at_rail(current=current, regulator=board.regulator)
     room = max(start - end, 0.05)
-    needed = bulk_capacitance(current=drawn, time=WRITE_TIME, dip=room)
+    warned = job.board.power_fail
+    time = WRITE_TIME + NOTICE_TIME * warned
+    needed = bulk_capacitance(current=drawn, time=time, dip=room)
+    fitted = value_above(1.2 * needed, 6)
     return Finding(
-        id="hold_up.controller", question="What would it take to write a snapshot after the mains is gone?", subject="board",
-        verdict=Verdict.HOLDS, value=Figure(needed, "F"), limit=None,
+        id="hold_up.controller", subject="board",
+        question="Can the supply start into what holds the board up while a snapshot is written?" if warned else
+        "What would it take to write a snapshot after the mains is gone?",
+        verdict=judge(fitted, BULK_MOST, Sense.AT_MOST) if warned else Verdict.HOLDS,
+        value=Figure(fitted if warned else needed, "F"), limit=Figure(BULK_MOST, "F") if warned else None,
         sense=Sense.AT_MOST, nominal=Figure(needed, "F"), corner=f"rail from {show(start, 'V')} to {show(end, 'V')}, relays let go first",
         formula="C = I t / (V1 - V2)",
-        inputs=(Input("current", Figure(drawn, "A"), "board at 5 V, relays out"), Input("time", Figure(WRITE_TIME, "s"), "one write with its erase"),
+        inputs=(Input("current", Figure(drawn, "A"), "board at 5 V, relays out"), Input("time", Figure(time, "s"), "one write with its erase" + ", and the warning believed" * warned),
                 Input("end", Figure(end, "V"), f"board {board.type}", board.figures["supply_least"].source)),
-        sources=(Source("vbatpower.com, hold-up time and bulk capacitor energy"),),
+        sources=(Source("vbatpower.com, hold-up time and bulk capacitor energy"), *((BULK_SOURCE,) if warned else ())),
         change=("hold up before a converter, at 12 V, where the same energy needs a tenth of the capacitance",),
-        detail="Not needed: the snapshot is written some seconds after a change, and a cut restores by policy.",
-        covers_not="the sense of the mains that would start the write", safety=False,
+        detail=(f"To be fitted at the 5 V rail: {show(fitted, 'F')}, 20 % for age in it; the warning must come "
+                "before the rail falls, and pulls pin power_fail to ground." if warned else
+                "Not needed: the snapshot is written some seconds after a change, and a cut restores by policy."),
+        covers_not=("how soon the circuit that senses the mains warns" if warned else
+                    "the sense of the mains that would start the write"), safety=False,
     )

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pattress.controller.drivers.pins import MINIMAL, PATTERNS, RUNNING, STARTING, Inputs, Lamp, Outputs, Watchdog
+from pattress.controller.drivers.pins import MINIMAL, PATTERNS, RUNNING, STARTING, Inputs, Lamp, Outputs, PowerWarning, Watchdog
 
 from .simulated import Board, Clock
 
@@ -27,6 +27,19 @@ def test_what_opens_goes_before_what_closes(board, level):
     outputs.drive(0b011)
     assert board.driven == [(0, 9, 1 - level), (0, 4, level), (0, 2, level)]
     assert list(outputs.operations) == [1, 1, 1] and outputs.closed == 0b011
+
+
+def test_a_failing_supply_is_believed_at_the_second_look_and_a_board_without_the_wire_is_never_warned(board):
+    warning = PowerWarning(board.Pin, 5)
+    assert not warning.is_given()
+    board.put(5, 0)
+    assert [warning.is_given(), warning.is_given()] == [False, True]
+    board.put(5, 1)
+    assert not warning.is_given()
+    board.put(5, 0)
+    assert not warning.is_given()           # a disturbance of one look
+    board.put(5, 1)
+    assert not warning.is_given() and not PowerWarning(board.Pin, None).is_given()
 
 
 def test_a_relay_that_stays_is_not_driven_again_and_release_opens_all(board):

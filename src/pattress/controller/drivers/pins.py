@@ -87,6 +87,21 @@ class Inputs:
         self.number.append(number)
 
 
+class PowerWarning:
+    """The supply's warning that the mains is gone: a contact to ground; None when there is none."""
+
+    def __init__(self, pin_class, number):
+        self.pin = None if number is None else pin_class(number, pin_class.IN, pin_class.PULL_UP)
+        self._was_low = False
+
+    def is_given(self):
+        """Return whether it stands, now and at the look before: one look may be a disturbance."""
+        is_low = self.pin is not None and not self.pin.value()
+        given = is_low and self._was_low
+        self._was_low = is_low
+        return given
+
+
 # What the status lamp shows: tenths of a second lit, dark, lit, dark ...
 STARTING, RUNNING, UNLINKED, MINIMAL, TRIAL, TROUBLE = range(6)
 PATTERNS = (
