@@ -22,6 +22,7 @@ READING = (
 )
 NOT_PROVEN = ("Not in the proof: contacts of relays that stick, how a snapshot reaches the flash whole, drivers, radio and the interpreter, and a "
               "caller that does not tell the time before each event.")
+IN_THE_HEAD = ("Question", "Nominal")
 NOT_REHEARSED = "A rehearsal is a sample of days: it can find a fault and cannot show that there is none."
 
 
@@ -33,7 +34,7 @@ def calculation(design: Design, proof: Proof, rehearsal: Rehearsal) -> tuple[Sec
         *opening(design),
         Section("What was looked at, and what was left out", (NOT_PROVEN, NOT_REHEARSED), (_covered(design),)),
         Section("Every answer", READING, tuple(_answer(finding, names) for finding in design.findings)),
-        Section("Proof of the control program", (f"{proof.outcome[0].upper()}{proof.outcome[1:]}; program and plan {proof.digest}.",
+        Section("Proof of the control program", (f"{proof.outcome[0].upper()}{proof.outcome[1:]}; program and plan {proof.digest}.", *proof.notes,
                                                  *(text for prop in proof.failed if prop.story for text in str(prop.story).splitlines() if text.strip())),
                 tuple(_proof(proof))),
         Section("Rehearsal", (f"{rehearsal.summary[0].upper()}{rehearsal.summary[1:]}.", *(f"{day}: {problem}" for day, problem in rehearsal.problems)),
@@ -80,9 +81,11 @@ def _covered(design: Design) -> Table:
 
 def _answer(finding: Finding, names: dict[str, str]) -> Table:
     """Return a finding as a table: its verdict and figures as the head, all it rests on below."""
-    hidden = ("Question", "Nominal")         # in the head and the caption
-    rows = tuple(row for row in line(finding, names).rows if row[0] not in hidden)
-    return Table(f"{finding.question} [{finding.id}]", (str(finding.verdict), _figures(finding)), rows or (("Detail", finding.detail or "-"),))
+    rows: dict[str, list[str]] = {}
+    for name, words in line(finding, names).rows:
+        rows.setdefault(name, []).append(words)
+    told = tuple((name, "\n".join(words)) for name, words in rows.items() if name not in IN_THE_HEAD)
+    return Table(f"{finding.question} [{finding.id}]", (str(finding.verdict), _figures(finding)), told or (("Detail", "-"),))
 
 
 def _figures(finding: Finding) -> str:

@@ -4,6 +4,7 @@ PDF is set by typst with the fonts it carries, so the same sheet gives the same 
 letters those fonts lack are set with the fonts of the machine.
 """
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from functools import cache
 from importlib.resources import files
@@ -77,8 +78,10 @@ def as_pdf(sheet: Sheet, paper: str) -> bytes:
 
 
 def as_files(sheet: Sheet) -> dict[str, str | bytes]:
-    """Return a sheet in all its forms by their path in the results folder."""
-    return {f"sheets/{sheet.name}.html": as_html(sheet), **{f"sheets/{sheet.name}-{paper}.pdf": as_pdf(sheet, paper) for paper in PAPERS}}
+    """Return a sheet in all its forms by their path in the results folder; papers are set side by side, which typst allows."""
+    with ThreadPoolExecutor(len(PAPERS)) as setters:
+        set_on = setters.map(lambda paper: as_pdf(sheet, paper), PAPERS)
+        return {f"sheets/{sheet.name}.html": as_html(sheet), **{f"sheets/{sheet.name}-{paper}.pdf": pdf for paper, pdf in zip(PAPERS, set_on)}}
 
 
 def _plain(sheet: Sheet) -> dict:
