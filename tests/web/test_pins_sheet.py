@@ -39,6 +39,17 @@ def test_a_wire_is_kept_and_let_go_again_by_form_alone(served, client):
     assert kept(served) == {"relay.pendant": 22, "relay.wall": 21}
 
 
+def test_what_would_break_is_told_and_nothing_is_written(served, client):
+    before = served.file.read_bytes()
+    moved = client.post("/pins/wire/relay.pendant", data={"do": "look", "wire": "relay.pendant", "gpio": "22"})
+    assert moved.status_code == 200 and "Nothing is written. With relay.pendant at GPIO22 (GP22): Moved with it: " in moved.text
+    served.draft.write([(("board", "type"), "esp32")])
+    refused = client.post("/pins", data={"do": "look", "wire": "relay.wall", "gpio": "34"}).text
+    assert "Then not every wire would find a pin:" in refused and "relay.wall, a relay output, soldered to GPIO34" in refused
+    served.draft.undo()
+    assert served.file.read_bytes() == before and kept(served) == {}
+
+
 def test_two_wires_at_one_pin_are_refused_in_the_words_of_the_job_file(served, client):
     client.post("/pins", data={"do": "fix", "wire": "relay.pendant", "gpio": "22"})
     refused = client.post("/pins", data={"do": "fix", "wire": "relay.wall", "gpio": "22"})

@@ -23,7 +23,7 @@ MOST_SIGNS = 18              # of a name
 LEAST_SIGNS = 14
 SHALL = "shall be"
 HEAD = 22                    # room for a wall's name
-ABOVE, BELOW = 22, 64        # of a symbol's middle, its label of at most four lines with it
+ABOVE, BELOW = 22, 68        # of a symbol's middle, its label of at most four lines with it
 # Steps away from a place, nearest first; sideways is nearer than up and down.
 _AROUND = sorted(((dx, dy) for dx in range(-432, 433, 12) for dy in range(-204, 205, 12)), key=lambda step: step[0] ** 2 + 2 * step[1] ** 2)
 

@@ -18,7 +18,7 @@ from pattress.pins.why import Choice, Standing, choices, standing_wires
 from pattress.stock.boards import Board, Pin
 from pattress.web.draft import Edit
 from pattress.web.findings import Shown, shown
-from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet
+from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
 NOWHERE = "no pin"
 POSSIBLE = (Standing.HERE, Standing.FREE, Standing.TAKEN, Standing.PRICE, Standing.REFUSED)
@@ -91,14 +91,31 @@ def view(asked: Asked) -> PinSheet:
 
 def fix(asked: Asked) -> Go:
     """Keep a wire at a pin: write it into [board.pins], and say what moved or breaks."""
+    wire, pin = _asked_for(asked)
+    after = asked.draft.write(_kept(asked.version.table, wire, pin.gpio), over=asked.version).design
+    return Go(address_of_wire(wire), f"{wire} is kept at {pin.name}. {told(asked.design.pins, after.pins, wire)}".strip())
+
+
+def look(asked: Asked) -> Stay:
+    """Say what keeping a wire at a pin would move or break, and write nothing."""
+    wire, pin = _asked_for(asked)
+    after = asked.draft.trial(_kept(asked.version.table, wire, pin.gpio)).design
+    words = told(asked.design.pins, after.pins, wire)
+    if isinstance(after.pins, Conflict):
+        words = f"Then not every wire would find a pin:\n{after.pins.words}"
+    against = next((one.reason for one in after.pins.pins if one.demand.name == wire and one.broken), "") if isinstance(after.pins, Assignment) else ""
+    return Stay(None, f"Nothing is written. With {wire} at {pin.name}: {words}" + (f" {against}." if against else ""), 200)
+
+
+def _asked_for(asked: Asked) -> tuple[str, Pin]:
+    """Return the wire and the pin of a form; raises NoSuchSheet."""
     wire, gpio = asked.form.get("wire", ""), asked.form.get("gpio", "")
     pin = _pin(asked.design.board, gpio)
     if wire not in {demand.name for demand in asked.design.results["wires"]}:
         raise NoSuchSheet(f"This job has no wire {wire}.")
     if pin is None:
         raise NoSuchSheet(f"The board {asked.design.board.type} has no pin {gpio} at its edge.")
-    after = asked.draft.write(_kept(asked.version.table, wire, pin.gpio), over=asked.version).design
-    return Go(address_of_wire(wire), f"{wire} is kept at {pin.name}. {told(asked.design.pins, after.pins, wire)}".strip())
+    return wire, pin
 
 
 def loosen(asked: Asked) -> Go:
@@ -195,7 +212,7 @@ def _drawn(board: Board, placed: tuple[Placement, ...], needs: list, wire: str, 
     return picture(board, placed, NARROW, around)
 
 
-DEEDS = {"fix": fix, "loosen": loosen}
+DEEDS = {"fix": fix, "look": look, "loosen": loosen}
 SHEETS = (
     Sheet("/pins", "Pins", "pins.html", view, DEEDS),
     Sheet("/pins/wire/{wire}", "", "pins.html", view, DEEDS),
