@@ -105,6 +105,13 @@ def test_not_known_is_one_button_and_says_what_is_taken_instead(served, client):
     assert "Taken instead:" in post(client, "/thing/supply").text
 
 
+def test_an_edit_says_at_once_which_verdicts_it_has_changed(served, client):
+    answer = post(client, "/thing/load/ironing", **{"load__ironing__power": "4 kW"})
+    assert answer.status_code == 200
+    assert "Can the relay of Ironing socket carry and break its current? fails, holds before." in unescape(answer.text)
+    assert "No verdict has changed." in unescape(post(client, "/thing/load/ironing", **{"load__ironing__name": "Iron"}).text)
+
+
 def test_undo_and_redo_walk_through_the_texts(served, client):
     texts = [served.file.read_bytes()]
     for power in ("11 W", "12 W", "13 W"):

@@ -25,7 +25,7 @@ from pattress.web.templates import render
 
 LOOK_EVERY = 0.3             # s between looks at the file
 MOST_FIELDS, MOST_FILES, LARGEST_FIELD = 1000, 8, 1024 * 1024
-SAID = "said"
+SAID, LONGEST_SAID = "said", 800
 OF_A_DOCUMENT = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; object-src 'self'; base-uri 'none'; frame-ancestors 'self'"
 MEANWHILE = "The job file was written by somebody else in the meantime. It was read again; what you did was not done, and nothing of theirs is lost."
 STATIC = {
@@ -90,7 +90,7 @@ def _endpoint(sheet: Sheet, draft: Draft, news: News) -> Callable[[Request], Awa
 
 def _show(sheet: Sheet, asked: Asked) -> Response:
     try:
-        return _printed(sheet, asked, sheet.view(asked), asked.query.get(SAID, "")[:200], 200)
+        return _printed(sheet, asked, sheet.view(asked), asked.query.get(SAID, "")[:LONGEST_SAID], 200)
     except NoSuchSheet as error:
         raise HTTPException(404, str(error)) from None
 

@@ -5,7 +5,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from pattress.design import Design
+from pattress.design.comparison import Direction, compare
 from pattress.design.tables import without_table
+from pattress.finding import Verdict
 from pattress.job import JobError
 from pattress.job.agreement import as_key
 from pattress.job.model import UNKNOWN
@@ -20,6 +22,8 @@ from pattress.web.sheet import Asked, Go, NoSuchSheet, Stay
 CONFLICT = "Nothing was written: the file was changed meanwhile where you typed. Look at what it says now, then write again."
 TROUBLE = "Nothing was written: the file as it stands cannot be used. Put it right first; what you typed is still here."
 
+MOVES_TOLD = 3
+
 
 @dataclass(frozen=True, slots=True)
 class ThingSheet:
@@ -32,7 +36,8 @@ class ThingSheet:
     asked: Group                       # the fields of the job file
     strays: tuple[str, ...]            # what stands in the way of the last edit and belongs to no field here
     removable: bool
-    findings: tuple[Shown, ...]        # about it
+    wanting: tuple[Shown, ...]         # findings about it that do not hold with room to spare
+    findings: tuple[Shown, ...]        # about it, all others
     touched: tuple[Shown, ...]         # about other things, reckoned with a value of this one
     ways: tuple[tuple[str, str], ...]  # addresses and words of other sheets about it
 
@@ -53,8 +58,7 @@ def write(asked: Asked) -> Go | Stay:
         if not wanted.edits:
             return Go(_address(asked))
         try:
-            asked.draft.write(wanted.edits, over=version)
-            return Go(_address(asked), "Written.")
+            return Go(_address(asked), f"Written. {_moved_words(version.design, asked.draft.write(wanted.edits, over=version).design)}")
         except JobError as error:
             return _refused(asked, form, errors_by_key(error))
         except WrittenMeanwhile:
@@ -107,7 +111,8 @@ def choices_of(design: Design) -> dict[str, tuple[str, ...]]:
     """Return the words that keys naming something else take in this job."""
     job = design.job
     relays = ("auto", *(part.designation for part in design.results["parts"].of("relay")))
-    return {"feed": tuple(job.feed), "fan": tuple(job.fan), "wall": tuple(job.wall), "relay": relays, "type": tuple(design.results["boards"])}
+    return {"feed": tuple(job.feed), "fan": tuple(job.fan), "wall": tuple(job.wall), "relay": relays, "type": tuple(design.results["boards"]),
+            "setup_switch": tuple(job.switch)}
 
 
 def with_costs(group: Group, design: Design) -> Group:
@@ -126,12 +131,13 @@ def _sheet(asked: Asked, form: Mapping[str, str], errors: Mapping[str, str]) -> 
     group = with_typed(with_costs(_asked_of(asked, version), design), form, errors)
     what = things.SINGLE.get(section) or things.NAMED[section]
     thing = getattr(design.job, section)[key] if key else None
+    about = tuple(shown(finding, design.accepted) for finding in things.findings_of(design, section, key))
     known = {field.key for field in group.all_fields()} | {inner.key for inner in _groups(group)}
     return ThingSheet(
         room=room_of(design, f"{section}/{key}" if key else section), path=f"{section}/{key}" if key else section,
         name=getattr(thing, "name", key.replace("_", " ")) or what, what=what if key else "", asked=group,
         strays=tuple(words for found, words in errors.items() if found not in known), removable=bool(key),
-        findings=tuple(shown(finding, design.accepted) for finding in things.findings_of(design, section, key)),
+        wanting=tuple(one for one in about if one.verdict != Verdict.HOLDS), findings=tuple(one for one in about if one.verdict == Verdict.HOLDS),
         touched=tuple(shown(finding, design.accepted) for finding in things.touched_by(design, section, key)), ways=things.ways(section, key),
     )
 
@@ -176,6 +182,14 @@ def _with_unknown(form: Mapping[str, str]) -> Mapping[str, str]:
 
 def _groups(group: Group) -> tuple[Group, ...]:
     return tuple(found for inner in group.groups for found in (inner, *_groups(inner), *((inner.adding,) if inner.adding else ())))
+
+
+def _moved_words(before: Design, after: Design) -> str:
+    """Return in words which verdicts an edit has changed, the worst first."""
+    moves = [move for move in compare(before, after).moves if move.direction in (Direction.WORSE, Direction.BETTER)]
+    told = [f"{move.question} {move.after.verdict}, {move.before.verdict} before." for move in moves[:MOVES_TOLD]]
+    more = [f"{len(moves) - MOVES_TOLD} more verdicts have changed."] if len(moves) > MOVES_TOLD else []
+    return " ".join(told + more) or "No verdict has changed."
 
 
 def _moved(key: str, typed_key: str, shown_key: str) -> str:
