@@ -12,7 +12,7 @@ from threading import Lock
 from pattress.design import Design
 from pattress.errors import UseError
 from pattress.rehearsal.day import clock
-from pattress.rehearsal.room import Room, Scene
+from pattress.rehearsal.room import Control, Lamp, Room, Scene
 from pattress.web.moment import drawn, moment_of, standing
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
@@ -115,14 +115,13 @@ def view(asked: Asked) -> LiveSheet:
 
 def sheet_of(design: Design, scene: Scene, *, stale: bool = False) -> LiveSheet:
     """Return a scene as the sheet prints it."""
-    tops = {lamp.key: lamp for lamp in scene.lamps}
     return LiveSheet(
         begun=True, stale=stale, svg=drawn(design, moment_of(design, scene.lamps, scene.controls)), clock=clock(scene.at),
         standing=_standing(scene),
         controls=tuple(_control(design, one) for one in scene.controls if one.kind != "button"),
         buttons=tuple(Row("", one.name, "", (Knob(f"button {one.key}", "Send"), Knob(f"button {one.key} 1000", "Hold 1 s")))
                       for one in scene.controls if one.kind == "button"),
-        asks=tuple(_ask(lamp) for lamp in tops.values()),
+        asks=tuple(_ask(lamp) for lamp in scene.lamps),
         supplies=(Knob("cut power", "Cut the power") if scene.has_power else Knob("restore power", "Power back"),
                   Knob("drop network", "Drop Wi-Fi") if scene.has_network else Knob("find network", "Wi-Fi back")),
         waits=tuple(Knob(f"wait {length}", words) for length, words in WAITS),
@@ -176,7 +175,7 @@ def _standing(scene: Scene) -> tuple[str, ...]:
     return "power on" if scene.has_power else "no power", program, network
 
 
-def _control(design: Design, one) -> Row:
+def _control(design: Design, one: Control) -> Row:
     if one.kind == "regulator":
         levels = next(row["levels"] for row in design.plan["regulators"] if row["key"] == one.key)
         knobs = tuple(Knob(f"turn {one.key} {place}", standing(level, 2), place == one.position) for place, level in enumerate(levels))
@@ -188,7 +187,7 @@ def _control(design: Design, one) -> Row:
     return Row(f"do-switch-{one.key}", one.name, "pressed" if one.position else "at rest", knobs)
 
 
-def _ask(lamp) -> Row:
+def _ask(lamp: Lamp) -> Row:
     knobs = [Knob(f"ask {lamp.key} off", "off"), Knob(f"ask {lamp.key} on", "on"), Knob(f"ask {lamp.key} toggle", "toggle")]
     if lamp.top > 1:
         knobs += [Knob(f"ask {lamp.key} set {level}", f"step {level}") for level in range(1, lamp.top + 1)]
