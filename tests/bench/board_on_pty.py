@@ -15,12 +15,14 @@ import termios
 import threading
 import time
 import tty
+from contextlib import contextmanager
 from pathlib import Path
 
 POWER_UP = Path(__file__).with_name("power_up.py")
 START = "import sys; from micropython_run import run_main; sys.exit(run_main(sys.argv[1:]))"
 SECTOR, SECTORS = 4096, 256
 POWERED = b"powered\n"      # said by `power_up.py`; before it nothing is let through
+RESET = b"reset now"        # said by it, too
 
 
 class BoardOnPty:
@@ -45,6 +47,7 @@ class BoardOnPty:
         self.port = os.ttyname(self._slave)
         self._pump = threading.Thread(target=self._carry, daemon=True)
         self._pump.start()
+        wait_until(lambda: self.lives, 30)
         return self
 
     def __exit__(self, *raised):
@@ -55,9 +58,14 @@ class BoardOnPty:
         self._stop.set()
         self._pump.join()
 
+    @property
+    def is_off(self):
+        return self._stop.is_set()
+
     def _carry(self):
         while not self._stop.is_set():
             self._begin()
+            recent = b""
             while not self._stop.is_set():
                 ready, _, _ = select.select([self._outer, self._inner], [], [], 0.02)
                 if self._outer in ready and not self._to_board():
@@ -67,8 +75,11 @@ class BoardOnPty:
                         data = os.read(self._inner, 4096)
                     except OSError:                     # it restarts
                         break
+                    recent = recent[-len(RESET):] + data
                     self.said += data
                     os.write(self._outer, data)
+                    if RESET in recent:
+                        break
             self._process.kill()
             self._process.wait()
             os.close(self._inner)
@@ -108,8 +119,21 @@ class BoardOnPty:
         os.close(slave)
         said = b""
         while not said.endswith(POWERED):
+            if not select.select([self._inner], [], [], 30)[0]:
+                raise RuntimeError(f"the simulated board does not come up: {said!r}")
             said += os.read(self._inner, 1)
+        select.select([self._inner], [], [], 0.5)       # its console or its program is up: an interrupt before would end it
         self.lives += 1
+
+
+@contextmanager
+def restarted_after(board):
+    """Let work at a board end only when the board has restarted, unless it was pulled out."""
+    lives = board.lives
+    try:
+        yield
+    finally:
+        wait_until(lambda: board.lives > lives or board.is_off)
 
 
 def wait_until(is_so, seconds=10.0):

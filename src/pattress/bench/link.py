@@ -18,7 +18,8 @@ from pattress.bench.errors import LinkError, NotTaken
 OPEN_S = 15.0           # a board that restarts is back at its port by then
 ANSWER_S = 20.0         # longest silence of a board that works: it erases flash and adds up digests
 TRY_S = 3.0             # a Ctrl-C that comes while the board starts may be lost: ask again
-PAUSE_S = 0.3
+PAUSE_S = 0.2
+RESTART = (b"\r\x03\x01", b"import machine\nmachine.reset()\n\x04")     # out of whatever was cut short, then the deed
 HAND = Path(__file__).with_name("hand.py")
 
 
@@ -48,7 +49,11 @@ class Link:
                     raise LinkError(f"no interpreter answers at {self.port}: {words_of(error)}\n"
                                     f"  nearest: {', '.join(ports()) or 'no serial port is there'}") from error
             sleep(PAUSE_S)
-        self.run(HAND.read_text("utf-8"))
+        try:
+            self.run(HAND.read_text("utf-8"))
+        except BaseException:
+            self.restart()
+            raise
         return self
 
     def __exit__(self, *raised: object) -> None:
@@ -76,9 +81,10 @@ class Link:
         if self._transport is None:
             return
         try:
-            self._transport.exec_raw_no_follow("import machine\nmachine.reset()")
-            self._transport.serial.flush()
-            sleep(PAUSE_S)
+            for words in RESTART:       # an answer is not waited for: the board is gone with it
+                self._transport.serial.write(words)
+                self._transport.serial.flush()
+                sleep(PAUSE_S)
         except failures():
             pass                        # pulled out, or gone before the port has all
         self.close()

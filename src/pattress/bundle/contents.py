@@ -10,7 +10,7 @@ from pathlib import Path
 
 CONTROLLER = Path(__file__).parents[1] / "controller"
 PACKAGES = ("drivers", "infrared", "network")
-MODULES = ("console", "desk", "full", "loop", "minimal")
+MODULES = ("arriving", "console", "desk", "full", "loop", "minimal")
 AT_ROOT = ("start",)
 RESOURCES = (".css", ".js")
 ROOT = "root"

@@ -22,12 +22,12 @@ MADE_OF_JSON = "application/json"
 
 @dataclass(frozen=True)
 class Broker:
-    """Where the home's broker listens, and whether it asks for user and password."""
+    """Where the home's broker listens, and whether it asks for user and password; None when only the home knows."""
 
     host: str
     port: int = 1883
     tls: bool = False
-    login: bool = False
+    login: bool | None = False
 
     @property
     def address(self) -> str:
@@ -101,7 +101,7 @@ class _Forms:
         schemes = {"page": {"scheme": "apikey", "in": "cookie", "name": "session",
                             "description": "The cookie that /login gives for the passphrase on the label."}}
         if self._broker is not None:
-            schemes["broker"] = {"scheme": "basic" if self._broker.login else "nosec"}
+            schemes["broker"] = {"scheme": {True: "basic", False: "nosec", None: "auto"}[self._broker.login]}
         return schemes
 
     def state(self, path: str, topic: bytes) -> list[dict[str, Any]]:

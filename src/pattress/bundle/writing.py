@@ -11,11 +11,16 @@ from pattress.bundle.contents import CONTROLLER, ROOT, ROOT_MAIN, modules, resou
 from pattress.bundle.errors import BundleError
 from pattress.bundle.manifest import NAME, Manifest, file_digests
 from pattress.bundle.refusal import refuse
+from pattress.bundle.settings import broker_of, name_of
+from pattress.bundle.thing import Broker, thing_description, thing_text
 from pattress.bundle.wiring import NAME as BOARD
 from pattress.bundle.wiring import board_table
+from pattress.controller.desk import readings
 from pattress.controller.digest import canonical, core_files, digest, source_digest
 from pattress.finding import Finding
 from pattress.job.model import Acceptance
+
+THING = "thing.json"        # as in controller/network/service.py
 
 
 def write_bundle(
@@ -31,7 +36,8 @@ def write_bundle(
 
     `facts` are what the sheet on site needs beside the plan (title, board, ...), plain values
     only. With `pins` among them the bundle carries the board's table too, and can start a board;
-    without, it can only be asked. `core` is the control program's source, this package's own
+    without, it can only be asked; with `network` (`broker` as in the job) it describes itself as a
+    Thing, too. `core` is the control program's source, this package's own
     when not given. The same input gives the same bytes in any folder at any time. A bundle that
     lies there already is replaced; anything else is left alone.
 
@@ -59,6 +65,8 @@ def write_bundle(
         (new / "plan.json").write_bytes(canonical(table))
         if wired is not None:
             (new / BOARD).write_bytes(canonical(wired))
+        if wired is not None and facts.get("network"):
+            (new / THING).write_bytes(thing_text(_thing(table, wired, facts)))
         manifest = Manifest(
             files=file_digests(new),
             program=digest(table, sources),
@@ -71,6 +79,14 @@ def write_bundle(
         (new / NAME).write_bytes(manifest.text().encode())
         _put_in_place(new, folder, aside)
     return manifest
+
+
+def _thing(table: Mapping[str, Any], wired: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the Thing Description of the controller. Whether the broker asks for a password only the home knows."""
+    reached = broker_of(facts["network"]["broker"])
+    return thing_description(
+        table, name=name_of(facts["title"]), sensors=readings(wired["sensors"]),
+        broker=None if reached is None else Broker(**reached, login=None))
 
 
 def _put_in_place(new: Path, folder: Path, aside: Path) -> None:

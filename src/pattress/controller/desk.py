@@ -20,8 +20,9 @@ ROOM = 16           # requests that may wait for the loop
 BURST = 5           # requests a channel takes at once; one more is allowed each second
 
 # What happened, in the ring of events: at_s, kind and three numbers that depend on the kind.
-STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT = range(8)
-EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault")
+STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN = range(10)
+EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault",
+               "program refused", "program taken")
 EVENT = 5
 
 # What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
@@ -30,6 +31,15 @@ COUNTED = ("requests refused", "requests dropped", "loop turns", "longest loop t
            "least free heap [B]", "starts", "snapshots written", "watchdog resets")
 
 WELCOME, UNKNOWN, TOO_OFTEN, BUSY = "", "unknown channel, verb or level", "asked too often", "too many requests waiting"
+
+
+def readings(sensors):
+    """Return (key, name, unit) of each reading of the sensors in a board's table: two values each."""
+    rows = []
+    for sensor in sensors:
+        rows.append((sensor["key"] + ".temperature", sensor["name"] + ", temperature", "°C"))
+        rows.append((sensor["key"] + ".humidity", sensor["name"] + ", relative humidity", "%"))
+    return rows
 
 
 class Desk:
@@ -62,6 +72,7 @@ class Desk:
         self.linked = array("i", [0, 0])                        # broker, radio
         self.counts = array("i", [0] * len(COUNTED))
         self.reason = WELCOME
+        self.declined, self.declines = None, 0                  # the last that was refused but for a channel's wish, and how many
         self._asked, self._in, self._out = array("i", [0] * 3 * (ROOM + 1)), 0, 0
         self._credit, self._credit_at = array("i", [BURST] * plan.channels), array("i", [0] * plan.channels)
         self._events, self._rows = array("i", [0] * EVENT * events), events
@@ -145,6 +156,11 @@ class Desk:
 
     def refused_login(self):
         self.note(LOGIN_REFUSED, 0, 0, 0)
+
+    def decline(self, topic, found, reason, allowed):
+        """Tell that something was refused that is no wish: the broker hears of it on the error topic."""
+        self.declined = topic, found, reason, allowed
+        self.declines += 1
 
     async def wait(self, version):
         """Return the version of what lies here as soon as it is another than `version`."""

@@ -12,7 +12,7 @@ import os
 from binascii import crc32
 
 from . import core
-from .desk import FAULT, FROZEN
+from .desk import FAULT, FROZEN, readings
 from .drivers import clock
 from .drivers.pins import RUNNING, TRIAL, TROUBLE, UNLINKED, PowerWarning
 from .drivers.store import DAMAGED, Files, Store
@@ -42,15 +42,6 @@ def cause_of_reset(machine):
     return "unknown"
 
 
-def sensor_rows(sensors):
-    """Return what the desk is told of the sensors: two values each."""
-    rows = []
-    for sensor in sensors:
-        rows.append((sensor["key"] + ".temperature", sensor["name"] + ", temperature", "°C"))
-        rows.append((sensor["key"] + ".humidity", sensor["name"] + ", relative humidity", "%"))
-    return rows
-
-
 class PowerFailed(Exception):
     """The supply warned that the mains is gone. What it is good for is over: start anew, if there is power to."""
 
@@ -60,7 +51,7 @@ class Program:
 
     def __init__(self, site):
         cause = cause_of_reset(site.machine)
-        self.site, self.parts = site, Parts(site, sensor_rows(site.board["sensors"]), cause)
+        self.site, self.parts = site, Parts(site, readings(site.board["sensors"]), cause)
         self.loop, self.desk = self.parts.loop, self.parts.desk
         self.ear = None
         self.tasks, self.timer = [], None

@@ -73,9 +73,7 @@ class Loop:
         try:
             return self._turn()
         except Exception as error:      # a bug must not leave a relay closed; the watchdog then starts anew
-            self.has_failed = True
-            self.outputs.release()
-            self.error = error
+            self.stop(error)
             return LOOK_MS
         finally:
             self._is_turning = False
@@ -202,6 +200,16 @@ class Loop:
         if self.clock.since(now, self._measured_at) >= MEMORY_MS and self.is_still(now) and self.is_quiet(now, is_silent):
             self._measured_at = now
             self._measure()
+
+    def is_saved(self):
+        """Return whether the flash has, or was offered, the newest snapshot."""
+        return self._saved == self._written
+
+    def stop(self, reason):
+        """Stop for good, every relay open; whoever turns the loop then raises the reason."""
+        self.has_failed = True
+        self.outputs.release()
+        self.error = reason
 
     def flush(self):
         """The power is failing: let every relay go, which spares what is left, and save what is now."""

@@ -113,22 +113,30 @@ class Slots:
         return NAMES[0] if slot is None else _other(slot)
 
     def clear(self):
-        """Make the idle slot ready to be filled; return its name. The manifest goes first."""
+        """Make the idle slot ready to be filled; return its name."""
         slot = self.idle()
+        for _ in self.clearing(slot):
+            pass
+        return slot
+
+    def clearing(self, slot):
+        """Yield before each operation on the flash that makes a slot ready. The manifest goes first."""
         record = self.record()
         if record["slot"] == slot:          # it was on trial, and failed
             record.update({"slot": _other(slot), "trial": False, "tries": 0})
+            yield
             self.note(record)
         for name in (MANIFEST, MANIFEST_BESIDE):
+            yield
             try:
                 os.remove(self.path(slot, name))
             except OSError:
                 pass
+        yield
         try:
             os.mkdir(self.path(slot))
         except OSError:
             pass
-        return slot
 
     def accept(self, slot):
         """Let the filled idle slot run at the next start, on trial. Its manifest lies there as MANIFEST_BESIDE.
@@ -145,7 +153,14 @@ class Slots:
         wrong = check.differing(manifest, folder)
         if wrong:
             raise ValueError("not as in the manifest: " + ", ".join(wrong))
+        for _ in self.promoting(slot):
+            pass
+
+    def promoting(self, slot):
+        """Yield before each operation on the flash that lets a slot run at the next start, whose files are known to be right."""
+        yield
         os.rename(self.path(slot, MANIFEST_BESIDE), self.path(slot, MANIFEST))
+        yield
         record = self.record()
         record.update({"trial": slot != record["slot"], "slot": slot, "tries": 0, "fell_back": False})
         self.note(record)

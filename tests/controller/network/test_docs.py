@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from pattress.bundle import passphrase
+from pattress.controller import arriving, loop
 from pattress.controller import desk as desks
 from pattress.controller.core.cells import BY_NETWORK, CAUSES
 from pattress.controller.network import login, mdns, mqtt, packets, requests, setup, site, web, wishes
@@ -54,6 +55,8 @@ def test_the_records_are_those_of_the_program():
     f"beyond {packets.DROP_LIMIT // 1024} KiB", f"after {web.STILL_S} s without news", f"{passphrase.ROUNDS} rounds",
     f"one every {login.TRY_S} s", f"within {web.REQUEST_S} s, its head within {requests.HEAD_LIMIT} bytes, its body within {requests.BODY_LIMIT}",
     f"takes nothing for {web.WRITE_S} s", "`td=/.well-known/wot`",
+    ", ".join(f"{number} {words}" for number, words in enumerate(arriving.REASONS)), f"written {arriving.PART} bytes at a time",
+    f"slower than {arriving.LONGEST_S // 60} min in all or {arriving.READ_S} s for a piece", f"within {loop.FLASH_MS} ms",
 ])
 def test_every_limit_is_that_of_the_program(sentence):
     assert sentence in WORDS

@@ -25,6 +25,9 @@ board = Board()
 class Program:
     desk = board.desk
 
+    class site:
+        folder = "."
+
     def is_idle(self):
         return True
 
@@ -36,7 +39,7 @@ board.report(linked=list(board.desk.linked))
 
 def test_page_and_broker_tell_the_same(place, tmp_path):
     with broker.mosquitto(tmp_path) as port, broker.Peer(port, "hall-2") as peer:
-        settings = {"name": "hall-2", "wifi": None, "broker": {"host": "127.0.0.1", "port": port}, "passphrase": RECORD, "thing": None}
+        settings = {"name": "hall-2", "wifi": None, "broker": {"host": "127.0.0.1", "port": port}, "passphrase": RECORD}
         http = broker.free_port()
         with Running(*place, PROGRAM, settings=settings, port=http, multicast=broker.free_port()) as board:
             visitor = Visitor(http)

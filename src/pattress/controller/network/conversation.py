@@ -32,6 +32,7 @@ class Conversation:
         self._waiting = None            # (packet, what, mark) not yet acknowledged
         self._waiting_since = 0
         self.accepted = False
+        self._declines = desk.declines
         telling.start()
 
     def opening(self, user, password):
@@ -129,6 +130,9 @@ class Conversation:
     def _tell(self, now):
         if self._waiting is not None:
             return None                 # one at a time; meanwhile the newest state stays in the desk
+        if self._declines != self._desk.declines:
+            self._declines = self._desk.declines
+            self._telling.decline(*self._desk.declined)
         message = self._telling.next()
         if message is None:
             return None

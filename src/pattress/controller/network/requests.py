@@ -6,6 +6,7 @@ known length. What can be read in two ways is refused, not guessed.
 
 HEAD_LIMIT = 2048       # request line and header fields together [B]
 BODY_LIMIT = 512
+STREAM, STREAM_LIMIT = "/program", 524_288      # the one path whose body is taken as it comes, and its length
 FIELD_LIMIT = 40        # header fields in one request
 TARGET_LIMIT = 96
 
@@ -29,6 +30,12 @@ class Request:
 
     def __init__(self, method, path, fields):
         self.method, self.path, self.fields, self.body = method, path, fields, b""
+        self.length = 0         # of the body, as the head says
+        self.read = None        # for a body that is taken as it comes: gives the rest of it
+
+    @property
+    def is_streamed(self):
+        return self.method == "POST" and self.path == STREAM
 
     def kind(self):
         """Return the media type of the body without its parameters."""
@@ -61,9 +68,9 @@ class Reader:
             if end < 0:
                 return None
             self._request = head(self._data[:end])
-            self._length = body_length(self._request)
+            self._length = self._request.length = body_length(self._request)
             self._data = self._data[end + 4:]
-        if len(self._data) < self._length:
+        if len(self._data) < self._length and not self._request.is_streamed:
             return None
         self._request.body = self._data[:self._length]     # what follows is not looked at: one request a connection
         return self._request
@@ -104,8 +111,9 @@ def body_length(request):
         return 0
     if not length.isdigit() or len(length) > 6:
         raise BadRequest(400, "the length of the body is no number")
-    if int(length) > BODY_LIMIT:
-        raise BadRequest(413, "the body is longer than {} bytes".format(BODY_LIMIT))
+    limit = STREAM_LIMIT if request.is_streamed else BODY_LIMIT
+    if int(length) > limit:
+        raise BadRequest(413, "the body is longer than {} bytes".format(limit))
     return int(length)
 
 

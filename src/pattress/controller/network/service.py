@@ -8,19 +8,22 @@ Settings are a table of plain values, kept on the board apart from the plan and 
                     name of a DER file, then the broker is spoken to over TLS
     passphrase      the record of the label's passphrase, or null: then the page is for reading only
     read_only       true: nothing can be asked over the page, whoever knows what
-    thing           the name of the file with the Thing Description, or null
+    signing_key     64 hexadecimal digits that sign new programs, or null: then none is taken over the network
 """
 
 import asyncio
+import os
+from binascii import unhexlify
 
 from . import login, mdns, mqtt, reach, site, topics, web
 
 PORT = 80
+THING = "thing.json"    # in the bundle
 ADDRESS_S = 5           # between two looks whether our address is still the same
 
 
-def client(desk, settings, name_server=None, calm=None):
-    """Return the client of the broker that is set; `calm` as in `mqtt.Client`."""
+def client(desk, settings, name_server=None, calm=None, thing=None):
+    """Return the client of the broker that is set; `calm` and `thing` as in `mqtt.Client`."""
     broker = settings["broker"]
     tls = None
     if broker.get("authority"):
@@ -29,14 +32,14 @@ def client(desk, settings, name_server=None, calm=None):
     names = topics.Topics(settings["name"], desk.keys, [sensor[0] for sensor in desk.sensors])
     return mqtt.Client(desk, names, mqtt.Settings(
         broker["host"], broker.get("port", 8883 if tls else 1883), _bytes(broker.get("user")), _bytes(broker.get("password")),
-        tls, name_server), settings.get("thing"), calm=calm)
+        tls, name_server), thing, calm=calm)
 
 
-def server(desk, settings):
-    """Return the page's server."""
+def server(desk, settings, thing=None, renew=None):
+    """Return the page's server; `thing` and `renew` as in `site.Site`."""
     guard = login.Guard(settings.get("passphrase"), lambda: desk.seconds, settings.get("read_only", False))
     folder = web.__file__.rpartition("/")[0] or "."
-    return web.Server(desk, site.Site(desk, guard, settings["name"], folder, settings.get("thing")))
+    return web.Server(desk, site.Site(desk, guard, settings["name"], folder, thing, renew))
 
 
 def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
@@ -50,7 +53,7 @@ def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
         raise ValueError("name must be 1 to 32 small letters, digits and inner hyphens, found {!r}".format(name))
 
     async def serve_page(program):
-        await server(program.desk, settings).run("0.0.0.0", port)
+        await server(program.desk, settings, thing_of(program), renewing(program, settings)).run("0.0.0.0", port)
 
     async def be_found(program):
         while True:
@@ -67,7 +70,7 @@ def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
 
     async def speak_to_broker(program):
         _, name_server = await addresses(radio)
-        await client(program.desk, settings, name_server, program.is_idle).run()
+        await client(program.desk, settings, name_server, program.is_idle, thing_of(program)).run()
 
     async def stay_joined(program):
         from . import wifi
@@ -80,6 +83,42 @@ def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
     if radio is not None and settings.get("wifi") is not None:
         tasks.append(stay_joined)
     return tasks
+
+
+def thing_of(program):
+    """Return the name of the file with the Thing Description in the bundle that runs, None when it has none."""
+    name = program.site.folder + "/" + THING
+    try:
+        os.stat(name)
+    except OSError:
+        return None
+    return name
+
+
+def renewing(program, settings):
+    """Return what takes a signed program as it comes, None when there is no key."""
+    if not settings.get("signing_key"):
+        return None
+    desk, kept = program.desk, []
+
+    async def renew(read):
+        from .. import arriving     # costs memory; only for those who use it
+        from ..desk import PROGRAM_REFUSED, PROGRAM_TAKEN
+
+        if not kept:
+            kept.append(arriving.Arriving(
+                program.site.slots, unhexlify(settings["signing_key"]), lambda: desk.seconds, program.is_idle))
+        try:
+            slot, sequence = await kept[0].take(read)
+        except arriving.Refused as refused:
+            desk.note(PROGRAM_REFUSED, refused.number, 0, 0)
+            desk.decline(b"program", b"", str(refused), "a bundle of this job, signed and newer")
+            return 409, str(refused)
+        desk.note(PROGRAM_TAKEN, sequence, 0, 0)
+        program.start(arriving.restart)
+        return 200, "{} {}".format(slot, sequence)
+
+    return renew
 
 
 async def addresses(radio):

@@ -6,6 +6,7 @@
     GET  /channel/KEY         what a channel does, as JSON; /sensor/KEY the same
     POST /channel/KEY/ask     a wish: as a form, or as JSON for programs
     POST /login, /logout      opens and ends a session
+    POST /program             a new program, signed; nobody who is not signed is heard further
     GET  /.well-known/wot     the Thing Description, for everybody (W3C WoT Discovery, from memory)
 """
 
@@ -44,11 +45,12 @@ class Site:
     """The page of one desk.
 
     `name` is the controller's host name without `.local`, `guard` a `login.Guard`, `folder`
-    where the page's files lie, `thing` the name of the file with the Thing Description.
+    where the page's files lie, `thing` the name of the file with the Thing Description. `renew`
+    takes a new program as it comes and returns a status and a text, None when there is no key.
     """
 
-    def __init__(self, desk, guard, name, folder, thing=None):
-        self._desk, self._guard, self._folder, self._thing = desk, guard, folder, thing
+    def __init__(self, desk, guard, name, folder, thing=None, renew=None):
+        self._desk, self._guard, self._folder, self._thing, self._renew = desk, guard, folder, thing, renew
         self._hosts = (name, name + ".local", "localhost")
 
     async def reply(self, request):
@@ -60,6 +62,9 @@ class Site:
         if request.method == "POST":
             if not self._is_from_here(request):
                 return Reply(403, parts=("Another site may not ask in your name.",))
+            if request.is_streamed and self._renew is not None:
+                status, words = await self._renew(request.read)
+                return Reply(status, parts=(words,))
             return await self._post(request, path, session)
         return self._get(path, session)
 

@@ -17,6 +17,7 @@ CONNECTIONS = 8         # at once; a further one is told to come back
 LISTENERS = 4           # of those may stay for the news
 REQUEST_S = 6           # a request must be whole by then
 WRITE_S = 6             # and each part of the reply taken
+SWALLOW_S, SWALLOWED = 2, 1024      # after a refusal: so long for each part, so many parts
 STILL_S = 4             # a quiet listener is told that the controller is still there
 READ, PART = 256, 512
 LOOK_S = 0.05
@@ -67,9 +68,13 @@ class Server:
             return
         if request is None:
             return                      # it left, or said nothing
+        if request.is_streamed:
+            request.read = rest_of(request, reader)
         reply = await self._site.reply(request)
         if not reply.is_stream or request.method == "HEAD":
             await self._send(writer, reply, request.method == "HEAD")
+            if request.is_streamed:
+                await self._swallow(request)
         elif self.listeners >= LISTENERS:
             await self._send(writer, Reply(503, fields=(("Retry-After", "5"),)), False)
         else:
@@ -129,9 +134,29 @@ class Server:
                 await self._write(writer, b"event: " + topic + b"\ndata: " + record + b"\n\n")
                 telling.told(what, mark)
 
+    async def _swallow(self, request):
+        """Take what is still under way, for a while: a connection closed before would take the reply with it."""
+        for _ in range(SWALLOWED):
+            if not await asyncio.wait_for(request.read(PART), SWALLOW_S):
+                return
+
     async def _write(self, writer, data):
         writer.write(data)
         await reach.drain(writer, WRITE_S)
+
+
+def rest_of(request, reader):
+    """Return what reads the body of a request to its end, first what came with the head."""
+    left = [request.length - len(request.body)]
+
+    async def read(most):
+        data, request.body = request.body, b""
+        if not data and left[0] > 0:
+            data = await reader.read(min(most, left[0]))
+            left[0] -= len(data)
+        return data
+
+    return read
 
 
 async def _whole(reader):

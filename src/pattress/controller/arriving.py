@@ -1,0 +1,293 @@
+"""A new program that arrives over the network, signed with the key of the job: into the idle slot, or not at all.
+
+What arrives, over whatever connection::
+
+    pattress 1 SEQUENCE LENGTH DIGEST SIGNATURE\\n      of the manifest; the signature is over all before it
+    the manifest, LENGTH bytes
+    for each file in the manifest's order: its length, \\n, its content
+
+The signature is HMAC-SHA-256 (RFC 2104, FIPS 180-4; checked with RFC 4231). It names the
+manifest, and the manifest every file, so nothing unsigned is ever accepted. SEQUENCE must rise:
+it is kept on the flash before the first file, so that nothing heard on the network can be said again,
+not even to wear the flash. Before the signature is known to be good nothing is written.
+
+Flash is written a little at a time, only while the loop says that nothing stirs. The former
+program runs on until all is there, read back, and the snapshot is saved.
+"""
+
+import asyncio
+import os
+from binascii import hexlify, unhexlify
+from hashlib import sha256
+from json import loads
+
+FIRST, FORMAT = b"pattress", b"1"
+HEAD_LIMIT = 256        # of the first line
+PART = 512              # bytes held at once
+READ_S = 10             # the other side may be silent for so long
+LONGEST_S = 900         # all must be there by then
+MANIFEST_LIMIT = 32_768
+FILE_LIMIT = 65_536
+LOOK_S = 0.05
+REPLY_S = 2             # for the answer to go out before the restart
+SEQUENCE = "sequence"
+ROOT = "root/"
+BLOCK = 64
+
+# Why a program is refused, in the order of the numbers in the ring of events.
+UNSIGNED, OLDER, CHANGED, CUT_OFF, TOO_SLOW, TOO_LONG, FLASH, BUSY = range(8)
+REASONS = ("not signed with the key of this controller", "not newer than the newest one", "not as signed", "cut off",
+           "too slow", "longer than a program", "the flash did not keep it", "another one is arriving")
+
+
+class Refused(Exception):
+    """What arrives is not taken; `number` is a place in REASONS."""
+
+    def __init__(self, number):
+        super().__init__(REASONS[number])
+        self.number = number
+
+
+class Renewed(Exception):
+    """No fault: the board restarts with a new program."""
+
+
+def signature(key, message):
+    """Return the HMAC-SHA-256 of a message; the key is 1 to 64 bytes."""
+    padded = key + bytes(BLOCK - len(key))
+    inner = sha256(bytes([byte ^ 0x36 for byte in padded]) + message).digest()
+    return sha256(bytes([byte ^ 0x5C for byte in padded]) + inner).digest()
+
+
+def is_same(one, other):
+    """Compare in a time that does not depend on where they differ."""
+    difference = len(one) ^ len(other)
+    for i in range(min(len(one), len(other))):
+        difference |= one[i] ^ other[i]
+    return difference == 0
+
+
+def head_of(line, key):
+    """Return (sequence, length, digest) of a first line. Raises Refused before anything in it is believed."""
+    said, _, signed = line.rpartition(b" ")
+    try:
+        signed = unhexlify(signed)
+    except ValueError:
+        signed = b""
+    if not is_same(signature(key, said), signed):
+        raise Refused(UNSIGNED)
+    first, form, sequence, length, digest = said.split(b" ")
+    if first != FIRST or form != FORMAT:
+        raise Refused(UNSIGNED)
+    return int(sequence), int(length), digest.decode()
+
+
+class Source:
+    """Bytes as they come, by lines and by parts. `read` returns some, b"" when there are no more."""
+
+    def __init__(self, read, seconds):
+        self._read, self._seconds, self._until = read, seconds, seconds() + LONGEST_S
+        self._held = b""
+
+    async def _more(self):
+        if self._seconds() > self._until:
+            raise Refused(TOO_SLOW)
+        try:
+            data = await asyncio.wait_for(self._read(PART), READ_S)
+        except asyncio.TimeoutError:
+            raise Refused(TOO_SLOW)
+        if not data:
+            raise Refused(CUT_OFF)
+        return data
+
+    async def line(self, limit):
+        """Return a line without its end."""
+        while True:
+            end = self._held.find(b"\n")
+            if end > limit or (end < 0 and len(self._held) > limit):
+                raise Refused(TOO_LONG)
+            if end >= 0:
+                line, self._held = self._held[:end], self._held[end + 1:]
+                return line
+            self._held += await self._more()
+
+    async def part(self, most):
+        """Return 1 to `most` bytes, never more than PART."""
+        if not self._held:
+            self._held = await self._more()
+        most = min(most, PART)
+        part, self._held = self._held[:most], self._held[most:]
+        return part
+
+
+class Arriving:
+    """Takes one program after another. `slots` as in `start`, `key` bytes; `is_idle` says whether nothing stirs."""
+
+    def __init__(self, slots, key, seconds, is_idle):
+        self._slots, self._key, self._seconds, self._is_idle = slots, key, seconds, is_idle
+        self._is_busy = False
+
+    async def take(self, read):
+        """Take a program from `read` and let it start next; return (slot, sequence). Raises Refused."""
+        if self._is_busy:
+            raise Refused(BUSY)
+        self._is_busy = True
+        try:
+            return await self._take(Source(read, self._seconds))
+        except OSError:
+            raise Refused(FLASH)
+        except ValueError:              # a number that is none: signed nonsense, or a file's length
+            raise Refused(CHANGED)
+        finally:
+            self._is_busy = False
+
+    async def _take(self, source):
+        sequence, length, digest = head_of(await source.line(HEAD_LIMIT), self._key)
+        if sequence <= self._newest():
+            raise Refused(OLDER)
+        if length > MANIFEST_LIMIT:
+            raise Refused(TOO_LONG)
+        await self._replace(SEQUENCE, (str(sequence).encode(),))
+        slot = self._slots.idle()
+        for _ in self._slots.clearing(slot):
+            await self._quiet()
+        manifest = self._slots.path(slot, "manifest.new")
+        await self._write(source, manifest, length, digest)
+        names = []
+        with open(manifest) as file:
+            for name, wanted in files_of(file):
+                names.append(name)
+                await self._file(source, slot, name, wanted)
+        await self._tidy(slot, names)
+        await self._renew_start(slot, names)
+        for _ in self._slots.promoting(slot):
+            await self._quiet()
+        return slot, sequence
+
+    def _newest(self):
+        try:
+            with open(self._slots.path(SEQUENCE)) as file:
+                return int(file.read())
+        except (OSError, ValueError):
+            return 0
+
+    async def _file(self, source, slot, name, wanted):
+        length = int((await source.line(8)).decode())
+        if not 0 <= length <= FILE_LIMIT:
+            raise Refused(TOO_LONG)
+        path = self._slots.path(slot, name)
+        if await self._digest(path) == wanted:
+            while length:               # it lies there from an earlier time
+                length -= len(await source.part(length))
+            return
+        await self._folders(slot, name)
+        await self._write(source, path, length, wanted)
+
+    async def _write(self, source, path, length, wanted):
+        """Write `length` bytes that come, and read back what lies there. Raises Refused when it is not as signed."""
+        await self._quiet()
+        file = open(path, "wb")
+        try:
+            while length:
+                part = await source.part(length)
+                await self._quiet()
+                file.write(part)
+                length -= len(part)
+            await self._quiet()
+        finally:
+            file.close()
+        if await self._digest(path) != wanted:
+            raise Refused(CHANGED)
+
+    async def _replace(self, name, parts):
+        """Let other content take the place of a file on the root: it is whole beside it before it is renamed."""
+        beside, total = self._slots.path(name + ".new"), sha256()
+        await self._quiet()
+        with open(beside, "wb") as file:
+            for part in parts:
+                total.update(part)
+                await self._quiet()
+                file.write(part)
+            await self._quiet()
+        if await self._digest(beside) != hexlify(total.digest()).decode():
+            raise Refused(FLASH)
+        await self._quiet()
+        os.rename(beside, self._slots.path(name))
+
+    async def _renew_start(self, slot, names):
+        """Let what starts the board be that of the new program, where it differs; `main.py` last."""
+        for name in sorted([name for name in names if name.startswith(ROOT)], key=lambda name: name.endswith("/main.py")):
+            path, place = self._slots.path(slot, name), name[len(ROOT):]
+            if await self._digest(path) != await self._digest(self._slots.path(place)):
+                await self._replace(place, parts_of(path))
+
+    async def _tidy(self, slot, names):
+        """Remove what the manifest does not know."""
+        inner = [""]
+        while inner:
+            place = inner.pop()
+            for name in os.listdir(self._slots.path(slot, place) if place else self._slots.path(slot)):
+                path = self._slots.path(slot, place + name)
+                if os.stat(path)[0] & 0x4000:
+                    inner.append(place + name + "/")
+                elif place + name not in names and name != "manifest.new":
+                    await self._quiet()
+                    os.remove(path)
+
+    async def _folders(self, slot, name):
+        place = name.find("/")
+        while place >= 0:
+            await self._quiet()
+            try:
+                os.mkdir(self._slots.path(slot, name[:place]))
+            except OSError:
+                pass                    # it is there
+            place = name.find("/", place + 1)
+
+    async def _digest(self, path):
+        """Return the SHA-256 of a file in hexadecimal, "" when there is none, with turns of the loop between."""
+        total = sha256()
+        try:
+            for part in parts_of(path):
+                total.update(part)
+                await asyncio.sleep(0)
+        except OSError:
+            return ""
+        return hexlify(total.digest()).decode()
+
+    async def _quiet(self):
+        """Wait until flash may be written."""
+        await asyncio.sleep(0)
+        while not self._is_idle():
+            await asyncio.sleep(LOOK_S)
+
+
+def parts_of(path):
+    """Yield the content of a file a little at a time."""
+    with open(path, "rb") as file:
+        part = file.read(PART)
+        while part:
+            yield part
+            part = file.read(PART)
+
+
+def files_of(manifest):
+    """Yield name and digest of each file of a manifest, a line at a time: it is written sorted, one entry to a line."""
+    is_inside = False
+    for line in manifest:
+        line = line.strip()
+        if line == '"files": {':
+            is_inside = True
+        elif is_inside and line.startswith("}"):
+            return
+        elif is_inside:
+            for name, digest in loads("{" + line.rstrip(",") + "}").items():
+                yield name, digest
+
+
+async def restart(program):
+    """Let the board restart as soon as nothing stirs and the snapshot is saved: then the new program runs, on trial."""
+    await asyncio.sleep(REPLY_S)
+    while not (program.is_idle() and program.loop.is_saved()):
+        await asyncio.sleep(LOOK_S)
+    program.loop.stop(Renewed("a new program is there"))
