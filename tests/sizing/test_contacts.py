@@ -99,7 +99,7 @@ def test_an_unknown_driver_on_a_plain_relay_is_at_risk_and_says_so():
         "so its resistive rating is all it is known to close on. Taken as a rectangle the pulse is 0.593 A²s.")
     assert found.change == (
         "RT33L005, the first of the stock that holds",
-        "or a limiter of at least 35.8 ohm cold in series, with time to cool before it is closed again",
+        "or a limiter of at least 35.8 ohm cold in series, such as CL-90 (120 ohm, 2 A, from memory), with time to cool before it is closed again",
         "or settle it: the inrush figure on the data sheet, or a current clamp with peak hold over ten switchings",
     )
     assert [a.key for a in found.assumptions] == ["load.pendant.power_factor", "load.pendant.inrush"]
@@ -145,6 +145,11 @@ def test_where_no_relay_holds_a_contactor_is_advised():
     found = answers(load_text(kind="motor", power="9 kW", power_factor=0.8), rating="63 A")["contacts.pendant"]
     assert found.verdict is Verdict.FAILS
     assert found.change == ("no relay of the stock holds: a contactor for this load, its coil switched by the relay",)
+
+
+def test_a_contactor_of_the_stock_is_named_where_one_is_large_enough():
+    found = answers(load_text(kind="motor", power="5 kW", power_factor=0.8), rating="63 A")["contacts.pendant"]
+    assert found.change == ("no relay of the stock holds: a contactor such as LC1D32 (32 A, from memory) for this load, its coil switched by the relay",)
 
 
 def test_life_of_contacts():

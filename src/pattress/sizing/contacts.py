@@ -17,6 +17,7 @@ from pattress.job.model import UNKNOWN, Fan, Job, Load
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.demand import Demand, demands
+from pattress.sizing.instead import contactor_for, limiter_for, such_as
 from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.ranges import not_negative, positive
 from pattress.stock.parts import Part, Parts
@@ -202,7 +203,10 @@ def _instead(demand: Demand, parts: Parts, relay: Part) -> tuple[str, ...]:
     for other in relays_that_hold(demand, parts):
         if other.designation != relay.designation:
             return (f"{other.designation}, the first of the stock that holds",)
-    return ("no relay of the stock holds: a contactor for this load, its coil switched by the relay",)
+    breaking = demand.behaviour.breaking
+    contactor = contactor_for(current=demand.worst, breaking=breaking, parts=parts)
+    rating = ("resistive_current" if breaking == "resistive" else "motor_current", "A")
+    return (f"no relay of the stock holds: a contactor{such_as(contactor, rating)} for this load, its coil switched by the relay",)
 
 
 def _relay_input(demand: Demand, relay: Part) -> Input:
@@ -233,7 +237,8 @@ def _making(demand: Demand, relay: Part, parts: Parts, mains: Mains) -> Finding:
         change = _instead(demand, parts, relay)
         if demand.behaviour.making_duration < CYCLE and demand.behaviour.contact_rule is None:
             limiter = series_resistance(crest=mains.crest, current=asked.bound.value)
-            change += (f"or a limiter of at least {show(limiter, 'ohm')} cold in series, with time to cool before it is closed again",)
+            named = such_as(limiter_for(resistance=limiter, current=demand.worst, parts=parts), ("cold_resistance", "ohm"), ("rated_current", "A"))
+            change += (f"or a limiter of at least {show(limiter, 'ohm')} cold in series{named and f',{named}'}, with time to cool before it is closed again",)
         if verdict is Verdict.UNKNOWN:
             change += tuple(f"or settle it: {assumption.measure}" for assumption in surge.assumptions[:1])
     risk = {

@@ -89,6 +89,14 @@ KINDS = {
         figures={"rated_voltage": "V", "varistor_voltage": "V", "tolerance": "", "clamping_voltage": "V"},
         needs=("rated_voltage", "varistor_voltage"),
     ),
+    "contactor": Kind(
+        figures={"resistive_current": "A", "motor_current": "A"},      # AC-1 and AC-3 of IEC 60947-4-1
+        needs=("resistive_current", "motor_current"),
+    ),
+    "inrush limiter": Kind(
+        figures={"cold_resistance": "ohm", "tolerance": "", "rated_current": "A"},
+        needs=("cold_resistance", "rated_current"),
+    ),
     "terminal": Kind(
         figures={"section_most": "m2", "rated_current": "A", "rated_voltage": "V"},
         needs=("section_most", "rated_current"),
