@@ -125,7 +125,7 @@ def test_demo_leaves_the_whole_pack(tmp_path):
     assert sorted(path.name for path in (tmp_path / "pack").iterdir()) == [
         "bundle", "day-0.svg", "day-1.svg", "drawings", "handover.html", "schedules", "sheets"]
     assert sorted(path.name for path in (tmp_path / "pack" / "sheets").iterdir()) == sorted(
-        f"{sheet}{form}" for sheet in ("builder", "electrician", "household", "labels") for form in (".html", "-a4.pdf", "-letter.pdf"))
+        f"{sheet}{form}" for sheet in ("builder", "calculation", "electrician", "household", "labels") for form in (".html", "-a4.pdf", "-letter.pdf"))
     for step in ("sizing and pins", "proof", "rehearsal", "bundle", "hand-over page", "hand-over pack"):
         assert f"\n{step} " in result.stdout
 
