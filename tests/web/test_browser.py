@@ -68,6 +68,20 @@ def test_the_other_tab_follows_and_keeps_what_was_being_typed(tab, served):
     assert one.is_quiet() and other.is_quiet(), (one.complaints, other.complaints)
 
 
+def test_what_is_half_typed_is_not_posted_when_the_page_follows_another(tab, served):
+    one, other = tab("/thing/load/bench"), tab("/thing/load/pendant")
+    other.page.focus('[name="load/pendant/power"]')
+    other.page.keyboard.press("End")
+    other.page.keyboard.type("x")
+    posts = []
+    other.page.on("request", lambda request: posts.append(request.url) if request.method == "POST" else None)
+    type_into(one.page, "load/bench/power", "60 W")
+    other.page.wait_for_function("() => document.querySelector('#room').innerText.includes('60 W')")
+    other.page.keyboard.type("y")
+    assert other.page.input_value('[name="load/pendant/power"]') == "9 Wxy"
+    assert posts == [] and other.is_quiet()
+
+
 def test_a_file_written_in_an_editor_shows_at_once_and_a_broken_one_says_where(tab, served):
     found = tab("/thing/load/pendant")
     good = served.file.read_text()

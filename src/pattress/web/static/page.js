@@ -4,6 +4,7 @@
 
 const head = () => document.getElementById("head");
 let busy = Promise.resolve();
+let swapping = false;        // a field that is taken off the page while somebody types in it says "change", but nobody left it
 
 function isDirty(field) {
   if (field.hasAttribute("data-typed")) return true;      // refused: the server gave it back as it was typed
@@ -52,7 +53,9 @@ function swap(text, posted) {
     const now = fresh.getElementById(part.id);
     if (!now || now.outerHTML === part.outerHTML && !part.contains(posted)) continue;
     const back = keep(part, posted);
+    swapping = true;
     part.replaceWith(document.adoptNode(now));
+    swapping = false;
     back();
   }
   document.title = fresh.title;
@@ -98,7 +101,7 @@ document.addEventListener("submit", event => {
 // A form with data-at-once is posted as soon as a field of it is left, by its first button, as Enter would.
 document.addEventListener("change", event => {
   const form = event.target.form;
-  if (form?.hasAttribute("data-at-once") && !event.target.closest("[data-later]")) form.requestSubmit(form.querySelector("button"));
+  if (!swapping && form?.hasAttribute("data-at-once") && !event.target.closest("[data-later]")) form.requestSubmit(form.querySelector("button"));
 });
 
 document.addEventListener("click", event => {
