@@ -11,6 +11,7 @@ from math import copysign
 from pattress.handover.drawing import Box, Drawing, are_crossing, lies_along, runs_through
 
 AIR = 6.0                        # between words and anything else
+APART = 20.0                     # between words and another thing, which they could be taken to belong to
 LEVEL = "level"                  # begins the net of a line that a line to words may cross, where there is no other way
 AWAY = (12, 20, 30, 44, 60, 78, 100, 125, 155, 190, 230, 275, 325, 380)      # how far a line goes, at most so far
 ASIDE = (14, 30, 50, 80, 120, 170, 230, 300, 380)
@@ -25,13 +26,14 @@ def find_room(sheet: Drawing, target: str, size: tuple[float, float], room: Box)
     at = next(symbol.box for symbol in sheet.symbols if symbol.name == target)
     words = [label.box for label in sheet.labels]
     blocks = [*words, *(symbol.box for symbol in sheet.symbols)]
-    barred = [*words, *(symbol.box for symbol in sheet.symbols if symbol.name != target)]
+    other_things = [symbol.box for symbol in sheet.symbols if symbol.name != target]
+    barred = [*words, *other_things]
     wires = [wire.box for wire in sheet.wires]
     levels = [wire.box for wire in sheet.wires if wire.net.startswith(LEVEL)]
     never = [wire.box for wire in sheet.wires if not wire.net.startswith(LEVEL)]
 
     def is_free(block: Box, route: Route) -> bool:
-        padded = Box(block.left - AIR, block.top - AIR, block.right + AIR, block.bottom + AIR)
+        padded = _aired(block, AIR)
         if not room.holds(padded) or any(padded.meets(box) for box in blocks):
             return False
         if any(runs_through(wire, padded) for wire in wires) or any(zone.meets(padded) and not zone.holds(padded) for zone in sheet.zones):
@@ -40,14 +42,23 @@ def find_room(sheet: Drawing, target: str, size: tuple[float, float], room: Box)
             any(runs_through(piece, box) for box in barred) or any(lies_along(piece, wire) for wire in wires)
             or any(are_crossing(piece, wire) for wire in never) for piece in _pieces(route))
 
-    crossing = None
+    def is_plain(block: Box, route: Route) -> bool:
+        """Return whether the words lie near nothing else, and their line crosses nothing."""
+        return (not any(_aired(block, APART).meets(box) for box in other_things)
+                and not any(are_crossing(piece, level) for piece in _pieces(route) for level in levels))
+
+    usable = None
     for way in WAYS:
         block, route = _way(at, size, *way)
         if is_free(block, route):
-            if not any(are_crossing(piece, level) for piece in _pieces(route) for level in levels):
+            if is_plain(block, route):
                 return block, route
-            crossing = crossing or (block, route)
-    return crossing
+            usable = usable or (block, route)
+    return usable
+
+
+def _aired(box: Box, air: float) -> Box:
+    return Box(box.left - air, box.top - air, box.right + air, box.bottom + air)
 
 
 def _pieces(route: Route) -> list[Box]:
