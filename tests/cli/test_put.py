@@ -3,10 +3,13 @@
 The network, its key and the broker's password are invented.
 """
 
+import hmac
 import json
 import stat
+from http.server import BaseHTTPRequestHandler, HTTPServer
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
+from threading import Thread
 
 import pytest
 from click.testing import CliRunner
@@ -96,9 +99,46 @@ def test_the_report_as_json_has_state_counts_and_events(desk):
 
 def test_without_a_port_or_with_a_wrong_one_it_says_what_there_is(desk):
     found = desk("put", desk.job)
-    assert found.exit_code == 2 and found.stderr.startswith("put was given no --port\n  nearest: ")
+    assert found.exit_code == 2 and found.stderr.startswith("put was given neither --port nor --address\n  nearest: ")
     found = desk("put", desk.job, "--port", "/dev/no-such-port", "--out", desk.out)
     assert found.exit_code == 2 and "no interpreter answers at /dev/no-such-port: there is no such port\n  nearest: " in found.stderr
+
+
+def test_over_the_network_it_needs_a_controller_there_and_no_port(desk):
+    found = desk("put", desk.job, "--address", "127.0.0.1:1", "--wifi")
+    assert found.exit_code == 2 and found.stderr == "--wifi was given with --address\n  allowed: --wifi with --port, over USB\n"
+    found = desk("put", desk.job, "--address", "127.0.0.1:1", "--out", desk.out)
+    assert found.exit_code == 2 and "the controller at 127.0.0.1:1 cannot be reached: " in found.stderr
+
+
+class Taker(BaseHTTPRequestHandler):
+    """Stands in for a controller's page service: keeps what is sent to /program, and takes it."""
+
+    def do_POST(self):
+        self.server.taken = (self.path, self.rfile.read(int(self.headers["Content-Length"])))
+        self.send_response(200)
+        self.end_headers()
+        self.wfile.write(b"b 1")
+
+    def log_message(self, *given):
+        pass
+
+
+def test_over_the_network_the_bundle_goes_signed_and_without_a_secret(desk):
+    before = store.load(desk.job)
+    with HTTPServer(("127.0.0.1", 0), Taker) as server:
+        taking = Thread(target=server.handle_request)
+        taking.start()
+        found = desk("put", desk.job, "--address", f"127.0.0.1:{server.server_port}", "--out", desk.out)
+        taking.join()
+    assert found.exit_code == 0 and ", slot b: taken by 127.0.0.1:" in found.stdout
+    path, sent = server.taken
+    head = sent.partition(b"\n")[0]
+    said, _, signed = head.rpartition(b" ")
+    assert path == "/program" and signed.decode() == hmac.new(bytes.fromhex(before.signing_key), said, "sha256").hexdigest()
+    assert int(said.split()[2]) == store.load(desk.job).sequence > before.sequence
+    for secret in (before.signing_key, before.passphrase, before.record, WIFI, KEY, USER, PASSWORD):
+        assert secret.encode() not in sent
 
 
 def test_wifi_is_not_asked_for_a_job_without_a_radio(desk, tmp_path):

@@ -27,7 +27,7 @@ def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wi
     from pattress.bench.putting import put as put_on
 
     if port is None:
-        raise UseError("put was given no --port\n  nearest: " + (", ".join(ports()) or "no serial port is there"))
+        raise UseError("put was given neither --port nor --address\n  nearest: " + (", ".join(ports()) or "no serial port is there"))
     design = design_of(job, parts)
     refused = line.refusals_of(design)
     if refused:
@@ -47,6 +47,30 @@ def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wi
         click.echo(report.told(found))
         click.echo(f"\n{ON_TRIAL}" if found.is_on_trial else "")
         line.print_cautions()
+    return ALL_HOLDS
+
+
+def send(job: Path, parts: Path | None, out: Path | None, *, address: str, given: dict[str, Any], as_json: bool) -> int:
+    """Send the bundle of a job, signed, to a controller on the network, which restarts by itself."""
+    from pattress.bench.carrying import carry
+
+    for option, value in given.items():
+        if value:
+            raise UseError(f"{option} was given with --address\n  allowed: {option} with --port, over USB")
+    design = design_of(job, parts)
+    refused = line.refusals_of(design)
+    if refused:
+        return line.say_refused(refused, as_json)
+    secrets, folder = _secrets(job, design, ask=False), results_folder(job, out) / "bundle"
+    manifest = line.bundled(design, folder)
+    sequence = _next_sequence(job, secrets, dry=False)
+    slot = carry(address, folder, key=secrets.signing_key, sequence=sequence, progress=progress_line(as_json))
+    if as_json:
+        print_json({"address": address, "bundle": manifest.digest, "slot": slot, "sequence": sequence})
+        return ALL_HOLDS
+    click.echo(f"bundle {manifest.digest}, slot {slot}: taken by {address}\n"
+               f"It restarts when nothing stirs there; every relay opens for that moment.\n{ON_TRIAL}")
+    line.print_cautions()
     return ALL_HOLDS
 
 

@@ -12,20 +12,25 @@ port_option = click.option("--port", help="The serial port of the board, such as
 @click.command()
 @job_argument
 @port_option
+@click.option("--address", help="Instead, over the network: its address or NAME.local; signed with the job's key.")
 @click.option("--wifi", is_flag=True, help="Ask for the home's Wi-Fi and broker; kept beside JOB for its owner only.")
 @click.option("--dry-run", "dry", is_flag=True, help="List what would be sent; the board's program is stopped and restarted.")
 @parts_option
 @json_option
 @out_option
 @door
-def put(job: Path, port: str | None, wifi: bool, dry: bool, parts: Path | None, as_json: bool, out: Path | None) -> int:
+def put(job: Path, port: str | None, address: str | None, wifi: bool, dry: bool, parts: Path | None, as_json: bool,
+        out: Path | None) -> int:
     """Put the bundle on the board.
 
     Checks board and interpreter, sends only what changed, reads digests back, and restarts the board. The
-    relays open while it is at work. Interrupted at any point, the former program still starts.
+    relays open while it is at work. Interrupted at any point, the former program still starts. With
+    --address the program runs on until the new one is there, signed and whole.
     """
     from pattress.cli import board
 
+    if address is not None:
+        return board.send(job, parts, out, address=address, given={"--port": port, "--wifi": wifi, "--dry-run": dry}, as_json=as_json)
     return board.put(job, parts, out, port=port, wifi=wifi, dry=dry, as_json=as_json)
 
 
