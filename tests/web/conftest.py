@@ -30,6 +30,17 @@ def client(served):
     client.close()
 
 
+@pytest.fixture(scope="module")
+def unchanged(tmp_path_factory):
+    """A page and a client let in, for tests that change nothing."""
+    file = tmp_path_factory.mktemp("page") / "job.toml"
+    shutil.copy(EXAMPLES / "sewing-room" / "job.toml", file)
+    with Serving(file) as page:
+        client = page.client()
+        yield page, client
+        client.close()
+
+
 @pytest.fixture(scope="session")
 def chromium():
     with sync_playwright() as playwright:

@@ -46,7 +46,8 @@ def test_pasted_or_uploaded_it_says_the_same_and_goes_to_a_button(served, client
     ({"captures": "\x00\x01"}, "pasted:1: found"),
     ({"captures": "²³ 4500"}, "pasted:1: found"),
 ])
-def test_what_is_no_capture_is_refused_with_its_line(client, data, words):
+def test_what_is_no_capture_is_refused_with_its_line(unchanged, data, words):
+    _, client = unchanged
     answer = client.post("/infrared", data={"do": "read", **data})
     assert answer.status_code == 422 and words in answer.text and "<script>alert" not in answer.text
 
@@ -58,14 +59,16 @@ def test_what_is_no_capture_is_refused_with_its_line(client, data, words):
     ("x" * 3000, b"hello", "x" * 80 + ":1: found"),
     ("zeros.bin", b"\x00" * 100_000, "zeros.bin:1: found"),
 ])
-def test_hostile_uploads_are_refused_in_words(client, served, name, content, words):
+def test_hostile_uploads_are_refused_in_words(unchanged, name, content, words):
+    served, client = unchanged
     before = served.file.read_bytes()
     answer = client.post("/infrared", data={"do": "read"}, files={"file": (name, content)})
     assert answer.status_code == 422 and words in answer.text
     assert served.file.read_bytes() == before
 
 
-def test_too_large_too_many_and_broken_forms_are_refused(client):
+def test_too_large_too_many_and_broken_forms_are_refused(unchanged):
+    _, client = unchanged
     assert client.post("/infrared", data={"do": "read"}, files={"file": ("big.txt", b"1 " * 1024 * 1024)}).status_code == 413
     many = [("file", (f"{number}.txt", b"1")) for number in range(40)]
     assert client.post("/infrared", data={"do": "read"}, files=many).status_code in (400, 422)
@@ -79,7 +82,8 @@ def test_too_large_too_many_and_broken_forms_are_refused(client):
     ("drawer.stop", "nec 0x04:0x1ff", "code is"), ("drawer.stop", "rubbish", "code is"), ("drawer.stop", "nec 0x04:0x08", "drawer"),
     ("x" * 9000, "y" * 9000, "This job has no button"),
 ])
-def test_what_cannot_be_given_is_refused_and_nothing_is_written(served, client, button, code, words):
+def test_what_cannot_be_given_is_refused_and_nothing_is_written(unchanged, button, code, words):
+    served, client = unchanged
     before = served.file.read_bytes()
     answer = client.post("/infrared", data={"do": "assign", "button": button, "code": code})
     assert answer.status_code == 422 and words in answer.text and served.file.read_bytes() == before

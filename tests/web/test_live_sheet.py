@@ -20,7 +20,8 @@ def did(client, room, *lines):
     return answer.text
 
 
-def test_a_switch_closes_its_relay_and_the_drawing_says_so(client):
+def test_a_switch_closes_its_relay_and_the_drawing_says_so(unchanged):
+    _, client = unchanged
     room = begun(client)
     page = client.get(room).text
     assert 'aria-label="Pendant lamps: off; relay open"' in page and 'aria-label="By the door, left: open"' in page
@@ -29,7 +30,8 @@ def test_a_switch_closes_its_relay_and_the_drawing_says_so(client):
     assert "Pendant lamps: on, asked by switch" in page
 
 
-def test_power_wifi_remote_regulator_and_time(client):
+def test_power_wifi_remote_regulator_and_time(unchanged):
+    _, client = unchanged
     room = begun(client)
     page = did(client, room, "turn wall 2")
     assert "Fan regulator: stands at step 2" in page and "Ceiling fan: step" in page
@@ -44,7 +46,8 @@ def test_power_wifi_remote_regulator_and_time(client):
     assert "Remote from the drawer: power" in page and "asked by remote" in page
 
 
-def test_two_browsers_have_rooms_of_their_own_and_old_rooms_go(served, client):
+def test_two_browsers_have_rooms_of_their_own_and_old_rooms_go(unchanged):
+    _, client = unchanged
     first, second = begun(client), begun(client)
     did(client, first, "throw door")
     assert 'aria-label="Pendant lamps: on; relay closed"' in client.get(first).text
@@ -55,7 +58,8 @@ def test_two_browsers_have_rooms_of_their_own_and_old_rooms_go(served, client):
     assert gone.status_code == 404 and live.GONE in gone.text
 
 
-def test_a_room_is_bounded(client, monkeypatch):
+def test_a_room_is_bounded(unchanged, monkeypatch):
+    _, client = unchanged
     monkeypatch.setattr(live, "MOST_DOINGS", 2)
     room = begun(client)
     did(client, room, "throw door", "wait 300")
@@ -73,7 +77,8 @@ def test_the_job_moves_on_and_the_room_says_so(served, client):
     "", "throw", "throw nothing", "wait", "wait -1", "wait 99999999999999999999", "wait until", "tap", "tap door", "tap nothing", "press door",
     "turn wall 99", "button x", "ask pendant dance", "\x00", "throw door door", "x" * 5000, "wait ²", "cut", "cut cheese",
 ])
-def test_a_line_that_means_nothing_is_refused_in_words(client, line):
+def test_a_line_that_means_nothing_is_refused_in_words(unchanged, line):
+    _, client = unchanged
     room = begun(client)
     did(client, room, "wait 60000", "wait 60000")
     answer = client.post(room, data={"do": "act", "line": line})
@@ -82,7 +87,8 @@ def test_a_line_that_means_nothing_is_refused_in_words(client, line):
     assert client.get("/try/nothing").status_code == 404
 
 
-def test_many_hands_at_once_do_not_break_a_room(served, client):
+def test_many_hands_at_once_do_not_break_a_room(unchanged):
+    _, client = unchanged
     room = begun(client)
     with ThreadPoolExecutor(8) as hands:
         answers = list(hands.map(lambda _: client.post(room, data={"do": "act", "line": "throw door"}).status_code, range(16)))

@@ -15,7 +15,8 @@ def kept(served):
     return dict(served.draft.now.design.job.board.pins)
 
 
-def test_every_wire_and_every_pin_has_its_sheet(served, client):
+def test_every_wire_and_every_pin_has_its_sheet(unchanged):
+    served, client = unchanged
     design = served.draft.now.design
     listed = client.get("/pins").text
     for one in design.pins.pins:
@@ -84,7 +85,8 @@ def test_a_pin_that_a_check_refuses_is_told_with_its_finding(tmp_path):
     {"do": "fix", "wire": "relay.pendant", "gpio": "²"}, {"do": "fix", "wire": "relay.pendant", "gpio": "23"}, {"do": "fix", "wire": "../x", "gpio": "1"},
     {"do": "loosen"}, {"do": "loosen", "wire": "relay.pendant"}, {"do": "loosen", "wire": "\x00"},
 ])
-def test_a_form_that_means_nothing_changes_nothing(served, client, form):
+def test_a_form_that_means_nothing_changes_nothing(unchanged, form):
+    served, client = unchanged
     before = served.file.read_bytes()
     assert client.post("/pins", data=form).status_code in (200, 404, 422)
     assert served.file.read_bytes() == before
