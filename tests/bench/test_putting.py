@@ -218,6 +218,17 @@ def test_interrupted_by_a_person_before_any_line_the_board_restarts_with_the_for
             assert wait_until(lambda: board.lives == 2) and started(board) == 1
 
 
+def test_a_board_that_hears_nothing_any_more_restarts_by_itself(board, monkeypatch):
+    """The timer that would ask is not there on a PC; what it asks is asked by hand, early and late."""
+    monkeypatch.setattr("pattress.bench.link.ANSWER_S", 2.0)
+    with Link(board.port) as link:
+        link.run("watch()")
+        assert board.lives == 1
+        with pytest.raises(LinkError, match="^the link at .* was cut: "):
+            link.run("PATIENCE_MS = -1\nwatch()")
+    assert wait_until(lambda: board.lives > 1)
+
+
 PLACES = 8
 
 

@@ -11,7 +11,7 @@ from hashlib import sha256
 import pytest
 
 from pattress.bundle.signing import signed_head, signed_stream
-from pattress.controller import arriving
+from pattress.controller import arriving, interpreter
 from pattress.controller.arriving import REASONS, Arriving, Refused, signature
 from pattress.controller.start import Slots
 
@@ -176,6 +176,40 @@ def test_a_second_one_at_once_is_refused(board):
         first.cancel()
 
     asyncio.run(both())
+
+
+MEMORY = """
+import asyncio, gc, sys
+sys.path[:0] = ["bundle", "bundle/root"]
+from start import Slots
+import arriving
+
+most = [0]
+said = open("said", "rb")
+
+async def read(length):
+    gc.collect()
+    most[0] = max(most[0], gc.mem_alloc())
+    return said.read(length)
+
+taking = arriving.Arriving(Slots("flash"), bytes([15] * 32), lambda: 0, lambda: True)
+gc.collect()
+before = gc.mem_alloc()
+print(*asyncio.run(taking.take(read)), most[0] - before)
+"""
+HELD = 16_384       # bytes, with numbers of 64 bits; a board's are half as wide
+
+
+def test_on_the_board_a_whole_bundle_is_taken_in_little_memory(written, tmp_path):
+    folder, manifest = written
+    said = stream(folder, 5)
+    (tmp_path / "said").write_bytes(said)
+    (tmp_path / "bundle").symlink_to(folder)
+    (tmp_path / "flash").mkdir()
+    slot, sequence, held = interpreter.run(MEMORY, folder=tmp_path)[-1].split()
+    assert (slot, sequence) == ("a", "5") and len(said) > 5 * HELD > 5 * int(held)
+    assert all((tmp_path / "flash" / "a" / name).read_bytes() == (folder / name).read_bytes() for name in manifest.files)
+    print(f"most memory held while {len(said)} bytes arrive: {held} bytes")
 
 
 def test_flash_is_written_only_while_nothing_stirs(board, bundles, monkeypatch):

@@ -233,3 +233,13 @@ def test_foreign_bytes_are_shown_without_harm():
 def test_a_name_for_topics_and_hosts():
     assert is_name("hall-2") and is_name("a")
     assert not any(map(is_name, ["", "-a", "a-", "Hall", "a b", "a/b", "a" * 33, "ä"]))
+
+
+def test_a_program_that_was_refused_is_told_once_on_the_error_topic():
+    talk = Talk()
+    talk.written()
+    talk.desk.decline(b"program", b"", "not newer than the newest one", "a bundle of this job, signed and newer")
+    said = [record for topic, record in talk.written() if topic == "error"]
+    assert said == [{"topic": "program", "found": "", "reason": "not newer than the newest one",
+                     "allowed": "a bundle of this job, signed and newer"}]
+    assert talk.written() == []
