@@ -95,6 +95,7 @@ class Machine(Board):
     def __init__(self):
         super().__init__(Clock())
         self.log, machine = [], self
+        self.timers = (-1,)
 
         class WDT:
             def __init__(self, timeout):
@@ -107,6 +108,8 @@ class Machine(Board):
             PERIODIC = 1
 
             def __init__(self, number, period, mode, callback):
+                if number not in machine.timers:
+                    raise ValueError("no such timer")
                 machine.log.append(("timer", period))
                 machine.timer = callback
 
@@ -201,6 +204,13 @@ def test_a_person_at_the_console_finds_open_relays_and_a_fed_watchdog(flash):
     assert machine.log[-2:] == ["fed", ("timer", start.WATCHDOG_MS // 4)]
     machine.timer(None)
     assert machine.log[-1] == "fed"
+
+
+def test_where_timers_are_numbered_from_nought_the_watchdog_is_fed_too():
+    machine = Machine()
+    machine.timers = (0, 1, 2, 3)
+    start.stay(machine, machine.WDT(timeout=8000))
+    assert machine.log[-2:] == ["fed", ("timer", start.WATCHDOG_MS // 4)]
 
 
 # A new program.

@@ -29,9 +29,9 @@ def watch(timer=None):
 
 
 def guard():
-    """Let a timer watch; boards number their timers differently."""
+    """Let a timer watch. Boards number their timers differently, and `start` may have the first one."""
     global _watcher
-    for number in (-1, 0):
+    for number in (-1, 1):
         try:
             _watcher = machine.Timer(number, period=1000, mode=machine.Timer.PERIODIC, callback=watch)
             return

@@ -228,7 +228,12 @@ def stay(machine, watchdog):
         watchdog.feed()
 
     feed(None)
-    _feeder = machine.Timer(-1, period=WATCHDOG_MS // 4, mode=machine.Timer.PERIODIC, callback=feed)
+    for number in (-1, 0):              # boards number their timers differently
+        try:
+            _feeder = machine.Timer(number, period=WATCHDOG_MS // 4, mode=machine.Timer.PERIODIC, callback=feed)
+            return
+        except ValueError:
+            pass
 
 
 def _tell(error):
