@@ -102,6 +102,20 @@ def test_a_file_written_in_an_editor_shows_at_once_and_a_broken_one_says_where(t
     assert "4 x 9 W" in found.page.inner_text("#room")
 
 
+def test_a_session_that_is_gone_is_told_and_what_was_typed_stays(tab, served):
+    found = tab("/thing/load/pendant")
+    served.gate.sessions.clear()
+    type_into(found.page, "load/pendant/power", "11 W")
+    found.page.wait_for_function("() => document.querySelector('#said').innerText.includes('its key is missing')")
+    assert found.page.input_value('[name="load/pendant/power"]') == "11 W"
+
+
+def test_a_thing_taken_away_in_another_tab_is_told(tab, served):
+    found = tab("/thing/wish/iron")
+    served.file.write_text(served.file.read_text().replace('[wish.iron]\nsays = "after a power cut ironing stays off"\n', ""))
+    found.page.wait_for_function("() => document.querySelector('#said').innerText.includes('This job has no wish iron.')")
+
+
 def test_by_keyboard_alone(tab, served):
     found = tab("/")
     found.page.keyboard.press("Tab")

@@ -14,7 +14,7 @@ from pattress.job.model import UNKNOWN
 from pattress.web import things
 from pattress.web.draft import Version, WrittenMeanwhile, table_of
 from pattress.web.editing import errors_by_key, typed, with_typed
-from pattress.web.fields import MORE, Group, group_of, record_of
+from pattress.web.fields import Group, group_of, record_of
 from pattress.web.findings import Shown, shown
 from pattress.web.home import Room, room_of
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Stay

@@ -48,7 +48,7 @@ function keep(part, posted) {
 function swap(text, posted) {
   const fresh = new DOMParser().parseFromString(text, "text/html");
   const focus = document.activeElement?.id, at = document.activeElement?.selectionStart;
-  if (!fresh.getElementById("head")) { document.open(); document.write(text); document.close(); return; }
+  if (!fresh.getElementById("head")) return tell((fresh.querySelector("main p") ?? fresh.body).textContent.trim());
   for (const part of document.querySelectorAll("[data-part]")) {
     const now = fresh.getElementById(part.id);
     if (!now || now.outerHTML === part.outerHTML && !part.contains(posted)) continue;
