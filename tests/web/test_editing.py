@@ -141,6 +141,10 @@ def test_buttons_come_and_go(served, client):
     assert 'blue = { code = "nec 0x04:0x61", does = "toggle bench" }' in served.file.read_text()
     twice = client.post("/thing/remote/drawer", data=form | {"key": "red"})
     assert twice.status_code == 422 and "the code of remote.drawer.button.blue too" in unescape(twice.text)
+    again = client.post("/thing/remote/drawer", data=form | {"remote/drawer/button/+/code": "nec 0x04:0x62"})
+    assert again.status_code == 422 and "remote.drawer.button.blue is there already." in again.text
+    nameless = client.post("/thing/remote/drawer", data=form | {"key": " "})
+    assert nameless.status_code == 422 and "A name is missing." in nameless.text
     assert client.post("/thing/remote/drawer", data={"do": "remove:remote/drawer/button/blue"}).status_code == 200
     assert "blue" not in served.file.read_text()
 

@@ -41,6 +41,14 @@ class Kind(StrEnum):
     YES = "yes or no"
 
 
+class Holds(StrEnum):
+    """What a table holds that has many entries."""
+
+    NUMBERS = "numbers"            # under free names: soldered pins
+    TABLES = "tables"              # under keys: buttons
+    LIST = "list"                  # one after the other: readings
+
+
 @dataclass(frozen=True, slots=True)
 class Field:
     """One value of the job file as a form field."""
@@ -80,6 +88,7 @@ class Group:
     is_there: bool = True          # whether the file has the table
     is_optional: bool = False      # whether it may be missing
     removable: bool = False        # whether it is one of many
+    holds: Holds | None = None
     adding: "Group | None" = None  # the form of one more, its key "+"; of tables that hold many
     error: str = ""
 
@@ -124,7 +133,7 @@ def _group(record: type[BaseModel], path: Path, title: str | int, table: Mapping
         inner, words, many = _shape(field)
         if inner is None and many:                                            # board.pins: free names, plain values
             groups.append(Group(at, words_of(record, name)[0], tuple(_number(at, row, text) for row, text in _flat(found).items()), (),
-                                adding=Group((*at, MORE), "one more", (_number(at, MORE, None),), ())))
+                                holds=Holds.NUMBERS, adding=Group((*at, MORE), "one more", (_number(at, MORE, None),), ())))
         elif inner is None:
             fields.append(_field(record, at, field, found, choices, inside))
         elif many:
@@ -132,7 +141,7 @@ def _group(record: type[BaseModel], path: Path, title: str | int, table: Mapping
             title_of = (lambda key: f"{_label(name)} {key + 1}") if many == "list" else (lambda key: f"{_label(name)} {key}")
             inners = tuple(_group(inner, (*at, key), title_of(key), row if isinstance(row, Mapping) else {}, choices, "", True) for key, row in rows)
             adding = _group(inner, (*at, MORE), "one more", {}, choices, "")
-            groups.append(Group(at, words_of(record, name)[0], (), inners, adding=adding))
+            groups.append(Group(at, words_of(record, name)[0], (), inners, holds=Holds.LIST if many == "list" else Holds.TABLES, adding=adding))
         else:
             given = found if isinstance(found, Mapping) else {}
             choice = ""

@@ -11,10 +11,11 @@ from pattress.finding import Verdict
 from pattress.job import JobError
 from pattress.job.agreement import as_key
 from pattress.job.model import UNKNOWN
+from pattress.job.problem import key_path
 from pattress.web import things
 from pattress.web.draft import Version, WrittenMeanwhile, table_of
 from pattress.web.editing import errors_by_key, typed, with_typed
-from pattress.web.fields import Group, group_of, record_of
+from pattress.web.fields import MORE, Group, Holds, group_of, record_of
 from pattress.web.findings import Shown, shown
 from pattress.web.home import Room, room_of
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Stay
@@ -68,26 +69,31 @@ def write(asked: Asked) -> Go | Stay:
 
 def add(asked: Asked) -> Go | Stay:
     """Add an entry to a table of the thing: a button, a soldered pin, a reading."""
-    now, where = _asked_of(asked, asked.draft.now), asked.form.get("do", "").partition(":")[2]
-    table = next((group for group in _groups(now) if group.name == where and group.adding), None)
+    version, where = asked.draft.now, asked.form.get("do", "").partition(":")[2]
+    table = next((group for group in _groups(_asked_of(asked, version)) if group.name == where and group.adding), None)
     if table is None:
         return Stay(None, "There is no such table to add to.")
-    is_list = table.adding is not None and table.key.endswith("readings")
-    key: Any = len(table.groups) if is_list else as_key(asked.form.get("key", "")) if table.adding.groups or len(table.adding.fields) > 1 else asked.form.get("key", "").strip()
-    if key == "":
-        return Stay(_sheet(asked, asked.form, {table.key: "A name is missing."}), "Nothing was added.")
-    edits = typed(table.adding, table.adding, asked.form).edits
-    plain = len(table.adding.fields) == 1
-    value = (edits[0][1] if edits else None) if plain else {path[-1]: value for path, value in edits if value is not None}
-    if value is None:
-        return Stay(_sheet(asked, asked.form, {table.key: "A number is missing."}), "Nothing was added.")
+    key = _new_key(table, asked.form.get("key", ""))
+    values = {path[-1]: value for path, value in typed(table.adding, table.adding, asked.form).edits if value is not None}
+    value = values.get(MORE) if table.holds is Holds.NUMBERS else values
     path = (*table.path, key)
+    missing = "A name is missing." if key == "" else "A number is missing." if value is None else ""
+    if key in {entry.path[-1] for entry in (*table.groups, *table.fields)}:
+        missing = f"{key_path(path)} is there already."
+    if missing:
+        return Stay(_sheet(asked, asked.form, {table.key: missing}), "Nothing was added.")
     try:
-        asked.draft.write([(path, value)])
+        asked.draft.write([(path, value)], over=version)
     except JobError as error:
-        typed_key, shown_key = replace(table, path=path).key, table.adding.key
-        return _refused(asked, asked.form, {_moved(k, typed_key, shown_key): words for k, words in errors_by_key(error).items()})
-    return Go(_address(asked), f"Added: {table.title} {key}.")
+        words = errors_by_key(error)
+        return _refused(asked, asked.form, {_moved(told, key_path(path), table.adding.key): words[told] for told in words})
+    return Go(_address(asked), f"Added: {key_path(path)}.")
+
+
+def _new_key(table: Group, typed_key: str) -> str | int:
+    if table.holds is Holds.LIST:
+        return len(table.groups)
+    return as_key(typed_key) if table.holds is Holds.TABLES else typed_key.strip()
 
 
 def remove(asked: Asked) -> Go | Stay:
