@@ -97,6 +97,12 @@ def test_the_report_as_json_has_state_counts_and_events(desk):
     assert found["events"][-1]["kind"] == "started"
 
 
+def test_a_job_whose_wifi_nobody_said_is_told_so(desk, tmp_path):
+    (tmp_path / "other.toml").write_text(desk.job.read_text("utf-8"), "utf-8")
+    found = desk("put", tmp_path / "other.toml", "--port", "/dev/no-such-port", "--out", tmp_path / "out")
+    assert found.stderr.startswith("no Wi-Fi is known here: --wifi asks for it; what was set at a wall switch stays\n")
+
+
 def test_without_a_port_or_with_a_wrong_one_it_says_what_there_is(desk):
     found = desk("put", desk.job)
     assert found.exit_code == 2 and found.stderr.startswith("put was given neither --port nor --address\n  nearest: ")

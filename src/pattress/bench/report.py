@@ -8,11 +8,14 @@ from typing import Any
 
 from pattress.bench.errors import LinkError
 from pattress.bench.link import failures, opened, words_of
+from pattress.controller.arriving import REASONS
+from pattress.controller.loop import FAULTS
 
 WORD = "report"         # as in controller/console.py
 WAIT_S = 30.0           # a board that restarts tells again by then
 TRY_S = 3.0
 READ = 512
+LINKS = ("broker", "Wi-Fi")     # as numbered in controller/desk.py
 
 
 @dataclass(frozen=True)
@@ -97,7 +100,12 @@ def _what(event: Mapping[str, Any]) -> str:
     words = event["kind"]
     if "channel" in event:
         return f"{event['channel']} {words} to {event['level']} by {event['cause']}"
-    return f"{words} {event.get('sensor', event.get('number'))}"
+    number = event.get("number", 0)
+    named = {"fault": FAULTS, "program refused": REASONS, "link up": LINKS, "link down": LINKS}
+    if words in named:
+        known = named[words]
+        return f"{words}: {known[number] if 0 <= number < len(known) else number}"
+    return f"{words}: {event['sensor']}" if "sensor" in event else words
 
 
 def _age(seconds: int) -> str:

@@ -33,6 +33,8 @@ def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wi
     if refused:
         return line.say_refused(refused, as_json)
     secrets = _secrets(job, design, ask=wifi)
+    if design.job.network.wifi and secrets.wifi_name is None:
+        click.echo("no Wi-Fi is known here: --wifi asks for it; what was set at a wall switch stays", err=True)
     folder, progress = results_folder(job, out) / "bundle", progress_line(as_json)
     line.bundled(design, folder)
     sequence = _next_sequence(job, secrets, dry)
