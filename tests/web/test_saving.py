@@ -68,6 +68,17 @@ def test_a_text_written_by_another_is_never_overwritten(file):
     assert file.read_text() == theirs
 
 
+def test_a_change_made_for_another_version_is_not_made(file):
+    draft = Draft(file)
+    version = draft.now
+    draft.write(POWER)
+    with pytest.raises(WrittenMeanwhile):
+        draft.replace(version.text, over=version)
+    with pytest.raises(WrittenMeanwhile):
+        draft.write(POWER, over=version)
+    assert load(file).load["battens"].power == 37.0
+
+
 def test_undo_goes_no_further_than_a_file_that_cannot_be_used(file):
     draft = Draft(file)
     draft.write(POWER)

@@ -49,7 +49,7 @@ def view(asked: Asked) -> Choosing | Adding:
 
 def add(asked: Asked) -> Go | Stay:
     """Write the new thing into the job file."""
-    section, form = asked.place["section"], asked.form
+    section, form, version = asked.place["section"], asked.form, asked.draft.now
     group = _form(asked)
     values: dict[str, Any] = {}
     for path, value in typed(group, group, form).edits:
@@ -60,10 +60,10 @@ def add(asked: Asked) -> Go | Stay:
         key = as_key(key)
     if not key:
         return Stay(_sheet(asked, form, {_of(section): "A name is missing: the page makes the key in the job file of it."}), "Nothing was added.")
-    if key in getattr(asked.draft.now.design.job, section):
+    if key in getattr(version.design.job, section):
         return Stay(_sheet(asked, form, {_of(section): f"{section}.{key} is there already. Give the new one another key."}), "Nothing was added.")
     try:
-        asked.draft.replace(with_table(asked.draft.now.text, (section, key), values))
+        asked.draft.replace(with_table(version.text, (section, key), values), over=version)
     except JobError as error:
         moved = {_moved(found, section, key): words for found, words in errors_by_key(error).items()}
         return Stay(_sheet(asked, form, moved), "Nothing was added; the file is as it was.")

@@ -116,16 +116,16 @@ class Draft:
         the version `over` any more.
         """
         with self._lock:
-            if over is not None and over is not self.now:
-                raise WrittenMeanwhile
+            self._still(over)
             fresh = self.trial(edits)
             self._save(fresh.text)
             self._take(fresh)
             return fresh
 
-    def replace(self, text: str) -> Version:
+    def replace(self, text: str, over: Version | None = None) -> Version:
         """Write a whole text; raises as `write` does."""
         with self._lock:
+            self._still(over)
             fresh = self._version(text, self.now.design)
             self._save(text)
             self._take(fresh)
@@ -150,6 +150,10 @@ class Draft:
             self.now = fresh
             self._keep()
             return fresh
+
+    def _still(self, over: Version | None) -> None:
+        if over is not None and over is not self.now:
+            raise WrittenMeanwhile
 
     def _save(self, text: str) -> None:
         if self.look() or self.trouble is not None:

@@ -99,12 +99,13 @@ def _new_key(table: Group, typed_key: str) -> str | int:
 def remove(asked: Asked) -> Go | Stay:
     """Take the thing, or an entry in it, out of the job file."""
     where = asked.form.get("do", "").partition(":")[2]
-    now = _asked_of(asked, asked.draft.now)
+    version = asked.draft.now
+    now = _asked_of(asked, version)
     group = next((group for group in (now, *_groups(now)) if group.name == where and (group.removable or group is now)), None)
     if group is None or len(group.path) < 2:
         return Stay(None, "There is no such thing to take away.")
     try:
-        asked.draft.replace(without_table(asked.draft.now.text, group.path, str(asked.draft.file)))
+        asked.draft.replace(without_table(version.text, group.path, str(asked.draft.file)), over=version)
     except JobError as error:
         return _refused(asked, {}, errors_by_key(error))
     return Go("/" if group is now else _address(asked), f"Taken away: {group.key}. Undo brings it back.")
