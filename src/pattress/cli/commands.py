@@ -186,7 +186,7 @@ def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, see
     """Live through days, and draw them.
 
     A scripted day and random days, each also run under MicroPython, answer by answer. --year counts
-    what wears and annoys in many households; Ctrl-C keeps those that are done.
+    what wears and annoys in many households, of one JOB or all in a folder; Ctrl-C keeps those that are done.
     """
     from pattress.cli import line
 
