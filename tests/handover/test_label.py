@@ -33,7 +33,7 @@ def files_of(passphrase, name="sewing-room"):
     return as_files(passphrase_label(example(name), passphrase, cautions=CAUTIONS))
 
 
-@pytest.mark.parametrize("passphrase", ["k7rm-2xqf-9b3t-wn6e", new_passphrase(), "8 letters", "ä" * (LONGEST // 2), "x7" * (LONGEST // 2)])
+@pytest.mark.parametrize("passphrase", ["k7rm-2xqf-9b3t-wn6e", "8 letters", "ä" * (LONGEST // 2), "x7" * (LONGEST // 2)])
 def test_the_code_reads_as_the_passphrase_written_beside_it(passphrase):
     for paper in ("a4", "letter"):
         pdf = files_of(passphrase)[f"sheets/label-with-passphrase-{paper}.pdf"]
