@@ -42,7 +42,10 @@ def test_one_millisecond_more_or_less_is_caught(tmp_path, file, start, text, nam
     (folder / file).write_text(f"{source[:start]}({text} + {by}){source[start + len(text):]}", "utf-8")
     core = load(folder)
     try:
-        assert CLAIMS[name] in {prop.id for prop in prove(FULL, core, until_first_failure=True).failed}
+        failed = {prop.id for prop in prove(FULL, core, until_first_failure=True).failed}
+        if failed == {"brown-out"}:          # it restarts the mains and meets others' faults first
+            failed = {prop.id for prop in prove(FULL, core).failed}
+        assert CLAIMS[name] in failed
     finally:
         forget(core)
 

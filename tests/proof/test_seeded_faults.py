@@ -146,13 +146,22 @@ FAULTS = [
 ]
 
 
+def first_failing(plan, core, claim):
+    """Return the claim as it fails, alone but for brown-out, which restarts the mains and so meets faults of others, too."""
+    failed = prove(plan, core, until_first_failure=True).failed
+    if claim not in {prop.id for prop in failed}:
+        assert {prop.id for prop in failed} == {"brown-out"}, failed
+        failed = prove(plan, core).failed
+    else:
+        assert {prop.id for prop in failed} <= {claim, "brown-out"}, failed
+    return next(prop for prop in failed if prop.id == claim)
+
+
 @pytest.mark.parametrize("fault", FAULTS, ids=str)
 def test_fault_is_caught_by_its_property(fault, tmp_path):
     core = mutant(tmp_path, fault.file, fault.anchor, fault.instead)
     try:
-        proof = prove(fault.plan, core, until_first_failure=True)
-        assert [prop.id for prop in proof.failed] == [fault.caught_by]
-        story = proof.failed[0].story
+        story = first_failing(fault.plan, core, fault.caught_by).story
         if story and fault.caught_by != "no-error":     # the way there is real: it can be gone again
             assert replay(story, fault.plan, core) == tuple(step.relays for step in story.steps)
         if story:

@@ -41,7 +41,7 @@ def unchanged(tmp_path_factory):
         client.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")      # the driver keeps an event loop running, which other rooms' tests must not meet
 def chromium():
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
