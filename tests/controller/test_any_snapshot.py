@@ -3,7 +3,7 @@
 from binascii import crc32
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from pattress.controller import core
@@ -19,6 +19,8 @@ QUICK = TABLE | {"channels": [row | {name: min(row[name], 12) for name in WAITS}
 PLAN = core.Plan(QUICK)
 LENGTH = core.size(PLAN)
 LAMP_RELAY = 3
+AT_ONCE = sum(mask for row in QUICK["channels"] if not any(row[name] for name in WAITS) for mask in row["masks"])    # the lamp has no waits
+LAMP_WAS_ON = bytes(5) + bytes((60, 0, 0, 0, 1, 0))
 ENTROPY = st.binary(max_size=80)
 
 
@@ -45,7 +47,9 @@ def hold_against_any_flash(entropy):
     flash.slots = [slot_of(entropy[:half]), slot_of(entropy[half:])]
     before = list(flash.slots)
     rig = Rig(parts, Board(Clock()), QUICK, flash=flash, contacts=[35])
-    assert rig.relays() == 0                                    # power-up: every relay is open
+    first = {number: level for _, number, level in reversed(rig.board.driven)}
+    assert all(first[number] != rig.level for number in rig.wiring.relays)      # power-up: every relay is driven open
+    assert rig.relays() & ~AT_ONCE == 0                         # and only a channel without waits follows the slots in that moment
     for _ in range(12):
         rig.run(5)
         assert is_of_the_plan(rig)
@@ -72,6 +76,7 @@ def is_of_the_plan(rig):
 
 @settings(max_examples=2000, deadline=None)
 @given(ENTROPY)
+@example(LAMP_WAS_ON)
 def test_any_snapshot_is_survived(entropy):
     hold_against_any_flash(entropy)
 
@@ -81,6 +86,12 @@ def test_any_snapshot_is_survived(entropy):
 @given(ENTROPY)
 def test_any_snapshot_is_survived_in_the_long_run(entropy):
     hold_against_any_flash(entropy)
+
+
+def test_a_channel_without_waits_comes_back_in_the_moment_of_power_up():
+    flash = Memory()
+    flash.slots = [slot_of(LAMP_WAS_ON[:5]), slot_of(LAMP_WAS_ON[5:])]
+    assert Rig(parts, Board(Clock()), QUICK, flash=flash, contacts=[35]).relays() == AT_ONCE == 1 << LAMP_RELAY
 
 
 def test_the_slots_are_of_every_kind():
