@@ -18,8 +18,7 @@ def cover(job: Path, parts: Path | None, *, as_json: bool) -> int:
     from pattress.proof.watched.coverage import cover as covered_by
 
     design, progress = design_of(job, parts), progress_line(as_json)
-    wishes = {name: wished.says for name, wished in design.job.wish.items()}
-    found = covered_by(design.plan, progress=lambda part: progress(f"proof {part}"), wishes=wishes, has_network=design.job.network.wifi)
+    found = covered_by(design.plan, progress=lambda part: progress(f"proof {part}"), wishes=design.wishes, has_network=design.job.network.wifi)
     if as_json:
         print_json(found.to_json())
     else:

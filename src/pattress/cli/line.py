@@ -1,6 +1,6 @@
 """The line, step by step: what each command does. Results come from the rooms; here they are printed."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -236,8 +236,7 @@ def _find(design: Design, wanted: str) -> Finding:
 def _proof(design: Design, progress: Callable[[str], None], **given: Any) -> "Proof":
     from pattress.proof import prove
 
-    wishes = {name: wished.says for name, wished in design.job.wish.items()}
-    return prove(design.plan, progress=lambda part: progress(f"proof {part}"), wishes=wishes,
+    return prove(design.plan, progress=lambda part: progress(f"proof {part}"), wishes=design.wishes,
                  has_network=design.job.network.wifi, **given)
 
 
@@ -275,11 +274,7 @@ def _pack(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path, 
     from pattress.handover.pack import pack
 
     progress("hand-over pack")
-    files = []
-    for place, content in pack(design, proof, rehearsal, cautions=text.CAUTIONS, prices=prices).items():
-        files.append(folder / place)
-        write_whole(files[-1], content)
-    return files
+    return _written(folder, pack(design, proof, rehearsal, cautions=text.CAUTIONS, prices=prices))
 
 
 def _label(design: Design, job: Path, folder: Path) -> list[Path]:
@@ -289,13 +284,17 @@ def _label(design: Design, job: Path, folder: Path) -> list[Path]:
     from pattress.handover.sheet import as_files
 
     sheet = passphrase_label(design, secrets.kept(job).passphrase, cautions=text.CAUTIONS)
-    files = []
-    for place, content in as_files(sheet).items():
-        files.append(folder / place)
-        write_whole(files[-1], content, mode=secrets.OWNER_ONLY)
+    files = _written(folder, as_files(sheet), mode=secrets.OWNER_ONLY)
     for warning in filter(None, (secrets.exposure(job),)):
         click.echo(warning, err=True)
     return files
+
+
+def _written(folder: Path, contents: Mapping[str, str | bytes], **how: Any) -> list[Path]:
+    """Write files into a folder and return their paths; `how` goes to `write_whole`."""
+    for place, content in contents.items():
+        write_whole(folder / place, content, **how)
+    return [folder / place for place in contents]
 
 
 def refusals_of(design: Design) -> tuple[Finding, ...]:

@@ -55,5 +55,4 @@ def retell(job: Path, parts: Path | None, file: Path, *, as_json: bool) -> int:
 def _told(design: Design, story: "Story") -> "Told":
     from pattress.rehearsal.retelling import Told
 
-    wishes = {name: wished.says for name, wished in design.job.wish.items()}
-    return Told(story, design.plan, wishes, design.job.network.wifi)
+    return Told(story, design.plan, design.wishes, design.job.network.wifi)

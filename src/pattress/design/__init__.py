@@ -18,6 +18,7 @@ from pattress.fan.drive import FanDrive
 from pattress.finding import Finding, Verdict, worst
 from pattress.job import Job, JobError, Problem, load_with_source
 from pattress.job.reading import Source
+from pattress.job.wish import Wish
 from pattress.pins.assign import assign
 from pattress.pins.best import Assignment
 from pattress.pins.conflict import Conflict
@@ -124,6 +125,11 @@ class Design:
         """Return the ids of failing findings that somebody answers for in the job file."""
         failing = {finding.id for finding in self.findings if finding.verdict is Verdict.FAILS}
         return frozenset(failing & self.job.accept.keys())
+
+    @property
+    def wishes(self) -> dict[str, Wish]:
+        """Return what the owner wants of the house, by name, as the proof takes it."""
+        return {name: wished.says for name, wished in self.job.wish.items()}
 
     @property
     def facts(self) -> dict[str, Any]:

@@ -155,9 +155,7 @@ def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[st
     if wishes and not (failures and until_first_failure):
         if progress:
             progress("the owner's wishes")
-        properties += tuple(
-            Property(found.id, found.kind, found.sentence, found.holds, found.transitions, found.detail, found.story)
-            for found in judge_wishes(subject, wishes, has_network, set(failures)))
+        properties += tuple(judge_wishes(subject, wishes, has_network, set(failures)))
     files = core_files(Path(subject.core.__file__).parent)
     complete = len(tally.counts) == len(parts) and not (failures and until_first_failure)
     quiet = None if coupled or "becomes-quiet" in failures or len(tally.counts) < len(parts) else _quiet_steps(subject, longest)

@@ -50,21 +50,10 @@ class Holds(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
-    """One value of the job file as a form field."""
+class Placed:
+    """What stands at a path of the job file."""
 
     path: Path
-    label: str
-    kind: Kind
-    text: str                      # as the file has it, "" where it says nothing
-    words: tuple[str, ...]         # of WORDS, and words that TEXT takes beside quantities
-    allowed: str                   # in the words of the command line
-    default: str                   # what holds while the file says nothing; "" when it must say something
-    needed: bool
-    inside: str                    # form name of the choice of words that its record hangs on, ""
-    error: str = ""
-    note: str = ""                 # what its being unknown costs
-    help: str = ""
 
     @property
     def name(self) -> str:
@@ -78,10 +67,26 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class Field(Placed):
+    """One value of the job file as a form field."""
+
+    label: str
+    kind: Kind
+    text: str                      # as the file has it, "" where it says nothing
+    words: tuple[str, ...]         # of WORDS, and words that TEXT takes beside quantities
+    allowed: str                   # in the words of the command line
+    default: str                   # what holds while the file says nothing; "" when it must say something
+    needed: bool
+    inside: str                    # form name of the choice of words that its record hangs on, ""
+    error: str = ""
+    note: str = ""                 # what its being unknown costs
+    help: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Group(Placed):
     """Fields that stand in one table of the file."""
 
-    path: Path
     title: str
     fields: tuple[Field, ...]
     groups: tuple["Group", ...]
@@ -91,16 +96,6 @@ class Group:
     holds: Holds | None = None
     adding: "Group | None" = None  # the form of one more, its key "+"; of tables that hold many
     error: str = ""
-
-    @property
-    def name(self) -> str:
-        """Return its name in a form."""
-        return "/".join(str(part) for part in self.path)
-
-    @property
-    def key(self) -> str:
-        """Return the dotted key that messages name."""
-        return key_path(self.path)
 
     @property
     def has_errors(self) -> bool:

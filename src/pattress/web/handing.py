@@ -58,8 +58,7 @@ def hand_over_job(tell: Callable[..., None], text: str, file: str, own_parts: Pa
     tell("sizing and pins", 0, 4)
     job, _ = read(text.removeprefix(BYTE_ORDER_MARK), file)
     design = build(job, load_parts(own_parts), load_boards())
-    wishes = {name: wished.says for name, wished in job.wish.items()}
-    proof = prove(design.plan, progress=lambda words: tell(f"proof {words}", 1, 4), wishes=wishes, has_network=job.network.wifi)
+    proof = prove(design.plan, progress=lambda words: tell(f"proof {words}", 1, 4), wishes=design.wishes, has_network=job.network.wifi)
     rehearsal = rehearse(design.plan, seed=SEED, days=DAYS, progress=lambda done, of, title: tell(f"rehearsal {title}", 2, 4))
     tell("writing the documents", 3, 4)
     return {WHOLE: render(page_of(design, proof, rehearsal, cautions=CAUTIONS))} | pack(design, proof, rehearsal, cautions=CAUTIONS)

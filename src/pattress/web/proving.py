@@ -140,9 +140,9 @@ def view_story(asked: Asked) -> StorySheet:
 
 def begin_proof(asked: Asked) -> Go:
     """Begin to prove the job as it is now."""
-    job = asked.design.job
-    wishes = {name: wished.says for name, wished in job.wish.items()}
-    begun = works_of(asked.draft).begin(PROOF, asked.version, asked.news, prove_job, asked.design.plan, wishes, job.network.wifi)
+    design = asked.design
+    begun = works_of(asked.draft).begin(PROOF, asked.version, asked.news, prove_job, design.plan, design.wishes,
+                                         design.job.network.wifi)
     return Go("/proof", "The proof has begun." if begun else "A proof is running already.")
 
 

@@ -6,12 +6,11 @@ states, and a story with true durations where the bound is too long. Where neith
 the wish is not said to hold, and the detail says between which figures the truth lies.
 """
 
-from dataclasses import dataclass
-
 from ..exploration import Exploration
 from ..parts.channel import ChannelPart
 from ..properties import Kind
-from ..story import Story, tell
+from ..story import tell
+from ..tally import Property
 from .afterwards import StaysOffPart
 from .often import judge_times
 from .response import judge_response
@@ -19,21 +18,8 @@ from .together import TogetherPart
 from .contradiction import follow_against_times
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """How a wish, or a pair of them, stands."""
-
-    id: str
-    kind: Kind
-    sentence: str
-    holds: bool
-    transitions: int
-    detail: str = ""
-    story: Story | None = None
-
-
 def judge_wishes(subject, wishes, has_network, failed):
-    """Yield a Verdict for each wish and for each two that contradict each other.
+    """Yield a Property for each wish and for each two that contradict each other.
 
     `wishes` maps names to `pattress.job.wish.Wish`; `failed` holds the ids of properties that do
     not hold: what rests on them is then not said to hold either. Raises KeyError when the plan
@@ -45,15 +31,15 @@ def judge_wishes(subject, wishes, has_network, failed):
 
 
 def _explored(part, sentences, wanted):
-    """Explore a part; yield a Verdict for each of the ids `wanted`, and for any other claim that failed in it."""
+    """Explore a part; yield a Property for each of the ids `wanted`, and for any other claim that failed in it."""
     explored = Exploration(part).run()
     for key in dict.fromkeys([*wanted, *explored.failures]):
         found = explored.failures.get(key)
         if found is None:
-            yield Verdict(key, Kind.ALWAYS, sentences[key], True, explored.transitions)
+            yield Property(key, Kind.ALWAYS, sentences[key], True, explored.transitions)
         elif key in sentences:
-            yield Verdict(key, Kind.ALWAYS, sentences[key], False, explored.transitions, found[0].detail,
-                          tell(explored, *found, sentences[key]))
+            yield Property(key, Kind.ALWAYS, sentences[key], False, explored.transitions, found[0].detail,
+                           tell(explored, *found, sentences[key]))
 
 
 def _stays_off(subject, key, wish, channels, wishes, has_network, failed):
@@ -81,13 +67,13 @@ def _follows(subject, key, wish, channels, wishes, has_network, failed):
     rests_on = failed & {"dead-time", "minimum-off", "start-kick", "turn", "switch-settles", "regulator-settles", "no-error"}
     if rests_on:
         holds, detail = False, f"{detail}; but {', '.join(sorted(rests_on))} fails, on which this rests"
-    yield Verdict(key, Kind.ALWAYS, wish.says, holds, explored.transitions, detail, story)
+    yield Property(key, Kind.ALWAYS, wish.says, holds, explored.transitions, detail, story)
     for name, most in wishes.items():
         if most.form == "at most" and most.thing == wish.thing and wish.control == "switch":
             sentence = f"\"{wish.says}\" and \"{most.says}\" can both be kept."
             story, detail = follow_against_times(subject, channel, f"{key}+wish.{name}", sentence, wish, most)
             if story:
-                yield Verdict(f"{key}+wish.{name}", Kind.ALWAYS, sentence, False, len(story.steps), detail, story)
+                yield Property(f"{key}+wish.{name}", Kind.ALWAYS, sentence, False, len(story.steps), detail, story)
 
 
 def _at_most(subject, key, wish, channels, wishes, has_network, failed):
@@ -95,7 +81,7 @@ def _at_most(subject, key, wish, channels, wishes, has_network, failed):
     rests_on = failed & {"minimum-off", "dead-time", "no-error"}
     if rests_on:
         holds, detail = False, f"{detail}; but {', '.join(sorted(rests_on))} fails, on which this rests"
-    yield Verdict(key, Kind.ALWAYS, wish.says, holds, steps, detail, story)
+    yield Property(key, Kind.ALWAYS, wish.says, holds, steps, detail, story)
 
 
 _JUDGES = {"stays off": _stays_off, "never while": _never_while, "follows": _follows, "at most": _at_most}
