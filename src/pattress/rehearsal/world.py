@@ -52,30 +52,33 @@ class World:
             self._end_span(what, self.length)
 
     def pass_until(self, end: int) -> None:
-        """Let all happen that is due before `end`, in the home and by itself in the program."""
-        self._at(end, self._nothing)
+        """Let all happen that is due by `end` in the home, and before it by itself in the program."""
+        heap = self._heap
         while True:
+            comes_at = heap[0][0] if heap else end + 1
             wakes_at = self.board.wakes_at()
-            if wakes_at is not None and wakes_at < self._heap[0][0]:
+            if wakes_at is not None and wakes_at < min(comes_at, end):
                 self._feed(wakes_at)
-                continue
-            at, _, action, numbers = heappop(self._heap)
-            if action == self._nothing:
+            elif comes_at <= end:
+                at, _, action, numbers = heappop(heap)
+                action(at, *numbers)
+            else:
                 break
-            action(at, *numbers)
 
     def _at(self, at: int, action: Callable[..., None], *numbers) -> None:
         self._order += 1
         heappush(self._heap, (at, self._order, action, numbers))
 
-    def _nothing(self, at: int) -> None:
-        """Mark on the heap, which is so never empty, how far time shall pass."""
-
     def _feed(self, at: int, event: tuple[int, ...] | None = None, act: Act | None = None, *, is_noticed: bool = False) -> None:
-        """Feed what happened `at`, or was noticed then; the loop notices anything a little late."""
+        """Feed what happened `at`, or was noticed then; the loop notices anything a little late.
+
+        The next thing to come wakes the loop as well: what had happened before is noticed by then.
+        """
         if not self.board.is_alive:
             return
         now = at if is_noticed else at + int(self.rng.random() * (LATE_MS + 1))
+        if self._heap and self._heap[0][0] < now:
+            now = self._heap[0][0]
         for step in self.board.feed(now, event):
             self.witness.see(*step, act)
 
