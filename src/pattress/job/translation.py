@@ -52,7 +52,7 @@ def allowed_at(path: Path) -> str:
 
 def _words(field: FieldInfo) -> str:
     """Return the words of a field: of its reader, its choice of words, or its table."""
-    for mark in field.metadata:
+    for mark in (*field.metadata, *_parts(field.annotation)):      # of a key that may be missing, the mark lies within
         if isinstance(mark, WithJsonSchema):
             return mark.json_schema["description"]
     words = [word for choice in _parts(field.annotation) if get_origin(choice) is Literal for word in get_args(choice)]

@@ -1,0 +1,124 @@
+"""The reference of the job file in docs/job-file.md, made from its models and the words of its fields.
+
+Write it anew with ``python -m tests.job.job_file_table > docs/job-file.md``.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from pydantic import BaseModel
+
+from pattress.job.schema import job_schema
+from pattress.job.translation import allowed_at
+from pattress.web.fields import group_of, record_of, words_of
+
+HEAD = """# Every key of the job file
+
+Made from the models of the job file by `tests/job/job_file_table.py`; a test compares. `pattress new`
+writes a file to start from, and `pattress schema` gives the same as a JSON Schema, so that an editor
+checks as you type.
+
+The file is TOML. A quantity is text with a unit, `"75 W"`, `"2.2 uF"`, `"0.75 mm2"`, `"3 min"`; the unit
+may have a prefix. `"unknown"` may stand where it is offered: the worst credible case is taken then, and
+`pattress check` says which, and what measurement would settle it. NAME is a key of your own in small
+letters, digits and `_`; other tables and the wishes name the thing by it.
+
+What a switch or a button does is one line, or a list of lines:
+
+    on THING    off THING    toggle THING    up THING    down THING    set THING STEP    off everything
+
+THING is the NAME of a load or a fan, or several with commas; STEP is one of a fan, 0 for off.
+
+"""
+ONE, MANY = "one table", "a table for each"
+FREE = "NAME"
+
+
+def document() -> str:
+    """Return the document."""
+    return HEAD + "\n".join(_chapters())
+
+
+def _chapters() -> Iterator[str]:
+    schema = job_schema()
+    records, told = schema["$defs"], set()
+    for section, field in schema["properties"].items():
+        name = _reference(field.get("additionalProperties", field))
+        if name is None:
+            raise ValueError(f"section {section} holds no record")
+        needed = ", must be there" if section in schema["required"] else ""
+        many = "additionalProperties" in field
+        key = f"[{section}.{FREE}]" if many else f"[{section}]"
+        yield from _chapter(f"## `{key}`", records, name, (section, FREE) if many else (section,), (MANY if many else ONE) + needed, told)
+
+
+def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[str, ...], how_many: str, told: set[str]) -> Iterator[str]:
+    """Yield the table of a record, then those of the records within that have not been told yet."""
+    told.add(name)
+    about = records[name]["description"].split("]: ", 1)[-1].replace("\n", " ")
+    group = group_of(_record(path), path, {}, {})
+    fields = {field.path[-1]: field for field in group.fields}
+    rows, within = [], []
+    for key, field in records[name]["properties"].items():
+        label, help_line = words_of(_record(path), key)
+        inner = _reference(field)
+        allowed = _allowed(field, allowed_at((*path, key)))
+        if inner is not None and inner not in told | {other for other, _ in within}:
+            within.append((inner, (*path, key, *((FREE,) if "additionalProperties" in field else ()))))
+        default = fields[key].default if key in fields else ""
+        left_out = "must be given" if key in records[name].get("required", ()) else f"`{default}`" if default else "nothing"
+        rows.append(f"| `{key}` | {label}{f': {help_line}' if help_line else ''} | {allowed} | {left_out} |\n")
+    yield f"{heading}\n\n{about[:1].upper()}{about[1:]} ({how_many})\n\n| Key | What it is | Allowed | If left out |\n|---|---|---|---|\n{''.join(rows)}"
+    for inner, inner_path in within:
+        if inner not in told:
+            yield from _chapter(f"### {_title(inner)}", records, inner, inner_path, f"first met as `{'.'.join(inner_path)}`", told)
+
+
+def _record(path: tuple[str, ...]) -> Any:
+    """Return the model that holds the keys under a path."""
+    record = record_of(path[0])
+    for key in path[1:]:
+        if key != FREE:
+            record = _inner(record, key)
+    return record
+
+
+def _inner(record: Any, key: str) -> Any:
+    def models(annotation: Any) -> Iterator[Any]:
+        if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+            yield annotation
+        for part in getattr(annotation, "__args__", ()):
+            yield from models(part)
+    return next(models(record.model_fields[key].annotation))
+
+
+def _reference(field: Any) -> str | None:
+    """Return the record that a field of the schema holds, in whatever wrapping."""
+    if isinstance(field, dict):
+        if "$ref" in field:
+            return str(field["$ref"]).rsplit("/", 1)[-1]
+        found = (_reference(inner) for key, inner in field.items() if key in ("anyOf", "oneOf", "items", "additionalProperties"))
+    else:
+        found = (_reference(inner) for inner in field) if isinstance(field, list) else iter(())
+    return next((name for name in found if name is not None), None)
+
+
+def _allowed(field: Any, words: str) -> str:
+    name = _reference(field)
+    if name is None:
+        return words.replace("|", "/")
+    table = f"[{_title(name).lower()}](#{_title(name).lower().replace(' ', '-')})"
+    several = {"additionalProperties": "tables", "items": "a list of tables"}
+    kind = next((several[key] for key in several if key in field), "a table")
+    others = [word for part in field.get("oneOf", ()) for word in part.get("enum", [part["const"]] if "const" in part else [])]
+    return f"{kind}: {table}" + "".join(f', or "{word}"' for word in others)
+
+
+def _title(name: str) -> str:
+    """Return `ProtectiveDevice` as "Protective device"."""
+    words = "".join(f" {letter.lower()}" if letter.isupper() else letter for letter in name).strip()
+    return words[:1].upper() + words[1:]
+
+
+if __name__ == "__main__":
+    print(document(), end="")

@@ -1,0 +1,27 @@
+"""The reference of the job file is what the models say, and leaves out no key."""
+
+from pathlib import Path
+
+from pattress.job.model import Job
+from pattress.job.translation import allowed_at
+
+from .job_file_table import document
+
+WRITTEN = Path(__file__).parents[2] / "docs" / "job-file.md"
+
+
+def test_the_reference_is_made_from_the_models():
+    assert WRITTEN.read_text("utf-8") == document(), "write it anew: python -m tests.job.job_file_table > docs/job-file.md"
+
+
+def test_every_section_and_every_record_within_is_told_once():
+    text = document()
+    for section in Job.model_fields:
+        assert text.count(f"## `[{section}]`\n") + text.count(f"## `[{section}.NAME]`\n") == 1
+    for heading in ("### Cable", "### Protective device", "### Fan reading", "### Button", "### Inrush"):
+        assert text.count(f"{heading}\n") == 1
+
+
+def test_a_key_that_may_be_missing_says_what_it_takes():
+    assert allowed_at(("network", "setup_switch")) == "text in quotes, 1 to 60 characters on one line"
+    assert allowed_at(("load", "lamp", "at")) == "a table with wall, along, height"
