@@ -42,6 +42,11 @@ TINY = plan(
     [switch("door", (0, TOGGLE, 0), latching=0)],
 )
 
+TWO_LAMPS = plan(
+    "two lamps, each with its switch",
+    [load("north", 0), load("south", 1)],
+    [switch("left", (0, TOGGLE, 0)), switch("right", (1, TOGGLE, 0))],
+)
 
 
 def fan_and_pump(steps):
@@ -155,7 +160,7 @@ def random_plans(draw):
             relay += 1
 
     def acts():
-        on = draw(st.lists(st.sampled_from(range(len(channels))), min_size=1, max_size=2))
+        on = draw(st.lists(st.sampled_from(range(len(channels))), min_size=1, max_size=2, unique=True))
         rows = []
         for channel in on:
             verb = draw(st.sampled_from((OFF, ON, TOGGLE, SET, UP, DOWN)))

@@ -13,14 +13,14 @@ from pattress.proof.parts import ChannelPart
 from pattress.proof.subject import Subject
 
 from .mutants import forget, mutant
-from .plans import GROUPS, MIDDLE, SEWING_ROOM, SMALL, TINY, TWO_FANS, random_plans
+from .plans import GROUPS, MIDDLE, SEWING_ROOM, SMALL, TINY, TWO_FANS, TWO_LAMPS, random_plans
 
 
 def failing(proof):
     return {prop.id for prop in proof.failed}
 
 
-@pytest.mark.parametrize("table", [TINY, SMALL, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_property_holds(table):
     proof = prove(table)
     assert proof.holds, "\n\n".join(f"{prop.id}: {prop.detail}\n{prop.story}" for prop in proof.failed)
@@ -44,13 +44,11 @@ def test_sewing_room_is_proven_with_progress_and_in_time():
     assert proof.seconds < 30       # aimed at 10 s on one core left alone; the bench measures it, this guards the order
 
 
-@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(table=random_plans())
 def test_every_property_holds_under_any_small_plan(table):
     proof = prove(table, until_first_failure=True)
-    # A switch that only sets what is already so moves nothing: that is the plan's doing.
-    assert failing(proof) <= {"can-operate", "can-reach", "can-tell", "can-save"}, [
-        f"{prop.detail}\n{prop.story}" for prop in proof.failed]
+    assert proof.holds, [f"{prop.detail}\n{prop.story}" for prop in proof.failed]
 
 
 def test_numbers_of_states_are_known():

@@ -5,7 +5,7 @@ then lets chosen waits run out or hands one event to the core. Any running wait 
 any time, alone or together with others: more orders than true durations allow, never fewer.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, product
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, NEW_PRESS, ROTOR, TIME
@@ -194,7 +194,7 @@ def foreign_moves(subject, channels, but=()):
             if not channels & subject.trigger_channels("regulator", regulator):
                 others.append(regulator_settlings(subject, regulator)[-1])
     if others:
-        moves.append(passing(others))
+        moves.append(replace(passing(others), mover=""))        # they need not move what they do not ask
     for button in subject.buttons:
         if not channels & subject.trigger_channels("button", button):
             moves.append(Move(f"remote: {subject.table['buttons'][button]['name']} is pressed",
