@@ -23,14 +23,18 @@ HOUR, KIB = 3600, 1024
 
 SETTINGS = {"name": "sewing-room", "wifi": None, "broker": {"host": "192.0.2.1"}, "passphrase": None, "thing": None}     # invented
 VIRTUAL = DRIVERS / "virtual"
+PARTITION = 128 * KIB
 WEIGHED_S = 10      # as often as the board itself looks at its memory
 
 
-def live(folder: Path, facts: dict, seconds: int, *, narrow: bool = False, network: bool = False) -> dict:
+def live(
+    folder: Path, facts: dict, seconds: int, *, narrow: bool = False, network: bool = False, in_place: bool = False,
+) -> dict:
     """Let a bundle live on a simulated board; return what `hour.py` found.
 
     `narrow`: in the build whose numbers are as wide as the board's. `network`: with its tasks, a broker
-    that does not answer, and no visitor.
+    that does not answer, and no visitor. `in_place`: on a board with a read-only partition, from which
+    the modules run.
     """
     with TemporaryDirectory() as place:
         flash = Path(place)
@@ -40,7 +44,7 @@ def live(folder: Path, facts: dict, seconds: int, *, narrow: bool = False, netwo
             (flash / "network.json").write_text(json.dumps(SETTINGS))
         pins = facts["pins"]
         asked = {"seconds": seconds, "seed": 7, "infrared": pins["infrared"], "switch": pins["switch.door_right"],
-                 "relay": pins["relay.wall"]}
+                 "relay": pins["relay.wall"], "partition": PARTITION if in_place else 0}
         program = (DRIVERS / "hour.py").read_text("utf-8")
         if not narrow:
             program = program.replace("STANDING_IN", repr([str(VIRTUAL)]))

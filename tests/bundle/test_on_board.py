@@ -349,7 +349,8 @@ HOUR = VIRTUAL.with_name("hour.py")
 
 def long_life(board, seconds):
     pins = board.pins
-    asked = {"seconds": seconds, "seed": 11, "infrared": pins["infrared"], "switch": pins["switches"][0], "relay": pins["relays"][PENDANT]}
+    asked = {"seconds": seconds, "seed": 11, "infrared": pins["infrared"], "switch": pins["switches"][0], "relay": pins["relays"][PENDANT],
+             "partition": 0}
     program = HOUR.read_text("utf-8").replace("STANDING_IN", repr([str(VIRTUAL)]))
     return json.loads(interpreter.run(program, folder=board.flash, lines=[json.dumps(asked)])[-1])
 

@@ -180,9 +180,9 @@ def test_a_second_one_at_once_is_refused(board):
 
 MEMORY = """
 import asyncio, gc, sys
-sys.path[:0] = ["bundle", "bundle/root"]
+sys.path[:0] = ["", "bundle/root"]
 from start import Slots
-import arriving
+from bundle import arriving
 
 most = [0]
 said = open("said", "rb")

@@ -12,7 +12,8 @@ on the workbench. The options, and why:
     -s PACKAGE/NAME.py      the source name inside the code; without it the path of this
                             workbench would be in the bundle and change its digest
 
-Before that named whole numbers are put where they are used, see `folding`.
+Before that named whole numbers are put where they are used, see `folding`, and names that only one
+place sees are shortened, see `shortening`.
 """
 
 import subprocess
@@ -22,6 +23,7 @@ from tempfile import TemporaryDirectory
 
 from pattress.bundle.errors import CompilerError
 from pattress.bundle.folding import folded
+from pattress.bundle.shortening import shortened
 
 OPTIONS = ("-msmall-int-bits=31", "-X", "emit=bytecode")
 IN_TASKS = ("infrared/", "network/")
@@ -38,7 +40,7 @@ def compile_modules(sources: Mapping[str, Path], folder: Path) -> tuple[Path, ..
     Raises CompilerError with the compiler's last line when a module does not compile.
     """
     written = []
-    texts = folded({name: source.read_text("utf-8") for name, source in sources.items()})
+    texts = shortened(folded({name: source.read_text("utf-8") for name, source in sources.items()}))
     with TemporaryDirectory() as place:
         source = Path(place, "module.py")
         for name, text in texts.items():

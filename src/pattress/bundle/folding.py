@@ -27,7 +27,7 @@ def folded(sources: Mapping[str, str]) -> dict[str, str]:
     A module is named as in the bundle, "infrared/decoder". One that is no Python is returned as it is:
     whoever compiles it says what is wrong with it.
     """
-    modules = {name: _Module(name, text) for name, text in sources.items() if _is_python(text)}
+    modules = {name: _Module(name, text) for name, text in sources.items() if is_python(text)}
     for module in modules.values():
         module.read(modules)
     for module in modules.values():
@@ -36,7 +36,8 @@ def folded(sources: Mapping[str, str]) -> dict[str, str]:
     return {name: modules[name].written(needed) if name in modules else text for name, text in sources.items()}
 
 
-def _is_python(text: str) -> bool:
+def is_python(text: str) -> bool:
+    """Return whether a text is Python at all."""
     try:
         ast.parse(text)
     except SyntaxError:

@@ -2,7 +2,8 @@
 
 Reads one line of JSON: `seconds`, `seed`, `infrared`, `switch`, `relay`, `sensor`. Prints JSON:
 bytes in use after each collection beyond what the stand-ins take, times from a switch to its
-relay [us], turns, and the time of this machine that a turn took [us].
+relay [us], turns, the time of this machine that a turn took [us], and the modules' package: with
+`partition` the board has one of so many bytes, and the modules run in it.
 """
 
 import sys
@@ -17,6 +18,9 @@ import time
 import utime
 
 from array import array
+
+
+LOOK_S = 10     # as loop.MEMORY_MS
 
 
 class Column:
@@ -99,23 +103,33 @@ class Seen:
 
 
 machine.end, machine.source = 1_000_000 * asked["seconds"], source
+is_narrow = hasattr(asyncio, "Begun")
+if asked["partition"]:
+    import partition
+    if is_narrow:
+        from outside import memory
+    else:
+        memory = bytearray
+    partition.have(memory(asked["partition"]))
 gc.collect()
 before = gc.mem_alloc()
-import a.loop
-
-turn = a.loop.Loop.turn
-
-
-def weigh(loop):
-    gc.collect()
-    weighed.append(gc.mem_alloc() - before)
-    note(loop)
 
 
 def note(loop):
     for name in ("taken_over", "worst_gap"):
         asked[name] = getattr(loop, name)
     asked["turns"] = loop.desk.counts[2]
+
+
+def tend(loop, *given):
+    """Tend as the loop does, and look at it as often as it looks at its memory."""
+    real_tend(loop, *given)
+    if loop.desk.seconds - asked["noted"] >= LOOK_S:
+        asked["noted"] = loop.desk.seconds
+        note(loop)
+        if not is_narrow:
+            gc.collect()
+            weighed.append(gc.mem_alloc() - before)
 
 
 def timed(loop):
@@ -125,34 +139,40 @@ def timed(loop):
     return wait
 
 
-def follow(loop, now):
-    machine.driven = Seen()
-    real_follow(loop, now)
+def load(slots, package, module):
+    """Load as `start` does, and watch the loop that comes with the full program."""
+    global turn, real_tend
+    loaded = real_load(slots, package, module)
+    if module == "full":
+        asked["package"], asked["noted"] = package, 0
+        loop = sys.modules[package + ".loop"].Loop
+        turn, real_tend = loop.turn, loop.tend
+        loop.turn, loop.tend, machine.driven = timed, tend, Seen()
+        if is_narrow:
+            loaded.Program.end = lambda program: None
+    return loaded
 
 
-real_follow = a.loop.Loop._follow
-a.loop.Loop._measure, a.loop.Loop.turn, a.loop.Loop._follow = weigh, timed, follow
 import start
+
+real_load = start.Slots.load
+start.Slots.load = load
 
 
 def tell():
     print(json.dumps({"weighed": weighed.list(), "times": times.list(), "turns": asked["turns"],
-                      "turn_us": spent[0] / asked["turns"], "worst_gap": asked["worst_gap"]}))
+                      "turn_us": spent[0] / asked["turns"], "worst_gap": asked["worst_gap"], "package": asked["package"]}))
 
 
 def begin():
     """For the build with narrow numbers: begin only. Line by line it is then told to go on and to weigh."""
-    import a.full
-
-    a.full.Program.end = lambda program: None
-    a.loop.Loop._measure = note
     try:
         start.run(".")
     except asyncio.Begun:
         pass
 
 
-if hasattr(asyncio, "Begun"):
+if is_narrow:
     gc.disable()
 else:
     start.run(".")
