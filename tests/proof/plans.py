@@ -67,6 +67,17 @@ def fan_and_pump(steps):
 SMALL = fan_and_pump(2)
 MIDDLE = fan_and_pump(3)
 
+
+def with_feedback(table, title, **settle):
+    """The same, with feedback of these channels by name: settling time [ms]."""
+    names = [row["name"] for row in table["channels"]]
+    return dict(table, title=title, feedback=[dict(channel=names.index(name), settle_ms=ms) for name, ms in settle.items()])
+
+
+# And a fan and a lamp of it whose lines are sensed.
+SENSED = with_feedback(SMALL, "fan of 2 steps and lamp with feedback, pump without", fan=400, lamp=300)
+LAMP_SENSED = with_feedback(SMALL, "lamp with feedback, fan of 2 steps and pump without", lamp=300)
+
 SEWING_ROOM = plan(
     "sewing room",
     [

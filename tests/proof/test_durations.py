@@ -8,15 +8,16 @@ from pattress.controller.digest import core_files
 from pattress.proof import prove
 
 from .mutants import copied, forget, load
-from .plans import SMALL
+from .plans import SENSED, SMALL
 
 # Every channel has every duration, so that none is 0 and one less is not less than nothing.
-FULL = dict(SMALL, channels=[row | {"dead_ms": 60 + number, "minimum_off_ms": 500 + number, "restore_delay_ms": 900 * (number + 1)}
+FULL = dict(SENSED, channels=[row | {"dead_ms": 60 + number, "minimum_off_ms": 500 + number, "restore_delay_ms": 900 * (number + 1)}
                              for number, row in enumerate(SMALL["channels"])])
-TAKEN = re.compile(r"plan\.(dead_ms|minimum_off_ms|kick_ms|restore_delay_ms|switch_settle_ms|regulator_settle_ms)\[\w+\]|plan\.(held_ms|save_ms)")
+TAKEN = re.compile(r"plan\.(dead_ms|minimum_off_ms|kick_ms|restore_delay_ms|switch_settle_ms|regulator_settle_ms|feedback_ms)\[\w+\]|plan\.(held_ms|save_ms)")
 CLAIMS = {
     "dead_ms": "dead-time", "minimum_off_ms": "minimum-off", "kick_ms": "start-kick", "restore_delay_ms": "turn",
     "switch_settle_ms": "switch-settles", "regulator_settle_ms": "regulator-settles", "held_ms": "button-acts", "save_ms": "snapshot-due",
+    "feedback_ms": "feedback-settles",
 }
 
 
@@ -54,7 +55,7 @@ def test_one_millisecond_more_or_less_is_caught(tmp_path, file, start, text, nam
 COUNTS = [
     ("channels.py", "state[i] = left - elapsed if left > elapsed else 0"), ("switches.py", "state[at + SETTLE] = left - elapsed"),
     ("regulators.py", "state[at + SETTLE] = left - elapsed"), ("remote.py", "state[HELD] = left - elapsed"),
-    ("program.py", "state[SAVE] = left - elapsed"),
+    ("program.py", "state[SAVE] = left - elapsed"), ("feedback.py", "state[at + DOUBT] = left - elapsed"),
 ]
 
 
@@ -67,6 +68,6 @@ def test_time_that_is_counted_wrong_is_caught(tmp_path, file, anchor, by):
     (folder / file).write_text(source.replace(anchor, anchor.replace("left - elapsed", f"left - elapsed {by}")), "utf-8")
     core = load(folder)
     try:
-        assert prove(SMALL, core, until_first_failure=True).failed
+        assert prove(SENSED, core, until_first_failure=True).failed
     finally:
         forget(core)

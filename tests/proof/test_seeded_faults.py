@@ -8,7 +8,7 @@ import pytest
 from pattress.proof import prove, replay, retry, story_of
 
 from .mutants import forget, mutant
-from .plans import MIDDLE, SMALL
+from .plans import LAMP_SENSED, MIDDLE, SENSED, SMALL
 
 
 @dataclass(frozen=True)
@@ -92,6 +92,11 @@ FAULTS = [
         ("    remote.advance(plan, state, elapsed)\n", "", "button-acts"),
     ),
     *faults(
+        "program.py",
+        ("        plan.watch.look(plan, state, event[1] if kind == TIME else 0)\n", "        pass\n", "feedback-settles", SENSED),
+        ("        plan.watch.look(plan, state, event[1] if kind == TIME else 0)\n", "        plan.watch.look(plan, state, event[1])\n", "feedback-settles", SENSED),
+    ),
+    *faults(
         "switches.py",
         ("        state[at + SETTLE] = 0\n    elif", "        pass\n    elif", "switch-settles"),
         ("    elif not state[at + SETTLE]:\n", "    else:\n", "switch-settles"),
@@ -136,6 +141,36 @@ FAULTS = [
         ("state[at + WAIT] = plan.dead_ms[channel]", "pass", "dead-time"),
         ("state[at + HOLD] = plan.minimum_off_ms[channel]", "pass", "minimum-off"),
         ("    for i in range(plan.cells):\n        state[i] = 0\n", "", "learnt"),
+    ),
+    *faults(
+        "feedback.py",
+        *((*row, SENSED) for row in (
+            ("        state[at + DOUBT] = 0\n        if", "        if", "feedback-settles"),
+            ("            state[at + STUCK] = 0\n", "", "stuck-kept"),
+            ("            state[at + STUCK] = 0\n            state[plan.channel_at[channel] + SHOWN] = NOTHING_SHOWN\n", "            state[at + STUCK] = 0\n", "stuck-told"),
+            ("else STUCK_OPEN\n        state[plan.channel_at[channel] + SHOWN] = NOTHING_SHOWN\n", "else STUCK_OPEN\n", "stuck-told"),
+            ("            if elapsed > 0:\n", "            if True:\n", "feedback-settles"),
+            ("        state[at + LIVE] = live\n", "", "feedback-settles"),
+            ("    if live != state[at + LIVE]:\n", "    if True:\n", "feedback-settles"),
+            ("    if left > elapsed:\n", "    if left >= elapsed:\n", "feedback-settles"),
+            ("left - elapsed", "left - 1", "feedback-settles"),
+            ("STUCK_CLOSED if state[at + LIVE] else STUCK_OPEN", "STUCK_OPEN if state[at + LIVE] else STUCK_CLOSED", "feedback-settles"),
+            ("STUCK_CLOSED if state[at + LIVE] else STUCK_OPEN", "STUCK_CLOSED", "feedback-settles"),
+            ("        state[at + DOUBT] = 0\n    elif not", "        state[at + DOUBT] = state[at + STUCK] = 0\n    elif not", "feedback-settles"),
+            ("        state[at + DOUBT] = 0\n    elif not", "        pass\n    elif not", "feedback-settles"),
+            ("(state[at + DOUBT] or state[at + STUCK])", "state[at + STUCK]", "feedback-settles"),
+            ("(state[at + DOUBT] or state[at + STUCK])", "state[at + DOUBT]", "feedback-settles"),
+            ("state[at + DOUBT] = plan.feedback_ms[channel]", "state[at + DOUBT] = plan.feedback_ms[channel] // 2", "feedback-settles"),
+            ("plan.top(channel) > 1 and state[at + LIVE]", "plan.top(channel) > 1 and state[at + STUCK]", "stuck-barred"),
+            ("plan.top(channel) > 1 and state[at + LIVE]", "plan.top(channel) > 2 and state[at + LIVE]", "stuck-barred"),
+            ("at and plan.top(channel) > 1 and state[at + LIVE]", "at and plan.top(channel) > 0 and state[at + LIVE]", "wish-applied"),
+            ("    return at and state[at + STUCK] or ", "    return ", "stuck-told"),
+            ("0 <= event[1] < plan.channels", "event[1] < plan.channels", "unknown-refused"),
+            (" and plan.feedback_at[event[1]]\n", "\n", "unknown-refused"),
+            ("event[0] == SENSED", "event[0] >= SENSED", "unknown-refused"),
+            ("        plan.timers.append(plan.cells + DOUBT)\n", "", "wakes"),
+        )),
+        ("return at and plan.top(channel) > 1", "return plan.top(channel) > 1", "wish-applied", LAMP_SENSED),
     ),
     *faults(
         "plan.py",

@@ -177,7 +177,8 @@ class Loop:
         channel = core.next_news(self.plan, self.state)
         while channel >= 0:
             at = self.plan.channel_at[channel]
-            self.desk.news(channel, self.state[at + core.APPLIED], self.state[at + core.CAUSE])
+            cause = self.plan.watch.cause(self.plan, self.state, channel) if self.plan.watch else self.state[at + core.CAUSE]
+            self.desk.news(channel, self.state[at + core.APPLIED], cause)
             channel = core.next_news(self.plan, self.state)
 
     # What can wait.

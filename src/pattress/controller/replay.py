@@ -77,7 +77,7 @@ def tell(core, plan, state):
     channel = core.next_news(plan, state)
     while channel >= 0:
         at = plan.channel_at[channel]
-        news.append((channel, state[at + core.APPLIED], state[at + core.CAUSE]))
+        news.append((channel, state[at + core.APPLIED], plan.watch.cause(plan, state, channel) if plan.watch else state[at + core.CAUSE]))
         channel = core.next_news(plan, state)
     return news
 

@@ -13,6 +13,7 @@ from pattress.controller.core.cells import (
     BY_NETWORK, BY_REGULATOR, BY_REMOTE, BY_SWITCH, CONTACTS, DOWN, LAST, LEVEL, NOWHERE, OFF, ON, POSITION, SET,
     SETTLE, TOGGLE, TURN, UP, VERBS, WANTED,
 )
+from pattress.controller.core.feedback import SENSED
 
 HAPPEN, PASS, CUT, TELL = range(4)      # an event, time, a power cut, the network fetches its news
 TOO_MANY = 96                           # combinations of things that settle together, before only pairs are taken
@@ -160,6 +161,14 @@ def commands_on(subject, channel):
     return moves
 
 
+def sensed_on(subject, channel):
+    """Return what the feedback of a channel can tell, nothing when it has none."""
+    if channel not in subject.feedback_at:
+        return []
+    return [Move(f"the line of {subject.channel_name(channel)} is sensed {words}", row=(SENSED, channel, live, 0, 0))
+            for live, words in ((0, "dead"), (1, "live"))]
+
+
 def code_row(subject, button, freshness):
     """Return the event of a received code."""
     row = subject.table["buttons"][button]
@@ -204,5 +213,9 @@ def foreign_moves(subject, channels, but=()):
         if channel not in channels:
             moves.append(Move(f"network asks {subject.channel_name(channel)}: toggle", row=(COMMAND, channel, TOGGLE, 0, 0),
                               asks=((((channel, TOGGLE, 0),), BY_NETWORK),)))
+            break
+    for channel in subject.feedback_at:
+        if channel not in channels:
+            moves += sensed_on(subject, channel)
             break
     return moves

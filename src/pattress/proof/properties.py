@@ -62,12 +62,16 @@ CLAIMS = {
             snapshot_fresh="A snapshot that would restore something else than is wanted now is always due to be replaced.",
             snapshot_due="A snapshot is due its delay after the first change, and only after a change.",
             told_truly="What the network is told of a channel is what its relays do, never a kick or the pause of a change.",
+            feedback_settles="A contact is believed stuck exactly when its feedback has disagreed for the settling time; one that agrees within it never is.",
+            stuck_kept="What is believed stuck stays so until its line is sensed otherwise, and no longer.",
+            stuck_barred="No set of relays closes while the line of its channel is live with all of them open: two sets never meet in a contact that sticks.",
             undisturbed="Channels do not disturb each other: what a part does never depends on the rest of the state.",
             wakes="When something will happen by itself, and whether news is waiting, is told rightly.",
         ),
         *_claims(
             Kind.IN_THE_END,
             becomes_quiet="When nobody touches anything, everything becomes quiet in a bounded number of steps.",
+            stuck_told="Whenever a channel is not in the middle of a change, what was told of a stuck contact is what is believed, or news is waiting.",
             told_in_the_end="Whenever a channel is not in the middle of a change, what was last told equals what its relays do, or news is waiting.",
         ),
         *_claims(
@@ -77,6 +81,9 @@ CLAIMS = {
             can_operate="Every switch, regulator position and remote button can move a relay.",
             can_hold="A remote button can be known as still held.",
             can_tell="Every level of every channel can be told.",
+            can_stick="Every contact with feedback can be believed stuck closed, and stuck open.",
+            can_free="A contact that was believed stuck can be believed to work again.",
+            can_close_again="A set that was barred can close once the line is dead.",
             can_save="Every level of every channel can be saved, and what shall come back does.",
         ),
     ]
@@ -86,7 +93,10 @@ CLAIMS = {
 def pointless(table):
     """Return the ids of claims about things that a plan's table does not have; they would hold for nothing."""
     channels = table["channels"]
+    watched = {row["channel"] for row in table.get("feedback", ())}
     absent = {
+        "feedback-settles stuck-kept stuck-told can-stick can-free": not watched,
+        "stuck-barred can-close-again": not any(len(channels[channel]["masks"]) > 2 for channel in watched),
         "switch-acts switch-settles": not table["switches"],
         "regulator-obeyed regulator-settles": not table["regulators"],
         "button-acts can-hold": not table["buttons"],

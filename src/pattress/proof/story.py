@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
 from textwrap import wrap
 
-from pattress.controller.core.cells import APPLIED, LEVEL, POSITION, WANTED
+from pattress.controller.core.cells import APPLIED, CAUSES, LEVEL, POSITION, STUCK, WANTED
 
 from .moves import CUT, PASS, TELL, Move
 from .subject import Subject
@@ -167,8 +167,16 @@ def _words(subject, move):
 
 
 def _outcome(subject, trace):
-    """Return what the relays of each channel do in a step, and whether the program stops."""
-    return "; ".join(filter(None, (relays_moved(subject, trace.before, trace.relays), trace.error)))
+    """Return what the relays of each channel do in a step, what is believed of stuck ones, and whether the program stops."""
+    return "; ".join(filter(None, (relays_moved(subject, trace.before, trace.relays), *_believed(subject, trace), trace.error)))
+
+
+def _believed(subject, trace):
+    """Yield what came to be believed of channels with feedback."""
+    for channel, at in subject.feedback_at.items():
+        was, now = trace.start[at + STUCK], trace.end[at + STUCK]
+        if was != now:
+            yield f"{subject.channel_name(channel)}: {f'believed {CAUSES[now]}' if now else 'no longer believed stuck'}"
 
 
 def relays_moved(subject, before, after):

@@ -5,8 +5,8 @@ from random import Random
 from pattress.controller import core as shipped
 from pattress.controller.core import cells
 from pattress.controller.core.cells import (
-    APPLIED, CAUSE, CAUSES, CHANNEL, CONTACTS, HELD, HOLD, KEY, KICK, LAST, LEVEL, NOTHING_SHOWN, NOWHERE, POSITION,
-    REGULATOR, REST, SAVE, SETTLE, SHARED, SHOWN, SWITCH, TURN, WAIT, WANTED,
+    APPLIED, BY_RESTORE, CAUSE, CHANNEL, CONTACTS, DOUBT, FEEDBACK, HELD, HOLD, KEY, KICK, LAST, LEVEL, LIVE, NOTHING_SHOWN,
+    NOWHERE, POSITION, REGULATOR, REST, SAVE, SETTLE, SHARED, SHOWN, STUCK, STUCK_CLOSED, STUCK_OPEN, SWITCH, TURN, WAIT, WANTED,
 )
 
 LONGEST = 100_000       # of an elapsed time or a wait in a random filling [ms]
@@ -38,6 +38,10 @@ class Subject:
         regulators_at = switches_at + SWITCH * len(self.switches)
         self.regulator_at = [regulators_at + REGULATOR * i for i in self.regulators]
         self.cells = regulators_at + REGULATOR * len(self.regulators)
+        self.feedback_ms, self.feedback_at = {}, {}         # by channel, of those that have some
+        for row in table.get("feedback", ()):
+            self.feedback_ms[row["channel"]], self.feedback_at[row["channel"]] = row["settle_ms"], self.cells
+            self.cells += FEEDBACK
         if plan.cells != self.cells:
             raise ValueError(f"the state must have {self.cells} cells under this plan, found {plan.cells}")
         self.switch_acts = [_acts(switch) for switch in table["switches"]]
@@ -89,7 +93,7 @@ class Subject:
             state[at + LAST] = wanted or random.randint(1, top)
             state[at + APPLIED] = random.choice((0, wanted, random.randint(0, top)))
             state[at + SHOWN] = random.randint(NOTHING_SHOWN, top)
-            state[at + CAUSE] = random.randrange(len(CAUSES))
+            state[at + CAUSE] = random.randint(0, BY_RESTORE)
             state[at + REST] = random.randrange(2)
             for place in (WAIT, HOLD, TURN, KICK):
                 state[at + place] = wait()
@@ -100,6 +104,10 @@ class Subject:
             state[at + CONTACTS] = random.randrange(1 << self.table["regulators"][regulator]["contacts"])
             state[at + POSITION] = random.randrange(NOWHERE, self.positions(regulator))
             state[at + SETTLE] = wait(("regulator", regulator) not in still)
+        for at in self.feedback_at.values():
+            state[at + LIVE] = random.randrange(2)
+            state[at + STUCK] = random.choice((0, STUCK_CLOSED if state[at + LIVE] else STUCK_OPEN))
+            state[at + DOUBT] = 0 if state[at + STUCK] else wait()
         return state
 
     def _waits(self):
@@ -113,6 +121,8 @@ class Subject:
         for kind, places in (("switches", self.switch_at), ("regulators", self.regulator_at)):
             for number, at in enumerate(places):
                 waits[at + SETTLE] = f"{self.table[kind][number]['name']}: has kept still long enough"
+        for channel, at in self.feedback_at.items():
+            waits[at + DOUBT] = f"{self.channel_name(channel)}: its feedback has disagreed long enough"
         return waits
 
 

@@ -98,7 +98,8 @@ def follow(plan, state, channel):
         return
     if not wanted:
         state[at + REST] = 1
-    elif not (state[at + WAIT] or state[at + HOLD] or state[at + TURN]):
+    elif not (state[at + WAIT] or state[at + HOLD] or state[at + TURN]
+              or plan.watch and plan.watch.is_barred(plan, state, channel)):
         if state[at + REST] and wanted <= plan.kick_top[channel]:
             state[at + APPLIED] = plan.kick_level[channel]
             state[at + KICK] = plan.kick_ms[channel]

@@ -20,6 +20,7 @@ class Plan:
         switches    latching, settle_ms, acts
         regulators  contacts (how many), off_is_open, channel, levels (by position, 0 first), settle_ms
         buttons     protocol, address, command, acts
+        feedback    channel, settle_ms; left out where no channel has any
         held_ms     a remote button counts as let go this long after its last frame
         save_ms     the snapshot is due this long after the first change
 
@@ -76,6 +77,12 @@ class Plan:
             self.timers.append(at + SETTLE)
         for at in self.regulator_at:
             self.timers.append(at + SETTLE)
+        self.watch = None           # the module that looks at feedback, where there is some
+        if table.get("feedback"):
+            from . import feedback
+
+            feedback.attach(self, table["feedback"])
+            self.watch = feedback
 
     def top(self, channel):
         """Return the highest level of a channel."""

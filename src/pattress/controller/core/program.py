@@ -8,11 +8,13 @@ row of five whole numbers, its kind first:
     ROTOR    regulator, contact, closed           level of one regulator contact now
     CODE     protocol, address, command, freshness   a remote was received
     COMMAND  channel, verb, level                 the network asks
+    SENSED   channel, live                        level of a channel's feedback now (see `feedback`)
 
 `step` returns what the caller must see to, as bits: SAVE_NOW (write a snapshot), NEWS (ask
 `next_news` what to publish), REFUSED (the event means nothing to this plan; nothing changed).
 The relays that shall be closed are always `relays(plan, state)`.
 
+A line counts as dead from `begin` on, until SENSED tells otherwise.
 The caller steps TIME 0 right after `begin`, for what may close without any wait; TIME before
 any other event with what has passed, so that a wait begun by that event has lost nothing;
 and TIME again when `due_in` is over.
@@ -25,7 +27,7 @@ from .cells import BY_NETWORK, SAVE
 from .channels import advance, allows, ask, follow, is_news
 
 TIME, CONTACT, ROTOR, CODE, COMMAND = range(5)
-KINDS = ("time", "contact", "rotor", "code", "command")
+KINDS = ("time", "contact", "rotor", "code", "command", "sensed")     # the last is known to plans with feedback only
 
 SAVE_NOW, NEWS, REFUSED = 1, 2, 4
 
@@ -50,10 +52,14 @@ def step(plan, state, event):
         pass
     elif kind == COMMAND and allows(plan, event[1], event[2], event[3]):
         ask(plan, state, event[1], event[2], event[3], BY_NETWORK)
+    elif plan.watch and plan.watch.knows(plan, event):
+        plan.watch.sensed(plan, state, event[1], 1 if event[2] else 0)
     else:
         return REFUSED
     for channel in range(plan.channels):
         follow(plan, state, channel)
+    if plan.watch:
+        plan.watch.look(plan, state, event[1] if kind == TIME else 0)
     for channel in range(plan.channels):        # after all relays are decided: what is told cannot change what is done
         if is_news(plan, state, channel):
             todo |= NEWS

@@ -8,7 +8,8 @@ from .login import form_token
 from .records import decimal
 
 CAUSES = {"nobody": "since power-up", "switch": "by wall switch", "regulator": "by wall regulator",
-          "remote": "by remote", "network": "over the network", "restore": "after power returned"}
+          "remote": "by remote", "network": "over the network", "restore": "after power returned",
+          "stuck closed": "stuck closed: will not open", "stuck open": "stuck open: will not close"}
 CAUTION = "Off here is not isolation. Before working on a load: switch off at the protective device, prove dead."
 
 

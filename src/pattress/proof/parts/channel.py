@@ -1,20 +1,22 @@
 """One channel and everything that may ask it: relays, dead time, minimum off time, kick, turn, restore.
 
 Live are all cells of the channel but what was last told and the cause, which are written only.
-The ghost is one byte: 1 while the load stands still, kept here from the relays themselves.
+The ghost is one byte: 1 while the load stands still, kept here from the relays themselves; and
+2 more while the line of a channel with feedback was last sensed live (see `feedback`).
 """
 
 from pattress.controller.core.cells import (
-    APPLIED, BY_RESTORE, CAUSE, CHANNEL, DOWN, HOLD, KICK, LAST, NOTHING_SHOWN, REST, SHOWN, TURN, UP, WAIT, WANTED,
+    APPLIED, BY_RESTORE, CAUSE, CHANNEL, DOWN, FEEDBACK, HOLD, KICK, LAST, NOTHING_SHOWN, REST, SHOWN, TURN, UP, WAIT, WANTED,
 )
 
 from ..exploration import Part
 from ..moves import (
-    CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, settlings_on, with_neighbours, with_waits,
+    CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_neighbours, with_waits,
 )
 from ..properties import Failure
 from ..wishes import restored
 from .asking import asked_channels, judge_wishes, still_around
+from .feedback import Watched
 
 AS_SAVED_NOW = "as saved now"
 MOVING, STANDING = b"\0", b"\1"
@@ -27,13 +29,19 @@ class ChannelPart(Part):
         "no-error", "starts-open", "pattern", "sets-never-meet", "dead-time", "minimum-off", "start-kick", "off-at-once",
         "wish-applied", "wish-kept", "switch-acts", "regulator-obeyed", "button-acts", "network-acts", "cause",
         "unknown-refused", "restore", "learnt", "turn", "told-in-the-end", "undisturbed", "becomes-quiet",
+        "feedback-settles", "stuck-kept", "stuck-barred",
     )
     tracks_quiet = True
+    watches = True          # its feedback, where it has some
 
     def __init__(self, subject, channel, name="", blank=(SHOWN, CAUSE)):
         at = subject.channel_at[channel]
-        super().__init__(subject, name or f"channel {subject.channel_name(channel)}", [(at, at + CHANNEL)], {channel},
-                         still_around(subject, {channel}), [at + place for place in blank])
+        self.watched = Watched(subject, channel) if self.watches and channel in subject.feedback_at else None
+        live, hidden = [(at, at + CHANNEL)], [at + place for place in blank]
+        if self.watched:
+            live.append((self.watched.at, self.watched.at + FEEDBACK))
+        super().__init__(subject, name or f"channel {subject.channel_name(channel)}", live, {channel},
+                         still_around(subject, {channel}), hidden)
         self.channel, self.at = channel, at
         self.row = row = subject.table["channels"][channel]
         self.top = subject.tops[channel]
@@ -41,7 +49,7 @@ class ChannelPart(Part):
         self.patterns = frozenset(self.masks)
         self.kicks = row["kick_top"] > 0 and row["kick_ms"] > 0
         self.events = [
-            *commands_on(subject, channel),
+            *commands_on(subject, channel), *(sensed_on(subject, channel) if self.watched else ()),
             *(move for press in presses_on(subject, self.channels) for move in with_neighbours(subject, self.channels, press)),
             *(move for move in foreign_moves(subject, self.channels) if move.kind != PASS),
         ]
@@ -61,6 +69,8 @@ class ChannelPart(Part):
             verbs = {verb for acts, _ in move.asks for one, verb, _ in acts if one == self.channel}
             if move.mover and verbs and not (self.top == 1 and verbs == {DOWN}):
                 self.expected[move.mover] = ("can-operate", f"{move.mover}, moving {self.row['name']}")
+        if self.watched:
+            self.expected |= self.watched.expected
 
     def starts(self):
         levels = range(self.top + 2)
@@ -100,14 +110,18 @@ class ChannelPart(Part):
                            f"{row['name']}: after power-up it is counted from {raw[at + WAIT]} ms and {raw[at + HOLD]} ms")
         if raw[at + SHOWN] != NOTHING_SHOWN:
             return Failure("told-in-the-end", f"{row['name']}: counts as told before anything was")
-        return None
+        return self.watched and self.watched.judge_begin(raw)
 
     def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
         if move.kind == CUT:
             ghost = STANDING
-        asks = move.asks
-        failure = judge_wishes(self.subject, self.channels, old, raw, asks, elapsed) or self.judge_relays(
-            old, raw, elapsed, before, after, ghost, asks and self.channel in asked_channels(asks))
+        asks, is_live, ghost = move.asks, ghost[0] >> 1, bytes((ghost[0] & 1,))
+        failure, is_barred = None, False
+        if self.watched:
+            failure, is_live = self.watched.judge(old, raw, move, elapsed, before, after, is_live)
+            is_barred = self.watched.is_barred(is_live)
+        failure = failure or judge_wishes(self.subject, self.channels, old, raw, asks, elapsed) or self.judge_relays(
+            old, raw, elapsed, before, after, ghost, asks and self.channel in asked_channels(asks), is_barred)
         if failure is not None:
             return failure, ghost
         wanted, kick = raw[self.at + WANTED], raw[self.at + KICK]
@@ -118,13 +132,15 @@ class ChannelPart(Part):
             ghost = STANDING
         if before != after and move.mover and self.is_doing_of(move):
             self.seen.add(move.mover)
-        return None, ghost
+        if self.watched:
+            self.seen |= self.watched.seen
+        return None, bytes((ghost[0] | is_live << 1,))
 
     def is_doing_of(self, move):
         """Return whether what the relays do in a move is the doing of who asks in it, and not of a wait that ran out."""
         return self.channel in asked_channels(move.asks) and not any(self.at <= cell < self.at + CHANNEL for cell in move.expire)
 
-    def judge_relays(self, old, raw, elapsed, before, after, ghost, asked):
+    def judge_relays(self, old, raw, elapsed, before, after, ghost, asked, is_barred=False):
         """Return the Failure of the relays and the waits of a transition, or None."""
         at, row = self.at, self.row
         wanted, kick = raw[at + WANTED], raw[at + KICK]
@@ -156,7 +172,7 @@ class ChannelPart(Part):
             failure = self.judge_wait("start-kick", KICK, old, raw, elapsed, None if after else 0)
             if failure is not None:
                 return failure
-        waits = raw[at + WAIT] or raw[at + HOLD] or raw[at + TURN]
+        waits = raw[at + WAIT] or raw[at + HOLD] or raw[at + TURN] or is_barred
         if after != self.masks[row["kick_level"] if kick else wanted] and (after or not waits):
             return Failure("wish-applied", f"{row['name']}: level {wanted} is wanted, relays {after:b} (binary) are closed")
         return None

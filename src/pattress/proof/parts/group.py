@@ -7,11 +7,11 @@ is explored with the channel alone.
 
 from itertools import product
 
-from pattress.controller.core.cells import CAUSE, CHANNEL, LAST, SHOWN, WANTED
+from pattress.controller.core.cells import LAST, WANTED
 
 from ..exploration import Part
 from ..moves import (
-    BACKWARDS, CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, running_out, settlings_on, with_neighbours,
+    BACKWARDS, CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, running_out, sensed_on, settlings_on, with_neighbours,
 )
 from .asking import still_around
 from .channel import AS_SAVED_NOW, ChannelPart
@@ -27,13 +27,12 @@ class GroupPart(Part):
     def __init__(self, subject, channels):
         self.members = [ChannelPart(subject, channel) for channel in sorted(channels)]
         group = frozenset(channels)
-        places = [member.at for member in self.members]
         super().__init__(subject, PREFIX + JOINER.join(map(subject.channel_name, sorted(group))),
-                         [(at, at + CHANNEL) for at in places], group, still_around(subject, group),
-                         [at + place for at in places for place in (SHOWN, CAUSE)])
+                         [one for member in self.members for one in member.live], group, still_around(subject, group),
+                         [cell for member in self.members for cell in member.blank])
         foreign = foreign_moves(subject, group)
         self.events = [
-            *(move for member in self.members for move in commands_on(subject, member.channel)),
+            *(move for member in self.members for move in commands_on(subject, member.channel) + sensed_on(subject, member.channel)),
             *(move for press in presses_on(subject, group) for move in with_neighbours(subject, group, press)),
             *(move for move in foreign if move.kind != PASS),
             Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW), *BACKWARDS,

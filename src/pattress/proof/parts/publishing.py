@@ -1,21 +1,26 @@
-"""One channel and the network that fetches its news, or does not for as long as it likes."""
+"""One channel and the network that fetches its news, or does not for as long as it likes.
 
-from pattress.controller.core.cells import APPLIED, CAUSE, KICK, SHOWN, WAIT, WANTED
+The ghost of a channel with feedback is one byte: what was last told of its being stuck.
+"""
 
-from ..moves import TELL, Move, commands_on, foreign_moves, passing, with_waits
+from pattress.controller.core.cells import APPLIED, CAUSE, KICK, NOTHING_SHOWN, SHOWN, STUCK, WAIT, WANTED
+
+from ..moves import CUT, TELL, Move, commands_on, foreign_moves, passing, sensed_on, with_waits
 from ..properties import Failure
 from .channel import ChannelPart
+from .feedback import STUCK_WORDS
 
 
 class PublishingPart(ChannelPart):
     """Explores one channel with what was last told. Who asks does not matter here: the network stands for all."""
 
-    claims = ("no-error", "starts-open", "told-truly", "told-in-the-end", "undisturbed")
+    claims = ("no-error", "starts-open", "told-truly", "told-in-the-end", "stuck-told", "undisturbed")
     tracks_quiet = False
 
     def __init__(self, subject, channel):
         super().__init__(subject, channel, f"publishing {subject.channel_name(channel)}", (CAUSE,))
-        self.events = [move for move in commands_on(subject, channel) if move.known] + [Move("the network fetches its news", TELL)]
+        self.events = [*(move for move in commands_on(subject, channel) if move.known), *sensed_on(subject, channel),
+                       Move("the network fetches its news", TELL)]
         self.times = [passing()]
         self.foreign = foreign_moves(subject, self.channels)
 
@@ -29,6 +34,7 @@ class PublishingPart(ChannelPart):
     def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
         at, name = self.at, self.row["name"]
         shown, level = raw[at + SHOWN], raw[at + APPLIED]
+        stuck, known, was_stuck = self._stuck(old, raw, move, ghost)
         quiet = not (raw[at + KICK] or (raw[at + WAIT] and raw[at + WANTED]))
         if move.kind == TELL:
             if len(todo) > len(self.subject.channels) or len(set(todo)) != len(todo):
@@ -40,6 +46,12 @@ class PublishingPart(ChannelPart):
                 return Failure("told-truly", f"{name}: level {shown} is told in the middle of a change"), ghost
             if quiet and shown != level:
                 return Failure("told-in-the-end", f"{name}: level {level} is on, level {shown} stays told"), ghost
+            if quiet and not told and known != stuck:
+                return Failure("stuck-told", f"{name}: it is {_words(stuck)}, {_words(known)} stays told"), ghost
+            if told and self.subject.feedback_at:
+                cause, known = self.subject.plan.watch.cause(self.subject.plan, raw, self.channel), stuck
+                if cause != (stuck or raw[at + CAUSE]):
+                    return Failure("stuck-told", f"{name}: it is {_words(stuck)}, and {_words(cause)} is told"), ghost
             if not told and shown != old[at + SHOWN]:
                 return Failure("told-truly", f"{name}: counts as told and was not"), ghost
             if told:
@@ -48,6 +60,19 @@ class PublishingPart(ChannelPart):
             # What a caller does after each step: it fetches news only when the step says there is some.
             if quiet and shown != level and not todo & self.subject.core.NEWS:
                 return Failure("told-in-the-end", f"{name}: level {level} is on, level {shown} was told, no news is waiting"), ghost
-            if old[at + SHOWN] != shown:
-                return Failure("told-truly", f"{name}: counts as told and was not"), ghost
-        return None, b""
+            if quiet and known != stuck and not todo & self.subject.core.NEWS:
+                return Failure("stuck-told", f"{name}: it is {_words(stuck)}, told was {_words(known)}, no news is waiting"), ghost
+            if shown != (NOTHING_SHOWN if stuck != was_stuck else old[at + SHOWN]):
+                return Failure("told-truly", f"{name}: counts as told and was not, or the other way round"), ghost
+        return None, bytes((known,)) if self.watched else b""
+
+    def _stuck(self, old, raw, move, ghost):
+        """Return what is believed of a stuck contact, what was told of it, and what was believed before."""
+        if not self.watched:
+            return 0, 0, 0
+        place = self.watched.at + STUCK
+        return raw[place], 0 if move.kind == CUT else ghost[0], old[place]
+
+
+def _words(believed):
+    return STUCK_WORDS.get(believed, "not stuck")

@@ -25,7 +25,7 @@ class SavingPart(ChannelPart):
     """Explores one channel with the snapshot."""
 
     claims = ("no-error", "starts-open", "restore", "learnt", "snapshot-whole", "snapshot-fresh", "snapshot-due", "undisturbed")
-    tracks_quiet = False
+    tracks_quiet = watches = False
 
     def __init__(self, subject, channel):
         super().__init__(subject, channel, f"saving {subject.channel_name(channel)}",

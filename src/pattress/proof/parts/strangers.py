@@ -8,6 +8,7 @@ from random import Random
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR
 from pattress.controller.core.cells import ON
+from pattress.controller.core.feedback import SENSED
 
 from ..exploration import Part
 from ..moves import CUT, PASS, Move
@@ -25,7 +26,9 @@ class StrangersPart(Part):
     def __init__(self, subject):
         super().__init__(subject, "unknown events", [], (), ())
         table, random = subject.table, Random("unknown events")
-        rows = [(kind, 0, 0, 0, 0) for kind in (-1, 5, 9)]
+        rows = [(kind, 0, 0, 0, 0) for kind in (-1, SENSED + 1)]
+        without = [channel for channel in subject.channels if channel not in subject.feedback_at]
+        rows += [(SENSED, channel, 1, 0, 0) for channel in (-1, *without[:1], len(subject.channels))]
         rows += [(CONTACT, switch, 1, 0, 0) for switch in (-1, len(subject.switches))]
         rows += [(ROTOR, regulator, 0, 1, 0) for regulator in (-1, len(subject.regulators))]
         rows += [(ROTOR, regulator, contact, 1, 0) for regulator in subject.regulators

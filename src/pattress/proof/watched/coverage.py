@@ -98,8 +98,11 @@ def _reasons(folder, table, never, progress):
             continue
         if progress:
             progress(f"trying: {words}")
-        without = next(restore for restore in (0, 2) if lacks(_barest(restore)))
-        with_it, without_it = _gone(folder, source, without, give), _gone(folder, source, without)
+        without = next((restore for restore in (0, 2) if lacks(_barest(restore))), None)
+        if without is None:         # the barest plan has it: what is given takes it away
+            with_it, without_it = _gone(folder, source, 0), _gone(folder, source, 0, give)
+        else:
+            with_it, without_it = _gone(folder, source, without, give), _gone(folder, source, without)
         for way in never:
             if with_it[way] and not without_it[way]:
                 reasons.setdefault(way, words)
@@ -153,6 +156,14 @@ def _let_go_at_once(table):
     table["held_ms"] = 0
 
 
+def _add_feedback(*masks):
+    def give(table):
+        table["channels"].append(dict(table["channels"][0], name="other lamp", masks=[0, 4]))
+        table["channels"][0].update(masks=list(masks), on_level=1)
+        table["feedback"] = [dict(channel=0, settle_ms=500)]
+    return give
+
+
 def _any(table, key, truth):
     return any(truth(channel[key]) for channel in table["channels"])
 
@@ -178,5 +189,9 @@ THINGS = (
     ("no channel that stays off after a power cut", lambda table: not _any(table, "restore", lambda policy: policy == 0), _set(restore=0)),
     ("no channel that comes on after a power cut", lambda table: not _any(table, "restore", lambda policy: policy == 1), _set(restore=1)),
     ("no channel that comes back as it was", lambda table: not _any(table, "restore", lambda policy: policy == 2), _set(restore=2)),
+    ("no feedback", lambda table: not table.get("feedback"), _add_feedback(0, 1)),
+    ("no feedback of a channel with steps", lambda table: all(len(table["channels"][row["channel"]]["masks"]) < 3 for row in table.get("feedback", ())),
+     _add_feedback(0, 1, 2)),
+    ("no plan without feedback", lambda table: bool(table.get("feedback")), _add_feedback(0, 1)),
     ("no remote button that counts as let go at once", lambda table: table["held_ms"] > 0, _let_go_at_once),
 )

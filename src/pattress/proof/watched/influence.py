@@ -19,15 +19,16 @@ from random import Random
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
 from pattress.controller.core.cells import (
-    APPLIED, CHANNEL, CONTACTS, DOWN, HELD, HOLD, KEY, KICK, OFF, ON, POSITION, REGULATOR, SAVE, SET, SHOWN, SWITCH, TOGGLE,
-    TURN, UP, WAIT, WANTED,
+    APPLIED, CHANNEL, CONTACTS, DOUBT, DOWN, HELD, HOLD, KEY, KICK, LIVE, OFF, ON, POSITION, REGULATOR, SAVE, SET, SHOWN, STUCK,
+    SWITCH, TOGGLE, TURN, UP, WAIT, WANTED,
 )
+from pattress.controller.core.feedback import SENSED
 
 from ..parts.strangers import StrangersPart
 from ..subject import Subject
 from .loading import Notes, watched
 
-QUIET_ROUNDS = 3        # rounds of all events in which nothing new is read, written or gone through, before that counts as all
+QUIET_ROUNDS = 6        # rounds of all events in which nothing new is read, written or gone through, before that counts as all
 CALLED_FOR = {"channel", "switch", "regulator", "acts", "event"}        # third parameters that tell calls apart
 FILLINGS = 200          # random states in which events are watched
 CUTS = 6                # power cuts in a round
@@ -118,6 +119,8 @@ def _power_cut(subject, state, random, ledger):
     """Let the power be cut, and do all that only looks."""
     core, plan = subject.core, subject.plan
     core.due_in(plan, state)
+    for channel in subject.channels if subject.feedback_at else ():
+        plan.watch.cause(plan, state, channel)
     core.begin(plan, state, *_found(subject, random, ledger))
     core.relays(plan, state)
     core.write(plan, state, bytearray(core.size(plan)))
@@ -164,6 +167,7 @@ def _events(subject):
     rows += [(CODE, row["protocol"], row["address"], row["command"], freshness) for row in table["buttons"] for freshness in range(3)]
     rows += [(COMMAND, channel, verb, level, 0) for channel in subject.channels
              for verb, level in ((OFF, 0), (ON, 0), (TOGGLE, 0), (UP, 0), (DOWN, 0), (SET, subject.tops[channel]))]
+    rows += [(SENSED, channel, live, 0, 0) for channel in subject.feedback_at for live in (0, 1)]
     return rows + [move.row for move in StrangersPart(subject).events] + [(COMMAND, 0, verb, level, 0) for verb, level in ((SET, -1), (SET, 99), (-1, 0), (6, 0))]
 
 
@@ -196,6 +200,8 @@ class _Blocks:
                             asking |= _mask((subject.channel_at[one] + WANTED, subject.channel_at[one] + TURN))
             saved, name = subject.cells + 2 * channel, subject.channel_name(channel)
             own = [cell for cell in range(at, at + CHANNEL) if cell != at + SHOWN]
+            if channel in subject.feedback_at:
+                own += [subject.feedback_at[channel] + place for place in (LIVE, DOUBT, STUCK)]
             self._add(name, (*own, saved, saved + 1), asking, {channel})
             self._add(f"news of {name}", (at + SHOWN,), -1, {channel})      # who is told first; nothing else may look at it
         self._add("the save delay", (SAVE,), -1, frozenset(subject.channels))

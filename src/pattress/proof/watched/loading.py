@@ -10,6 +10,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib import import_module
 from importlib.machinery import SourceFileLoader
 from importlib.util import module_from_spec, spec_from_file_location
 from itertools import count
@@ -67,6 +68,9 @@ def watched(folder: Path, notes: Notes, framed=None) -> Iterator[ModuleType]:
         package = module_from_spec(spec)
         sys.modules[name] = package
         spec.loader.exec_module(package)
+        for file in sorted(folder.glob("*.py")):        # those too that a plan loads only when it needs them
+            if file.stem != "__init__":
+                import_module(f"{name}.{file.stem}")
         yield package
     finally:
         sys.meta_path.remove(finder)
