@@ -50,9 +50,9 @@ def live(
             program = program.replace("STANDING_IN", repr([str(VIRTUAL)]))
             *_, last = interpreter.run(program, folder=flash, lines=[json.dumps(asked)])
             return json.loads(last)
-        lines = [json.dumps(asked), "begin()"]
+        lines = [json.dumps(asked), "weigh_out()", "begin()"]
         for second in range(WEIGHED_S, seconds, WEIGHED_S):
-            lines += [f"asyncio.go({1000 * second})", "gc.collect()", "weighed.append(gc.mem_alloc() - before)"]
+            lines += [f"asyncio.go({1000 * second})", "weigh()"]
         *_, last = narrow_interpreter.run(
             program.replace("STANDING_IN", repr(["/narrow", "/virtual"])), folder=flash,
             beside={"/narrow": narrow_interpreter.NARROW, "/virtual": VIRTUAL}, lines=[*lines, "tell()"])

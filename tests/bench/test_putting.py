@@ -279,7 +279,7 @@ def said(board, tmp_path):
 def test_power_cut_among_the_flash_operations_leaves_the_old_program_or_the_new(said, tmp_path):
     """The lines that went over the link, said again to littlefs2 on a flash that is cut in the middle of operations."""
     one, two = said
-    cuts, olds, news, others = replayed([*one, *two], tmp_path, 12)
+    cuts, olds, news, others = replayed([*one, *two], tmp_path, 7)
     assert cuts > 15 and olds > 10 and news > 0 and others == 0
     place = two.index("begin('/start.mpy.new')")
     careless = [*two[:place], "os.remove('/start.mpy')", *two[place:]]

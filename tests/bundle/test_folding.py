@@ -16,7 +16,7 @@ TABLE = (FIRST, SIZE)
 
 def both(text, cells=CELLS, name="core/use"):
     """Return `text` folded beside CELLS, and CELLS folded."""
-    found = folded({"core/__init__": "from .cells import SECOND\n", "core/cells": cells, name: text})
+    found = folded({"core/__init__": "from .cells import SECOND, TABLE\n", "core/cells": cells, name: text}, ["core.SECOND\n"])
     return found[name], found["core/cells"]
 
 
@@ -55,6 +55,14 @@ def test_what_is_no_fixed_number_is_left_alone(text):
 def test_what_somebody_reaches_in_a_way_of_his_own_stays():
     _, cells = both("def f(core):\n    return core.SIZE, core.WORDS\n")
     assert "SIZE = 3" in cells and "WORDS" in cells and "WIDE" not in cells
+
+
+def test_a_package_exports_what_a_module_or_a_reader_asks_for_and_nothing_else():
+    package = {"core/__init__": "from .cells import FIRST, SECOND, TABLE, WORDS\n", "core/cells": CELLS}
+    assert folded(package)["core/__init__"] == "pass\n"
+    assert folded(package, ["core.SECOND + core.WORDS\n"])["core/__init__"] == "from .cells import SECOND, WORDS\n"
+    found = folded(package | {"use": "def f(core):\n    return core.TABLE\n"})
+    assert found["core/__init__"] == "from .cells import TABLE\n"
 
 
 def test_a_module_that_is_no_python_is_left_to_the_compiler():

@@ -8,6 +8,7 @@ from pattress.controller import core, desk, interpreter
 from pattress.controller.core import COMMAND, OFF, ON, SET, TOGGLE
 from pattress.controller.core.cells import BY_NETWORK
 from pattress.controller.digest import CORE, canonical
+from pattress.controller.network.records import COUNTED, EVENT_KINDS
 
 from .core.home import FAN, FRIDGE, LAMP, TABLE
 from .network.board import Board
@@ -109,7 +110,7 @@ def test_a_stale_reading_is_marked_and_told_once():
     version = board.desk.version
     board.desk.reading(0, 215, 0)
     assert board.desk.version == version
-    kinds = [desk.EVENT_KINDS[event[1]] for event in board.desk.events()]
+    kinds = [EVENT_KINDS[event[1]] for event in board.desk.events()]
     assert kinds[:2] == ["sensor lost", "sensor back"]
     assert board.desk.read_at[0] == board.desk.seconds - 30
 
@@ -152,3 +153,8 @@ def test_the_loop_side_takes_no_memory_on_the_board():
 def test_memory_taken_would_be_noticed():
     with pytest.raises(interpreter.InterpreterError, match="MemoryError"):
         run_hot("[event]")
+
+
+def test_there_is_a_word_for_every_kind_of_event_and_every_counter():
+    assert len(EVENT_KINDS) == desk.PROGRAM_TAKEN + 1 and len(COUNTED) == desk.COUNTS == desk.FROZEN + 1
+    assert EVENT_KINDS[desk.SENSOR_LOST] == "sensor lost" and COUNTED[desk.HEAP_LOW] == "least free heap [B]"

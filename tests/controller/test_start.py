@@ -9,6 +9,7 @@ import pytest
 
 from pattress.controller import interpreter, main, start
 from pattress.controller.digest import CORE
+from pattress.controller.filling import accept, clear
 from pattress.controller.start import FULL, FULL_TRIES, MINIMAL, MINIMAL_TRIES, NAMES, Slots, choose
 
 from .drivers.simulated import Board, Clock
@@ -219,10 +220,10 @@ def put(flash, act="pass"):
     """Put a new program on the board as the workbench does."""
     forget()
     slots = Slots(flash.root)
-    slot = slots.clear()
+    slot = clear(slots)
     folder = flash(slot, act)
     (folder / "manifest.json").rename(folder / "manifest.new")
-    slots.accept(slot)
+    accept(slots, slot)
     return slot
 
 
@@ -246,13 +247,13 @@ def test_a_new_program_that_does_not_report_healthy_gives_way_to_the_former(flas
 def test_a_file_that_arrived_changed_is_named_and_the_present_program_stays(flash):
     put(flash, "site.slots.healthy()")
     slots = Slots(flash.root)
-    slot = slots.clear()
+    slot = clear(slots)
     folder = flash(slot)
     (folder / "manifest.json").rename(folder / "manifest.new")
     (folder / "board.json").write_text("{}")
     (folder / "left over.py").write_text("of an earlier program")
     with pytest.raises(ValueError, match="^not as in the manifest: board.json$"):
-        slots.accept(slot)
+        accept(slots, slot)
     assert power_up(flash.root).log[1][0] == "a"
     assert not (folder / "left over.py").exists()
 

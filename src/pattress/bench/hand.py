@@ -1,7 +1,7 @@
 """Runs on the board, sent there by `link`: what the workbench does with the board's files.
 
 Each function prints its answers, one JSON value to a line. Written for the board's interpreter;
-the workbench never imports it.
+the workbench never imports it. `clear` and `accept` are those of `controller/filling.py`, sent before it.
 """
 
 import gc
@@ -59,7 +59,7 @@ def forget():
     global _former
     _former = sys.modules.get("start")
     for name in list(sys.modules):
-        if name == "start" or name.split(".")[0] in ("a", "b"):
+        if name == "start" or name.split(".")[0] in ("a", "b", "c"):
             del sys.modules[name]
     gc.collect()
 
@@ -164,11 +164,11 @@ def replace(beside, path):
     os.rename(beside, path)
 
 
-def clear():
+def ready():
     """Make the idle slot ready; tell its name."""
     import start
 
-    print(json.dumps(start.Slots().clear()))
+    print(json.dumps(clear(start.Slots())))
 
 
 def known_wifi():
@@ -180,11 +180,11 @@ def known_wifi():
         print("null")
 
 
-def accept(slot):
+def admit(slot):
     """Let a filled slot run at the next start."""
     import start
 
-    start.Slots().accept(slot)
+    accept(start.Slots(), slot)
 
 
 def check(slot):

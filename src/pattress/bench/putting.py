@@ -87,7 +87,7 @@ def put(
     if slot is None:
         return Putting(board, manifest.digest, None, steps, is_done=True)
     link.run("forget()")            # what starts the board may be a new one
-    if _asked(link, "clear()") != [slot]:
+    if _asked(link, "ready()") != [slot]:
         raise NotTaken("the board has another idle slot than a moment ago: is somebody else at work on it?")
     _do(link, [step for step in steps if step.path.startswith(f"/{slot}/")], folder, progress)
     _send(link, f"/{slot}/manifest.new", (folder / NAME).read_bytes(), progress)
@@ -98,7 +98,7 @@ def put(
         raise NotTaken(f"not on the board as sent: {', '.join(wrong)}; the former program still starts")
     progress("the bundle checks itself")
     said = tuple(link.run(f"check({slot!r})").splitlines())
-    link.run(f"accept({slot!r})")
+    link.run(f"admit({slot!r})")
     return Putting(board, manifest.digest, slot, steps, said, is_done=True)
 
 

@@ -9,15 +9,16 @@ on the workbench. The options, and why:
     -O0                     nothing is dropped: line numbers stay, so that an error on the board
                             names its line; -O3, without them, for what runs as a task beside
                             the loop: its errors are told without lines, and memory is short
-    -s PACKAGE/NAME.py      the source name inside the code; without it the path of this
-                            workbench would be in the bundle and change its digest
+    -s NAME                 the source name inside the code; without it the path of this
+                            workbench would be in the bundle and change its digest. Without a
+                            folder and an ending it is a name that the board holds anyway
 
 Before that named whole numbers are put where they are used, see `folding`, and names that only one
 place sees are shortened, see `shortening`.
 """
 
 import subprocess
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -34,25 +35,31 @@ def compiler_version() -> str:
     return _run("--version").stdout.strip()
 
 
-def compile_modules(sources: Mapping[str, Path], folder: Path) -> tuple[Path, ...]:
-    """Compile each module into `folder` under its name, such as "core/cells", and return what was written.
+def compile_modules(sources: Mapping[str, Path], folder: Path, readers: Iterable[Path] = ()) -> tuple[Path, ...]:
+    """Compile each module into `folder` under its name, such as "core/cells", and return what was written; `readers` as in `folding`.
 
     Raises CompilerError with the compiler's last line when a module does not compile.
     """
     written = []
-    texts = shortened(folded({name: source.read_text("utf-8") for name, source in sources.items()}))
+    texts = shortened(folded(
+        {name: source.read_text("utf-8") for name, source in sources.items()}, [reader.read_text("utf-8") for reader in readers]))
     with TemporaryDirectory() as place:
         source = Path(place, "module.py")
         for name, text in texts.items():
             source.write_text(text, "utf-8")
             target = folder / f"{name}.mpy"
             target.parent.mkdir(parents=True, exist_ok=True)
-            ended = _run(*OPTIONS, "-O3" if name.startswith(IN_TASKS) else "-O0", "-s", f"{name}.py", "-o", str(target), "--", str(source))
+            ended = _run(*OPTIONS, "-O3" if name.startswith(IN_TASKS) else "-O0", "-s", source_name(name), "-o", str(target), "--", str(source))
             if ended.returncode:
                 words = [line for line in (ended.stdout + ended.stderr).splitlines() if line.strip()] or ["without a word"]
                 raise CompilerError(f"{name}.py does not compile for the board: {words[-1].strip()}")
             written.append(target)
     return tuple(written)
+
+
+def source_name(module: str) -> str:
+    """Return the name by which an error on the board names a module: the last part, of a package the package's."""
+    return module.removesuffix("/__init__").rpartition("/")[2]
 
 
 def _run(*arguments: str) -> subprocess.CompletedProcess[str]:

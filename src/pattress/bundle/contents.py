@@ -10,9 +10,10 @@ from pathlib import Path
 
 CONTROLLER = Path(__file__).parents[1] / "controller"
 PACKAGES = ("drivers", "infrared", "network")
-MODULES = ("arriving", "console", "desk", "full", "loop", "minimal")
+MODULES = ("arriving", "console", "desk", "filling", "full", "loop", "minimal", "rom")
 AT_ROOT = ("start",)
 RESOURCES = (".css", ".js")
+READERS = ("main", "replay")       # ask the control program, and are not compiled
 ROOT = "root"
 ROOT_MAIN = "from start import run\n\nrun()\n"      # what the board's interpreter runs by itself
 

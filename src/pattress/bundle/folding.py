@@ -8,8 +8,8 @@ names the line of the source.
 
 A name is folded when it is written in capitals and its module gives it a whole number, once. A
 table in capitals that nothing on the board asks for, such as words for the workbench, goes too.
-What a package exports stays, and so does whatever is reached in a way that only the running
-program knows.
+What a package exports stays only where something asks for it that is not compiled with the others,
+the `readers`; whatever is reached in a way that only the running program knows stays, too.
 """
 
 import ast
@@ -21,17 +21,20 @@ PACKAGE = "__init__"
 _OPERATIONS = {ast.Add: add, ast.Sub: sub, ast.Mult: mul, ast.FloorDiv: floordiv, ast.LShift: lshift, ast.BitOr: or_}
 
 
-def folded(sources: Mapping[str, str]) -> dict[str, str]:
+def folded(sources: Mapping[str, str], readers: Iterable[str] = ()) -> dict[str, str]:
     """Return the source of each module with its named numbers folded.
 
     A module is named as in the bundle, "infrared/decoder". One that is no Python is returned as it is:
-    whoever compiles it says what is wrong with it.
+    whoever compiles it says what is wrong with it. `readers` are the sources of what uses the
+    packages from outside.
     """
     modules = {name: _Module(name, text) for name, text in sources.items() if is_python(text)}
     for module in modules.values():
         module.read(modules)
-    for module in modules.values():
-        module.fold_uses(modules)
+    wanted = {node.attr for text in readers for node in ast.walk(ast.parse(text)) if isinstance(node, ast.Attribute)}
+    for module in sorted(modules.values(), key=lambda module: module.name.endswith(PACKAGE)):     # packages last: who asks them is known then
+        module.fold_uses(modules, wanted)
+        wanted |= module.reached
     needed = {name for module in modules.values() for name in module.reached | module.asked}
     return {name: modules[name].written(needed) if name in modules else text for name, text in sources.items()}
 
@@ -141,8 +144,10 @@ class _Module:
 
     # What becomes of it.
 
-    def fold_uses(self, modules: Mapping[str, "_Module"]) -> None:
-        """Put the numbers where their names are used, and drop the imports that this leaves without use."""
+    def fold_uses(self, modules: Mapping[str, "_Module"], wanted: set[str]) -> None:
+        """Put the numbers where their names are used, and drop the imports that this leaves without use.
+
+        Of what a package imports only the `wanted` stays."""
         inside = set()                          # parts of what is folded whole
         for node in ast.walk(self.tree):
             if isinstance(node, ast.Attribute):
@@ -160,17 +165,19 @@ class _Module:
                 else:
                     self._put(node, _written(value))
             elif isinstance(node, ast.ImportFrom):
-                self._fold_import(node, modules)
+                self._fold_import(node, modules, wanted)
 
-    def _fold_import(self, node: ast.ImportFrom, modules: Mapping[str, "_Module"]) -> None:
-        stays = [one for one in node.names if self._stays(one.asname or one.name, modules)]
+    def _fold_import(self, node: ast.ImportFrom, modules: Mapping[str, "_Module"], wanted: set[str]) -> None:
+        stays = [one for one in node.names if self._stays(one.asname or one.name, modules, wanted)]
         self.reached |= {one.name for one in stays}
         if len(stays) < len(node.names):
             words = ", ".join(ast.unparse(one) for one in stays)
             self._put(node, f"from {'.' * node.level}{node.module or ''} import {words}" if stays else "pass")
 
-    def _stays(self, here: str, modules: Mapping[str, "_Module"]) -> bool:
-        return self.name.endswith(PACKAGE) or here not in self.taken or self.number(here, modules) is None
+    def _stays(self, here: str, modules: Mapping[str, "_Module"], wanted: set[str]) -> bool:
+        if self.name.endswith(PACKAGE) and here in self.taken:
+            return here in wanted
+        return here not in self.taken or self.number(here, modules) is None
 
     def written(self, needed: set[str]) -> str:
         """Return the text with all changes; a definition goes unless its name is among the `needed`."""

@@ -7,7 +7,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from pattress.bundle.compiler import compile_modules, compiler_version
-from pattress.bundle.contents import CONTROLLER, ROOT, ROOT_MAIN, modules, resources
+from pattress.bundle.contents import CONTROLLER, READERS, ROOT, ROOT_MAIN, modules, resources
 from pattress.bundle.errors import BundleError
 from pattress.bundle.manifest import NAME, Manifest, file_digests
 from pattress.bundle.refusal import refuse
@@ -58,7 +58,7 @@ def write_bundle(
     folder.parent.mkdir(parents=True, exist_ok=True)
     with TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
         new = Path(beside, "bundle")
-        compile_modules(modules(sources), new)
+        compile_modules(modules(sources), new, [CONTROLLER / f"{name}.py" for name in READERS])
         for name, path in (resources() | {"main.py": CONTROLLER / "main.py"}).items():
             shutil.copyfile(path, new / name)
         (new / ROOT / "main.py").write_bytes(ROOT_MAIN.encode())

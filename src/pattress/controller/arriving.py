@@ -21,6 +21,8 @@ from binascii import hexlify, unhexlify
 from hashlib import sha256
 from json import loads
 
+from .filling import BESIDE, clearing, promoting
+
 FIRST, FORMAT = b"pattress", b"1"
 HEAD_LIMIT = 256        # of the first line
 PART = 512              # bytes held at once
@@ -149,9 +151,9 @@ class Arriving:
             raise Refused(TOO_LONG)
         await self._replace(SEQUENCE, (str(sequence).encode(),))
         slot = self._slots.idle()
-        for _ in self._slots.clearing(slot):
+        for _ in clearing(self._slots, slot):
             await self._quiet()
-        manifest = self._slots.path(slot, "manifest.new")
+        manifest = self._slots.path(slot, BESIDE)
         await self._write(source, manifest, length, digest)
         names = []
         with open(manifest) as file:
@@ -160,7 +162,7 @@ class Arriving:
                 await self._file(source, slot, name, wanted)
         await self._tidy(slot, names)
         await self._renew_start(slot, names)
-        for _ in self._slots.promoting(slot):
+        for _ in promoting(self._slots, slot):
             await self._quiet()
         return slot, sequence
 
@@ -230,7 +232,7 @@ class Arriving:
                 path = self._slots.path(slot, place + name)
                 if os.stat(path)[0] & 0x4000:
                     inner.append(place + name + "/")
-                elif place + name not in names and name != "manifest.new":
+                elif place + name not in names and name != BESIDE:
                     await self._quiet()
                     os.remove(path)
 

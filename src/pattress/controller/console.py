@@ -51,10 +51,12 @@ async def report(program):
 
     from .network import records
 
-    desk, loop, record = program.desk, program.loop, program.site.slots.record()
+    desk, loop, slots = program.desk, program.loop, program.site.slots
+    record = slots.record()
     print(WORD, dumps({
-        "bundle": bundle_of(program.site.folder), "slot": program.site.slot, "trial": record["trial"], "fell_back": record["fell_back"],
-        "longest gap between turns [ms]": loop.worst_gap, "turns taken by the stand-by": loop.taken_over}))
+        "bundle": slots.bundle(program.site.slot), "slot": program.site.slot, "trial": record["trial"], "fell_back": record["fell_back"],
+        "modules run in place": __name__.startswith("c."), "longest gap between turns [ms]": loop.worst_gap,
+        "turns taken by the stand-by": loop.taken_over}))
     await asyncio.sleep_ms(0)
     print(WORD, records.counts_record(desk).decode())
     for event in desk.events():
@@ -62,12 +64,3 @@ async def report(program):
         print(WORD, records.event_record(desk, event).decode())
     print(WORD, "end")
 
-
-def bundle_of(folder):
-    """Return the digest of the bundle in a folder; the manifest is looked through line by line, as it is long."""
-    with open(folder + "/manifest.json") as file:
-        for line in file:
-            name, _, value = line.strip().partition(": ")
-            if name == '"digest"':
-                return value.strip('",')
-    return ""

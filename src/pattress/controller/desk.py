@@ -20,15 +20,13 @@ ROOM = 16           # requests that may wait for the loop
 BURST = 5           # requests a channel takes at once; one more is allowed each second
 
 # What happened, in the ring of events: at_s, kind and three numbers that depend on the kind.
+# The words for them are in `network/records`, as only the network tells them.
 STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN = range(10)
-EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault",
-               "program refused", "program taken")
 EVENT = 5
 
 # What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
 REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN = range(8)
-COUNTED = ("requests refused", "requests dropped", "loop turns", "longest loop turn [us]",
-           "least free heap [B]", "starts", "snapshots written", "watchdog resets")
+COUNTS = 8
 
 WELCOME, UNKNOWN, TOO_OFTEN, BUSY = "", "unknown channel, verb or level", "asked too often", "too many requests waiting"
 
@@ -51,8 +49,6 @@ class Desk:
     None until somebody knows it.
     """
 
-    kinds, counted = EVENT_KINDS, COUNTED
-
     def __init__(self, core, plan, table, sensors=(), reset_cause="unknown", events=32):
         self.core, self.plan, self.title = core, plan, table.get("title", "")
         self.keys = [row.get("key", row["name"]) for row in table["channels"]]
@@ -70,7 +66,7 @@ class Desk:
         self.seconds, self._ms = 0, 0
         self.version = 0
         self.linked = array("i", [0, 0])                        # broker, radio
-        self.counts = array("i", [0] * len(COUNTED))
+        self.counts = array("i", [0] * COUNTS)
         self.reason = WELCOME
         self.declined, self.declines = None, 0                  # the last that was refused but for a channel's wish, and how many
         self._asked, self._in, self._out = array("i", [0] * 3 * (ROOM + 1)), 0, 0

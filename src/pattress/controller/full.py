@@ -196,7 +196,7 @@ async def connect(program):
     package = __name__.rpartition(".")[0] + ".network."
     for name in sorted(os.listdir(program.site.folder + "/network")):
         module, _, kind = name.rpartition(".")
-        if kind in ("mpy", "py") and not module.startswith("__"):
+        if kind in ("mpy", "py") and not module.startswith("__") and module != "setup":     # that one only when it is asked for
             __import__(package + module)
             await asyncio.sleep_ms(LOADED_MS)
     from .network import service

@@ -11,7 +11,9 @@ trial, and how often it was started without having reported healthy:
 - after FULL_TRIES starts the minimal program runs: wall switches and regulators only;
 - after MINIMAL_TRIES of those, the minimal program of the other slot.
 
-Imports nothing from a slot before the relays are driven open.
+Imports nothing from a slot before the relays are driven open. Where the board has a read-only
+partition, the modules of the slot chosen run from a copy in it, see `rom`; after a start that did
+not report healthy, from the slot's own files.
 """
 
 import json
@@ -20,7 +22,7 @@ import sys
 
 NAMES = ("a", "b")
 RECORD, BESIDE = "start.json", "start.new"
-MANIFEST, MANIFEST_BESIDE, BOARD = "manifest.json", "manifest.new", "board.json"
+MANIFEST, BOARD = "manifest.json", "board.json"
 FULL, MINIMAL = "full", "minimal"
 FULL_TRIES, MINIMAL_TRIES = 3, 3
 WATCHDOG_MS = 8000              # the longest that every board can
@@ -32,26 +34,27 @@ def choose(record, whole):
     `record` as `Slots.record` gives it, `whole` the slots that hold a manifest.
     """
     slot, is_trial, tries = record["slot"], record["trial"], record["tries"]
-    other = _other(slot)
+    spare = other(slot)
     fell_back = False
     if slot not in whole or (is_trial and tries):
-        if other in whole:
-            slot, other, fell_back = other, slot, is_trial
+        if spare in whole:
+            slot, spare, fell_back = spare, slot, is_trial
             tries = 0
         elif slot not in whole:
             return None, FULL, record
         is_trial = False
     if tries >= FULL_TRIES + MINIMAL_TRIES:
         tries = FULL_TRIES
-        if other in whole:
-            slot = other
+        if spare in whole:
+            slot = spare
     program = FULL if tries < FULL_TRIES else MINIMAL
     return slot, program, {
         "slot": slot, "trial": is_trial, "tries": tries + 1, "starts": record["starts"] + 1,
         "fell_back": record["fell_back"] or fell_back}
 
 
-def _other(slot):
+def other(slot):
+    """Return the name of the other slot."""
     return NAMES[1 - NAMES.index(slot)]
 
 
@@ -105,71 +108,42 @@ class Slots:
         record["trial"] = False
         self.note(record)
 
-    # For whoever puts a new program on the board.
-
     def idle(self):
-        """Return the slot that a new program goes to."""
+        """Return the slot that a new program goes to, see `filling`."""
         slot, _, _ = choose(self.record(), self.whole())
-        return NAMES[0] if slot is None else _other(slot)
+        return NAMES[0] if slot is None else other(slot)
 
-    def clear(self):
-        """Make the idle slot ready to be filled; return its name."""
-        slot = self.idle()
-        for _ in self.clearing(slot):
-            pass
-        return slot
+    def bundle(self, slot):
+        """Return the digest of the bundle in a slot; the manifest is looked through line by line, as it is long."""
+        with open(self.path(slot, MANIFEST)) as file:
+            for line in file:
+                name, _, value = line.strip().partition(": ")
+                if name == '"digest"':
+                    return value.strip('",')
+        return ""
 
-    def clearing(self, slot):
-        """Yield before each operation on the flash that makes a slot ready. The manifest goes first."""
-        record = self.record()
-        if record["slot"] == slot:          # it was on trial, and failed
-            record.update({"slot": _other(slot), "trial": False, "tries": 0})
-            yield
-            self.note(record)
-        for name in (MANIFEST, MANIFEST_BESIDE):
-            yield
-            try:
-                os.remove(self.path(slot, name))
-            except OSError:
-                pass
-        yield
-        try:
-            os.mkdir(self.path(slot))
-        except OSError:
-            pass
-
-    def accept(self, slot):
-        """Let the filled idle slot run at the next start, on trial. Its manifest lies there as MANIFEST_BESIDE.
-
-        What the manifest does not know is removed. Raises ValueError naming the files that are
-        missing or not as it says: then the present program stays.
-        """
-        check, folder = self.load(slot, "main"), self.path(slot)
-        with open(self.path(slot, MANIFEST_BESIDE)) as file:
-            manifest = json.load(file)
-        for name in check.lying(folder):
-            if name not in manifest["files"] and name != MANIFEST_BESIDE:
-                os.remove(self.path(slot, name))
-        wrong = check.differing(manifest, folder)
-        if wrong:
-            raise ValueError("not as in the manifest: " + ", ".join(wrong))
-        for _ in self.promoting(slot):
-            pass
-
-    def promoting(self, slot):
-        """Yield before each operation on the flash that lets a slot run at the next start, whose files are known to be right."""
-        yield
-        os.rename(self.path(slot, MANIFEST_BESIDE), self.path(slot, MANIFEST))
-        yield
-        record = self.record()
-        record.update({"trial": slot != record["slot"], "slot": slot, "tries": 0, "fell_back": False})
-        self.note(record)
-
-    def load(self, slot, module):
-        """Return a module of a slot."""
+    def load(self, package, module):
+        """Return a module of a slot, or of its copy."""
         if self.root not in sys.path:
             sys.path.insert(0, self.root)
-        return getattr(__import__(slot + "." + module), module)
+        return getattr(__import__(package + "." + module), module)
+
+    def package(self, slot, feed):
+        """Return what the program is imported from: the copy of a slot in the read-only partition where there is one, else the slot.
+
+        A copy of another bundle is replaced first, which takes seconds; `feed` feeds the watchdog.
+        """
+        try:
+            import vfs
+
+            if hasattr(vfs, "rom_ioctl"):
+                return self.load(slot, "rom").package(vfs, self, slot, feed)
+        except Exception as error:      # whatever it is, the slot itself is there
+            _tell(error)
+        finally:
+            for name in (slot + ".rom", slot):      # done with: its memory is given back
+                sys.modules.pop(name, None)
+        return slot
 
 
 _feeder = None                  # must not be collected
@@ -206,7 +180,8 @@ def run(root="", machine=None):
         open_relays(machine, board)
         watchdog = machine.WDT(timeout=WATCHDOG_MS)
         slots.note(record)
-        slots.load(slot, program).run(Site(slots, slot, record, board, machine, watchdog))
+        package = slots.package(slot, watchdog.feed) if record["tries"] == 1 else slot
+        slots.load(package, program).run(Site(slots, slot, record, board, machine, watchdog))
     except KeyboardInterrupt:
         open_relays(machine, board)
         stay(machine, watchdog)

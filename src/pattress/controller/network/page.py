@@ -5,7 +5,7 @@ when the loop has said so, never because it was asked for.
 """
 
 from .login import form_token
-from .records import decimal
+from .records import COUNTED, EVENT_KINDS, decimal
 
 CAUSES = {"nobody": "since power-up", "switch": "by wall switch", "regulator": "by wall regulator",
           "remote": "by remote", "network": "over the network", "restore": "after power returned",
@@ -68,7 +68,7 @@ def log_page(desk):
     yield opening("{}: what happened".format(desk.title)) + "</header><main><table><caption>Last events, newest first</caption>"
     yield "<tr><th scope=col>When<th scope=col>What"
     for second, kind, first, level, cause in desk.events():
-        words = desk.kinds[kind]
+        words = EVENT_KINDS[kind]
         if words == "moved":
             words = "{}: {}, {}".format(desk.names[first], level_words(level, desk.tops[first]), CAUSES[desk.core.cells.CAUSES[cause]])
         elif words.startswith("sensor"):
@@ -78,7 +78,7 @@ def log_page(desk):
         yield "<tr><td>{}<td>{}".format(_age(desk.seconds - second, "ago"), escaped(words))
     yield "</table><table><caption>Counted since power-up ({}; start: {})</caption>".format(
         _age(desk.seconds, "ago"), escaped(desk.reset_cause))
-    for i, words in enumerate(desk.counted):
+    for i, words in enumerate(COUNTED):
         yield "<tr><th scope=row>{}<td>{}".format(escaped(words), desk.counts[i])
     for i, name in enumerate(desk.names):
         yield "<tr><th scope=row>{} moved<td>{}".format(escaped(name), desk.operations[i])

@@ -6,6 +6,12 @@ time and null until somebody set the clock. A reading that is stale has the valu
 
 from json import dumps
 
+# Words for the numbers of `desk`: what happened, and what is counted.
+EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault",
+               "program refused", "program taken")
+COUNTED = ("requests refused", "requests dropped", "loop turns", "longest loop turn [us]",
+           "least free heap [B]", "starts", "snapshots written", "watchdog resets")
+
 
 def channel_record(desk, channel):
     """Return what a channel does now and who asked for it."""
@@ -41,7 +47,7 @@ def error_record(topic, found, reason, allowed):
 def event_record(desk, event):
     """Return one row of the ring of last events."""
     second, kind, first, level, cause = event
-    words = desk.kinds[kind]
+    words = EVENT_KINDS[kind]
     if words == "moved":
         more = ',"channel":{},"level":{},"cause":"{}"'.format(
             dumps(desk.keys[first]), level, desk.core.cells.CAUSES[cause])
@@ -54,7 +60,7 @@ def event_record(desk, event):
 
 def counts_record(desk):
     """Return all counters, and how often each channel moved since power-up."""
-    counts = ",".join(['"{}":{}'.format(word, desk.counts[i]) for i, word in enumerate(desk.counted)])
+    counts = ",".join(['"{}":{}'.format(word, desk.counts[i]) for i, word in enumerate(COUNTED)])
     moves = ",".join(["{}:{}".format(dumps(key), desk.operations[i]) for i, key in enumerate(desk.keys)])
     return '{{"second":{},"time":{},"start":{},{},"moves":{{{}}}}}'.format(
         desk.seconds, _time(desk, desk.seconds), dumps(desk.reset_cause), counts, moves).encode()

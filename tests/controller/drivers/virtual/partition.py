@@ -2,7 +2,7 @@
 
 `memory` is the flash. A write clears bits only, an erase sets those of one block. Of the operation
 that is `left` operations ahead a part is done, then nothing more: `tear` gives the share of
-what is done, in quarters, and from which end.
+what is done, in quarters, and from which end; the next write raises `error`.
 """
 
 import sys
@@ -14,7 +14,7 @@ FAILED = -5
 class Partition:
     def __init__(self, memory):
         self.memory, self.left, self.tear = memory, -1, (4, False)
-        self.is_off = False
+        self.is_off, self.error = False, OSError
         self.operations = 0
 
     def ioctl(self, operation, argument):
@@ -42,7 +42,7 @@ class Partition:
             for place in range(start, end):
                 self.memory[place] &= buffer[place - at]
         if self.is_off:
-            raise OSError(5)
+            raise self.error(5)
 
     def is_blank(self, start, end):
         return bytes(self.memory[start:end]) == b"\xff" * (end - start)
