@@ -33,7 +33,7 @@ def said(job):
 
 
 def test_the_year_is_told_with_endurance_energy_response_and_sources(said):
-    assert re.search(r"^relay 0 +\S.* \d+ \(\d+ to \d+\) +\d+ ", said, re.M)
+    assert re.search(r"^K1 +\S.* \d+ \(\d+ to \d+\) +\d+ ", said, re.M)
     for words in ("kWh a year", "closings when power returns", "wall switch to relay, 95 % within: ", "power came back: ",
                   "\n2 households, 60 days each, ", " 0 problems, seed 1", "SAIFI 1.348 a year, CAIDI 271.8 min",
                   "An operation is a cycle, on and off again, as the life of a relay is counted (IEC 61810-2:2011, scope, "):

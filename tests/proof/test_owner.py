@@ -57,7 +57,7 @@ def test_story_of_a_failing_wish_is_told_and_plays():
         "Broken: after a power cut pump stays off [wish.w0]\n"
         "  1. power comes on, snapshot lost or none\n"
         "  2. pump: minimum off time is over; pump: turn after the power cut comes\n"
-        "        -> pump: all open -> relay 3 closed\n"
+        "        -> pump: all open -> relay K4 closed\n"
         "Found: pump is on and nobody asked for it since the power came back"
     )
     assert replay(wish.story, SMALL) == (0, 0b1000)

@@ -107,10 +107,10 @@ def test_shortest_story_is_told_in_the_words_of_the_plan(tmp_path):
             "between. [sets-never-meet]\n"
             "  1. power comes on, snapshot lost or none\n"
             "  2. regulator settles in position 1; fan: dead time is over\n"
-            "        -> fan: all open -> relay 2 closed\n"
+            "        -> fan: all open -> relay K3 closed\n"
             "  3. fan: start kick is over\n"
-            "        -> fan: relay 2 closed -> relay 1 closed\n"
-            "Found: fan: relays 100 go straight to 10 (binary)"
+            "        -> fan: relay K3 closed -> relay K2 closed\n"
+            "Found: fan: from relay K3 straight to relay K2"
         )
         assert replay(story, MIDDLE, core) == (0, 0b100, 0b010)
         assert replay(story, MIDDLE)[1:] == (0b100, 0)       # the shipped core opens everything there

@@ -14,15 +14,15 @@ FAN = plan("fan", [fan("fan", 0)])
 
 def test_told_as_reckoned_by_hand():
     assert [str(one) for one in stuck_relays(FAN)] == [
-        "fan, relay 0 stays closed: off runs at step 1; step 2 runs at step 3; step 4 closes relays 0+2 together, "
+        "fan, relay K1 stays closed: off runs at step 1; step 2 runs at step 3; step 4 closes relays K1+K3 together, "
         "and at each start kick, which is no step: two sets meet",
-        "fan, relay 1 stays closed: off runs at step 2; step 1 runs at step 3; step 4 closes relays 1+2 together, "
+        "fan, relay K2 stays closed: off runs at step 2; step 1 runs at step 3; step 4 closes relays K2+K3 together, "
         "and at each start kick, which is no step: two sets meet",
-        "fan, relay 2 stays closed: off runs at step 4; step 1 closes relays 0+2 together, which is no step: two sets meet; "
-        "step 2 closes relays 1+2 together, which is no step: two sets meet; "
-        "step 3 closes relays 0+1+2 together, which is no step: two sets meet",
+        "fan, relay K3 stays closed: off runs at step 4; step 1 closes relays K1+K3 together, which is no step: two sets meet; "
+        "step 2 closes relays K2+K3 together, which is no step: two sets meet; "
+        "step 3 closes relays K1+K2+K3 together, which is no step: two sets meet",
     ]
-    assert str(*stuck_relays(plan("lamp", [load("lamp", 3)]))) == "lamp, relay 3 stays closed: off leaves it on"
+    assert str(*stuck_relays(plan("lamp", [load("lamp", 3)]))) == "lamp, relay K4 stays closed: off leaves it on"
 
 
 @pytest.mark.parametrize("table", [FAN, TWO_FANS, SEWING_ROOM], ids=lambda table: table["title"])

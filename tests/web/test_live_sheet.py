@@ -24,9 +24,9 @@ def test_a_switch_closes_its_relay_and_the_drawing_says_so(unchanged):
     _, client = unchanged
     room = begun(client)
     page = client.get(room).text
-    assert 'aria-label="Pendant lamps: off; relay open"' in page and 'aria-label="By the door, left: open"' in page
+    assert 'aria-label="Pendant lamps: off; relay K1 open"' in page and 'aria-label="By the door, left: open"' in page
     page = did(client, room, "throw door")
-    assert 'aria-label="Pendant lamps: on; relay closed"' in page and 'aria-label="By the door, left: closed"' in page
+    assert 'aria-label="Pendant lamps: on; relay K1 closed"' in page and 'aria-label="By the door, left: closed"' in page
     assert "Pendant lamps: on, asked by switch" in page
 
 
@@ -37,7 +37,7 @@ def test_power_wifi_remote_regulator_and_time(unchanged):
     assert "Fan regulator: stands at step 2" in page and "Ceiling fan: step" in page
     assert "Bench light: on, asked by switch" in did(client, room, "tap bench")
     page = did(client, room, "cut power")
-    assert "no power; the board is dark" in page and 'aria-label="Ceiling fan: off; 3 relays open"' in page
+    assert "no power; the board is dark" in page and 'aria-label="Ceiling fan: off; K6 to K8 open"' in page
     page = did(client, room, "restore power", "wait 2000", "drop network")
     assert "power on; the control program runs; no Wi-Fi" in page
     page = did(client, room, "find network", "wait 10000", "ask machine on")
@@ -50,8 +50,8 @@ def test_two_browsers_have_rooms_of_their_own_and_old_rooms_go(unchanged):
     _, client = unchanged
     first, second = begun(client), begun(client)
     did(client, first, "throw door")
-    assert 'aria-label="Pendant lamps: on; relay closed"' in client.get(first).text
-    assert 'aria-label="Pendant lamps: off; relay open"' in client.get(second).text
+    assert 'aria-label="Pendant lamps: on; relay K1 closed"' in client.get(first).text
+    assert 'aria-label="Pendant lamps: off; relay K1 open"' in client.get(second).text
     for _ in range(live.MOST_ROOMS):
         begun(client)
     gone = client.get(first)
@@ -101,7 +101,7 @@ def test_it_is_worked_in_a_browser_by_touch_and_by_keyboard(tab, width, scheme):
     here = tab("/try", width=width, color_scheme=scheme)
     here.page.get_by_role("button", name="Begin").click()
     here.page.locator('a.stands[href="#do-switch-door"]').click()
-    here.page.locator('a.stands[aria-label="Pendant lamps: on; relay closed"]').wait_for()
+    here.page.locator('a.stands[aria-label="Pendant lamps: on; relay K1 closed"]').wait_for()
     assert complaints(here) == [] and fits(here)
     here.page.locator("#do-regulator-wall button", has_text="step 1").focus()
     here.page.keyboard.press("Enter")

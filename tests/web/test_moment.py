@@ -57,7 +57,7 @@ def test_a_thing_keeps_its_place_whatever_it_does():
 def test_every_state_is_a_word_and_a_shape():
     _, moment, root = scene_of("sewing-room", "throw door", "turn wall 2", "wait 900", "turn wall 1", "wait 400")
     words = "\n".join(moment.words)
-    assert "Pendant lamps: on; relay closed" in words and "By the door, left: closed" in words and "At the bench: at rest" in words
-    assert re.search(r"Ceiling fan: off, shall be step 1, dead time \d+ ms; 3 relays open", words)
+    assert "Pendant lamps: on; relay K1 closed" in words and "By the door, left: closed" in words and "At the bench: at rest" in words
+    assert re.search(r"Ceiling fan: off, shall be step 1, dead time \d+ ms; K6 to K8 open", words)
     rays = {link.get("aria-label"): any(path.get("class") == "rays" for path in link.iter(f"{SVG}path")) for link in root.iter(f"{SVG}a")}
-    assert rays["Pendant lamps: on; relay closed"] and not rays["Bench light: off; relay open"]
+    assert rays["Pendant lamps: on; relay K1 closed"] and not rays["Bench light: off; relay K2 open"]

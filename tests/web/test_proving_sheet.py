@@ -52,7 +52,7 @@ def test_each_step_of_the_story_shows_what_the_core_does(two_lamps):
     for number, relays in enumerate(closed, 1):
         text = client.get(f"/proof/story/wish.one/{number}").text
         for name, relay in (("Red lamp", 0), ("Blue lamp", 1)):
-            word = "on; relay closed" if relays >> relay & 1 else "off; relay open"
+            word = f"on; relay K{relay + 1} closed" if relays >> relay & 1 else f"off; relay K{relay + 1} open"
             assert f'aria-label="{name}: {word}"' in text
         assert text.count('aria-current="step"') == 1
     assert "Red lamp and Blue lamp are both on" in text and 'rel="next"' not in text
@@ -94,8 +94,8 @@ def test_a_story_is_stepped_through_by_keyboard(two_lamps, chromium, width, sche
         here.page.get_by_role("link", name="One step on").focus()
         here.page.keyboard.press("Enter")
         here.page.wait_for_url(lambda url: url != at)
-    assert here.page.locator('a.stands[aria-label="Red lamp: on; relay closed"]').is_visible()
-    assert here.page.locator('a.stands[aria-label="Blue lamp: on; relay closed"]').is_visible()
+    assert here.page.locator('a.stands[aria-label="Red lamp: on; relay K1 closed"]').is_visible()
+    assert here.page.locator('a.stands[aria-label="Blue lamp: on; relay K2 closed"]').is_visible()
     assert complaints(here) == [] and fits(here) and here.is_quiet(), here.complaints
     context.close()
 

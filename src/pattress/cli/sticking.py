@@ -7,6 +7,7 @@ import click
 from pattress.cli import text
 from pattress.cli.terminal import ALL_HOLDS, print_json
 from pattress.design import design_of
+from pattress.marks import relay_mark
 
 NO_FEEDBACK = ("The control program has no feedback from its contacts: it neither notices this nor tells it. Other channels are not "
                "touched. Listed is what closes together, not what current flows; a fault of one relay at a time.")
@@ -19,7 +20,7 @@ def show(job: Path, parts: Path | None, *, as_json: bool) -> int:
     found = stuck_relays(design_of(job, parts).plan)
     if as_json:
         print_json({"feedback": False, "relays": [
-            {"channel": one.channel, "relay": one.relay, "becomes": list(one.becomes), "closed": [list(row) for row in one.closed],
+            {"channel": one.channel, "relay": one.relay, "mark": relay_mark(one.relay), "becomes": list(one.becomes), "closed": [list(row) for row in one.closed],
              "sets_meet": one.sets_meet} for one in found]})
         return ALL_HOLDS
     for one in found:

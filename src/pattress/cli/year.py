@@ -12,6 +12,7 @@ from pattress.cli import text
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line
 from pattress.design import Design, design_of
 from pattress.errors import UseError
+from pattress.marks import relay_mark
 
 if TYPE_CHECKING:
     from pattress.rehearsal.confidence import Mean
@@ -119,7 +120,7 @@ def _relays(design: Design, years: tuple) -> Iterator[dict[str, Any]]:
             a_year, rated = wear.per_year(years, lambda year, n=number: year.closings[n]), endurance.get(row["key"])
             known = isinstance(rated, (int, float))
             b10 = [wear.years_to_b10(rated, closings, shape=shape) for shape in wear.SHAPES] if known else []
-            yield {"relay": number, "channel": row["name"], "closings": _plain(a_year), "endurance": rated,
+            yield {"relay": number, "mark": relay_mark(number), "channel": row["name"], "closings": _plain(a_year), "endurance": rated,
                    "years": _plain(wear.years_until(rated, a_year)) if known else None,
                    "years_to_b10": [None if isinf(one) else one for one in sorted(b10)] if known else None}
         relay = end
@@ -139,7 +140,7 @@ def _plain(found: "Mean | None") -> dict[str, float | None] | None:
 
 
 def _told(facts: Mapping[str, Any]) -> str:
-    rows = [(f"relay {row['relay']}", row["channel"], _figure(row["closings"]), _number(row["endurance"]), _figure(row["years"]),
+    rows = [(row["mark"], row["channel"], _figure(row["closings"]), _number(row["endurance"]), _figure(row["years"]),
              _span(row["years_to_b10"])) for row in facts["relays"]]
     lines = [text.table(("relay", "channel", "operations a year", "endurance", "years until then", "one in ten"), rows), ""]
     rows = [(row["channel"], _figure(row["hours_on"]), _figure(row["energy_kwh"]), _figure(row["closings_by_restore"])) for row in facts["channels"]]

@@ -7,6 +7,7 @@ from pattress.handover.page import Page, Table, groups, program_version, tally, 
 from pattress.handover.schedules import parts
 from pattress.handover.wiring import wiring_of
 from pattress.job.model import UNKNOWN, Channel, Job
+from pattress.marks import relay_marks
 from pattress.pins.best import Assignment
 from pattress.pins.picture import picture
 from pattress.proof import Proof
@@ -113,16 +114,12 @@ def _pins(design: Design) -> tuple[Table, ...]:
 def _relays(design: Design) -> Table:
     rows = []
     for channel in design.plan["channels"]:
-        patterns = "; ".join(f"{level}: {_closed(mask)}" for level, mask in enumerate(channel["masks"]))
+        patterns = "; ".join(f"{level}: {' + '.join(relay_marks(mask)) or 'none'}" for level, mask in enumerate(channel["masks"]))
         waits = [f"{words} {show(channel[key] / 1000, 's')}" for key, words in (
             ("dead_ms", "all open between steps"), ("minimum_off_ms", "off at least"), ("restore_delay_ms", "waits after a power cut"),
             ("kick_ms", "start kick")) if channel[key]]
         rows.append((channel["name"], patterns, "; ".join(waits) or "-"))
     return Table("Which relays close at each level", ("Channel", "Level: relays closed", "Waits"), tuple(rows))
-
-
-def _closed(mask: int) -> str:
-    return " + ".join(str(relay + 1) for relay in range(mask.bit_length()) if mask >> relay & 1) or "none"
 
 
 def rehearsed_days(rehearsal: Rehearsal) -> Table:

@@ -12,6 +12,7 @@ from pattress.design import Design
 from pattress.finding import Figure, Finding
 from pattress.handover.colours import COMMON, SUPPLIED, Colours, colours_of, signal
 from pattress.job.model import UNKNOWN, Fan, Load
+from pattress.marks import relay_mark
 from pattress.pins.best import Assignment
 from pattress.pins.demands import contacts
 
@@ -226,11 +227,11 @@ def _pins(design: Design) -> Iterator[PinWire]:
 
 def _relay_wires(design: Design) -> Iterator[tuple[str, str]]:
     """Yield the mark of every relay and the name of its wire."""
-    number = 0
+    bit = 0
     for key in channels(design):
         for place in range(1, design.chosen.relay_count(key) + 1):
-            number += 1
-            yield f"K{number}", f"relay.{key}.{place}" if key in design.job.fan else f"relay.{key}"
+            yield relay_mark(bit), f"relay.{key}.{place}" if key in design.job.fan else f"relay.{key}"
+            bit += 1
 
 
 def _relays(design: Design) -> Iterator[Relay]:

@@ -7,6 +7,7 @@ as at the core.
 
 from pattress.controller.core import TIME
 from pattress.controller.core.cells import CONTACTS, HELD, KEY, LAST, LEVEL, SAVE, SETTLE, WANTED
+from pattress.marks import together
 
 from .properties import CLAIMS, Failure
 from .story import Step, Story
@@ -113,7 +114,7 @@ def judge_power_up(subject, raw, closed, contacts):
     """Return the Failure of a moment of power-up as far as it is the same for all parts, or None."""
     relays = subject.core.relays(subject.plan, raw)
     if relays:
-        return Failure("starts-open", f"relays {relays:b} (binary) are closed")
+        return Failure("starts-open", f"{together(relays)} closed")
     if raw[SAVE] or raw[KEY] or raw[HELD]:
         return Failure("learnt", "something of the life before is left: a snapshot due or a button held")
     for switch, at in enumerate(subject.switch_at):

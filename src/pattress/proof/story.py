@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass, fields
 from textwrap import wrap
 
 from pattress.controller.core.cells import APPLIED, CAUSES, LEVEL, POSITION, STUCK, WANTED
+from pattress.marks import closed
 
 from .moves import CUT, PASS, TELL, Move
 from .subject import Subject
@@ -186,10 +187,5 @@ def relays_moved(subject, before, after):
         own = subject.own_relays[channel]
         was, now = before & own, after & own
         if was != now:
-            moved.append(f"{subject.channel_name(channel)}: {_closed(was)} -> {_closed(now)}")
+            moved.append(f"{subject.channel_name(channel)}: {closed(was)} -> {closed(now)}")
     return "; ".join(moved)
-
-
-def _closed(relays):
-    numbers = [str(place) for place in range(relays.bit_length()) if relays >> place & 1]
-    return f"relay{'s' if len(numbers) > 1 else ''} {'+'.join(numbers)} closed" if numbers else "all open"

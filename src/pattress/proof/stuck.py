@@ -10,6 +10,8 @@ are not looked at here.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from pattress.marks import relay_mark, together
+
 
 @dataclass(frozen=True, slots=True)
 class Stuck:
@@ -18,6 +20,7 @@ class Stuck:
     `becomes` holds, for each level from 0, the level whose relays are then closed instead, None
     when they are those of no level: two sets meet. `closed` holds the relays themselves.
     `kick` is the level of the start kick when one is given, 0 when none is.
+    Relays are bits of the plan's masks here; in words they are called by their marks.
     """
 
     channel: str
@@ -32,7 +35,7 @@ class Stuck:
         return None in self.becomes
 
     def __str__(self) -> str:
-        head = f"{self.channel}, relay {self.relay} stays closed: "
+        head = f"{self.channel}, relay {relay_mark(self.relay)} stays closed: "
         if len(self.becomes) == 2:
             return head + "off leaves it on"
         words = []
@@ -40,7 +43,7 @@ class Stuck:
             name = f"step {level}" if level else "off"
             if instead is None:
                 starts = ", and at each start kick" if level == self.kick else ""
-                words.append(f"{name} closes relays {'+'.join(map(str, closed))} together{starts}, which is no step: two sets meet")
+                words.append(f"{name} closes {together(sum(1 << relay for relay in closed))} together{starts}, which is no step: two sets meet")
             elif instead != level:
                 words.append(f"{name} runs at step {instead}")
         return head + "; ".join(words)

@@ -5,9 +5,12 @@ Sees relays, moments and news only, never the state: what it says would hold for
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from itertools import pairwise
+from operator import or_
 
 from pattress.controller import core
+from pattress.marks import closed
 from pattress.rehearsal.day import Entry, Facts, Kind, Names, Problem, Restore
 from pattress.rehearsal.witness import SWITCH, Witness
 
@@ -26,13 +29,12 @@ class Stretch:
 
 def level_of(plan: core.Plan, channel: int, relays: int) -> int | None:
     """Return the level a channel is at by its closed relays; None when they mean none."""
-    own = 0
-    for mask in plan.masks[channel]:
-        own |= mask
-    for level, mask in enumerate(plan.masks[channel]):
-        if relays & own == mask:
-            return level
-    return None
+    own = relays & _relays_of(plan, channel)
+    return next((level for level, mask in enumerate(plan.masks[channel]) if own == mask), None)
+
+
+def _relays_of(plan: core.Plan, channel: int) -> int:
+    return reduce(or_, plan.masks[channel])
 
 
 def stretches(plan: core.Plan, log: Sequence[Entry], channel: int, length: int) -> tuple[Stretch, ...]:
@@ -132,9 +134,9 @@ def _patterns(plan: core.Plan, names: Names, log: Sequence[Entry]) -> Iterable[P
         if entry.relays != before:
             for channel, name in enumerate(names.channels):
                 if level_of(plan, channel, entry.relays) is None:
-                    yield Problem(entry.at, f"{name}: its relays {entry.relays:b} are none of its levels")
+                    yield Problem(entry.at, f"{name}: {closed(entry.relays & _relays_of(plan, channel))}, which is none of its levels")
             if entry.relays & ~known:
-                yield Problem(entry.at, f"relays {entry.relays & ~known:b} belong to no channel")
+                yield Problem(entry.at, f"{closed(entry.relays & ~known)}, which belongs to no channel")
         before = entry.relays
 
 

@@ -4,15 +4,17 @@ The walls stand as elevations, seen from inside the room, each stretched to the 
 labels find room; what has no place on a wall stands in rows below.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, reduce
 from html import escape
+from operator import or_
 
 from pattress.design import Design
 from pattress.handover.colours import Practice, colours_of
 from pattress.handover.symbols import OF_LOAD, shape_of
 from pattress.job.model import CEILING, Place, Wall
+from pattress.marks import relay_marks
 from pattress.rehearsal.room import Control, Lamp
 
 WIDTH, SIDE = 460, 14        # of the drawing and its margin
@@ -101,16 +103,11 @@ def _load(design: Design, lamp: Lamp) -> Standing:
 
 
 def _relays(masks: list[int], level: int) -> str:
-    """Return which relays of a channel are closed, counted within the channel as its wires are."""
-    own = sorted({bit for mask in masks for bit in _bits(mask)})
-    closed = [str(own.index(bit) + 1) for bit in _bits(masks[level])]
+    """Return how the relays of a channel stand."""
+    own, shut = relay_marks(reduce(or_, masks)), relay_marks(masks[level])
     if len(own) == 1:
-        return "relay closed" if closed else "relay open"
-    return f"relay{'s' if len(closed) > 1 else ''} {' + '.join(closed)} of {len(own)} closed" if closed else f"{len(own)} relays open"
-
-
-def _bits(mask: int) -> Iterator[int]:
-    return (bit for bit in range(mask.bit_length()) if mask >> bit & 1)
+        return f"relay {own[0]} {'closed' if shut else 'open'}"
+    return f"{'+'.join(shut)} closed" if shut else f"{own[0]} to {own[-1]} open"
 
 
 def _time(left: int) -> str:

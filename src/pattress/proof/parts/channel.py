@@ -8,6 +8,7 @@ The ghost is one byte: 1 while the load stands still, kept here from the relays 
 from pattress.controller.core.cells import (
     APPLIED, BY_RESTORE, CAUSE, CHANNEL, DOWN, FEEDBACK, HOLD, KICK, LAST, NOTHING_SHOWN, REST, SHOWN, TURN, UP, WAIT, WANTED,
 )
+from pattress.marks import closed, together
 
 from ..exploration import Part
 from ..moves import (
@@ -146,9 +147,9 @@ class ChannelPart(Part):
         wanted, kick = raw[at + WANTED], raw[at + KICK]
         opens, closes = before and not after, after and not before
         if after not in self.patterns:
-            return Failure("pattern", f"{row['name']}: relays {after:b} (binary) are closed, which is no level of it")
+            return Failure("pattern", f"{row['name']}: {closed(after)}, which is no level of it")
         if before and after and before != after:
-            return Failure("sets-never-meet", f"{row['name']}: relays {before:b} go straight to {after:b} (binary)")
+            return Failure("sets-never-meet", f"{row['name']}: from {together(before)} straight to {together(after)}")
         failure = (
             self.judge_wait("dead-time", WAIT, old, raw, elapsed, row["dead_ms"] if opens else None, closes)
             or self.judge_wait("minimum-off", HOLD, old, raw, elapsed, row["minimum_off_ms"] if opens else None, closes)
@@ -167,14 +168,14 @@ class ChannelPart(Part):
             kicked = ghost == STANDING and wanted <= row["kick_top"]
             if after != self.masks[row["kick_level"] if kicked else wanted] or kick != (row["kick_ms"] if kicked else 0):
                 return Failure("start-kick", f"{row['name']}: from {'rest' if ghost == STANDING else 'running'} to level "
-                                             f"{wanted} with relays {after:b} (binary) and a kick of {kick} ms")
+                                             f"{wanted} with {closed(after)} and a kick of {kick} ms")
         else:
             failure = self.judge_wait("start-kick", KICK, old, raw, elapsed, None if after else 0)
             if failure is not None:
                 return failure
         waits = raw[at + WAIT] or raw[at + HOLD] or raw[at + TURN] or is_barred
         if after != self.masks[row["kick_level"] if kick else wanted] and (after or not waits):
-            return Failure("wish-applied", f"{row['name']}: level {wanted} is wanted, relays {after:b} (binary) are closed")
+            return Failure("wish-applied", f"{row['name']}: level {wanted} is wanted, {closed(after)}")
         return None
 
     def judge_wait(self, claim, place, old, raw, elapsed, begun, closes=False):

@@ -6,6 +6,7 @@ bouncing. So every contact that sticks, frees itself or bounces is among what is
 
 from pattress.controller.core.cells import DOUBT, FEEDBACK, LIVE, STUCK, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.core.feedback import SENSED
+from pattress.marks import together
 
 from ..moves import CUT
 from ..properties import Failure
@@ -45,7 +46,7 @@ class Watched:
         if raw[at + LIVE] != is_live:
             return Failure("feedback-settles", f"{name}: its line is {'live' if is_live else 'dead'} and taken for the other"), is_live
         if not before and after and self.is_barred(is_live):
-            return Failure("stuck-barred", f"{name}: relays {after:b} (binary) close though the line is live with all open"), is_live
+            return Failure("stuck-barred", f"{name}: {together(after)} closes though the line is live with all open"), is_live
         changed = is_live != was_live
         lasted = not changed and 0 < old_doubt <= elapsed
         stuck = 0 if changed else (STUCK_CLOSED if is_live else STUCK_OPEN) if lasted else old_stuck

@@ -1,0 +1,26 @@
+"""How a relay is called wherever a person reads of it: K1, K2 and so on, in the order of the plan.
+
+The marks of the wiring, the terminals and the schedules are these, so one who reads "K6" in a
+proof finds K6 in the enclosure. Between programs (`--json`, masks of a plan) a relay is its bit, from 0.
+"""
+
+
+def relay_mark(bit: int) -> str:
+    """Return the mark of the relay at a bit of the plan's masks."""
+    return f"K{bit + 1}"
+
+
+def relay_marks(mask: int) -> tuple[str, ...]:
+    """Return the marks of all relays in a mask, in order."""
+    return tuple(relay_mark(bit) for bit in range(mask.bit_length()) if mask >> bit & 1)
+
+
+def together(mask: int) -> str:
+    """Return the relays of a mask, at least one, in words: "relay K2", "relays K6+K8"."""
+    marks = relay_marks(mask)
+    return f"relay{'s' if len(marks) > 1 else ''} {'+'.join(marks)}"
+
+
+def closed(mask: int) -> str:
+    """Return how the relays of one channel stand, of which a mask is closed: "relays K6+K8 closed", or "all open"."""
+    return f"{together(mask)} closed" if mask else "all open"
