@@ -4,6 +4,7 @@ import importlib.util
 import json
 import socket
 import time
+import zlib
 from pathlib import Path
 from urllib.request import Request, urlopen
 
@@ -140,4 +141,4 @@ def test_what_the_board_hands_out_as_its_thing_is_in_the_bundle(living):
     home, _ = living
     with urlopen(f"http://{home.address}/.well-known/wot", timeout=5) as answer:
         thing = json.loads(answer.read())
-    assert thing["base"] == "http://sewing-room.local/" and thing == json.loads((home.folder / "two" / "thing.json").read_text())
+    assert thing["base"] == "http://sewing-room.local/" and thing == json.loads(zlib.decompress((home.folder / "two" / "thing.json.z").read_bytes()))

@@ -20,7 +20,7 @@ sys.path.pop(0)
 def bundle(tmp_path):
     """Return a folder like a bundle's, with files of every length that matters."""
     folder = tmp_path / "bundle"
-    for name, length in {"full.mpy": 10, "long.mpy": 3 * SIZE, "even.mpy": 127, "core/__init__.mpy": 128, "network/page.css": 1,
+    for name, length in {"full.mpy": 10, "long.mpy": 3 * SIZE, "even.mpy": 127, "core/__init__.mpy": 128, "network/page.css.z": 1,
                          "network/deep/empty.mpy": 0, "plan.json": 9, "main.py": 5, "root/start.mpy": 7}.items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -44,7 +44,7 @@ def by_another(folder, label=b"a digest"):
                 writer.opendir(inner.name)
                 below(inner, False)
                 writer.closedir()
-            elif inner.suffix in (".mpy", ".css", ".js"):
+            elif inner.suffix in (".mpy", ".z"):
                 writer.mkfile(inner.name, inner.read_bytes())
 
     writer.mkfile("bundle", label)

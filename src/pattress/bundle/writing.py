@@ -1,6 +1,7 @@
 """Writes a bundle: beside its place first, then renamed into it, so that it is whole or not there."""
 
 import shutil
+import zlib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -17,9 +18,11 @@ from pattress.bundle.wiring import NAME as BOARD
 from pattress.bundle.wiring import board_table
 from pattress.controller.desk import readings
 from pattress.controller.digest import canonical, core_files, digest, source_digest
+from pattress.controller.network.packed import ENDING
 from pattress.finding import Finding
 from pattress.job.model import Acceptance
 
+WINDOW = 11         # 2 KiB, which a board holds while it unpacks; a narrower one packs the Thing Description half as well
 THING = "thing.json"        # as in controller/network/service.py
 
 
@@ -59,14 +62,15 @@ def write_bundle(
     with TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
         new = Path(beside, "bundle")
         compile_modules(modules(sources), new, [CONTROLLER / f"{name}.py" for name in READERS])
-        for name, path in (resources() | {"main.py": CONTROLLER / "main.py"}).items():
-            shutil.copyfile(path, new / name)
+        for name, path in resources().items():
+            (new / f"{name}{ENDING}").write_bytes(packed(path.read_bytes()))
+        shutil.copyfile(CONTROLLER / "main.py", new / "main.py")
         (new / ROOT / "main.py").write_bytes(ROOT_MAIN.encode())
         (new / "plan.json").write_bytes(canonical(table))
         if wired is not None:
             (new / BOARD).write_bytes(canonical(wired))
         if wired is not None and facts.get("network"):
-            (new / THING).write_bytes(thing_text(_thing(table, wired, facts)))
+            (new / f"{THING}{ENDING}").write_bytes(packed(thing_text(_thing(table, wired, facts))))
         manifest = Manifest(
             files=file_digests(new),
             program=digest(table, sources),
@@ -79,6 +83,12 @@ def write_bundle(
         (new / NAME).write_bytes(manifest.text().encode())
         _put_in_place(new, folder, aside)
     return manifest
+
+
+def packed(content: bytes) -> bytes:
+    """Return a file as it lies packed in a bundle, for `controller/network/packed.py`."""
+    packer = zlib.compressobj(9, wbits=WINDOW)
+    return packer.compress(content) + packer.flush()
 
 
 def _thing(table: Mapping[str, Any], wired: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str, Any]:

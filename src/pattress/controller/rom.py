@@ -20,7 +20,7 @@ MAGIC, VOID, BLANK = b"\xd2\xcd\x31", bytes(3), b"\xff\xff\xff"     # the mark t
 DATA, FOLDER, FILE = 2, 4, 5    # kinds of records
 BLOCKS, BLOCK_SIZE, ERASE = 4, 5, 6
 PAGE = 256                      # of flash; nothing smaller is written
-KINDS = ("mpy", "css", "js")    # what the program loads and hands out from beside its modules
+KINDS = ("mpy", "z")            # what the program loads, and hands out from beside its modules
 IS_FOLDER = 0x4000              # in the mode of a file
 
 

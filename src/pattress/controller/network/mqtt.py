@@ -7,7 +7,7 @@ the connection is closed.
 import asyncio
 import os
 
-from . import packets, reach
+from . import packed, packets, reach
 from .conversation import Conversation, Refused
 from .telling import Telling
 
@@ -15,7 +15,6 @@ LOOK_S = 0.05
 READ = 256              # bytes taken from the connection at once
 STEADY_S = 60           # a connection that held so long was a good one: back-off begins anew
 LONGEST_PAUSE_S = 120
-FILE_PART = 256         # bytes of a file sent at once
 
 
 def pause(failures, chance):
@@ -125,18 +124,12 @@ class Client:
     async def _tell_thing(self, writer):
         """Send the Thing Description, retained, a part of its file at a time."""
         try:
-            length = os.stat(self._thing)[6]
-            file = open(self._thing, "rb")
+            length = packed.length(self._thing)
         except OSError:
             return                              # a board without the file says nothing of itself
-        with file:
-            await self._write(writer, packets.publish_head(self._topics.thing, length, 0, True))
-            while length:
-                part = file.read(min(length, FILE_PART))
-                if not part:
-                    raise OSError("the file of the Thing Description is cut off")
-                length -= len(part)
-                await self._write(writer, part)
+        await self._write(writer, packets.publish_head(self._topics.thing, length, 0, True))
+        for part in packed.parts(self._thing):
+            await self._write(writer, part)
 
     async def _write(self, writer, data):
         writer.write(data)

@@ -15,7 +15,7 @@ import asyncio
 import os
 from binascii import unhexlify
 
-from . import login, mdns, mqtt, reach, site, topics, web
+from . import login, mdns, mqtt, packed, reach, site, topics, web
 
 PORT = 80
 THING = "thing.json"    # in the bundle
@@ -88,11 +88,13 @@ def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
 def thing_of(program):
     """Return the name of the file with the Thing Description in the bundle that runs, None when it has none."""
     name = program.site.folder + "/" + THING
-    try:
-        os.stat(name)
-    except OSError:
-        return None
-    return name
+    for ending in ("", packed.ENDING):
+        try:
+            os.stat(name + ending)
+            return name
+        except OSError:
+            pass
+    return None
 
 
 def renewing(program, settings):

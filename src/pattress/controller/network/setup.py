@@ -71,7 +71,7 @@ class SetupSite:
     async def reply(self, request):
         """Return the reply to a request; whatever host it names, as phones try several to see where they are."""
         if request.path == "/page.css":
-            return Reply(200, FILES[request.path], file=self._folder + request.path)
+            return Reply(200, FILES[request.path], packed.parts(self._folder + request.path))
         if request.method != "POST":
             return Reply(200, HTML, self._form(""))
         if request.path != "/wifi" or request.kind() != FORM:

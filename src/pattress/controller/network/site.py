@@ -10,7 +10,7 @@
     GET  /.well-known/wot     the Thing Description, for everybody (W3C WoT Discovery, from memory)
 """
 
-from . import page
+from . import packed, page
 from .login import form_token, is_same
 from .records import channel_record, error_record, sensor_record
 from .requests import FORM, JSON, form
@@ -27,14 +27,14 @@ COOKIE = "session={}; HttpOnly; SameSite=Strict; Path=/; Max-Age={}"
 
 
 class Reply:
-    """`parts` is bytes or texts one after the other; `file` the name of a file instead.
+    """`parts` is bytes or texts one after the other.
 
     News follow, a stream, as long as `may_stay` returns true; it is None when none follow.
     """
 
-    def __init__(self, status, kind="text/plain", parts=(), fields=(), file=None, may_stay=None):
+    def __init__(self, status, kind="text/plain", parts=(), fields=(), may_stay=None):
         self.status, self.kind, self.parts, self.fields = status, kind, parts, fields
-        self.file, self.may_stay = file, may_stay
+        self.may_stay = may_stay
 
     @property
     def is_stream(self):
@@ -71,9 +71,9 @@ class Site:
     def _get(self, path, session):
         desk = self._desk
         if path in FILES:
-            return Reply(200, FILES[path], file=self._folder + path, fields=(("Cache-Control", "max-age=3600"),))
+            return Reply(200, FILES[path], packed.parts(self._folder + path), (("Cache-Control", "max-age=3600"),))
         if path == "/.well-known/wot" and self._thing is not None:
-            return Reply(200, THING, file=self._thing)
+            return Reply(200, THING, packed.parts(self._thing))
         if not self._guard.may_read(session):
             if path == "/":
                 return Reply(200, HTML, page.login_page(desk, self._guard.wait()))

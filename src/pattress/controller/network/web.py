@@ -5,7 +5,6 @@ HTML, server-sent events; all from memory).
 """
 
 import asyncio
-import os
 
 from . import reach
 from .requests import BadRequest, Reader
@@ -89,25 +88,15 @@ class Server:
         lines = ["HTTP/1.1 {} {}".format(reply.status, REASONS[reply.status])]
         if reply.status not in (204, 303):
             lines.append("Content-Type: " + reply.kind)
-        if reply.file is not None:
-            lines.append("Content-Length: {}".format(os.stat(reply.file)[6]))
-        elif not reply.parts and not reply.is_stream and reply.status != 204:
+        if not reply.parts and not reply.is_stream and reply.status != 204:
             lines.append("Content-Length: 0")
         named = [name for name, _ in reply.fields]
         for name, value in reply.fields + ALWAYS + (() if "Cache-Control" in named else (("Cache-Control", "no-store"),)):
             lines.append("{}: {}".format(name, value))
         await self._write(writer, ("\r\n".join(lines) + "\r\n\r\n").encode())
-        if head_only:
-            return
-        if reply.file is None:
+        if not head_only:
             for part in reply.parts:
                 await self._write(writer, part.encode() if isinstance(part, str) else part)
-            return
-        with open(reply.file, "rb") as file:
-            part = file.read(PART)
-            while part:
-                await self._write(writer, part)
-                part = file.read(PART)
 
     async def _tell(self, writer, may_stay):
         """Tell the news until the listener goes away, takes nothing more or has left the session.
