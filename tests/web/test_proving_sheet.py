@@ -1,12 +1,16 @@
 """Proof and rehearsal on the page: begun, watched, stopped, and a story stepped through."""
 
+import re
 import time
 from contextlib import closing
+from copy import deepcopy
+from dataclasses import replace
 
 import pytest
 
 from pattress.proof import prove, replay
 from pattress.web import works
+from pattress.web.rehearsed import rehearse_job
 from pattress.web.works import Works, works_of
 from reading import TELEPHONE, WIDE, complaints, fits
 from served_page import Serving, Tab
@@ -73,6 +77,45 @@ def test_days_that_cannot_be_are_refused_in_words(two_lamps, days):
     assert answer.status_code == 422 and "Days must be a whole number from 0 to 60" in answer.text
 
 
+def test_a_rehearsed_day_without_a_problem_is_stepped_through_too(two_lamps):
+    page, client = two_lamps
+    assert "Step through scripted day" in client.get("/proof").text
+    walk = works_of(page.draft).of("rehearsal").outcome.walks[0]
+    for number, step in enumerate(walk.steps, 1):
+        text = client.get(f"/proof/day/0/{number}").text
+        for name, relay, level in (("Red lamp", 1, step.levels[0]), ("Blue lamp", 2, step.levels[1])):
+            word = f"on; relay K{relay} closed" if level else f"off; relay K{relay} open"
+            assert f'aria-label="{name}: {word}"' in text
+        assert text.count('aria-current="step"') == 1 and "no problem seen." in text and "Next problem" not in text
+    assert 'rel="next"' not in text and any(step.levels[0] for step in walk.steps)
+
+
+@pytest.mark.parametrize("address", ["/proof/day/0/0", "/proof/day/0/99999", "/proof/day/7", "/proof/day/x", "/proof/day/0/²", "/proof/day/..%2f0"])
+def test_addresses_of_no_day(two_lamps, address):
+    assert two_lamps[1].get(address).status_code == 404
+
+
+def test_a_problem_of_a_day_leads_to_its_event_and_on_to_the_next(two_lamps):
+    """Both lamps on one relay: the plan is at fault, as it never comes out of a job."""
+    page, client = two_lamps
+    plan = deepcopy(page.draft.now.design.plan)
+    plan["channels"][1]["masks"] = [0, 0b11]
+    found = works_of(page.draft)
+    was = found._works["rehearsal"]
+    found._works["rehearsal"] = replace(was, outcome=rehearse_job(lambda *words: None, plan, 0))
+    try:
+        sheet = client.get("/proof").text
+        address = re.search(r'Blue lamp: relay K1 closed, which is none of its levels<br><a href="([^"]+)">Step through what led to it', sheet)[1]
+        text = client.get(address).text
+        assert "problems at " in text and 'aria-label="Blue lamp: no level it has"' in text
+        assert text.index('class="outcome fails"') < text.index("Blue lamp: relay K1 closed, which is none of its levels")
+        following = re.search(r'href="([^"]+)">Next problem', text)[1]
+        assert following != address and 'class="outcome fails"' in client.get(following).text
+        assert 'class="outcome fails"' not in client.get("/proof/day/0/1").text
+    finally:
+        found._works["rehearsal"] = was
+
+
 def test_stopping_what_does_not_run(two_lamps):
     for kind in ("proof", "rehearsal", "", "../x"):
         assert "Nothing was running." in two_lamps[1].post("/proof", data={"do": "stop", "kind": kind}).text
@@ -89,10 +132,10 @@ def test_a_story_is_stepped_through_by_keyboard(two_lamps, chromium, width, sche
     here.page.get_by_role("link", name="Step through how it breaks").first.focus()
     here.page.keyboard.press("Enter")
     here.page.get_by_role("heading", name="How it breaks").wait_for()
+    here.page.get_by_role("link", name="One step on").focus()
     while here.page.get_by_role("link", name="One step on").count():
         at = here.page.url
-        here.page.get_by_role("link", name="One step on").focus()
-        here.page.keyboard.press("Enter")
+        here.page.keyboard.press("Enter")         # the focus stays on the way on
         here.page.wait_for_url(lambda url: url != at)
     assert here.page.locator('a.stands[aria-label="Red lamp: on; relay K1 closed"]').is_visible()
     assert here.page.locator('a.stands[aria-label="Blue lamp: on; relay K2 closed"]').is_visible()

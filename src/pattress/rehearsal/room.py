@@ -44,14 +44,14 @@ class Happening:
 
 @dataclass(frozen=True, slots=True)
 class Lamp:
-    """A channel as it stands: `level` is what its relays do, `wanted` what was asked.
+    """A channel as it stands: `level` is what its relays do, None when that is none of its levels; `wanted` what was asked.
 
     `waits` says why they differ, with what is left [ms]; `told` is what the network believes.
     """
 
     key: str
     name: str
-    level: int
+    level: int | None
     top: int
     wanted: int
     cause: str

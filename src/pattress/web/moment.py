@@ -22,7 +22,7 @@ HEIGHT = 310                 # of a wall
 CELL, CELL_HEIGHT = 115, 130
 LETTER = 6.9                 # width of a sign at the size of the labels
 MOST_SIGNS = 18              # of a name
-LEAST_SIGNS = 14
+LEAST_SIGNS = {"load": 16, "fan": 16, "switch": 14, "regulator": 14}      # of a label, so that nothing moves with its words
 SHALL = "shall be"
 HEAD = 22                    # room for a wall's name
 ABOVE, BELOW = 22, 68        # of a symbol's middle, its label of at most four lines with it
@@ -93,13 +93,15 @@ def _load(design: Design, lamp: Lamp) -> Standing:
     job, plan = design.job, design.plan
     is_fan = lamp.key in job.fan
     thing = job.fan[lamp.key] if is_fan else job.load[lamp.key]
+    place = f"{'fan' if is_fan else 'load'}/{lamp.key}", thing.name, "motor" if is_fan else OF_LOAD[thing.kind]
+    if lamp.level is None:
+        return Standing(*place, 1, "no level it has", "", thing.at)
     words = standing(lamp.level, lamp.top)
     if lamp.wanted != lamp.level:
         words += f", {SHALL} {standing(lamp.wanted, lamp.top)}"
     words += "".join(f", {reason} {_time(left)}" for reason, left in lamp.waits)
     masks = next(row["masks"] for row in plan["channels"] if row["key"] == lamp.key)
-    return Standing(f"{'fan' if is_fan else 'load'}/{lamp.key}", thing.name, "motor" if is_fan else OF_LOAD[thing.kind], lamp.level, words,
-                    _relays(masks, lamp.level), thing.at)
+    return Standing(*place, lamp.level, words, _relays(masks, lamp.level), thing.at)
 
 
 def _relays(masks: list[int], level: int) -> str:
@@ -175,7 +177,7 @@ def _overlap(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
 
 def _reach(one: Standing) -> float:
     """Return half the width that a thing takes with its label."""
-    return max(22.0, LETTER * max(len(_lines(one)[0]), LEAST_SIGNS) / 2)
+    return max(22.0, LETTER * max(len(_lines(one)[0]), LEAST_SIGNS[one.path.partition("/")[0]]) / 2)
 
 
 def _lines(one: Standing) -> tuple[str, ...]:

@@ -8,26 +8,19 @@ from urllib.parse import quote
 from pattress.controller.core.cells import CAUSES, NOWHERE
 from pattress.design import Design
 from pattress.web.moment import Moment, drawn, moment_of
+from pattress.web.rehearsed import REHEARSAL, Days, rehearse_job
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
+from pattress.web.stepped import Stepped, event_asked, events_around, ways_on
 from pattress.web.works import WorkShown, work_shown, works_of
 
 if TYPE_CHECKING:
     from pattress.proof import Proof, Property, Story
 
-PROOF, REHEARSAL = "proof", "rehearsal"
-SEED, MOST_DAYS = 1, 60
+PROOF = "proof"
+MOST_DAYS = 60
 WORST = ("fails", "unknown", "holds")      # first
+CAPTION = "Only what the story tells of is drawn, as it stands after the step. Steps have an order, not a duration."
 Tell = Callable[..., None]
-
-
-@dataclass(frozen=True, slots=True)
-class Days:
-    """What came of a rehearsal: its outcome in a line, what went wrong, and the first day drawn."""
-
-    holds: bool
-    summary: str
-    problems: tuple[str, ...]
-    drawing: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,32 +48,6 @@ class ProvingSheet:
     most_days: int
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
-    """One step of a story."""
-
-    number: int
-    address: str
-    words: str
-    outcome: str
-    current: bool
-
-
-@dataclass(frozen=True, slots=True)
-class StorySheet:
-    """A story at one of its steps."""
-
-    sentence: str
-    id: str
-    stale: bool
-    svg: str
-    standing: tuple[str, ...]
-    events: tuple[Event, ...]
-    before: str                   # addresses of the steps beside, "" at the ends
-    after: str
-    found: str                    # what is wrong at the end, told at the last step
-
-
 def prove_job(tell: Tell, plan: Mapping[str, Any], wishes: Mapping[str, Any], has_network: bool) -> "Proof":
     """Prove a plan; a work."""
     from pattress.proof import prove
@@ -96,16 +63,6 @@ def prove_job(tell: Tell, plan: Mapping[str, Any], wishes: Mapping[str, Any], ha
     return prove(plan, progress=progress, wishes=wishes, has_network=has_network)
 
 
-def rehearse_job(tell: Tell, plan: Mapping[str, Any], days: int) -> Days:
-    """Rehearse a plan under both interpreters; a work."""
-    from pattress.rehearsal.rehearse import rehearse
-    from pattress.rehearsal.timeline import timeline
-
-    found = rehearse(plan, seed=SEED, days=days, progress=lambda done, of, title: tell(title, done, of))
-    problems = [f"{day}: {problem}" for day, problem in found.problems] + ([str(found.difference)] if found.difference else [])
-    return Days(found.holds, found.summary, tuple(problems), timeline(found.days[0], plan))
-
-
 def view(asked: Asked) -> ProvingSheet:
     """Return proof and rehearsal as they stand."""
     works = works_of(asked.draft)
@@ -118,23 +75,22 @@ def view(asked: Asked) -> ProvingSheet:
     )
 
 
-def view_story(asked: Asked) -> StorySheet:
+def view_story(asked: Asked) -> Stepped:
     """Return a story at the step in the address, the last when none is named; raises NoSuchSheet."""
     work = works_of(asked.draft).of(PROOF)
     properties = work.outcome.properties if work and work.outcome else ()
     prop = next((prop for prop in properties if prop.id == asked.place["property"]), None)
     if prop is None or prop.story is None:
         raise NoSuchSheet("There is no such story. Prove the job again; perhaps all holds now.")
-    last, step = len(prop.story.steps), asked.place.get("step", str(len(prop.story.steps)))
-    if not (step.isascii() and step.isdecimal() and len(step) < 6 and 1 <= int(step) <= last):
-        raise NoSuchSheet(f"This story has steps 1 to {last}.")
-    at, design = int(step), work.version.design
+    last, design = len(prop.story.steps), work.version.design
+    at = event_asked(asked.place.get("step"), last, otherwise=last)
     moment = _moment(prop.story, at, design)
     address = _address(prop)
-    return StorySheet(
-        sentence=prop.sentence, id=prop.id, stale=work.version.digest != asked.version.digest, svg=drawn(design, moment), standing=moment.words,
-        events=tuple(Event(number, f"{address}/{number}", one.words, one.outcome, number == at) for number, one in enumerate(prop.story.steps, 1)),
-        before=f"{address}/{at - 1}" if at > 1 else "", after=f"{address}/{at + 1}" if at < last else "", found=prop.detail if at == last else "",
+    return Stepped(
+        title="How it breaks", sentence=prop.sentence, id=prop.id, stale=work.version.digest != asked.version.digest, caption=CAPTION,
+        svg=drawn(design, moment), standing=moment.words, found=(prop.detail,) if at == last else (),
+        events=events_around(address, at, [(one.words, one.outcome, ()) for one in prop.story.steps]),
+        ways=ways_on(address, at, last, lambda number: False),
     )
 
 
@@ -204,6 +160,6 @@ def _moment(story: "Story", at: int, design: Design) -> Moment:
 DEEDS = {"prove": begin_proof, "rehearse": begin_rehearsal, "stop": stop}
 SHEETS = (
     Sheet("/proof", "Proof", "proving.html", view, DEEDS),
-    Sheet("/proof/story/{property}", "", "story.html", view_story),
-    Sheet("/proof/story/{property}/{step}", "", "story.html", view_story),
+    Sheet("/proof/story/{property}", "", "stepped.html", view_story),
+    Sheet("/proof/story/{property}/{step}", "", "stepped.html", view_story),
 )

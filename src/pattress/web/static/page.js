@@ -107,10 +107,11 @@ document.addEventListener("change", event => {
 document.addEventListener("click", event => {
   const link = event.target.closest?.("a[href]");
   if (!link || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
-  if (!link.closest("#room") || link.target) return;
+  const isStep = link.closest("#steps, .events");          // what is looked at stays where it is
+  if (!link.closest("#room") && !isStep || link.target) return;
   event.preventDefault();
   const address = (link.href.baseVal ?? link.href).split("#")[0];
-  queue(() => load(address).then(() => document.getElementById("sheet").scrollIntoView({ block: innerWidth < 960 ? "start" : "nearest" })));
+  queue(() => load(address).then(() => isStep || document.getElementById("sheet").scrollIntoView({ block: innerWidth < 960 ? "start" : "nearest" })));
 });
 
 addEventListener("popstate", () => queue(() => load(location.href)));
