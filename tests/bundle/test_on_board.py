@@ -128,6 +128,13 @@ def test_the_switch_that_opens_the_setup_is_named_by_its_place(room):
     assert board_table(room, wired(room, setup_switch=key))["setup"] == 2
 
 
+def test_feedback_has_its_channel_and_its_pin(room):
+    facts = wired(room)
+    facts["pins"]["feedback.pendant"] = 27
+    place = [row["key"] for row in room["channels"]].index("pendant")
+    assert board_table(room | {"feedback": [dict(channel=place, settle_ms=500)]}, facts)["feedback"] == [[place, 27]]
+
+
 def test_every_wire_without_a_pin_is_named_and_nothing_is_written(room, tmp_path):
     facts = wired(room)
     del facts["pins"]["relay.ceiling_fan.2"], facts["pins"]["switch.bed"], facts["pins"]["infrared"]

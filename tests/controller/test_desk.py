@@ -6,7 +6,7 @@ import pytest
 
 from pattress.controller import core, desk, interpreter
 from pattress.controller.core import COMMAND, OFF, ON, SET, TOGGLE
-from pattress.controller.core.cells import BY_NETWORK
+from pattress.controller.core.cells import BY_NETWORK, CAUSES, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.digest import CORE, canonical
 from pattress.controller.network.records import COUNTED, EVENT_KINDS
 
@@ -156,5 +156,6 @@ def test_memory_taken_would_be_noticed():
 
 
 def test_there_is_a_word_for_every_kind_of_event_and_every_counter():
-    assert len(EVENT_KINDS) == desk.PROGRAM_TAKEN + 1 and len(COUNTED) == desk.COUNTS == desk.FROZEN + 1
+    assert desk.STICKS == STUCK_CLOSED < STUCK_OPEN and len(CAUSES) == STUCK_OPEN + 1
+    assert len(EVENT_KINDS) == desk.FREED + 1 and len(COUNTED) == desk.COUNTS == desk.FROZEN + 1
     assert EVENT_KINDS[desk.SENSOR_LOST] == "sensor lost" and COUNTED[desk.HEAP_LOW] == "least free heap [B]"

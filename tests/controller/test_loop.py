@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pattress.controller.core import NEW_PRESS, OFF, ON, SET
-from pattress.controller.core.cells import BY_NETWORK, BY_SWITCH
-from pattress.controller.desk import FAULT, HEAP_LOW, SAVES, TURNS, WORST_US
+from pattress.controller.core.cells import BY_NETWORK, BY_SWITCH, STUCK_CLOSED
+from pattress.controller.desk import FAULT, FREED, HEAP_LOW, MOVED, SAVES, STUCK, TURNS, WORST_US
 from pattress.controller.drivers.pins import Watchdog
 from pattress.controller.loop import CODES, CODES_FAULT, FLASH_MS, LATE_MS, LOOK_MS, OVERDUE_MS, QUIET_MS
 
@@ -22,14 +22,16 @@ from .drivers.test_store import PowerCut, TearingFlash
 FRIDGE_TURN = 2500      # the home of the core's tests, but for a fridge that need not rest so long
 TABLE = HOME | {"channels": [*HOME["channels"][:FRIDGE], HOME["channels"][FRIDGE] | dict(minimum_off_ms=300, restore_delay_ms=FRIDGE_TURN)]}
 LAMP_RELAY, FRIDGE_RELAY = 3, 4
+FIRST_FEEDBACK = 40     # pin, after three switches and five contacts of the regulator
 WAKE_US = 2000          # what the tests let a task be late
 NEAR_WRAP = [0, PERIOD - 1, PERIOD - 10, PERIOD - 150, PERIOD // 2 - 5, PERIOD - FRIDGE_TURN - 30]
 
 
 def rig(**given):
     clock = Clock(ms=given.pop("ms", 0))
-    found = Rig(parts, Board(clock), TABLE, contacts=[35], **given)      # the regulator stands at its off contact
-    return found
+    table, live = given.pop("table", TABLE), given.pop("live", ())
+    contacts = [35, *(FIRST_FEEDBACK + place for place, channel in enumerate(sorted(live)))]       # the regulator stands at its off contact
+    return Rig(parts, Board(clock), table, contacts=contacts, **given)
 
 
 def settled(**given):
@@ -172,6 +174,37 @@ def test_news_go_to_the_desk_with_their_cause_and_relays_are_counted():
     found.run(100)
     assert found.outputs.operations[LAMP_RELAY] == 2
     assert [event[1:] for event in found.desk.events()[:3]] == [(1, LAMP, 1, BY_NETWORK), (1, LAMP, 0, BY_NETWORK), (1, LAMP, 1, BY_SWITCH)]
+
+
+def test_a_contact_that_sticks_is_told_after_its_settling_time_and_works_again():
+    found = settled(table=TABLE | {"feedback": [dict(channel=LAMP, settle_ms=500)]})
+    found.switch(DOOR, 1)
+    found.run(60)
+    found.sense(LAMP, 1)
+    found.run(1000)
+    found.desk.request(LAMP, OFF)
+    found.run(490)
+    assert found.desk.cause[LAMP] == BY_NETWORK and not found.relays() >> LAMP_RELAY & 1        # it opened at once, as far as it can
+    found.run(20)
+    assert (found.desk.level[LAMP], found.desk.cause[LAMP]) == (0, STUCK_CLOSED)
+    moved = found.desk.operations[LAMP]
+    found.sense(LAMP, 0)
+    found.run(10)
+    assert (found.desk.level[LAMP], found.desk.cause[LAMP], found.desk.operations[LAMP]) == (0, BY_NETWORK, moved)
+    assert [event[1:4] for event in found.desk.events()[:3]] == [(FREED, LAMP, 0), (STUCK, LAMP, 0), (MOVED, LAMP, 0)]
+
+
+def test_a_line_that_is_live_at_power_up_is_told_and_bars_the_fan_alone():
+    found = rig(table=TABLE | {"feedback": [dict(channel=FAN, settle_ms=300), dict(channel=LAMP, settle_ms=300)]}, live=(FAN, LAMP))
+    found.run(400)
+    assert list(found.desk.cause[:2]) == [STUCK_CLOSED, STUCK_CLOSED]
+    found.desk.request(FAN, ON)
+    found.desk.request(LAMP, ON)
+    found.run(KICK + DEAD)
+    assert found.relays() == 1 << LAMP_RELAY
+    found.sense(FAN, 0)
+    found.run(50)
+    assert found.relays() & 0b111
 
 
 def test_infra_red_codes_wait_for_a_turn_and_are_refused_when_too_many():

@@ -36,6 +36,13 @@ def test_times_are_never_shorter_than_asked():
     assert fan["dead_ms"] == 501 and fan["kick_ms"] == 2000
 
 
+def test_feedback_stands_in_the_plan_where_there_is_some_and_nowhere_else():
+    table = table_of(load_text("a"), load_text("b", feedback="mains"), fan_text(feedback="mains"))
+    assert table["feedback"] == [dict(channel=1, settle_ms=1000), dict(channel=2, settle_ms=1000)]
+    assert "feedback" not in table_of(load_text("a"), fan_text())
+    assert Plan(table).cells == Plan(table_of(load_text("a"), load_text("b"), fan_text())).cells + 2 * 3
+
+
 def test_a_turn_counts_from_the_end_of_the_minimum_off_time():
     compressor = dict(kind="compressor", minimum_off="3 min", restore="on")
     table = table_of(load_text("a", **compressor), load_text("b", **compressor), load_text("c"), stagger={"b": 0.4, "c": 0.4})

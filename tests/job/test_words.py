@@ -27,7 +27,7 @@ flat.toml:4:2: supply.earthing is missing
   allowed: TN-S, TN-C-S, TT, IT, unknown"""),
     ("power = \"9 W\"", "powr = \"9 W\"", """\
 flat.toml:15:1: load.pendant.powr is not a key that is known here
-  allowed: name, spoken, feed, run, restore, operations_per_day, relay, at, kind, power, count, power_factor, inrush, minimum_off
+  allowed: name, spoken, feed, run, restore, operations_per_day, relay, feedback, at, kind, power, count, power_factor, inrush, minimum_off
   nearest: power"""),
     (POWER, "power = 9", """\
 flat.toml:15:9: load.pendant.power is 9, a number without a unit

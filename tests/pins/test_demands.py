@@ -37,6 +37,13 @@ def test_a_supply_that_warns_takes_one_more():
     assert warned[-1].name == "power_fail" and warned[-1].need.pull_up
 
 
+def test_what_is_sensed_takes_an_input_that_is_pulled_to_ground():
+    sensed = job(load={"heater": {**JOB["load"]["heater"], "feedback": "mains"}}, fan={"ceiling": {**JOB["fan"]["ceiling"], "feedback": "mains"}})
+    found = {demand.name: demand.need for demand in demands(sensed, {"ceiling": 1})}
+    assert [name for name in found if name.startswith("feedback")] == ["feedback.heater", "feedback.ceiling"]
+    assert found["feedback.heater"].pull_up and not found["feedback.heater"].drives
+
+
 def test_what_the_job_lacks_needs_no_pin():
     bare = job(fan={}, switch={}, regulator={}, remote={}, sensor={}, board={"type": "esp32", "status_lamp": False})
     assert [demand.name for demand in demands(bare, {})] == ["relay.pendant", "relay.heater"]

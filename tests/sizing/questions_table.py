@@ -33,7 +33,7 @@ kind = "22 class"
 def questions() -> dict[str, Finding]:
     """Return one finding of every question, by the question's short name."""
     job = make_job(
-        load_text("lamp").replace("Lamp", "a load"), load_text("pump", kind="motor", power="200 W").replace("Pump", "a motor"),
+        load_text("lamp").replace("Lamp", "a load"), load_text("pump", kind="motor", power="200 W", feedback="mains").replace("Pump", "a motor"),
         fan_text().replace("Ceiling", "a fan"), rest=REST, board="esp32",
     )
     found: dict[str, Finding] = {}

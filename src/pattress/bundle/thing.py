@@ -78,6 +78,9 @@ def thing_description(
                          "forms": forms.events("news", topics.events)},
         },
     }
+    if table.get("feedback"):
+        description["events"]["stuck"] = {
+            "title": "A contact sticks, or works again", "data": _STUCK, "forms": forms.events("news", topics.events)}
     if broker is not None:
         description["events"]["declined"] = {
             "title": "A request that was not carried out", "data": _DECLINED, "forms": forms.mqtt_events(topics.error)}
@@ -162,6 +165,10 @@ def _reading(name: str, unit: str) -> dict[str, Any]:
         value=value, unit={"type": "string", "const": unit}, fresh={"type": "boolean"})
 
 
+_STUCK = _record(
+    kind={"type": "string", "enum": ["stuck", "works again"]}, channel={"type": "string"},
+    level={"type": "integer", "minimum": 0, "title": "What its relays are told: 0 is off"},
+    cause={"type": "string", "title": "\"stuck closed\" will not open, \"stuck open\" will not close; else who asked last"})
 _HAPPENED = _record(kind={"type": "string"})
 _DECLINED = {"type": "object", "properties": {word: {"type": "string"} for word in ("topic", "found", "reason", "allowed")},
              "required": ["topic", "found", "reason", "allowed"]}

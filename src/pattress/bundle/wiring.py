@@ -46,6 +46,8 @@ def board_table(table: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str,
             for key, sensor in sorted(sensors.items())],
         "status": pins.get("status"),
     }
+    if table.get("feedback"):
+        board["feedback"] = [[row["channel"], pin(f"feedback.{table['channels'][row['channel']]['key']}")] for row in table["feedback"]]
     if "power_fail" in pins:
         board["power_fail"] = pins["power_fail"]
     if facts.get("setup_switch"):

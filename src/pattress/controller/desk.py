@@ -21,8 +21,9 @@ BURST = 5           # requests a channel takes at once; one more is allowed each
 
 # What happened, in the ring of events: at_s, kind and three numbers that depend on the kind.
 # The words for them are in `network/records`, as only the network tells them.
-STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN = range(10)
+STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED = range(12)
 EVENT = 5
+STICKS = 6          # causes from here on say that a contact sticks (`core/cells`)
 
 # What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
 REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN = range(8)
@@ -97,12 +98,18 @@ class Desk:
         return True
 
     def news(self, channel, level, cause):
-        """Tell what a channel does now, and who asked for it."""
+        """Tell what a channel does now, and who asked for it, or that its contact sticks."""
+        kind = MOVED
+        if cause >= STICKS and cause != self.cause[channel]:
+            kind = STUCK
+        elif cause < STICKS <= self.cause[channel]:
+            kind = FREED
+        if kind == MOVED or level != self.level[channel]:
+            self.operations[channel] += 1
         self.level[channel] = level
         self.cause[channel] = cause
         self.since[channel] = self.seconds
-        self.operations[channel] += 1
-        self.note(MOVED, channel, level, cause)
+        self.note(kind, channel, level, cause)
 
     def reading(self, sensor, tenths, fresh):
         """Tell what a sensor reads [tenths of its unit]; `fresh` is 0 when it no longer answers."""

@@ -15,6 +15,7 @@ import gc
 from array import array
 
 from . import core
+from .core.cells import SENSED
 from .desk import FAULT, HEAP_LOW, REFUSED, SAVES, TURNS, WORST_US
 from .drivers.pins import MOST_COUNTED
 
@@ -118,8 +119,10 @@ class Loop:
                 self._pass_time(now)
                 if i < inputs.switches:
                     self._step(core.CONTACT, inputs.owner[i], closed, 0, 0)
-                else:
+                elif i < inputs.contacts:
                     self._step(core.ROTOR, inputs.owner[i], inputs.number[i], closed, 0)
+                else:
+                    self._step(SENSED, inputs.owner[i], closed, 0, 0)
                 is_stepped = True
         if self._codes_out != self._codes_in:
             at, codes = 4 * self._codes_out, self._codes

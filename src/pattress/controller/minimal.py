@@ -26,7 +26,7 @@ class Parts:
         self.site = site
         self.plan = core.Plan(table)
         self.outputs = Outputs(pin_class, board["relays"], board["relay_level"])
-        inputs = Inputs(pin_class, board["switches"], board["regulators"])
+        inputs = Inputs(pin_class, board["switches"], board["regulators"], board.get("feedback", ()))
         self.lamp = Lamp(pin_class, board["status"])
         self.watchdog = Watchdog(site.watchdog)
         self.desk = Desk(core, self.plan, table, sensors, cause)

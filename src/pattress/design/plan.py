@@ -17,6 +17,7 @@ from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code
 from pattress.job.model import Fan, Job, Regulator
 from pattress.quantity import parse
+from pattress.sizing.feedback import SETTLE
 
 PLAN_FORMAT = 1
 MOST_RELAYS = 30             # a set of relays is one small whole number on a 32-bit board, which has 30 bits beside its sign
@@ -72,6 +73,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         for button_key, button in remote.button.items()
         if isinstance(button.code, Code)
     ]
+    sensed = [{"channel": place[key], "settle_ms": _ms(SETTLE)} for key in keys if (job.fan.get(key) or job.load[key]).feedback != "none"]
     return {
         "format": PLAN_FORMAT,
         "title": job.job.title,
@@ -79,6 +81,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         "switches": switches,
         "regulators": regulators,
         "buttons": buttons,
+        **({"feedback": sensed} if sensed else {}),
         "held_ms": _default("remote", "held"),
         "save_ms": _default("snapshot", "delay"),
     }

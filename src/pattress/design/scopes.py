@@ -18,7 +18,7 @@ OF_CHANNEL: Mapping[str, tuple[Kind, ...]] = {
     "suppression": (RELAY,), "run": (RUN, DEVICE), "terminal": (RUN,), "drop": (CABLE, RUN),
     "short_circuit": (DEVICE, CABLE, RUN), "trip": (DEVICE, CABLE, RUN),
     "track": (), "fan_motor": (), "fan_speed": (), "fan_capacitor": (),
-    "fan_start": (), "fan_switching": (),
+    "fan_start": (), "fan_switching": (), "feedback_leak": (RUN,), "feedback_heat": (),
 }
 OF_FEED: Mapping[str, tuple[Kind, ...]] = {
     "inrush": (DEVICE,), "inrush_single": (DEVICE,), "protection": (DEVICE,), "fault": (), "residual": (),
@@ -27,7 +27,7 @@ OF_FEED: Mapping[str, tuple[Kind, ...]] = {
 PARTS_TOGETHER = (RELAY, BOARD)
 OF_ALL: Mapping[str, tuple[Kind, ...]] = {
     "board_distance": (), "earthing": (), "insulation_test": (), "flash": (), "sensor_supply": (), "varistor": (),
-    "sensing": (BOARD,), "wetting": (BOARD,), "sensor_line": (BOARD,), "supply_regulator": PARTS_TOGETHER,
+    "sensing": (BOARD,), "wetting": (BOARD,), "feedback": (BOARD,), "feedback_hold": (BOARD,), "feedback_dead": (BOARD,), "sensor_line": (BOARD,), "supply_regulator": PARTS_TOGETHER,
     "supply": PARTS_TOGETHER, "supply_separation": PARTS_TOGETHER, "drive": PARTS_TOGETHER, "drive_pin": PARTS_TOGETHER,
     "drive_total": PARTS_TOGETHER, "drive_reset": PARTS_TOGETHER, "drive_release": PARTS_TOGETHER, "heat": PARTS_TOGETHER,
     "energy": PARTS_TOGETHER, "bulk": PARTS_TOGETHER, "hold_up": PARTS_TOGETHER, "fuse": PARTS_TOGETHER,

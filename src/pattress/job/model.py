@@ -141,6 +141,8 @@ class Channel(Record):
     restore: Restore = "off"
     operations_per_day: number(least=0, most=100_000, unknown=True) = 10.0     # on and off again is one
     relay: Name = "auto"                         # a designation from stock, or "auto"
+    # "mains": an isolated input tells whether the switched line is live, so that a contact that sticks is noticed.
+    feedback: Literal["none", "mains"] = "none"
     at: Place | None = None
 
 

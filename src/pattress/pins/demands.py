@@ -72,6 +72,8 @@ def demands(job: "Job", fan_relays: Mapping[str, int]) -> tuple[Demand, ...]:
     wanted = [Demand(f"relay.{load}", RELAY, "relays") for load in job.load]
     for fan in job.fan:
         wanted += [Demand(f"relay.{fan}.{number}", RELAY, "relays") for number in range(1, fan_relays[fan] + 1)]
+    wanted += [Demand(f"feedback.{key}", CONTACT, "feedback")       # an optocoupler pulls it to ground while the line is live
+               for key, thing in (*job.load.items(), *job.fan.items()) if thing.feedback != "none"]
     wanted += [Demand(f"switch.{switch}", CONTACT, "switches") for switch in job.switch]
     for name, regulator in job.regulator.items():
         group = f"regulator.{name}"

@@ -13,7 +13,7 @@ from pattress.controller.core.cells import (
     BY_NETWORK, BY_REGULATOR, BY_REMOTE, BY_SWITCH, CONTACTS, DOWN, LAST, LEVEL, NOWHERE, OFF, ON, POSITION, SET,
     SETTLE, TOGGLE, TURN, UP, VERBS, WANTED,
 )
-from pattress.controller.core.feedback import SENSED
+from pattress.controller.core.cells import SENSED
 
 HAPPEN, PASS, CUT, TELL = range(4)      # an event, time, a power cut, the network fetches its news
 TOO_MANY = 96                           # combinations of things that settle together, before only pairs are taken

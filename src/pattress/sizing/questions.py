@@ -11,7 +11,7 @@ from pattress.fan.drive import FanDrive
 from pattress.finding import Finding
 from pattress.job.model import Job
 from pattress.sizing import (
-    clearances, conductors, contacts, discharge, drive, earthing, energy, flash, fuses, heat, holdup, inrush, protection,
+    clearances, conductors, contacts, discharge, drive, earthing, energy, feedback, flash, fuses, heat, holdup, inrush, protection,
     sensing, sensor, supply, suppression, tracks,
 )
 from pattress.sizing.choice import choose_parts
@@ -29,6 +29,7 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
     "tracks": tracks.findings,
     "fuses": fuses.findings,
     "sensing": sensing.findings,
+    "feedback": feedback.findings,
     "suppression": suppression.findings,
     "heat": heat.findings,
     "energy": energy.findings,

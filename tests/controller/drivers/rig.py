@@ -21,6 +21,11 @@ class Wiring:
         for contacts in plan.contacts:
             self.regulators.append(list(range(free, free + contacts)))
             free += contacts
+        self.feedback = {}
+        for channel in range(plan.channels if plan.watch else 0):
+            if plan.feedback_at[channel]:
+                self.feedback[channel] = free
+                free += 1
 
 
 class Rig:
@@ -34,7 +39,7 @@ class Rig:
         for number in contacts:
             board.level[number] = 0
         self.outputs = parts.Outputs(board.Pin, self.wiring.relays, level)
-        self.inputs = parts.Inputs(board.Pin, self.wiring.switches, self.wiring.regulators)
+        self.inputs = parts.Inputs(board.Pin, self.wiring.switches, self.wiring.regulators, sorted(self.wiring.feedback.items()))
         self.desk = parts.Desk(parts.core, self.plan, table)
         self.store = None if flash is None else parts.Store(flash, TAG, parts.core.size(self.plan))
         if self.store:
@@ -64,6 +69,10 @@ class Rig:
 
     def switch(self, number, closed):
         self.put(self.wiring.switches[number], closed)
+
+    def sense(self, channel, live):
+        """Let the line of a channel be live or dead."""
+        self.put(self.wiring.feedback[channel], live)
 
     def relays(self):
         """Return the relays closed on the pins, as bits."""

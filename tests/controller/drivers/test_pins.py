@@ -61,6 +61,15 @@ def test_contacts_are_low_when_closed_and_learnt_as_they_stand(board):
     assert not inputs.is_still() and inputs.closed(1) == 1
 
 
+def test_feedback_comes_last_and_is_not_learnt(board):
+    """A line that is live at power-up counts as dead until the first look tells otherwise."""
+    board.level = {10: 1, 30: 0, 41: 0}
+    inputs = Inputs(board.Pin, [10], [[30]], [(3, 41), (5, 42)])
+    assert inputs.learn() == ([0], [0b1])
+    assert (inputs.switches, inputs.contacts, inputs.count) == (1, 2, 4)
+    assert list(inputs.owner)[2:] == [3, 5] and list(inputs.seen) == [0, 1, 0, 0] and inputs.closed(2) == 1
+
+
 def lit(lamp, board, tenths):
     """Return what the lamp shows in each tenth of a second."""
     shown = []

@@ -40,6 +40,7 @@ LIVE = 0        # whether the switched line was last sensed live
 DOUBT = 1       # until a line that disagrees with the relays is believed [ms]; 0 = it agrees, or is believed
 STUCK = 2       # what is believed: STUCK_CLOSED, STUCK_OPEN; 0 = nothing against the contacts
 FEEDBACK = 3
+SENSED = 5      # the kind of event that tells LIVE, after those of `program`
 
 NOTHING_SHOWN = -1
 NOWHERE = -1

@@ -11,9 +11,7 @@ several: two sets would meet in it. Nothing else waits for feedback, and nothing
 
 from array import array
 
-from .cells import APPLIED, CAUSE, DOUBT, FEEDBACK, LIVE, NOTHING_SHOWN, SHOWN, STUCK, STUCK_CLOSED, STUCK_OPEN
-
-SENSED = 5      # kind of event
+from .cells import APPLIED, CAUSE, DOUBT, FEEDBACK, LIVE, NOTHING_SHOWN, SENSED, SHOWN, STUCK, STUCK_CLOSED, STUCK_OPEN
 
 
 def attach(plan, rows):

@@ -42,9 +42,9 @@ class Outputs:
 
 
 class Inputs:
-    """All contacts in one row: the switches, then the contacts of each regulator."""
+    """All contacts in one row: the switches, then the contacts of each regulator, then feedback: (channel, pin), low = live."""
 
-    def __init__(self, pin_class, switches, regulators):
+    def __init__(self, pin_class, switches, regulators, feedback=()):
         self.switches = len(switches)
         self.owner, self.number = array("i"), array("i")        # whose contact it is, and which of its contacts
         numbers = list(switches)
@@ -54,6 +54,10 @@ class Inputs:
             numbers.extend(regulators[i])
             for contact in range(len(regulators[i])):
                 self._add(i, contact)
+        self.contacts = len(numbers)
+        for channel, number in feedback:
+            numbers.append(number)
+            self._add(channel, 0)
         self.pins = [pin_class(number, pin_class.IN, pin_class.PULL_UP) for number in numbers]
         self.count = len(numbers)
         self.seen = bytearray(self.count)
@@ -63,9 +67,12 @@ class Inputs:
         return 1 - self.pins[place].value()
 
     def learn(self):
-        """Look at every contact; return the switches' levels and each regulator's closed contacts."""
+        """Look at every contact; return the switches' levels and each regulator's closed contacts.
+
+        A line that is live by now is no contact to learn: it counts as dead until it is told.
+        """
         switches, contacts = [0] * self.switches, []
-        for i in range(self.count):
+        for i in range(self.contacts):
             self.seen[i] = self.closed(i)
             if i < self.switches:
                 switches[i] = self.seen[i]

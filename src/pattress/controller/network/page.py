@@ -71,6 +71,9 @@ def log_page(desk):
         words = EVENT_KINDS[kind]
         if words == "moved":
             words = "{}: {}, {}".format(desk.names[first], level_words(level, desk.tops[first]), CAUSES[desk.core.cells.CAUSES[cause]])
+        elif words in ("stuck", "works again"):
+            words = "{}: {}, told to be {}".format(desk.names[first], CAUSES[desk.core.cells.CAUSES[cause]] if words == "stuck" else words,
+                                                   level_words(level, desk.tops[first]))
         elif words.startswith("sensor"):
             words = "{}: {}".format(desk.sensors[first][1], words)
         elif words == "fault":

@@ -8,7 +8,7 @@ from json import dumps
 
 # Words for the numbers of `desk`: what happened, and what is counted.
 EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault",
-               "program refused", "program taken")
+               "program refused", "program taken", "stuck", "works again")
 COUNTED = ("requests refused", "requests dropped", "loop turns", "longest loop turn [us]",
            "least free heap [B]", "starts", "snapshots written", "watchdog resets")
 
@@ -48,7 +48,7 @@ def event_record(desk, event):
     """Return one row of the ring of last events."""
     second, kind, first, level, cause = event
     words = EVENT_KINDS[kind]
-    if words == "moved":
+    if words in ("moved", "stuck", "works again"):
         more = ',"channel":{},"level":{},"cause":"{}"'.format(
             dumps(desk.keys[first]), level, desk.core.cells.CAUSES[cause])
     elif words in ("sensor lost", "sensor back"):

@@ -44,8 +44,9 @@ class Telling:
         if not self._here:
             return (HERE, 0), 0, topics.here, here_record(desk), True
         for channel, told in enumerate(self._channels):
-            if told != desk.operations[channel]:
-                return (CHANNEL, channel), desk.operations[channel], topics.channels[channel], channel_record(desk, channel), True
+            now = 8 * desk.operations[channel] + desk.cause[channel]        # one that sticks has not moved
+            if told != now:
+                return (CHANNEL, channel), now, topics.channels[channel], channel_record(desk, channel), True
         for sensor, told in enumerate(self._sensors):
             now = self._reading(sensor)
             if told != now:

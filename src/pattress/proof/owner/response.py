@@ -9,7 +9,7 @@ from collections import deque
 from itertools import product
 
 from pattress.controller.core import TIME
-from pattress.controller.core.cells import APPLIED, HOLD, KICK, TURN, WAIT, WANTED
+from pattress.controller.core.cells import APPLIED, DOUBT, HOLD, KICK, LIVE, TURN, WAIT, WANTED
 
 from ..moves import passing, regulator_settlings, switch_settling, with_neighbours
 from ..story import Story
@@ -28,7 +28,8 @@ def judge_response(subject, explored, channel, key, wish, has_network):
         return False, f"no {wish.control} acts on {subject.channel_name(channel)}", None
     bound = _longest(subject, explored, channel, wish.control)
     if bound is not None and bound <= limit:
-        return True, f"at most {bound} ms from the last edge of the contact, by the program", None
+        sensed = "; a step closes only onto a dead line, and here no contact sticks" if _is_barred(subject, channel) else ""
+        return True, f"at most {bound} ms from the last edge of the contact, by the program{sensed}", None
     course, found = _slowest_course(subject, channel, wish.control, limit, has_network)
     if found > limit:
         detail = f"{subject.channel_name(channel)} has not followed its {wish.control} {limit} ms after the last edge"
@@ -41,11 +42,24 @@ def _has_followed(state, at):
     return state[at + APPLIED] == state[at + WANTED] or state[at + KICK] > 0
 
 
+def _is_barred(subject, channel):
+    """Return whether feedback may keep a channel from closing: it has some, and several sets."""
+    return channel in subject.feedback_at and subject.tops[channel] > 1
+
+
+def _let_go(subject, state, channel):
+    """Let the line of a channel be dead when all its relays are open: no contact sticks."""
+    if channel in subject.feedback_at and not state[subject.channel_at[channel] + APPLIED]:
+        state[subject.feedback_at[channel] + LIVE] = 0
+
+
 def _longest(subject, explored, channel, control):
     """Return the longest time from the last edge of a control until the channel has followed [ms]; None if without end."""
     core, plan, part = subject.core, subject.plan, explored.part
     at, row = subject.channel_at[channel], subject.table["channels"][channel]
     whole = {at + WAIT: row["dead_ms"], at + HOLD: row["minimum_off_ms"], at + TURN: row["restore_delay_ms"], at + KICK: row["kick_ms"]}
+    if channel in subject.feedback_at:
+        whole[subject.feedback_at[channel] + DOUBT] = subject.feedback_ms[channel]
     operated = [(move, _settle(subject, move)) for move in _operated(subject, channel, control)]
     state, longest = subject.reference(), 0
     view, reference = memoryview(state).cast("B"), bytes(memoryview(subject.reference()).cast("B"))
@@ -61,6 +75,7 @@ def _longest(subject, explored, channel, control):
                 state[cell] = value
             for cell in move.expire:
                 state[cell] = 1
+            _let_go(subject, state, channel)
             core.step(plan, state, (TIME, 1, 0, 0, 0))
             passed, waited = settle, 0
             while not _has_followed(state, at):
@@ -69,6 +84,7 @@ def _longest(subject, explored, channel, control):
                 if not left or waited > ENDLESS:
                     return None
                 passed += min(left)
+                _let_go(subject, state, channel)
                 core.step(plan, state, (TIME, min(left), 0, 0, 0))
             longest = max(longest, passed)
     return longest

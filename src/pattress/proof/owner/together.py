@@ -1,9 +1,9 @@
 """Two channels that must never be on together: explored as one, with everything that may ask either."""
 
-from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, SHOWN
+from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, FEEDBACK, SHOWN
 
 from ..exploration import Part
-from ..moves import CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, settlings_on, with_neighbours, with_waits
+from ..moves import CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_neighbours, with_waits
 from ..parts.asking import asked_channels, still_around
 from ..properties import Failure
 from ..wishes import wishes_after
@@ -24,13 +24,15 @@ class TogetherPart(Part):
         both = frozenset(self.pair)
         places = [subject.channel_at[channel] for channel in sorted(both)]
         super().__init__(subject, f"wish about {' and '.join(map(subject.channel_name, self.pair))}",
-                         [(at, at + CHANNEL) for at in places], both, still_around(subject, both),
+                         [(at, at + CHANNEL) for at in places]
+                         + [(at, at + FEEDBACK) for channel, at in subject.feedback_at.items() if channel in both], both, still_around(subject, both),
                          [at + place for at in places for place in (SHOWN, CAUSE)])
         self.claim, self.followers = claim, followers
         self.names = [subject.channel_name(channel) for channel in self.pair]
         commands = [move for channel in self.pair for move in commands_on(subject, channel) if move.known]
         self.events = [
             *(commands if has_network else ()),
+            *(move for channel in self.pair for move in sensed_on(subject, channel)),
             *(move for press in presses_on(subject, both) for move in with_neighbours(subject, both, press)),
         ]
         self.times = [

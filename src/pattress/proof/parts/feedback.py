@@ -5,7 +5,7 @@ bouncing. So every contact that sticks, frees itself or bounces is among what is
 """
 
 from pattress.controller.core.cells import DOUBT, FEEDBACK, LIVE, STUCK, STUCK_CLOSED, STUCK_OPEN
-from pattress.controller.core.feedback import SENSED
+from pattress.controller.core.cells import SENSED
 from pattress.marks import together
 
 from ..moves import CUT

@@ -8,7 +8,7 @@ from random import Random
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR
 from pattress.controller.core.cells import ON
-from pattress.controller.core.feedback import SENSED
+from pattress.controller.core.cells import SENSED
 
 from ..exploration import Part
 from ..moves import CUT, PASS, Move

@@ -22,7 +22,7 @@ from pattress.controller.core.cells import (
     APPLIED, CHANNEL, CONTACTS, DOUBT, DOWN, HELD, HOLD, KEY, KICK, LIVE, OFF, ON, POSITION, REGULATOR, SAVE, SET, SHOWN, STUCK,
     SWITCH, TOGGLE, TURN, UP, WAIT, WANTED,
 )
-from pattress.controller.core.feedback import SENSED
+from pattress.controller.core.cells import SENSED
 
 from ..parts.strangers import StrangersPart
 from ..subject import Subject
