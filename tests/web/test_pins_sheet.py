@@ -108,6 +108,66 @@ def test_a_wire_is_dragged_with_the_mouse_and_the_words_come_before_it_is_droppe
     assert wide.is_quiet(), wide.complaints
 
 
+@pytest.fixture
+def phone(tab):
+    """Return a tab of a telephone at the pins, and a function that sends it touches as a finger would, at points of its window."""
+    here = tab("/pins", width=TELEPHONE, height=640, has_touch=True, is_mobile=True, device_scale_factor=2)
+    session = here.page.context.new_cdp_session(here.page)
+
+    def touch(kind, *points):
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y, "id": n} for n, (x, y) in enumerate(points)]})
+
+    return here, touch
+
+
+def middle(here, gpio):
+    box = here.page.locator(f'a.pin[data-gpio="{gpio}"] circle, a.pin[data-gpio="{gpio}"] rect:not(.reach)').first.bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def test_a_wire_is_dragged_with_a_finger_on_a_telephone(served, phone):
+    here, touch = phone
+    pin = here.page.locator('a.pin[data-wire="relay.pendant"]')
+    pin.scroll_into_view_if_needed()
+    gpio, free = pin.get_attribute("data-gpio"), "22"
+    start, scrolled = middle(here, gpio), here.page.evaluate("scrollY")
+    touch("touchStart", start)
+    for _ in range(200):                  # down to the edge of the window, where the page moves on under the finger
+        x, y = middle(here, free)
+        touch("touchMove", (x, max(60, min(y, 600))))
+        if 60 < y < 580:
+            break
+    touch("touchMove", middle(here, free))
+    assert "GPIO22 (GP22): free: would do" in here.page.locator("#over").inner_text()
+    assert here.page.locator("#over").bounding_box()["y"] < 640 and here.page.evaluate("scrollY") != scrolled
+    assert kept(served) == {}
+    touch("touchEnd")
+    here.page.get_by_text("relay.pendant is kept at GPIO22 (GP22).").wait_for()
+    assert kept(served) == {"relay.pendant": 22} and here.is_quiet(), here.complaints
+
+
+def test_a_touch_opens_and_a_second_finger_or_a_drop_beside_the_board_changes_nothing(served, phone):
+    here, touch = phone
+    pin = here.page.locator('a.pin[data-wire="relay.pendant"]')
+    pin.scroll_into_view_if_needed()
+    start = middle(here, pin.get_attribute("data-gpio"))
+    away = (start[0], start[1] + 40)
+    touch("touchStart", start)
+    touch("touchMove", away)
+    touch("touchStart", away, (200, 300))
+    touch("touchEnd")
+    assert here.page.locator(".dragging").count() == 0
+    touch("touchStart", start)
+    touch("touchMove", away)
+    touch("touchMove", (4, start[1]))
+    touch("touchEnd")
+    assert here.page.locator(".dragging").count() == 0 and kept(served) == {} and here.page.url.endswith("/pins")
+    here.page.wait_for_timeout(100)       # the click that would follow a drop is not meant
+    here.page.touchscreen.tap(start[0] - 60, start[1] + 8)      # beside the words, in their row
+    here.page.wait_for_url("**/pins/pin/*")
+    assert kept(served) == {} and here.is_quiet(), here.complaints
+
+
 @pytest.mark.parametrize(("width", "scheme"), [(WIDE, "light"), (TELEPHONE, "dark")])
 def test_it_reads_on_a_desk_and_on_a_telephone(tab, width, scheme):
     here = tab("/pins/wire/relay.pendant", width=width, color_scheme=scheme)

@@ -34,7 +34,7 @@ TOP, LEGEND_ROW, BOTTOM = 56, 24, 76
 def picture(board: Board, placed: Iterable[Placement], layout: Layout = PAPER, around: Callable[[Pin, str], str] | None = None) -> str:
     """Return the SVG of a board and its wires. Places without a pin here are power, ground or reset.
 
-    `around` may wrap the drawing of a pin, in a link for example.
+    `around` may wrap the drawing of a pin and an unseen area around it, in a link for example.
     """
     wires = {one.pin.gpio: one for one in placed}
     rows = -(-(len(LEGEND) + 2) // layout.across)
@@ -53,8 +53,14 @@ def picture(board: Board, placed: Iterable[Placement], layout: Layout = PAPER, a
     for pin in board.pins:
         if pin.edge:
             drawn = _pin(pin, TOP + (board.row(pin) + 0.5) * layout.row, wires.get(pin.gpio), layout)
-            parts.append(around(pin, drawn) if around else drawn)
+            parts.append(around(pin, _reach(pin, board, layout) + drawn) if around else drawn)
     return "\n".join([*parts, *_legend(TOP + board.rows * layout.row + 32, layout), "</svg>"])
+
+
+def _reach(pin: Pin, board: Board, layout: Layout) -> str:
+    """Return an unseen area as large as there is room for, so that a finger finds the pin."""
+    left = 0 if pin.edge == "left" else layout.width // 2
+    return f'<rect class="reach" x="{left}" y="{TOP + board.row(pin) * layout.row}" width="{layout.width // 2}" height="{layout.row}" fill="none" pointer-events="all"/>'
 
 
 def _view(board: Board, layout: Layout) -> list[str]:
