@@ -59,7 +59,7 @@ def test_every_deed_and_every_outage_can_be_read_in_it(drawn):
 def test_who_asked_is_told_by_shape_and_effect_by_filling(drawn):
     _, _, tree = drawn
     paths = {path for _, path in SHAPES.values()}
-    assert len(paths) == len(SHAPES) == 5
+    assert len(paths) == len(SHAPES) == 6
     for group in tree.iter(f"{SVG}g"):
         title, shapes = group.find(f"{SVG}title"), group.findall(f"{SVG}path")
         if title is not None and re.match(r"\d\d:\d\d:\d\d ", title.text):

@@ -92,11 +92,13 @@ class Outcome(StrEnum):
     NO_POWER = "no power"
     NO_NETWORK = "no network"
     WITHOUT_EFFECT = "without effect"   # should have acted and did not: a fault
+    NOTICED = "noticed"         # a contact that stuck: the program told it
+    UNNOTICED = "not noticed"   # and one that it did not: no feedback, or its line was as its relays all the while
 
     @property
     def is_effect(self) -> bool:
         """Return whether the program took it in and did, or will do, something."""
-        return self in (Outcome.ACTED, Outcome.WAITS)
+        return self in (Outcome.ACTED, Outcome.WAITS, Outcome.NOTICED)
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,6 +47,7 @@ class What(StrEnum):
     COMMAND = "command"             # channel, verb, level
     NO_NETWORK = "no network"       # for [ms]
     NO_POWER = "no power"           # for [ms]
+    STICK = "stick"                 # channel, closed (1) or open (0), for [ms]: its contact
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,6 +32,9 @@ PLAYS = 1 / 7           # a day, a child operates one control again and again
 OTHER_REMOTES = 10.0    # presses a day of a remote that belongs to something else
 NETWORK_LOSSES = 0.2    # a day
 DAYS_A_YEAR = 365
+STICKS_A_YEAR = 0.05    # of each channel with feedback: its contact sticks until it is tapped, or the relay is changed (invented)
+STICKS_FOR = 2 * HOUR, 1.0      # median, and spread of the logarithm (invented)
+CLOSED = 0.7            # of these times it sticks closed: welding is likelier than a contact that no longer makes (from memory)
 
 @dataclass(frozen=True, slots=True)
 class Control:
@@ -94,6 +97,13 @@ def mains_failures(rng: Random) -> Iterator[Doing]:
         yield Doing(at, What.NO_POWER, (_lasting(rng, OUTAGE_MS * exp(-SPREAD**2 / 2), SPREAD),))
     for at in _moments(rng, DIPS_A_YEAR / DAYS_A_YEAR):
         yield Doing(at, What.NO_POWER, (_lasting(rng, 2 * SECOND, 0.8),))
+
+
+def sticks(table: Mapping[str, Any], rng: Random, a_day: float = STICKS_A_YEAR / DAYS_A_YEAR) -> Iterator[Doing]:
+    """Yield the contacts that stick on one day, of channels with feedback; a job without is not asked, and its days stay as they were."""
+    for row in table.get("feedback", ()):
+        for at in _moments(rng, a_day):
+            yield Doing(at, What.STICK, (row["channel"], int(rng.random() < CLOSED), _lasting(rng, *STICKS_FOR)))
 
 
 def _wished(table: Mapping[str, Any], habits: Habits, channel: int, is_on: bool, at: int, rng: Random) -> list[Doing]:

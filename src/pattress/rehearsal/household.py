@@ -20,6 +20,7 @@ OTHER_REMOTES = 25      # presses a day of a remote that belongs to something el
 COMMANDS = 15           # a day from the network; one in five is nonsense
 NETWORK_LOSSES = 2      # a day
 POWER_CUTS = 1.5        # a day: far more than any grid, to meet them in every state
+STICKS_A_DAY = 2.0      # of the contacts of each channel with feedback: far more than any relay
 
 # Share of the visits by hour of the day, midnight first: asleep, up, out, back, late.
 BY_HOUR = (1, 0, 0, 0, 0, 1, 6, 9, 6, 3, 2, 2, 4, 3, 2, 2, 4, 7, 9, 10, 9, 8, 6, 3)

@@ -10,7 +10,8 @@ from pattress.controller.digest import digest
 from pattress.rehearsal import watch
 from pattress.rehearsal.day import DAY, Day, Names, Problem
 from pattress.rehearsal.doings import Doing, Mishaps
-from pattress.rehearsal.household import random_day
+from pattress.rehearsal.habits import sticks
+from pattress.rehearsal.household import STICKS_A_DAY, random_day
 from pattress.rehearsal.script import scripted
 from pattress.rehearsal.twin import Difference, difference
 from pattress.rehearsal.world import World
@@ -77,6 +78,7 @@ def rehearse(
         # Each day has its own seeds, so that it does not change because another one was added.
         if number:
             doings, notes, mishaps = random_day(table, Random(f"{seed}/{number}/household")), (), Mishaps()
+            doings += tuple(sticks(table, Random(f"{seed}/{number}/contacts"), STICKS_A_DAY))
         else:
             doings, notes = scripted(table)
             mishaps = Mishaps(frame_lost=0.0, slow_turn=0.0)    # it shall show what it is written to show

@@ -66,7 +66,20 @@ def scripted(table: dict[str, Any]) -> tuple[tuple[Doing, ...], tuple[str, ...]]
                 lacking.append(control)
             continue
         doings += _DO[what](table, _moment(when), place, number)
-    return tuple(doings), tuple(f"The plan has no {control}: left out of the scripted day." for control in lacking)
+    doings += _sticking(table)
+    return tuple(sorted(doings, key=lambda doing: doing.at)), tuple(f"The plan has no {control}: left out of the scripted day." for control in lacking)
+
+
+def _sticking(table: dict[str, Any]) -> list[Doing]:
+    """Return what shows feedback, on the first channel that has some: its contact sticks closed, and later open."""
+    if not table.get("feedback"):
+        return []
+    channel = table["feedback"][0]["channel"]
+    on, off = (channel, core.ON, 0), (channel, core.OFF, 0)
+    return [Doing(_moment(when), what, numbers) for when, what, numbers in (
+        ("17:06", What.COMMAND, on), ("17:12", What.STICK, (channel, 1, 26 * MINUTE)), ("17:18", What.COMMAND, off),
+        ("17:24", What.COMMAND, on), ("17:30", What.COMMAND, off),      # that it is asked on meanwhile proves nothing of its contact
+        ("17:44", What.STICK, (channel, 0, 20 * MINUTE)), ("17:50", What.COMMAND, on), ("18:12", What.COMMAND, off))]
 
 
 def _moment(when: str) -> int:

@@ -12,6 +12,7 @@ from typing import Any
 
 from pattress.controller.core import Plan
 from pattress.rehearsal.day import HOUR, MINUTE, Day, Deed, Names, Span, clock
+from pattress.rehearsal.lines import CONTACT
 from pattress.rehearsal.picture import FAINT, INK, LEFT, LIT, PAPER, RIGHT, WIDTH, line, paragraph, picture, text
 from pattress.rehearsal.watch import Stretch, stretches
 
@@ -30,6 +31,7 @@ SHAPES = {
     "remote": ("remote", "M-{s},0 A{s},{s} 0 1 1 {s},0 A{s},{s} 0 1 1 -{s},0 Z"),
     "network": ("network", "M-{q},-{q} H{q} V{q} H-{q} Z"),
     "other remote": ("another remote", "M-{q},-{q} L{q},{q} M-{q},{q} L{q},-{q}"),
+    CONTACT: ("contact free again", "M0,-{d} V{d} M-{d},0 H{d}"),
 }
 
 
@@ -54,7 +56,7 @@ def timeline(day: Day, table: Mapping[str, Any], names: Names | None = None) -> 
     for start in range(0, day.length, QUARTER):
         drawn, y = _quarter(day, plan, names, lit, start, y, key)
         parts += drawn
-    drawn, y = _legend(y + 6, key)
+    drawn, y = _legend(y + 6, key, any(deed.what == CONTACT for deed in day.deeds))
     parts += drawn
     return picture(f"{day.title}: what was on when, and who had asked for it", y, parts, _hatching(key))
 
@@ -172,9 +174,9 @@ def _band(span: Span, start: int, end: int, top: float, foot: float, key: str) -
             f"to {clock(span.end)[:8]}</title></rect>")
 
 
-def _legend(y: float, key: str) -> tuple[list[str], float]:
+def _legend(y: float, key: str, with_contacts: bool) -> tuple[list[str], float]:
     parts = [line(LEFT, RIGHT, y)]
-    entries = [(_drawn(_Mark(0, what, True, (words,)), 0), words) for what, (words, _) in SHAPES.items()]
+    entries = [(_drawn(_Mark(0, what, True, (words,)), 0), words) for what, (words, _) in SHAPES.items() if what != CONTACT or with_contacts]
     entries.append((_drawn(_Mark(0, "switch", False, ("no effect",)), 0), "hollow: no effect"))
     for what in ("network", "power"):
         swatch = (f'<rect x="-7" y="-7" width="14" height="14" fill="url(#{key}-{what})" '

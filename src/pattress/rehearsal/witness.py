@@ -246,7 +246,8 @@ class Witness:
         for channel in range(self.plan.channels):
             cell = self.plan.channel_at[channel]
             found, due = state[cell + APPLIED], act.level[channel]
-            if state[cell + CAUSE] == BY_RESTORE and found != due:
+            is_barred = self.plan.watch and self.plan.watch.is_barred(self.plan, state, channel)
+            if state[cell + CAUSE] == BY_RESTORE and found != due and not is_barred:
                 self._problem(at, f"{self.names.channels[channel]}: after the power came back at {clock(act.at)} "
                                   f"it stands at {found}, its policy asks for {due}")
 

@@ -9,9 +9,11 @@ from heapq import heappop, heappush
 from random import Random
 
 from pattress.controller import core
+from pattress.controller.core.cells import SENSED
 from pattress.rehearsal.board import Board
 from pattress.rehearsal.day import DAY, Names, Span
 from pattress.rehearsal.doings import LATE_MS, Doing, Mishaps, What, bounce, contacts, frames, noticed, turn
+from pattress.rehearsal.lines import SENSING_MS, Lines
 from pattress.rehearsal.witness import Act, Witness
 
 BOOT_MS = 1_500         # from power to the program running (common practice, no source)
@@ -28,6 +30,7 @@ class World:
         self.rng = Random(seed)
         self.board = Board(plan)
         self.witness = Witness(plan, names)
+        self.lines = Lines(plan, names)
         self.spans: list[Span] = []
         self._heap: list[tuple[int, int, Callable[..., None], tuple]] = []
         self._order = 0
@@ -81,11 +84,12 @@ class World:
             now = self._heap[0][0]
         for step in self.board.feed(now, event):
             self.witness.see(*step, act)
+        self._follow_lines(now)
 
     # What is done.
 
     def _do(self, at: int, doing: Doing) -> None:
-        if doing.unless and self.board.is_lit(doing.unless[0]) == doing.unless[1]:
+        if doing.unless and self._is_lit(doing.unless[0]) == doing.unless[1]:
             return
         match doing.what:
             case What.THROW:
@@ -107,6 +111,8 @@ class World:
                 self._lose_network(at, *doing.numbers)
             case What.NO_POWER:
                 self._cut(at, *doing.numbers)
+            case What.STICK:
+                self._stick(at, *doing.numbers)
 
     def _move_switch(self, at: int, switch: int, held: int | None) -> Act | None:
         """Throw a latching switch, or press a retractive one and let go after `held`; return the open deed, if any."""
@@ -173,6 +179,33 @@ class World:
     def _judge(self, at: int, act: Act, power_ups: int) -> None:
         self.witness.judge(at, act, self.board.state, is_undisturbed=power_ups == self._power_ups and self._has_power)
 
+    # Contacts that stick.
+
+    def _is_lit(self, channel: int) -> bool:
+        """Return whether somebody in the room sees a channel on, be it that its contact sticks."""
+        stuck = self.lines.stuck.get(channel)
+        return self.board.is_lit(channel) if stuck is None else bool(stuck and self._has_power)
+
+    def _stick(self, at: int, channel: int, closed: int, lasts: int) -> None:
+        if channel not in self.lines.stuck:
+            self.lines.stick(channel, closed)
+            self._at(at + lasts, self._free, channel)
+            self._follow_lines(at)
+
+    def _free(self, at: int, channel: int) -> None:
+        self.witness.deeds.append(self.lines.free(at, channel))
+        self._follow_lines(at)
+
+    def _follow_lines(self, at: int) -> None:
+        """Let what the lines do now be sensed a little later."""
+        if self.lines.watched and self.board.is_alive:
+            for channel in self.lines.follow(at, self.board.state):
+                self._at(at + self.rng.randint(*SENSING_MS), self._sensed, channel)
+            self.witness.problems += self.lines.judge(at, self.board.state)
+
+    def _sensed(self, at: int, channel: int) -> None:
+        self._feed(at, (SENSED, channel, self.lines.is_live(channel, self.board.state), 0, 0), is_noticed=True)
+
     # Network and power.
 
     def _lose_network(self, at: int, lasts: int | None = None) -> None:
@@ -209,6 +242,8 @@ class World:
 
     def _begin(self, at: int) -> None:
         self.board.begin(at, tuple(self._closed), tuple(self._contacts))
+        self.lines.begin()
+        self._follow_lines(at)
         act = self.witness.begin(at, self.board.flash)
         self._at(self.witness.latest(act), self._judge, act, self._power_ups)
         self._at(at + LINK_MS, self._link_ready, self._power_ups)

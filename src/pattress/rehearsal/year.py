@@ -17,7 +17,7 @@ from pattress.controller.replay import tell
 from pattress.rehearsal.board import FLASH_MS, Board, Step
 from pattress.rehearsal.day import DAY, Entry, Kind, Names
 from pattress.rehearsal.doings import Doing, Mishaps
-from pattress.rehearsal.habits import DAYS_A_YEAR, Habits, day_of
+from pattress.rehearsal.habits import DAYS_A_YEAR, Habits, day_of, sticks
 from pattress.rehearsal.witness import SWITCH
 from pattress.rehearsal.world import World
 
@@ -159,11 +159,11 @@ class _Home(World):
 
 def live_year(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, household: int, days: int = DAYS_A_YEAR) -> Year:
     """Let one household live for `days` days. `usual` says how often each channel is operated a day."""
-    plan, own = core.Plan(table), Random(f"{seed}/{household}/household")
+    plan, own, contacts = core.Plan(table), Random(f"{seed}/{household}/household"), Random(f"{seed}/{household}/contacts")
     habits = Habits.drawn(table, usual, own)
     home = _Home(plan, Names.of(table), f"{seed}/{household}/world", days * DAY)
     for day in range(days):
-        home.live_day(day * DAY, day_of(table, habits, own))
+        home.live_day(day * DAY, [*day_of(table, habits, own), *sticks(table, contacts)])
     board, witness = home.board, home.witness
     if board.is_alive:
         board._count(days * DAY, board._relays)
