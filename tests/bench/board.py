@@ -1,8 +1,8 @@
 """What a board carries and how it lives: size of the bundle, memory, and the time from a switch to its relay.
 
 All of it under the board's interpreter on this machine, in virtual time; no board was there.
-Memory is weighed twice: by the build for a PC, whose numbers are twice as wide as a board's, and
-by one whose numbers are as wide.
+Memory is weighed with modules run in place and taken from files, with the network and without, by a
+build whose numbers are as wide as a board's; once by the build for a PC, where they are twice as wide.
 """
 
 import json
@@ -93,10 +93,11 @@ def main(seconds: int = HOUR) -> None:
                 compiled += size * (path.suffix == ".mpy")
         starts = sorted((first_look(folder) for _ in range(5)), key=lambda start: start["took_us"])
         wide = live(folder, design.facts, seconds)
-        lives = (("numbers as wide as a board's", live(folder, design.facts, seconds, narrow=True)),
-                 ("the same, network loaded", live(folder, design.facts, seconds, narrow=True, network=True)),
-                 ("numbers twice as wide", wide))
-    print(f"Board, sewing room: compiled modules {compiled / KIB:.1f} KiB of 100 KiB; all files of the bundle {sum(sizes.values()) / KIB:.1f} KiB")
+        lives = [(f"{'in place' if in_place else 'from files'}, {'with' if network else 'without'} network",
+                  live(folder, design.facts, seconds, narrow=True, network=network, in_place=in_place))
+                 for in_place in (True, False) for network in (False, True)]
+        lives.append(("from files, without, 64 bits", wide))
+    print(f"Board, sewing room: all files of the bundle {sum(sizes.values()) / KIB:.1f} KiB of 100 KiB, compiled modules {compiled / KIB:.1f} KiB")
     print("  " + ", ".join(f"{name} {size / KIB:.1f}" for name, size in sorted(sizes.items(), key=lambda item: -item[1])))
     print(f"  memory in use through {seconds / 60:.0f} simulated minutes, of 64 KiB:")
     for name, found in lives:
