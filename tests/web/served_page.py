@@ -20,11 +20,12 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 
 @dataclass
 class Page:
-    """A served job: its file, draft and gate, and where it answers."""
+    """A served job: its file, draft, gate and news, and where it answers."""
 
     file: Path
     draft: Draft
     gate: Gate
+    news: News
     root: str
 
     def client(self) -> httpx.Client:
@@ -37,11 +38,11 @@ class Page:
 class Serving:
     """Serves a job file until it is left."""
 
-    def __init__(self, file: Path, passphrase: str = ""):
-        self.file, self.passphrase = file, passphrase
+    def __init__(self, file: Path, passphrase: str = "", host: str = "127.0.0.1"):
+        self.file, self.passphrase, self.host = file, passphrase, host
 
     def __enter__(self) -> Page:
-        listening = socket.create_server(("127.0.0.1", 0))
+        listening = socket.create_server((self.host, 0))
         port = listening.getsockname()[1]
         draft, news = Draft(self.file), News()
         gate = Gate(application(draft, news), port=port, passphrase=self.passphrase)
@@ -53,7 +54,7 @@ class Serving:
         while not self.server.started and time.monotonic() < until:
             time.sleep(0.01)
         assert self.server.started
-        return Page(self.file, draft, gate, f"http://127.0.0.1:{port}")
+        return Page(self.file, draft, gate, news, f"http://{self.host}:{port}")
 
     def __exit__(self, *error) -> None:
         self.news.end()

@@ -89,7 +89,7 @@ def test_a_file_written_in_an_editor_shows_at_once_and_a_broken_one_says_where(t
     found.page.wait_for_function("() => document.querySelector('#room').innerText.includes('4 x 19 W')")
     broken = good.replace('power = "9 W"', "power = 9 W")
     served.file.write_text(broken)
-    found.page.wait_for_selector(".trouble")
+    found.page.wait_for_function("() => document.querySelector('.trouble')?.innerText.includes('text without quotes')")      # and not the file half written
     line = broken.split("\n").index('power = 9 W                    # of one lamp') + 1
     assert f"job.toml:{line}:9: text without quotes: 9 W" in found.page.inner_text(".trouble")
     assert "4 x 19 W" in found.page.inner_text("#room")          # the last good one

@@ -48,7 +48,7 @@ def application(draft: Draft, news: News, sheets: tuple[Sheet, ...] = SHEETS) ->
             news.end()
 
     routes = [Route(sheet.path, _endpoint(sheet, draft, news), methods=["GET", "POST"]) for sheet in sheets]
-    routes += [Route("/news", _stream(news)), Route("/static/{name}", _static)]
+    routes += [Route("/news", _stream(news, draft)), Route("/static/{name}", _static)]
     return Starlette(routes=routes, lifespan=lifespan, exception_handlers={HTTPException: _refused, Exception: _broken})
 
 
@@ -152,9 +152,9 @@ async def _asked(request: Request, draft: Draft, news: News) -> Asked:
     return Asked(draft, draft.now, news, dict(request.path_params), dict(request.query_params), form, uploads)
 
 
-def _stream(news: News) -> Callable[[Request], Awaitable[Response]]:
+def _stream(news: News, draft: Draft) -> Callable[[Request], Awaitable[Response]]:
     async def answer(request: Request) -> Response:
-        return StreamingResponse(news.stream(), media_type="text/event-stream")
+        return StreamingResponse(news.stream(lambda: draft.state), media_type="text/event-stream")
 
     return answer
 

@@ -2,8 +2,10 @@
 // every element with data-part, by its id, out of the page that the server gives anyway.
 "use strict";
 
+const SLOW = 1500, RETRY = 5000, BEAT = 15000;      // ms until waiting is told of, until a refused connection is tried again, between signs of life
 const head = () => document.getElementById("head");
 let busy = Promise.resolve();
+let unsent = null;           // a form that is sent when the page answers again, if nobody has written in the meantime
 let swapping = false;        // a field that is taken off the page while somebody types in it says "change", but nobody left it
 
 function isDirty(field) {
@@ -78,8 +80,20 @@ async function load(address, options, posted) {
 }
 
 // One after the other, so that a quick typist's edits arrive in order.
-function queue(work) {
-  busy = busy.then(work).catch(() => tell("The page is not answering. Is `pattress page` still running?"));
+function queue(work, form) {
+  const slow = () => setTimeout(() => tellLink("Waiting for an answer of the page."), SLOW);
+  busy = busy.then(async () => {
+    const waiting = slow();
+    try {
+      await work();
+      tellLink("");
+    } catch {
+      if (form?.hasAttribute("data-at-once")) unsent = { form: form.id, state: head().dataset.state };
+      tell("The page is not answering. Is `pattress page` still running?" + (unsent ? " What you typed is still here, and is sent when it answers." : ""));
+    } finally {
+      clearTimeout(waiting);
+    }
+  });
   return busy;
 }
 
@@ -90,12 +104,16 @@ function tell(words) {
   document.getElementById("said").replaceChildren(line);
 }
 
+function tellLink(words) {
+  document.getElementById("link").textContent = words;
+}
+
 document.addEventListener("submit", event => {
   const form = event.target;
   if (form.method !== "post" || form.hasAttribute("data-plain")) return;
   event.preventDefault();
   const body = new FormData(form, event.submitter);
-  queue(() => load(form.action, { method: "POST", body }, form));
+  queue(() => load(form.action, { method: "POST", body }, form), form);
 });
 
 // A form with data-at-once is posted as soon as a field of it is left, by its first button, as Enter would.
@@ -116,10 +134,56 @@ document.addEventListener("click", event => {
 
 addEventListener("popstate", () => queue(() => load(location.href)));
 
-const news = new EventSource("/news");
+// The news of the server. Who begins to listen is told first how things stand, so that a phone
+// which slept or was out of reach has missed nothing.
+const news = new EventTarget();
+let source = null, lost = 0, isLost = false, quiet = 0;
+
+function listen() {
+  source?.close();
+  source = new EventSource("/news");
+  hear();
+  source.addEventListener("beat", hear);
+  for (const kind of ["change", "look", "progress"])
+    source.addEventListener(kind, event => news.dispatchEvent(new MessageEvent(kind, { data: event.data })));
+  source.addEventListener("open", found);
+  source.addEventListener("error", () => {
+    lose();
+    if (source.readyState === EventSource.CLOSED) setTimeout(listen, RETRY);
+  });
+}
+
+// A connection may be dead without a word: the server gives a sign of life every 15 s.
+function hear() {
+  clearTimeout(quiet);
+  quiet = setTimeout(() => { lose(); listen(); }, 3 * BEAT);
+}
+
+function lose() {
+  if (!isLost) lost = setTimeout(() => tellLink("No connection to the page: what stands here may be old. It is tried again by itself."), SLOW);
+  isLost = true;
+}
+
+function found() {
+  clearTimeout(lost);
+  if (!isLost) return;
+  isLost = false;
+  const was = unsent;
+  unsent = null;
+  queue(() => load(location.href)).then(() => {
+    const form = was && document.getElementById(was.form);
+    if (form && was.state === head().dataset.state) form.requestSubmit(form.querySelector("button"));
+  });
+}
+
+listen();
+document.addEventListener("visibilitychange", () => { if (document.visibilityState === "visible") listen(); });
+addEventListener("offline", lose);
+addEventListener("online", listen);
+addEventListener("pageshow", event => { if (event.persisted) listen(); });
 news.addEventListener("change", event => {
   const isNew = () => JSON.parse(event.data).state !== head().dataset.state;
   if (isNew()) queue(() => isNew() ? load(location.href) : null);
 });
 news.addEventListener("look", () => queue(() => load(location.href)));
-addEventListener("pagehide", () => news.close());
+addEventListener("pagehide", () => source.close());
