@@ -4,8 +4,10 @@ Emulated in Chromium (touch, size, a slow or missing network, a frozen tab) agai
 loopback address than the laptop's; no phone was held in a hand.
 """
 
+import json
 import shutil
 import time
+from contextlib import closing
 from types import SimpleNamespace
 
 import pytest
@@ -99,8 +101,7 @@ def test_what_others_wrote_meanwhile_is_not_overwritten_by_what_was_typed_out_of
 def test_a_tab_that_slept_shows_what_happened_meanwhile_and_keeps_what_was_half_typed(phone):
     phone.page.fill(POWER, "1")
     phone.send("Page.setWebLifecycleState", {"state": "frozen"})
-    for tab in list(phone.served.news._tabs):          # the server gave the sleeping one up
-        tab.put_nowait(None)
+    phone.served.news.end()              # the server gives the sleeping one up
     phone.file.write_text(phone.file.read_text().replace('name = "Wall lights"', 'name = "Wall lamps"'))
     until = time.monotonic() + 10
     while "Wall lamps" not in phone.served.draft.now.text:       # told to nobody: the phone sleeps
@@ -112,3 +113,10 @@ def test_a_tab_that_slept_shows_what_happened_meanwhile_and_keeps_what_was_half_
     phone.page.wait_for_function("() => document.querySelector('#room').innerText.includes('Wall lamps')", timeout=20_000)
     assert phone.page.input_value(POWER) == "1"
     assert load(phone.file).load["pendant"].power == 9.0
+
+
+def test_who_begins_to_listen_is_told_first_how_things_stand(served):
+    with closing(served.client()) as client, client.stream("GET", "/news") as stream:
+        lines = stream.iter_lines()
+        first = [next(lines) for _ in range(4)]
+    assert first[2] == "event: change" and json.loads(first[3].removeprefix("data: ")) == {"state": served.draft.state}
