@@ -13,7 +13,7 @@ from pattress.bundle import (
 from pattress.bundle import writing
 from pattress.controller.core import Plan
 from pattress.controller.digest import CORE, canonical, core_files, digest, source_digest
-from pattress.controller.interpreter import InterpreterError
+from pattress.controller.interpreter import InterpreterError, run
 from pattress.finding import Finding, Sense, Verdict
 from pattress.job.model import Acceptance
 from pattress.rehearsal.day import Names
@@ -274,3 +274,23 @@ def test_its_own_check_names_a_changed_file_and_one_too_many_and_stops(bundle):
         self_check(bundle)
     with pytest.raises(Damaged, match="plan.json differs$"):
         run_bundle(bundle, [])
+
+
+# The remote.
+
+DECODER = "from decoder_test.infrared.decoder import Decoder\nprint(Decoder({}).feed(-20000))"
+
+
+@pytest.mark.parametrize("protocol, more", [
+    (1, set()), (8, {"biphase.mpy", "biphase_reading.mpy"}), (20, {"fallback.mpy"}),     # nec, rc5, hash
+])
+def test_of_the_decoder_it_holds_what_the_buttons_need_and_that_loads(room, tmp_path, protocol, more):
+    button = {"key": "x", "name": "x", "protocol": protocol, "address": 1, "command": 1, "acts": []}
+    folder = tmp_path / "decoder_test"
+    write_bundle(folder, room | {"buttons": [button]}, {"title": "x", "board": "none"}, findings=(), accepted={})
+    found = {path.name for path in (folder / "infrared").iterdir()}
+    assert found & {"biphase.mpy", "biphase_reading.mpy", "fallback.mpy"} == more
+    assert run(DECODER.format([protocol]), folder=tmp_path) == ("0",)
+    if not more:
+        with pytest.raises(InterpreterError, match="biphase_reading"):
+            run(DECODER.format([8]), folder=tmp_path)

@@ -8,24 +8,32 @@ the network; on the root of the flash what starts the board. Files for the workb
 from collections.abc import Iterable
 from pathlib import Path
 
+from pattress.controller.infrared.protocols import BIPHASE, HASH
+
 CONTROLLER = Path(__file__).parents[1] / "controller"
 PACKAGES = ("drivers", "infrared", "network")
 MODULES = ("arriving", "console", "desk", "filling", "full", "loop", "minimal", "rom")
 AT_ROOT = ("start",)
 RESOURCES = (".css", ".js")
 READERS = ("main", "replay")       # ask the control program, and are not compiled
+ONLY_FOR = {                        # what of the decoder reads some protocols only, and is loaded only for them
+    "infrared/biphase": BIPHASE, "infrared/biphase_reading": BIPHASE, "infrared/fallback": (HASH,)}
 ROOT = "root"
 ROOT_MAIN = "from start import run\n\nrun()\n"      # what the board's interpreter runs by itself
 
 
-def modules(core: Iterable[Path]) -> dict[str, Path]:
-    """Return the source of every module to compile, by its name in the bundle, such as "core/cells"."""
+def modules(core: Iterable[Path], protocols: Iterable[int] | None = None) -> dict[str, Path]:
+    """Return the source of every module to compile, by its name in the bundle, such as "core/cells".
+
+    What no button of these infra-red `protocols` needs is left out; None leaves nothing out.
+    """
     found = {f"core/{path.stem}": path for path in core}
     for package in PACKAGES:
         found |= {f"{package}/{path.stem}": path for path in sorted((CONTROLLER / package).glob("*.py"))}
     found |= {name: CONTROLLER / f"{name}.py" for name in MODULES}
     found |= {f"{ROOT}/{name}": CONTROLLER / f"{name}.py" for name in AT_ROOT}
-    return found
+    wanted = None if protocols is None else set(protocols)
+    return {name: path for name, path in found.items() if wanted is None or name not in ONLY_FOR or wanted & set(ONLY_FOR[name])}
 
 
 def resources() -> dict[str, Path]:

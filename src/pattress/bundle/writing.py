@@ -61,7 +61,7 @@ def write_bundle(
     folder.parent.mkdir(parents=True, exist_ok=True)
     with TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
         new = Path(beside, "bundle")
-        compile_modules(modules(sources), new, [CONTROLLER / f"{name}.py" for name in READERS])
+        compile_modules(modules(sources, [button["protocol"] for button in table["buttons"]]), new, [CONTROLLER / f"{name}.py" for name in READERS])
         for name, path in resources().items():
             (new / f"{name}{ENDING}").write_bytes(packed(path.read_bytes()))
         shutil.copyfile(CONTROLLER / "main.py", new / "main.py")
