@@ -6,8 +6,6 @@ import click
 
 from pattress.cli.commands import door, job_argument, json_option
 
-SOUNDS = "Sounds are those of the CMU Pronouncing Dictionary, American English; no voice assistant was asked."
-
 
 @click.command()
 @job_argument
@@ -23,6 +21,7 @@ def names(job: Path, as_json: bool) -> int:
     from pattress.finding import Verdict
     from pattress.job import load
     from pattress.spoken import names as spoken
+    from pattress.spoken.names import SOUNDS
 
     home = load(job)
     found, guessed = spoken.clashes(home), spoken.guessed(home)
@@ -30,7 +29,7 @@ def names(job: Path, as_json: bool) -> int:
         print_json({"job": str(job), "clashes": plain(found), "guessed": list(guessed)})
     else:
         for clash in found:
-            click.echo(_told(clash))
+            click.echo(f"{str(clash.verdict):<8} {clash.told}\n         {clash.advice}")
         known = spoken.names(home)
         click.echo(f"{chr(10) if found else ''}{job}: {len(known)} names of {len({name.thing for name in known})} things, "
                    f"{len(found)} to look at.")
@@ -38,11 +37,3 @@ def names(job: Path, as_json: bool) -> int:
             click.echo(f"Not in the dictionary, sounds guessed from the spelling: {', '.join(guessed)}")
         click.echo(SOUNDS)
     return A_CHECK_FAILS if any(clash.verdict is Verdict.FAILS for clash in found) else ALL_HOLDS
-
-
-def _told(clash) -> str:
-    """Return a clash in two lines: what may be taken for what, and what to call it instead."""
-    beside = f" {clash.other.shown!r} ({clash.other.thing})" if clash.other else ""
-    how_far = "" if clash.apart is None else f", {clash.apart:.2f} apart on a scale from 0, the same, to 1"
-    instead = f"Call it {clash.proposal!r} instead." if clash.proposal else "Its own words give no better one: take a word with other vowels and more syllables."
-    return f"{str(clash.verdict):<8} {clash.name.shown!r} ({clash.name.thing}) {clash.why}{beside}{how_far}.\n         {instead}"

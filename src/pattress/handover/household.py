@@ -5,11 +5,13 @@ from pattress.handover.page import Table
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import channels, used_feeds
 from pattress.job.action import EVERYTHING, Action
-from pattress.job.model import UNKNOWN
+from pattress.job.model import UNKNOWN, Job
 from pattress.quantity import show
+from pattress.spoken.names import clashes
 
 DEEDS = {"on": "on", "off": "off", "toggle": "on or off, in turn", "up": "one step faster", "down": "one step slower"}
 AFTER = {"off": "stays off", "on": "comes on", "as it was": "comes back as it was"}
+MOST_TOLD = 5                 # names that may be misheard, so that the sheet stays one page
 HOUSE_RULES = (
     "A switch on the wall, a remote or a phone never makes a wire dead. Before anybody changes a lamp or opens anything: switch off at the "
     "distribution board, and let a person who knows prove it.",
@@ -35,10 +37,18 @@ def household(design: Design) -> tuple[Section, ...]:
                if job.network.wifi else "The controller uses no network.")
     return (
         Section("What does what", (), (Table("", ("What you touch", "Kind", "What it does"), tuple(rows)),)),
-        Section("Names, and after a power cut", (network,), (Table("", ("Name", "Said as", "When power comes back"), after),)),
+        Section("Names, and after a power cut", (network, *_misheard(job)), (Table("", ("Name", "Said as", "When power comes back"), after),)),
         Section("What not to do", HOUSE_RULES),
         Section("Whom to call", (), (Table("", ("Who", "Name and telephone"), (("Electrician", ""), ("Who built it", ""))),)),
     )
+
+
+def _misheard(job: Job) -> tuple[str, ...]:
+    """Return which names may be misheard when they are said, the worst first; nothing where nobody listens."""
+    found = clashes(job) if job.network.wifi else ()
+    told = [f'"{clash.name.shown}" {clash.why}' + (f' "{clash.other.shown}"' if clash.other else "") for clash in found]
+    more = f"; and {len(told) - MOST_TOLD} more" if len(told) > MOST_TOLD else ""
+    return (f"Said aloud, a name may be taken for something else: {'; '.join(told[:MOST_TOLD])}{more}.",) if told else ()
 
 
 def ratings_of_the_box(design: Design) -> tuple[tuple[str, str], ...]:

@@ -12,6 +12,7 @@ from pattress.job.model import Fan
 from pattress.spoken.likeness import CLOSE, NEAR, apart
 from pattress.spoken.sounds import said, words_of
 
+SOUNDS = "Sounds are those of the CMU Pronouncing Dictionary, American English; no voice assistant was asked."
 SHORTEST, LONGEST = 2, 4        # words of a proposal
 COMFORTABLE = 0.55              # apart: the first proposal that far from all others is taken, else the furthest
 RESERVED = {
@@ -38,6 +39,19 @@ class Clash:
     why: str
     apart: float | None
     proposal: str
+
+    @property
+    def told(self) -> str:
+        """Return what may be taken for what, in words, each name with the key of its thing."""
+        beside = f" {self.other.shown!r} ({self.other.thing})" if self.other else ""
+        how_far = "" if self.apart is None else f", {self.apart:.2f} apart on a scale from 0, the same, to 1"
+        return f"{self.name.shown!r} ({self.name.thing}) {self.why}{beside}{how_far}."
+
+    @property
+    def advice(self) -> str:
+        """Return what to call the thing instead."""
+        return (f"Call it {self.proposal!r} instead." if self.proposal
+                else "Its own words give no better one: take a word with other vowels and more syllables.")
 
 
 def names(job: Job) -> tuple[Name, ...]:

@@ -1,6 +1,6 @@
 """Every sheet of the page. A new one is a module, a template and a line here; those with a title are listed on top."""
 
-from pattress.web import adding, back, handing, home, live, measuring, pins, proving, rehearsed, remotes, thing, what_if
+from pattress.web import adding, back, handing, home, live, measuring, names, pins, proving, rehearsed, remotes, thing, what_if
 from pattress.web.sheet import Sheet
 
 SHEETS = (
@@ -16,5 +16,6 @@ SHEETS = (
     *rehearsed.SHEETS,
     *remotes.SHEETS,
     *measuring.SHEETS,
+    Sheet("/names", "Names", "names.html", names.view),
     *handing.SHEETS,
 )

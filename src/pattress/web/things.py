@@ -60,7 +60,7 @@ def ways(section: str, key: str) -> tuple[tuple[str, str], ...]:
     """Return addresses and words of the other sheets that are about a thing."""
     try_it, pin = ("/try", "Try it"), "Its pin, and why that one"
     return {
-        "board": (("/pins", "Every wire and its pin"),), "load": ((f"/pins/wire/relay.{quote(key)}", pin), try_it),
+        "board": (("/pins", "Every wire and its pin"),), "load": ((f"/pins/wire/relay.{quote(key)}", pin), try_it, ("/names", "How its names sound")),
         "fan": ((f"/fan/{quote(key)}", "What was measured at it, and its steps"), try_it), "switch": ((f"/pins/wire/switch.{quote(key)}", pin), try_it),
         "regulator": (try_it,), "remote": (("/infrared", "Read its buttons"), try_it), "receiver": (("/pins/wire/infrared", pin),),
         "wish": (("/proof", "Prove it"),), "job": (("/documents", "Documents to hand over"),),
