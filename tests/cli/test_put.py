@@ -5,6 +5,7 @@ The network, its key and the broker's password are invented.
 
 import hmac
 import json
+import shutil
 import stat
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from importlib.util import module_from_spec, spec_from_file_location
@@ -17,6 +18,8 @@ from click.testing import CliRunner
 from pattress.bench.link import Link
 from pattress.bundle import secrets as store
 from pattress.cli import main
+
+from ..controller.network import certificates
 
 ROOT = Path(__file__).parents[2]
 WIFI, KEY, USER, PASSWORD = "Home (invented)", "invented wifi key", "invented-user", "invented broker password"
@@ -34,13 +37,17 @@ def desk(tmp_path_factory):
     """Return a runner of commands, a job beside its secrets, and the board it was put on with --wifi."""
     folder = tmp_path_factory.mktemp("desk")
     job = folder / "home.toml"
-    job.write_text((ROOT / "examples" / "sewing-room" / "job.toml").read_text("utf-8"), "utf-8")
+    text = (ROOT / "examples" / "sewing-room" / "job.toml").read_text("utf-8")
+    assert text.count("[network]\n") == 1
+    job.write_text(text.replace("[network]\n", '[network]\nname = "bench-7"\nbroker_authority = "home-ca.pem"\n'), "utf-8")
+    shutil.copyfile(certificates.make(folder)["ca"], folder / "home-ca.pem")
     with _board_class()(folder) as board:
         def run(*words, typed=None):
             return CliRunner().invoke(main, [str(word) for word in words], input=typed)
 
         first = run("put", job, "--port", board.port, "--out", folder / "out", "--wifi", typed=f"short\nx\n{WIFI}\n{KEY}\n{USER}\n{PASSWORD}\n")
         run.job, run.out, run.board, run.first, run.told = job, folder / "out", board, first, board.said
+        run.authority = (folder / "ca_der-localhost").read_bytes()
         yield run
 
 
@@ -62,8 +69,10 @@ def test_the_board_got_the_secrets_and_the_store_keeps_them_for_its_owner(desk):
     with Link(desk.board.port) as link:
         settings = json.loads(link.run("print(open('/network.json').read())"))
         sequence = link.run("print(open('/sequence').read())")
-    assert settings["wifi"] == {"ssid": WIFI, "key": KEY} and settings["name"] == "sewing-room"
-    assert settings["broker"] == {"host": "192.168.1.10", "port": 1883, "user": USER, "password": PASSWORD, "authority": None}
+        authority = link.run(f"import binascii; print(binascii.hexlify(open({settings['broker']['authority']!r}, 'rb').read()).decode())")
+    assert settings["wifi"] == {"ssid": WIFI, "key": KEY} and (settings["name"], settings["time_server"]) == ("bench-7", "router")
+    assert settings["broker"] == {"host": "192.168.1.10", "port": 8883, "user": USER, "password": PASSWORD, "authority": "/authority.der"}
+    assert bytes.fromhex(authority.split()[0]) == desk.authority
     assert settings["passphrase"] == kept.record and settings["signing_key"] == kept.signing_key
     assert kept.passphrase not in json.dumps(settings)
     assert int(sequence.split()[0]) == kept.sequence
@@ -99,6 +108,7 @@ def test_the_report_as_json_has_state_counts_and_events(desk):
 
 def test_a_job_whose_wifi_nobody_said_is_told_so(desk, tmp_path):
     (tmp_path / "other.toml").write_text(desk.job.read_text("utf-8"), "utf-8")
+    shutil.copyfile(desk.job.with_name("home-ca.pem"), tmp_path / "home-ca.pem")
     found = desk("put", tmp_path / "other.toml", "--port", "/dev/no-such-port", "--out", tmp_path / "out")
     assert found.stderr.startswith("no Wi-Fi is known here: --wifi asks for it; what was set at a wall switch stays\n")
 
@@ -149,7 +159,20 @@ def test_over_the_network_the_bundle_goes_signed_and_without_a_secret(desk):
 
 def test_wifi_is_not_asked_for_a_job_without_a_radio(desk, tmp_path):
     job = tmp_path / "home.toml"
-    text = desk.job.read_text("utf-8")
+    text = (ROOT / "examples" / "sewing-room" / "job.toml").read_text("utf-8")
     job.write_text(text.replace('[network]\nbroker = "192.168.1.10"', '[network]\nwifi = false\nbroker = "none"'), "utf-8")
     found = desk("put", job, "--port", "/dev/no-such-port", "--out", tmp_path / "out", "--wifi")
     assert found.exit_code == 2 and f"{job} says network.wifi = false\n  allowed: " in found.stderr
+
+
+def test_an_authority_that_is_missing_or_none_is_named_before_anything_is_asked(desk, tmp_path):
+    job = tmp_path / "other.toml"
+    job.write_text(desk.job.read_text("utf-8"), "utf-8")
+    found = desk("put", job, "--port", "/dev/no-such-port", "--out", tmp_path / "out")
+    assert found.exit_code == 2 and found.stderr.endswith(
+        f"{job}: network.broker_authority is 'home-ca.pem', and {tmp_path / 'home-ca.pem'} cannot be read: No such file or directory\n")
+    (tmp_path / "home-ca.pem").write_text("no certificate", "utf-8")
+    found = desk("put", job, "--port", "/dev/no-such-port", "--out", tmp_path / "out")
+    assert found.exit_code == 2 and found.stderr.endswith(
+        f"{tmp_path / 'home-ca.pem'} holds no certificate of an authority\n  allowed: one, in PEM or DER\n")
+    assert not store.place(job).exists()

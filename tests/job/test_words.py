@@ -91,6 +91,11 @@ flat.toml:24:10: fan.study.wanted is a list with '70'
     ("[board]\n", '[network]\nbroker = "a b"\n\n[board]\n', """\
 flat.toml:45:10: network.broker is 'a b'
   allowed: "none", or the host of the broker, with a port if it is not 1883: "192.168.1.10" or "broker.home:1884\""""),
+    ("[board]\n", '[network]\nname = "Hall 2"\ntime_server = "time server"\n\n[board]\n', """\
+flat.toml:45:8: network.name is 'Hall 2'
+  allowed: a name of 1 to 32 small letters, digits and inner hyphens, such as "hall-2"
+flat.toml:46:15: network.time_server is 'time server'
+  allowed: "router" for the home's own, "none", or a host, with a port if it is not 123: "192.168.1.10" or "time.home\""""),
     ("[board]\n", '[accept."contacts.pendant"]\nreason = "Seen to."\nby = "Me"\ndate = "soon"\n\n[board]\n', """\
 flat.toml:45:10: accept."contacts.pendant".reason is 'Seen to.'
   allowed: text in quotes, 10 to 2000 characters
@@ -188,6 +193,9 @@ flat.toml:46:15: board.pins.status is 3, the pin of relay.pendant too
     ("[board]\n", '[network]\nbroker = "hub"\nwifi = false\n\n[board]\n', """\
 flat.toml:45:10: network.broker is 'hub' though wifi is false
   allowed: "none", or wifi = true"""),
+    ("[board]\n", '[network]\nbroker_authority = "ca.pem"\n\n[board]\n', """\
+flat.toml:45:20: network.broker_authority is given where nothing needs it
+  allowed: none without a broker"""),
     ("[board]\n", '[network]\nsetup_switch = "dor"\n\n[board]\n', """\
 flat.toml:45:16: network.setup_switch is 'dor', which is no switch
   allowed: door

@@ -18,6 +18,7 @@ from pattress.bench.errors import NotTaken, WrongBoard
 from pattress.bench.link import Link
 from pattress.bundle.contents import ROOT
 from pattress.bundle.manifest import NAME, Manifest, verify
+from pattress.bundle.settings import AUTHORITY
 
 PART = 1024             # bytes of a file in one line
 OLDEST = (1, 23)        # the first interpreter whose bytecode is that of the compiler's version 6.3 (from memory)
@@ -57,13 +58,13 @@ class Putting:
 
 
 def put(
-    link: Link, folder: Path, *, chip: str, settings: bytes | None = None, sequence: int | None = None,
+    link: Link, folder: Path, *, chip: str, settings: bytes | None = None, authority: bytes | None = None, sequence: int | None = None,
     dry: bool = False, progress: Progress = lambda words: None,
 ) -> Putting:
     """Put the bundle in `folder` on the board at the end of a link and let it start there, on trial.
 
     `chip` is the board's as the stock names it. `settings` become the network's settings on the
-    board's flash, `sequence` the number below which no signed bundle is taken; None leaves what
+    board's flash, `authority` the certificate beside them, `sequence` the number below which no signed bundle is taken; None leaves what
     is there. With `dry` nothing is changed. The board is not restarted, see `Link.restart`.
 
     Raises Damaged when the bundle is not whole, WrongBoard before anything is changed, NotTaken
@@ -76,7 +77,7 @@ def put(
     there = _asked(link, "state()")[0]
     slot = None if there["bundle"] == manifest.digest else there["idle"]
     steps = root if slot is None else root + _slot_steps(link, folder, manifest, slot, there["running"])
-    loose = _loose(link, settings, None if slot is None else sequence)
+    loose = _loose(link, settings, authority, None if slot is None else sequence)
     steps += tuple(_content_step(link, f"/{name}", content) for name, content in loose.items())
     if dry:
         return Putting(board, manifest.digest, slot, steps)
@@ -147,12 +148,12 @@ def _content_step(link: Link, path: str, content: bytes) -> Step:
     return Step("keep" if is_there else "send", path, len(content))
 
 
-def _loose(link: Link, settings: bytes | None, sequence: int | None) -> dict[str, bytes]:
+def _loose(link: Link, settings: bytes | None, authority: bytes | None, sequence: int | None) -> dict[str, bytes]:
     """Return what lies on the root of the flash apart from every bundle; settings without a Wi-Fi keep the one there."""
     if settings is not None and json.loads(settings)["wifi"] is None:
         known = json.loads(settings) | {"wifi": _asked(link, "known_wifi()")[0]}
         settings = json.dumps(known, ensure_ascii=False, separators=(",", ":")).encode()
-    contents = {SETTINGS: settings, SEQUENCE: None if sequence is None else str(sequence).encode()}
+    contents = {AUTHORITY: authority, SETTINGS: settings, SEQUENCE: None if sequence is None else str(sequence).encode()}
     return {name: content for name, content in contents.items() if content is not None}
 
 

@@ -93,10 +93,11 @@ def packed(content: bytes) -> bytes:
 
 def _thing(table: Mapping[str, Any], wired: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str, Any]:
     """Return the Thing Description of the controller. Whether the broker asks for a password only the home knows."""
-    reached = broker_of(facts["network"]["broker"])
+    over_tls = facts["network"].get("over_tls", False)
+    reached = broker_of(facts["network"]["broker"], over_tls=over_tls)
     return thing_description(
-        table, name=name_of(facts["title"]), sensors=readings(wired["sensors"]),
-        broker=None if reached is None else Broker(**reached, login=None))
+        table, name=name_of(facts["title"], facts["network"].get("name")), sensors=readings(wired["sensors"]),
+        broker=None if reached is None else Broker(**reached, tls=over_tls, login=None))
 
 
 def _put_in_place(new: Path, folder: Path, aside: Path) -> None:

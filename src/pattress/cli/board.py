@@ -32,14 +32,15 @@ def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wi
     refused = line.refusals_of(design)
     if refused:
         return line.say_refused(refused, as_json)
-    secrets = _secrets(job, design, ask=wifi)
+    authority, secrets = _authority(job, design), _secrets(job, design, ask=wifi)
     if design.job.network.wifi and secrets.wifi_name is None:
         click.echo("no Wi-Fi is known here: --wifi asks for it; what was set at a wall switch stays", err=True)
     folder, progress = results_folder(job, out) / "bundle", progress_line(as_json)
     line.bundled(design, folder)
     sequence = _next_sequence(job, secrets, dry)
     with Link(port) as link:
-        done = put_on(link, folder, chip=design.board.chip, settings=_settings(design, secrets), sequence=sequence, dry=dry, progress=progress)
+        done = put_on(link, folder, chip=design.board.chip, settings=_settings(design, secrets), authority=authority,
+                      sequence=sequence, dry=dry, progress=progress)
     found = report.asked(port) if done.is_done else None
     if as_json:
         print_json(_facts(done) | {"report": plain(found)})
@@ -135,8 +136,17 @@ def _settings(design: Design, secrets: "Secrets") -> bytes | None:
     network = design.job.network
     if not network.wifi:
         return None
-    return network_settings(name=name_of(design.job.job.title), broker=network.broker, secrets=secrets,
+    return network_settings(name=name_of(design.job.job.title, network.name), broker=network.broker, secrets=secrets,
+                            time_server=network.time_server, over_tls=network.broker_authority is not None,
                             with_setup=network.setup_switch is not None)
+
+
+def _authority(job: Path, design: Design) -> bytes | None:
+    """Return the certificate by which the board knows the broker; None where it is not asked for one."""
+    from pattress.bundle.settings import authority_of
+
+    named = design.job.network.broker_authority
+    return None if named is None or not design.job.network.wifi else authority_of(job, named)
 
 
 def _next_sequence(job: Path, secrets: "Secrets", dry: bool) -> int:

@@ -136,9 +136,10 @@ class Design:
         """Return what the bundle carries beside the plan: board and pins, as plain values."""
         pins = self.pins.by_name() if isinstance(self.pins, Assignment) else {}
         sensors = {key: {"name": sensor.name, "kind": sensor.kind} for key, sensor in self.job.sensor.items()}
-        network = {"broker": self.job.network.broker} if self.job.network.wifi else None
-        return {"title": self.job.job.title, "board": self.board.type, "pins": pins, "sensors": sensors, "network": network} | (
-            {"setup_switch": self.job.network.setup_switch} if self.job.network.setup_switch else {})
+        said = self.job.network
+        network = {"broker": said.broker} | ({"name": said.name} if said.name else {}) | ({"over_tls": True} if said.broker_authority else {})
+        return {"title": self.job.job.title, "board": self.board.type, "pins": pins, "sensors": sensors, "network": network if said.wifi else None} | (
+            {"setup_switch": said.setup_switch} if said.setup_switch else {})
 
 
 def build(

@@ -246,6 +246,8 @@ def _radio(job: Job, names: _Names) -> Iterator[Disagreement]:
     if job.network and job.network.broker != "none" and not job.network.wifi:
         refusal = Refusal(f"{as_found(job.network.broker)} though wifi is false", '"none", or wifi = true')
         yield ("network", "broker"), refusal, False
+    if job.network and job.network.broker_authority is not None and job.network.broker == "none":
+        yield ("network", "broker_authority"), Refusal("given where nothing needs it", "none without a broker"), False
     yield from _setup_switch(job, names)
 
 

@@ -28,10 +28,13 @@ MOST_PARTS = 4                         # of a key joined by dots
 EVENLY = "evenly spaced"
 CEILING = "ceiling"                    # a height: hangs from the ceiling in front of the wall
 
-_BROKER = re.compile(r"(?=.{1,253}(?::|$))[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?(?::([1-9][0-9]{0,4}))?")
+_HOST_NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
+_HOST = re.compile(r"(?=.{1,253}(?::|$))[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?(?::([1-9][0-9]{0,4}))?")
 
 SPEEDS = f'"{EVENLY}", or a list of the share of full speed at each step, such as ["45 %", "70 %", "100 %"]'
 BROKER = '"none", or the host of the broker, with a port if it is not 1883: "192.168.1.10" or "broker.home:1884"'
+HOST_NAME = 'a name of 1 to 32 small letters, digits and inner hyphens, such as "hall-2"'
+TIME_SERVER = '"router" for the home\'s own, "none", or a host, with a port if it is not 123: "192.168.1.10" or "time.home"'
 DAY = "a day as year-month-day, such as 2026-11-25"
 
 
@@ -179,10 +182,19 @@ def _read_speeds(found: object) -> str | tuple[float, ...]:
     return tuple(speeds)
 
 
-def _read_broker(found: object) -> str:
-    match = _BROKER.fullmatch(found) if isinstance(found, str) else None
-    if match is None or int(match[1] or 0) > 65535:
-        raise Refusal(as_found(found), BROKER)
+def _host(allowed: str) -> Callable[[object], str]:
+    """Return what reads a host with a port, or a word that looks like one."""
+    def read(found: object) -> str:
+        match = _HOST.fullmatch(found) if isinstance(found, str) else None
+        if match is None or int(match[1] or 0) > 65535:
+            raise Refusal(as_found(found), allowed)
+        return found
+    return read
+
+
+def _read_host_name(found: object) -> str:
+    if not isinstance(found, str) or not _HOST_NAME.fullmatch(found):
+        raise Refusal(as_found(found), HOST_NAME)
     return found
 
 
@@ -202,5 +214,7 @@ AnyCode = _type(Code | Unknown, _read_code, "string", f'a code such as "nec 0x04
 Says = _type(Wish, parse_wish, "string", f"a sentence such as {WISHES}")
 MainsSystem = _type(System, parse_system, "string", SYSTEMS)
 Speeds = _type(Literal["evenly spaced"] | tuple[float, ...], _read_speeds, ["string", "array"], SPEEDS)
-Broker = _type(str, _read_broker, "string", BROKER)
+Broker = _type(str, _host(BROKER), "string", BROKER)
+HostName = _type(str, _read_host_name, "string", HOST_NAME)
+TimeServer = _type(str, _host(TIME_SERVER), "string", TIME_SERVER)
 Day = _type(str, _read_date, "string", DAY)

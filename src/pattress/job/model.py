@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Strict, WithJsonSchema
 
 from pattress.job.fields import (
-    CEILING, EVENLY, LONGEST_TEXT, UNKNOWN, Act, AnyCode, Broker, Day, MainsSystem, Says, Speeds, Unknown,
+    CEILING, EVENLY, LONGEST_TEXT, UNKNOWN, Act, AnyCode, Broker, Day, HostName, MainsSystem, Says, Speeds, TimeServer,
     joined_keys, number, or_unknown, quantity, some, table_or, text, whole,
 )
 
@@ -254,7 +254,11 @@ class Board(Record):
 class Network(Record):
     """[network]: how the controller is reached. "none" leaves the radio off."""
 
+    name: HostName | None = None                 # in its topics and NAME.local; made from the title when not given
     broker: Broker = "none"
+    # The certificate of the authority that the broker's is signed by, a file beside the job; then it is spoken to over TLS.
+    broker_authority: text(200) | None = None
+    time_server: TimeServer = "router"           # for the stamps of what is told; nothing is decided by it
     wifi: Yes = True
     # A retractive switch; held at power-up it opens the set-up access point.
     setup_switch: Key | None = None

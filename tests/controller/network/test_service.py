@@ -26,7 +26,7 @@ class Program:
     desk = board.desk
 
     class site:
-        folder = "."
+        folder, machine = ".", None
 
     def is_idle(self):
         return True

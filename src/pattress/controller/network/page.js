@@ -32,7 +32,12 @@ function alive(){
 }
 function listen(){
   source=new EventSource("/news");
-  source.addEventListener("here",event=>{start=JSON.parse(event.data).second-(performance.now()-loaded)/1000;alive();});
+  source.addEventListener("here",event=>{
+    const here=JSON.parse(event.data);
+    start=here.second-(performance.now()-loaded)/1000;
+    alive();
+    if(here.time===null)fetch("/time",{method:"POST",headers:{"Content-Type":"application/json"},body:String(Math.floor(Date.now()/1000))}).catch(()=>0);
+  });
   source.addEventListener("still",alive);
   for(const way of ways)source.addEventListener("channel/"+way.dataset.channel,event=>{alive();tell(way,JSON.parse(event.data));});
   for(const reading of readings)source.addEventListener("sensor/"+reading.dataset.sensor,event=>{

@@ -8,6 +8,7 @@ Settings are a table of plain values, kept on the board apart from the plan and 
                     name of a DER file, then the broker is spoken to over TLS
     passphrase      the record of the label's passphrase, or null: then the page is for reading only
     read_only       true: nothing can be asked over the page, whoever knows what
+    time_server     who tells the time: a host, "router" for the home's own, or null for nobody
     signing_key     64 hexadecimal digits that sign new programs, or null: then none is taken over the network
 """
 
@@ -15,11 +16,13 @@ import asyncio
 import os
 from binascii import unhexlify
 
-from . import login, mdns, mqtt, packed, reach, site, topics, web
+from . import login, mdns, mqtt, packed, reach, site, sntp, topics, web
 
 PORT = 80
 THING = "thing.json"    # in the bundle
 ADDRESS_S = 5           # between two looks whether our address is still the same
+ROUTER = "router"       # who tells the time where nobody is named
+EPOCH_2000 = 946_684_800        # Unix time at which the clock of some boards begins
 
 
 def client(desk, settings, name_server=None, calm=None, thing=None):
@@ -57,7 +60,7 @@ def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
 
     async def be_found(program):
         while True:
-            address, _ = await addresses(radio)
+            address = (await addresses(radio))[0]
             answering = asyncio.create_task(
                 mdns.serve(mdns.Responder(name, program.desk.title, address, port), address, port=multicast))
             try:
@@ -69,8 +72,16 @@ def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
                 answering.cancel()
 
     async def speak_to_broker(program):
-        _, name_server = await addresses(radio)
+        name_server = (await addresses(radio))[1]
         await client(program.desk, settings, name_server, program.is_idle, thing_of(program)).run()
+
+    async def keep_time(program):
+        server = settings["time_server"]
+        _, name_server, router = await addresses(radio)
+        if server == ROUTER:
+            server = router
+        if server is not None:
+            await sntp.keep(program.desk, server, name_server, clock_of(program.site.machine))
 
     async def stay_joined(program):
         from . import wifi
@@ -78,6 +89,8 @@ def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
         await wifi.keep_joined(radio, settings["wifi"]["ssid"], settings["wifi"]["key"], name, program.desk)
 
     tasks = [serve_page, be_found]
+    if settings.get("time_server") is not None:
+        tasks.append(keep_time)
     if settings.get("broker") is not None:
         tasks.append(speak_to_broker)
     if radio is not None and settings.get("wifi") is not None:
@@ -124,13 +137,26 @@ def renewing(program, settings):
 
 
 async def addresses(radio):
-    """Return our address and that of the name server, as soon as the radio has them."""
+    """Return our address, that of the name server and that of the router, as soon as the radio has them."""
     if radio is None:
-        return "127.0.0.1", None
+        return "127.0.0.1", None, None
     while not radio.isconnected():
         await asyncio.sleep(0.5)
-    address, _, _, name_server = radio.ifconfig()
-    return address, name_server
+    address, _, router, name_server = radio.ifconfig()
+    return address, name_server, router
+
+
+def clock_of(machine):
+    """Return what sets the board's own clock, by which TLS judges dates; None when it has none."""
+    if not hasattr(machine, "RTC"):
+        return None
+    from time import gmtime
+
+    def set_clock(now):
+        date = gmtime(now - (EPOCH_2000 if gmtime(0)[0] == 2000 else 0))
+        machine.RTC().datetime((date[0], date[1], date[2], date[6], date[3], date[4], date[5], 0))
+
+    return set_clock
 
 
 def _bytes(text):

@@ -5,6 +5,7 @@
     GET  /news                news as they come (server-sent events)
     GET  /channel/KEY         what a channel does, as JSON; /sensor/KEY the same
     POST /channel/KEY/ask     a wish: as a form, or as JSON for programs
+    POST /time                the time of a phone, while nobody else has told one
     POST /login, /logout      opens and ends a session
     POST /program             a new program, signed; nobody who is not signed is heard further
     GET  /.well-known/wot     the Thing Description, for everybody (W3C WoT Discovery, from memory)
@@ -23,6 +24,7 @@ POLICY = ("default-src 'none'; style-src 'self'; script-src 'self'; connect-src 
           "form-action 'self'; frame-ancestors 'none'; base-uri 'none'")
 ALWAYS = (("Content-Security-Policy", POLICY), ("X-Content-Type-Options", "nosniff"), ("Referrer-Policy", "same-origin"),
           ("Connection", "close"))
+EARLIEST, LATEST = 1_760_000_000, 4_294_967_296     # Unix times that a phone may tell: 2025 to 2106
 COOKIE = "session={}; HttpOnly; SameSite=Strict; Path=/; Max-Age={}"
 
 
@@ -102,6 +104,8 @@ class Site:
         if path == "/logout" and fields is not None:
             self._guard.leave(session)
             return Reply(303, fields=(("Location", "/"), ("Set-Cookie", COOKIE.format("", 0))))
+        if path == "/time" and request.kind() == JSON:
+            return self._take_time(request.body)
         if path.startswith("/channel/") and path.endswith("/ask") and path[9:-4] in self._desk.keys:
             return self._ask(request, fields, self._desk.keys.index(path[9:-4]))
         return Reply(404, parts=("There is nothing here.",))
@@ -114,6 +118,18 @@ class Site:
         if not wait:
             self._desk.refused_login()
         return Reply(429 if wait else 403, HTML, page.login_page(self._desk, wait, True))
+
+    def _take_time(self, said):
+        """Take the Unix time a phone tells, unless it is known: a phone may be wrong, and then it is only told wrongly."""
+        if self._desk.clock is None:
+            try:
+                now = int(said)
+            except ValueError:
+                now = 0
+            if not EARLIEST <= now < LATEST:
+                return Reply(400, parts=("That is no time.",))
+            self._desk.tell_time(now)
+        return Reply(204)
 
     def _ask(self, request, fields, channel):
         """Put a wish to the desk. JSON cannot be sent by another site's form; a form carries the token."""

@@ -44,7 +44,7 @@ class Telling:
         if not self._here:
             return (HERE, 0), 0, topics.here, here_record(desk), True
         for channel, told in enumerate(self._channels):
-            now = 8 * desk.operations[channel] + desk.cause[channel]        # one that sticks has not moved
+            now = (8 * desk.operations[channel] + desk.cause[channel]) * 2 + self._dated()      # one that sticks has not moved
             if told != now:
                 return (CHANNEL, channel), now, topics.channels[channel], channel_record(desk, channel), True
         for sensor, told in enumerate(self._sensors):
@@ -79,4 +79,8 @@ class Telling:
     def _reading(self, sensor):
         """Return a number that changes with what is told of a sensor."""
         desk = self._desk
-        return 2 * (desk.value[sensor] + 100_000) + 1 if desk.fresh[sensor] else 0
+        return 4 * (desk.value[sensor] + 100_000) + 2 * desk.fresh[sensor] + self._dated() if desk.fresh[sensor] else self._dated()
+
+    def _dated(self):
+        """Return 1 when the time is known: what the broker keeps is then told once more, with it."""
+        return 0 if self._desk.clock is None else 1

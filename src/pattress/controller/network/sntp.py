@@ -1,0 +1,77 @@
+"""The time of day, asked of a time server for the stamps of what is told (SNTPv4, RFC 4330). No decision depends on it.
+
+A server that is silent, wrong or strange costs one packet now and then, ever more seldom.
+"""
+
+import asyncio
+import os
+import socket
+
+from .names import is_address
+from .reach import LOOK_S, Unreachable, look_up, resolved
+
+PORT = 123
+LENGTH = 48                     # of a message without authentication (section 4)
+REQUEST = 0x23                  # no warning, version 4, client
+SERVER, UNKNOWN = 4, 3          # the mode of an answer; a warning: the server itself does not know the time
+MOST_STRATUM = 15               # 0 is a server that wants to be left alone
+SENT, RETURNED, STAMP = 40, 24, 8       # where the time of sending stands; where a server returns that of the question
+ERA, UNIX = 1 << 32, 2_208_988_800      # seconds until the stamp wraps in 2036 (section 3); from 1900 to 1970
+ANSWER_S = 2.0
+FIRST_S, MOST_S = 16, 4096      # waits after no answer: never under 15 s, doubled each time (section 10)
+AGAIN_S = 43_200                # twice a day: a watch crystal strays a few seconds by then
+
+
+def question(nonce):
+    """Return the message to a server; `nonce`, 8 bytes, stands where our time would: it must come back and tells nothing."""
+    return bytes((REQUEST,)) + bytes(SENT - 1) + nonce
+
+
+def time_of(message, nonce):
+    """Return the Unix time [s] in a server's message, None when it is no answer to our question or not to be relied on (section 5)."""
+    if len(message) < LENGTH or message[RETURNED:RETURNED + STAMP] != nonce:
+        return None
+    second = int.from_bytes(message[SENT:SENT + 4], "big")
+    if message[0] & 7 != SERVER or message[0] >> 6 == UNKNOWN or not 1 <= message[1] <= MOST_STRATUM or not second:
+        return None
+    return second - UNIX + (0 if second & 0x8000_0000 else ERA)
+
+
+async def ask(server, name_server=None, seconds=ANSWER_S):
+    """Return the Unix time that a server tells [s]. `server` is a host, with `:port` when it is not the usual one.
+
+    Raises Unreachable or OSError.
+    """
+    host, _, port = server.partition(":")
+    address = host if is_address(host) else await look_up(host, name_server)
+    nonce = os.urandom(STAMP)
+    link = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+    try:
+        link.setblocking(False)
+        link.sendto(question(nonce), resolved(address, int(port or PORT)))
+        for _ in range(int(seconds / LOOK_S)):
+            await asyncio.sleep(LOOK_S)
+            try:
+                told = time_of(link.recv(2 * LENGTH), nonce)
+            except OSError:             # nothing there yet
+                continue
+            if told is not None:
+                return told
+    finally:
+        link.close()
+    raise Unreachable("{} tells no time".format(server))
+
+
+async def keep(desk, server, name_server=None, set_clock=None):
+    """Keep a desk's clock by a server, for good; `set_clock` is told the Unix time each time."""
+    wait = FIRST_S
+    while True:
+        try:
+            told = await ask(server, name_server)
+            desk.tell_time(told)
+            if set_clock is not None:
+                set_clock(told)
+            wait, pause = FIRST_S, AGAIN_S
+        except (Unreachable, OSError, ValueError):
+            pause, wait = wait, min(2 * wait, MOST_S)
+        await asyncio.sleep(pause + pause * os.urandom(1)[0] // 256)        # a house full of controllers does not ask at once
