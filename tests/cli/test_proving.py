@@ -20,7 +20,7 @@ def test_coverage_is_told_by_what_the_job_lacks():
 def test_channels_are_explored_together_when_asked():
     result = call("prove", WORKSHOP, "--together", "extractor,compressor", "--workers", 1)
     assert result.exit_code == 0
-    assert "Explored together: Dust extractor + Compressor. finished: 8 states explored, " in result.stdout
+    assert "Explored together: Dust extractor + Compressor. finished: 32 states explored, " in result.stdout
 
 
 def test_what_is_not_finished_is_unknown_and_ends_with_1():

@@ -36,7 +36,7 @@ def test_examples_together_go_everywhere_but_where_each_rest_is_argued(examples)
     """A regulator with a contact for each position is in no example; such a plan is proven in test_proof."""
     never = set.intersection(*({((one.condition, one.truth), one.because) for one in covered.never} for covered in examples))
     assert {because for _, because in never} == {
-        "no regulator with a contact for each position", AT_ONCE, "no feedback", "no feedback of a channel with steps"}
+        "no regulator with a contact for each position", AT_ONCE, "no feedback of a channel with steps"}
 
 
 

@@ -3,10 +3,10 @@
 import pytest
 
 from pattress.controller.core import COMMAND, TIME, Plan, begin, due_in, new_state, relays, step
-from pattress.controller.core.cells import SET
+from pattress.controller.core.cells import SENSED, SET, STUCK_CLOSED
 from pattress.proof.stuck import stuck_relays
 
-from .plans import SEWING_ROOM, TWO_FANS, fan, load, plan
+from .plans import SEWING_ROOM, TWO_FANS, fan, load, plan, with_feedback
 
 # Two capacitors and straight through; by hand: 1 = first, 2 = second, 3 = both, 4 = straight.
 FAN = plan("fan", [fan("fan", 0)])
@@ -23,6 +23,33 @@ def test_told_as_reckoned_by_hand():
         "step 3 closes relays K1+K2+K3 together, which is no step: two sets meet",
     ]
     assert str(*stuck_relays(plan("lamp", [load("lamp", 3)]))) == "lamp, relay K4 stays closed: off leaves it on"
+
+
+def test_with_feedback_it_is_detected_and_no_set_closes_onto_it():
+    sensed = with_feedback(FAN, "fan with feedback", fan=500)
+    found = stuck_relays(sensed)
+    assert not any(one.sets_meet for one in found) and [one.told_after for one in found] == [500] * 3
+    assert str(found[1]) == ("fan, relay K2 stays closed: once let go, it runs at step 2 whatever is asked; "
+                             "detected and reported within 500 ms of being sensed; no set closes onto it")
+    lamp = with_feedback(plan("lamp", [load("lamp", 3)]), "lamp with feedback", lamp=300)
+    assert str(*stuck_relays(lamp)) == "lamp, relay K4 stays closed: off leaves it on; detected and reported within 300 ms of being sensed"
+
+
+def test_lived_with_feedback_and_a_relay_that_sticks():
+    """The line is as the contacts are; once the stuck relay was let go, whatever is asked, no other contact closes."""
+    sensed = with_feedback(FAN, "fan with feedback", fan=500)
+    program = Plan(sensed)
+    for stuck in stuck_relays(sensed):
+        held, state = 1 << stuck.relay, new_state(program)
+        begin(program, state, None, [], [])
+        step(program, state, (SENSED, 0, 1, 0, 0))
+        for level in (1, 2, 3, 4, 0, 4, 1):
+            step(program, state, (COMMAND, 0, SET, level, 0))
+            while (due := due_in(program, state)) > 0:
+                step(program, state, (TIME, due, 0, 0, 0))
+            contacts = relays(program, state) | held
+            assert stuck.closed[level] == tuple(place for place in range(32) if contacts >> place & 1) == (stuck.relay,)
+        assert program.watch.cause(program, state, 0) == STUCK_CLOSED
 
 
 @pytest.mark.parametrize("table", [FAN, TWO_FANS, SEWING_ROOM], ids=lambda table: table["title"])

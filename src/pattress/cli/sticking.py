@@ -9,8 +9,8 @@ from pattress.cli.terminal import ALL_HOLDS, print_json
 from pattress.design import design_of
 from pattress.marks import relay_mark
 
-NO_FEEDBACK = ("The control program has no feedback from its contacts: it neither notices this nor tells it. Other channels are not "
-               "touched. Listed is what closes together, not what current flows; a fault of one relay at a time.")
+NO_FEEDBACK = "Where nothing is said of detecting, the control program has no feedback from the contact: it neither notices this nor tells it. "
+LISTED = "Other channels are not touched. Listed is what closes together, not what current flows; a fault of one relay at a time."
 
 
 def show(job: Path, parts: Path | None, *, as_json: bool) -> int:
@@ -19,14 +19,15 @@ def show(job: Path, parts: Path | None, *, as_json: bool) -> int:
 
     found = stuck_relays(design_of(job, parts).plan)
     if as_json:
-        print_json({"feedback": False, "relays": [
+        print_json({"feedback": any(one.told_after is not None for one in found), "relays": [
             {"channel": one.channel, "relay": one.relay, "mark": relay_mark(one.relay), "becomes": list(one.becomes), "closed": [list(row) for row in one.closed],
-             "sets_meet": one.sets_meet} for one in found]})
+             "sets_meet": one.sets_meet, "told_after_ms": one.told_after} for one in found]})
         return ALL_HOLDS
     for one in found:
         head, *rest = str(one).replace(": ", ":\n", 1).splitlines()
         click.echo(head)
         for words in rest[0].split("; "):
             click.echo("\n".join(text.wrapped(words)))
-    click.echo("\n" + "\n".join(line.strip() for line in text.wrapped(NO_FEEDBACK)))
+    click.echo("\n" + "\n".join(line.strip() for line in text.wrapped(
+        LISTED if all(one.told_after is not None for one in found) else NO_FEEDBACK + LISTED)))
     return ALL_HOLDS

@@ -7,6 +7,7 @@ from pattress.handover.colours import Practice
 from pattress.handover.household import deed
 from pattress.handover.page import Table
 from pattress.handover.schedules import limit_of, value_of
+from pattress.handover.sensed_lines import bench_rows, live_rows
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import Wiring, channels, finding_of, used_feeds
 from pattress.job.model import Fan
@@ -40,6 +41,7 @@ def bench(design: Design, wiring: Wiring) -> Section:
             count = 1 if kind == "switch" else contacts(thing)
             rows.append((thing.name, f"voltmeter at {'its input' if count == 1 else f'each of its {count} inputs'}, contact open, then closed",
                          f"open at least {limit_of(design, f'sensing.{kind}_{key}')}. Closed: {_closed(design, f'wetting.{kind}_{key}')}"))
+    rows += bench_rows(design)
     for sensor in design.job.sensor.values():
         rows.append((f"sensor {sensor.name}", "compare with a thermometer in the same place", "within the sensor's own sheet"))
     return Section("Bench sequence at extra-low voltage", ("Nothing here needs mains, and nothing is connected to it.",),
@@ -77,6 +79,7 @@ def live(design: Design, wiring: Wiring) -> Section:
             rows.append((f"Fault current at {channel.name}", "loop tester, line to neutral and line to protective conductor", f"at least {limit_of(design, trip.id)}"))
         if current and current.nominal:
             rows.append((f"Current of {channel.name}", "clamp meter, running", f"about {show(current.nominal.value, current.nominal.unit)}, at most {value_of(design, current.id)}"))
+    rows += live_rows(design)
     return Section("Live tests on site", (WHO,), (_boxed("", ("Test", "How", "Expect"), rows),))
 
 

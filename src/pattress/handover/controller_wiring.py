@@ -13,6 +13,7 @@ from pattress.handover.drawing import LEADING, MARGIN, SIZE, Box, Drawing, wrapp
 from pattress.handover.legible import numbered, over_sheets
 from pattress.handover.parts import input_resistor
 from pattress.handover.schedules import limit_of, value_of
+from pattress.handover.sensed_lines import draw_sensed, note, sensed
 from pattress.handover.symbols import draw
 from pattress.handover.wiring import LINE, MAINS_IN, NEUTRAL, NO_PIN, PROTECTIVE, SWITCHED, Cable, Relay, Terminal, Wiring, channels, used_feeds
 from pattress.quantity import show
@@ -72,19 +73,21 @@ def _outputs(design: Design, wiring: Wiring, feed: str, members: Sequence[str], 
     sheet.text(RAIL, rows[0] - 20, "5 V", anchor="middle")
     sheet.wire("5 V", (RAIL, rows[0] - 16), (RAIL, rows[0]))
     board = f"board {feed}"
-    sheet.block(board, Box(BOARD, rows[0] - 36, BOARD_END, rows[-1] + 14))
+    sheet.block(board, Box(BOARD, rows[0] - 36, BOARD_END, rows[-1] + 14 + (y - rows[-1] + 66 * len(sensed(design, members)) if sensed(design, members) else 0)))
     sheet.text(BOARD + 6, rows[0] - 22, "A1 board", bold=True, inside=board)
     pins = [relay.pin for key in members for relay in wiring.relays_of(key)]
     for row, pin in zip(rows, pins, strict=True):
         sheet.text(BOARD_END - 6, row + 4, wrapped(pin, BOARD_END - BOARD - 12)[0], anchor="end", inside=board)
+    y, across = draw_sensed(sheet, design, wiring, members, y, board=BOARD_END, terminal=TERMINAL)
     for role in (NEUTRAL, PROTECTIVE):
         y = _joined(sheet, wiring, incoming[role], [t for key in members for t in wiring.terminals_of(key) if t.role == role], design, y)
-    sheet.zone(Box(BARRIER, top - 8, BARRIER_END, y), barrier=True)
+    for above, below in zip([top - 8, *(box.bottom for box in across)], [*(box.top for box in across), y], strict=True):
+        sheet.zone(Box(BARRIER, above, BARRIER_END, below), barrier=True)
     what, resistance = input_resistor(design)
     return sheet.finish([
         f"Driver: {design.chosen.driver.part.designation}, one channel for each relay; {what} {show(resistance, 'ohm')}, "
         f"pull-down {show(pull_down(design.chosen.driver.part, design.board), 'ohm')} from each input to 0 V; a diode across every coil, cathode at 5 V.",
-        "Terminals of one feed that are joined are drawn one under the other. Neutrals of different feeds stay apart.",
+        *note(design, members), "Terminals of one feed that are joined are drawn one under the other. Neutrals of different feeds stay apart.",
         _barrier_words(design), wiring.colours.note, *cautions])
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from pattress.design import Design
 from pattress.finding import Verdict
+from pattress.handover.sensed_lines import components
 from pattress.handover.wiring import LOW, MAINS_IN, Wiring, finding_of, put_in
 from pattress.quantity import show
 from pattress.sizing.choice import relay_verdict
@@ -171,6 +172,8 @@ def _inputs(design: Design) -> Iterator[Line]:
         yield Line(part=f"resistor {show(pull, 'ohm')}", what="pull-up of switch inputs, to 3.3 V", count=number, ratings="0.125 W", why="sensing")
     if pulls:
         yield Line(part=f"resistor {show(SERIES, 'ohm')}", what="in series with switch inputs", count=sum(pulls.values()), ratings="0.125 W", why="sensing")
+    for part, what, number, rated in components(design):
+        yield Line(part=part, what=what, count=number, ratings=rated, why="feedback")
     if job.sensor:
         yield Line(part=f"resistor {show(PULL_UP, 'ohm')}", what="pull-up of a sensor's data line", count=len(job.sensor), ratings="0.125 W", why="sensor_line")
         for kind in sorted({sensor.kind for sensor in job.sensor.values()}):
