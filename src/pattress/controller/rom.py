@@ -26,13 +26,15 @@ IS_FOLDER = 0x4000              # in the mode of a file
 
 def package(vfs, slots, slot, feed):
     """Return the package with the copy of a slot's modules, made anew when it is another's; the slot when the board has no such partition."""
-    partition, bundle = vfs.rom_ioctl(2, 0), slots.bundle(slot)
+    partition, bundle = vfs.rom_ioctl(2, 0), slots.bundle(slot).encode()
     if not hasattr(partition, "writeblocks"):       # a number instead says that there is none
         return slot
     if copied() != bundle:
-        if [place for _, place in vfs.mount() if place == ROM]:
+        try:
             vfs.umount(ROM)
-        fill(partition, (LABEL, bundle.encode()), slots.path(slot), COPY, feed)
+        except OSError:                 # there was no image to mount
+            pass
+        fill(partition, (LABEL, bundle), slots.path(slot), COPY, feed)
         vfs.mount(vfs.VfsRom(partition), ROM)
     if ROM not in sys.path:
         sys.path.insert(0, ROM)
@@ -40,12 +42,12 @@ def package(vfs, slots, slot, feed):
 
 
 def copied():
-    """Return the digest of the bundle whose copy the partition holds, "" when it holds none."""
+    """Return the label of the copy that the partition holds: the digest of its bundle; b"" when it holds none."""
     try:
-        with open(ROM + "/" + LABEL) as file:
+        with open(ROM + "/" + LABEL, "rb") as file:
             return file.read()
     except OSError:
-        return ""
+        return b""
 
 
 def fill(partition, label, folder, package, feed):
