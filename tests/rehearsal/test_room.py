@@ -139,3 +139,12 @@ def test_a_line_that_means_nothing_is_refused_in_words(room, line, said):
 def test_a_wait_has_an_end(room):
     with pytest.raises(UseError, match="^wait must be 0 to 2678400000 ms, found 2678400001$"):
         Room(room).do("wait 2678400001")
+
+
+def test_a_contact_that_sticks_is_told_on_its_lamp(room):
+    live = Room(room | {"feedback": [dict(channel=0, settle_ms=500)]})
+    live.do("wait 3000")
+    live._world._stick(3000, 0, 1, 60_000)
+    live.do("wait 2000")
+    assert (lamp(live.scene(), "pendant").level, lamp(live.scene(), "pendant").cause) == (0, "stuck closed")
+    assert "network told: Pendant off, stuck closed" in words(live.scene(), "told")

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pattress.controller import core
-from pattress.controller.core.cells import APPLIED, CAUSE, HOLD, KICK, TURN, WAIT, WANTED
+from pattress.controller.core.cells import APPLIED, CAUSE, HOLD, KICK, STUCK_CLOSED, STUCK_OPEN, TURN, WAIT, WANTED
 from pattress.errors import UseError
 from pattress.rehearsal.day import DAY, Deed, Entry, Names, clock
 from pattress.rehearsal.doings import LATE_MS, Mishaps, bounce, noticed
@@ -232,9 +232,10 @@ class _World(World):
         self._collect()
 
     def _see_news(self, entry: Entry) -> None:
-        for channel, level, _ in entry.told or ():
+        for channel, level, cause in entry.told or ():
             self._told[channel] = level
-            words = f"network told: {self._names.channels[channel]} {self._standing(channel, level)}"
+            sticks = f", {core.CAUSES[cause]}" if cause in (STUCK_CLOSED, STUCK_OPEN) else ""
+            words = f"network told: {self._names.channels[channel]} {self._standing(channel, level)}{sticks}"
             self._note(entry.at, "told", words, self._keys[channel])
         if entry.saved is not None:
             self._note(entry.at, "saved", "the state is being saved")
@@ -246,7 +247,7 @@ class _World(World):
             kick = "start kick, " if after[at + KICK] and applied else ""
             self._note(moment, "relay", f"{name}: {kick}{self._standing(channel, applied)}, asked by {cause}", key, cause)
         elif before[at + WANTED] != wanted != applied:
-            reasons = ", ".join(f"{words} {left} ms" for words, left in self._waits(after, at))
+            reasons = ", ".join(f"{words} {left} ms" for words, left in self._waits(after, at)) or "its line is live"
             self._note(moment, "waits", f"{name}: shall be {self._standing(channel, wanted)}, waits: {reasons}", key, cause)
 
     def _standing(self, channel: int, level: int) -> str:
@@ -290,8 +291,8 @@ class _World(World):
             return Lamp(key, name, 0, self.plan.top(channel), 0, core.CAUSES[0], (), self._told[channel])
         untold = max(0, now - self.board.clock)     # the program has not been told of it: its waits are longer by that
         waits = tuple((words, left - untold) for words, left in self._waits(state, at) if left > untold)
-        return Lamp(key, name, state[at + APPLIED], self.plan.top(channel), state[at + WANTED],
-                    core.CAUSES[state[at + CAUSE]], waits, self._told[channel])
+        cause = self.plan.watch.cause(self.plan, state, channel) if self.plan.watch else state[at + CAUSE]
+        return Lamp(key, name, state[at + APPLIED], self.plan.top(channel), state[at + WANTED], core.CAUSES[cause], waits, self._told[channel])
 
 
 def _deed_words(deed: Deed) -> str:
