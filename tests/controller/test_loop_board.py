@@ -6,9 +6,10 @@ from random import Random
 import pytest
 
 from pattress.controller import interpreter
+from pattress.controller.desk import STUCK
 from pattress.controller.digest import CORE, canonical
 
-from .core.home import TABLE
+from .core.home import FAN, LAMP, TABLE
 from .drivers import parts
 from .drivers.rig import Rig
 from .drivers.simulated import PERIOD, Board, Clock, Memory
@@ -40,6 +41,8 @@ for ms, what, first, second in course:
     rig.run(ms)
     if what == "switch":
         rig.switch(first, second)
+    elif what == "sense":
+        rig.sense(first, second)
     elif what == "ask":
         rig.desk.request(first, rig.parts.core.SET, second)
     else:
@@ -85,7 +88,7 @@ clock = Clock()
 plan = core.Plan(table)
 wiring = Wiring(plan)
 desk = Desk(core, plan, table)
-loop = Loop(plan, Outputs(Pin, wiring.relays, 1), Inputs(Pin, wiring.switches, wiring.regulators), clock, desk)
+loop = Loop(plan, Outputs(Pin, wiring.relays, 1), Inputs(Pin, wiring.switches, wiring.regulators, sorted(wiring.feedback.items())), clock, desk)
 ear = Ear(clock, Decoder(), loop.hear)
 receiver = Pin(20, Pin.IN)
 loop.begin(None)
@@ -101,6 +104,8 @@ def live():
             heap_unlock()
         if what == "switch":
             levels[wiring.switches[first]] = 1 - second
+        elif what == "sense":
+            levels[wiring.feedback[first]] = 1 - second
         elif what == "ask":
             desk.request(first, core.SET, second)
         else:
@@ -114,8 +119,11 @@ print("nothing taken", sum(loop.outputs.operations), loop.has_failed)
 """
 
 
-def course(count, seed):
-    """Return what happens: after so many ms a switch moves, the network asks, or a code is heard."""
+SENSED = TABLE | {"feedback": [dict(channel=LAMP, settle_ms=200), dict(channel=FAN, settle_ms=300)]}
+
+
+def course(count, seed, table=TABLE):
+    """Return what happens: after so many ms a switch moves, the network asks, a code is heard, or a line is sensed otherwise."""
     random, rows = Random(seed), []
     for _ in range(count):
         ms = random.choice((1, 4, 30, 120, 800, 3000))
@@ -124,26 +132,30 @@ def course(count, seed):
             [ms, "switch", random.randrange(3), random.randrange(2)],
             [ms, "ask", random.randrange(3), random.randrange(5)],
             [ms, "hear", [button["protocol"], button["address"], button["command"], 2], 0],
+            *[[ms, "sense", row["channel"], random.randrange(2)] for row in table.get("feedback", ())],
         )))
     return rows
 
 
-def run(program, rows, **values):
+def run(program, rows, table=TABLE, **values):
     text = program.replace("DRIVERS", repr(str(CORE.parents[3] / "tests" / "controller" / "drivers")))
     for name, value in values.items():
         text = text.replace(name, str(value))
-    return interpreter.run(text, folder=CORE.parent, lines=[canonical(TABLE).decode(), json.dumps(rows)])
+    return interpreter.run(text, folder=CORE.parent, lines=[canonical(table).decode(), json.dumps(rows)])
 
 
+@pytest.mark.parametrize("table", [TABLE, SENSED], ids=["without feedback", "with feedback"])
 @pytest.mark.parametrize("start", [0, PERIOD - 60_000])
-def test_both_interpreters_drive_the_same_relays_at_the_same_moments(start):
-    rows, clock = course(150, "alike"), Clock(ms=start)
+def test_both_interpreters_drive_the_same_relays_at_the_same_moments(start, table):
+    rows, clock = course(200, "alike", table), Clock(ms=start)
     flash = Memory(clock, 45_000)
-    rig = Rig(parts, Board(clock), TABLE, flash=flash, contacts=[35])
+    rig = Rig(parts, Board(clock), table, flash=flash, contacts=[35])
     for ms, what, first, second in rows:
         rig.run(ms)
         if what == "switch":
             rig.switch(first, second)
+        elif what == "sense":
+            rig.sense(first, second)
         elif what == "ask":
             rig.desk.request(first, rig.parts.core.SET, second)
         else:
@@ -151,11 +163,13 @@ def test_both_interpreters_drive_the_same_relays_at_the_same_moments(start):
     here = [" ".join(map(str, row)) for row in rig.board.driven]
     here.append(f"{list(rig.outputs.operations)} {rig.desk.events()} {flash.writes} {flash.slots}")
     assert len(here) > 60
-    assert run(LIVE, rows, START=start) == tuple(here)
+    assert (STUCK in {event[1] for event in rig.desk.events()}) is (table is SENSED)
+    assert run(LIVE, rows, table, START=start) == tuple(here)
 
 
-def test_a_turn_and_an_interrupt_take_no_memory():
-    said, = run(HOT, course(200, "hot"), LEAK="pass")
+@pytest.mark.parametrize("table", [TABLE, SENSED], ids=["without feedback", "with feedback"])
+def test_a_turn_and_an_interrupt_take_no_memory(table):
+    said, = run(HOT, course(300, "hot", table), table, LEAK="pass")
     words = said.split()
     assert words[:2] == ["nothing", "taken"] and int(words[2]) > 30 and words[3] == "False"
 

@@ -4,11 +4,15 @@ import csv
 from collections import Counter
 from decimal import Decimal
 from io import StringIO
+from pathlib import Path
 
 import pytest
 
+from pattress.design import design_of
 from pattress.design.prices import Prices
 from pattress.handover.colours import IEC, NORTH_AMERICA, colours_of, signal
+from pattress.handover.commissioning import bench, live
+from pattress.handover.controller_wiring import controller_wiring
 from pattress.handover.parts import GATE_SERIES, parts_list
 from pattress.handover.schedules import as_csv, board_rules, idle_prices, parts, schedules
 from pattress.handover.wiring import MAINS_OUT, NEUTRAL, finding_of, wiring_of
@@ -23,6 +27,18 @@ from pattress.quantity import show
 def test_the_mains_system_chooses_the_letters(system, letters):
     colours = colours_of(system)
     assert (colours.line, colours.neutral, colours.protective, colours.switched) == letters
+
+
+def test_a_line_that_is_sensed_is_drawn_listed_and_tested():
+    """The compressor of the garden workshop is the one: one optocoupler, two resistors on the mains side, and a step on bench and site."""
+    design = design_of(Path(__file__).parents[2] / "examples" / "garden-workshop" / "job.toml")
+    wiring = wiring_of(design)
+    listed = {line.part: line.count for line in parts_list(design, wiring) if line.why == "feedback"}
+    assert listed["PC817A"] == 1 and listed["resistor 24 kohm"] == 2 and listed["1N4148"] == 1 and len(listed) == 6
+    drawn = [symbol.name for sheet in controller_wiring(design, wiring, ()) for symbol in sheet.symbols]
+    assert drawn.count("U1") == 1 and {"sensing 1 of U1", "sensing 2 of U1"} <= set(drawn)
+    for section in (bench(design, wiring), live(design, wiring)):
+        assert sum(row[0] == "Feedback of Compressor" for table in section.tables for row in table.rows) == 1
 
 
 def test_a_supply_that_may_have_two_lines_is_told():

@@ -6,7 +6,7 @@ from pattress.job.wish import parse_wish
 from pattress.proof import prove, replay
 
 from .mutants import forget, mutant
-from .plans import SMALL, TINY, load, plan, switch
+from .plans import SENSED, SMALL, TINY, load, plan, switch
 
 from pattress.controller.core import OFF, ON, TOGGLE
 
@@ -30,6 +30,9 @@ def judged(table, *says, has_network=True, core=None):
     (SMALL, "after a power cut fan stays off", False),      # restore = as it was
     (SMALL, "fan follows its regulator within 210 ms", True),       # 150 ms to settle and 60 ms dead time, by hand
     (SMALL, "fan follows its regulator within 205 ms", False),
+    (SENSED, "fan follows its regulator within 210 ms", True),      # the same, as no contact of it sticks
+    (SENSED, "fan follows its regulator within 205 ms", False),
+    (SENSED, "lamp is never on while fan is on", False),
     (SMALL, "pump follows its switch within 519 ms", True),         # 20 ms to settle, 500 ms off time begun 1 ms before, by hand
     (SMALL, "pump follows its switch within 515 ms", False),
     (SMALL, "pump is never on while lamp is on", False),
