@@ -5,7 +5,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pattress.fan.answers import findings
-from pattress.fan.design import QUIET_CURRENT, fan_designs, fan_drives, revolutions
+from pattress.fan.design import QUIET_CURRENT, fan_designs, fan_drives, relays_for, revolutions
 from pattress.fan.switching import coasting_speed
 from pattress.finding import Verdict
 from pattress.stock.parts import load_parts
@@ -100,3 +100,11 @@ def test_every_fan_gets_a_drive_whose_levels_differ(power, steps, motor):
     assert steps == 1 or drive.dead > 0.0
     for finding in findings(job, fan_designs(job, PARTS)):
         assert finding.id != "fan_switching.ceiling" or finding.value.value <= QUIET_CURRENT
+
+
+@pytest.mark.parametrize("motor", [{}, {"poles": 14, "run_capacitor": "2.5 uF", "speed": "380 rpm"}, {"power": "1 kW"}])
+@pytest.mark.parametrize("steps", range(1, 7))
+def test_how_many_relays_a_fan_takes_is_known_without_designing_it(steps, motor):
+    """The wires of a job are named from this, so an edit of a pin designs no fan."""
+    _, design = design_of(steps=steps, **motor)
+    assert design.drive.relays == relays_for(steps)

@@ -13,7 +13,7 @@ from typing import Any
 from pattress.design.plan import plan_table
 from pattress.design.stages import Stage, run
 from pattress.fan.answers import findings as fan_findings
-from pattress.fan.design import FanDesign, fan_designs, fan_drives
+from pattress.fan.design import FanDesign, fan_designs, fan_drives, relays_for
 from pattress.fan.drive import FanDrive
 from pattress.finding import Finding, Verdict, worst
 from pattress.job import Job, JobError, Problem, load_with_source
@@ -183,7 +183,7 @@ def _slips(job: Job, source: Source, parts: Parts, boards: Mapping[str, Board]) 
             if thing.relay not in relays:
                 yield source.problem((kind, key, "relay"), _unknown(thing.relay, relays))
     if job.board.pins:
-        wires = [wire.name for wire in _wires(job, fan_drives(fan_designs(job, parts)))]
+        wires = [wire.name for wire in demands(job, {key: relays_for(fan.steps) for key, fan in job.fan.items()})]
         for wire in job.board.pins:
             if wire not in wires:
                 yield source.problem(("board", "pins", wire), _unknown(wire, wires), at_key=True)

@@ -67,6 +67,11 @@ def fan_drives(fan_designs: Mapping[str, FanDesign]) -> dict[str, FanDrive]:
     return {key: design.drive for key, design in fan_designs.items()}
 
 
+def relays_for(steps: int) -> int:
+    """Return how many relays a fan of so many steps takes, whatever its motor."""
+    return next(relays for relays, most in MOST_STEPS.items() if most >= steps)
+
+
 def nameplate_of(key: str, fan: Fan, job: Job) -> tuple[Nameplate, tuple[Assumption, ...]]:
     """Return the nameplate of a fan, with what had to be taken for what the job does not know."""
     system, assumptions = job.supply.system, []
@@ -106,7 +111,7 @@ def readings_of(fan: Fan) -> tuple[Reading, ...]:
 def _design(key: str, fan: Fan, job: Job, stock: tuple[Capacitor, ...]) -> FanDesign:
     if fan.steps == 1:
         return FanDesign(drive=FanDrive(key, (), (0, 1), 0.0, 0, 0, 0.0))
-    relays = next(relays for relays, most in MOST_STEPS.items() if most >= fan.steps)
+    relays = relays_for(fan.steps)
     assumptions: tuple[Assumption, ...] = ()
     try:
         plate, assumptions = nameplate_of(key, fan, job)
