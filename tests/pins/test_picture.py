@@ -67,3 +67,13 @@ def test_narrow_for_a_telephone_with_each_pin_in_its_link():
     links = {link.get("href"): [text.text for text in link.iter(f"{SVG}text")] for link in root.iter(f"{SVG}a")}
     assert len(links) == 25 and links["/34"] == ["D34", "switch.door"] and links["/1"] == ["TX0", "console"]
     assert len([rect for rect in root.iter(f"{SVG}rect") if rect.get("class") != "reach"]) == 3        # paper, board, and the square of the soldered wire
+
+
+def test_on_a_telephone_no_words_run_off_the_picture():
+    """A letter is at most 0.6 of its size wide on the average of such words (from memory)."""
+    root = ElementTree.fromstring(picture(BOARDS["rp2040-wifi"], (), NARROW))
+    across, high = map(float, root.get("viewBox").split()[2:])
+    notes = [text for text in root.iter(f"{SVG}text") if text.get("font-size") == "11" and text.get("text-anchor") == "start"]
+    assert len(notes) > 8
+    for text in notes:
+        assert float(text.get("x")) + 0.6 * 11 * len(text.text) <= across + 8 and float(text.get("y")) < high

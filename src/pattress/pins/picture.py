@@ -38,7 +38,7 @@ def picture(board: Board, placed: Iterable[Placement], layout: Layout = PAPER, a
     """
     wires = {one.pin.gpio: one for one in placed}
     rows = -(-(len(LEGEND) + 2) // layout.across)
-    height = TOP + board.rows * layout.row + BOTTOM + (rows - 1) * LEGEND_ROW + 16 * (layout is not PAPER)
+    height = TOP + board.rows * layout.row + BOTTOM + (rows - 1) * LEGEND_ROW + 16 * (layout is not PAPER) * len(NOTE)
     left = (layout.width - layout.board) // 2
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {layout.width} {height}" role="{"group" if around else "img"}" '
@@ -106,7 +106,7 @@ def _legend(y: float, layout: Layout) -> list[str]:
         parts.append(f'<circle cx="{x}" cy="{at}" r="7" fill="{fill}" stroke="#333333"/>')
         parts.append(_text(x + 12, at + 4, words, anchor="start", more='font-size="11"'))
     below = y + (len(LEGEND) + 1) // layout.across * LEGEND_ROW + 28
-    notes = [" ".join(NOTE)] if layout is PAPER else ["A square is a wire that the job file keeps at its pin.", " ".join(NOTE)]
+    notes = [" ".join(NOTE)] if layout is PAPER else ["A square is a wire that the job file keeps at its pin.", *NOTE]
     return [*parts, *(_text(30 if layout is PAPER else 9, below + 16 * number, note, anchor="start", more='font-size="11" fill="#555555"')
                       for number, note in enumerate(notes))]
 
