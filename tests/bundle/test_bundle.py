@@ -11,6 +11,7 @@ from pattress.bundle import (
     BundleError, CompilerError, Damaged, Refused, refusals, run_bundle, self_check, verify, write_bundle,
 )
 from pattress.bundle import writing
+from pattress.bundle.contents import modules
 from pattress.controller.core import Plan
 from pattress.controller.digest import CORE, canonical, core_files, digest, source_digest
 from pattress.controller.interpreter import InterpreterError, run
@@ -294,3 +295,9 @@ def test_of_the_decoder_it_holds_what_the_buttons_need_and_that_loads(room, tmp_
     if not more:
         with pytest.raises(InterpreterError, match="biphase_reading"):
             run(DECODER.format([8]), folder=tmp_path)
+
+
+@pytest.mark.parametrize("port, is_carried", [("rp2", True), ("esp32", False), ("", False), (None, True)])
+def test_the_driver_of_a_state_machine_goes_only_to_boards_that_have_one(port, is_carried):
+    assert ("drivers/infrared_machine" in modules(core_files(), port=port)) == is_carried
+    assert "drivers/infrared_capture" in modules(core_files(), port=port)       # taken when somebody else has the machine

@@ -40,7 +40,7 @@ def write_bundle(
     `facts` are what the sheet on site needs beside the plan (title, board, ...), plain values
     only. With `pins` among them the bundle carries the board's table too, and can start a board;
     without, it can only be asked; with `network` (`broker` as in the job) it describes itself as a
-    Thing, too. `core` is the control program's source, this package's own
+    Thing, too; what only one `port` of the interpreter runs goes to boards of it. `core` is the control program's source, this package's own
     when not given. The same input gives the same bytes in any folder at any time. A bundle that
     lies there already is replaced; anything else is left alone.
 
@@ -61,7 +61,8 @@ def write_bundle(
     folder.parent.mkdir(parents=True, exist_ok=True)
     with TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
         new = Path(beside, "bundle")
-        compile_modules(modules(sources, [button["protocol"] for button in table["buttons"]]), new, [CONTROLLER / f"{name}.py" for name in READERS])
+        carried = modules(sources, [button["protocol"] for button in table["buttons"]], facts.get("port", ""))
+        compile_modules(carried, new, [CONTROLLER / f"{name}.py" for name in READERS])
         for name, path in resources().items():
             (new / f"{name}{ENDING}").write_bytes(packed(path.read_bytes()))
         shutil.copyfile(CONTROLLER / "main.py", new / "main.py")

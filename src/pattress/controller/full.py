@@ -16,8 +16,8 @@ from .desk import FAULT, FROZEN, readings
 from .drivers import clock
 from .drivers.pins import RUNNING, TRIAL, TROUBLE, UNLINKED, PowerWarning
 from .drivers.store import DAMAGED, Files, Store
-from .loop import FELL_BACK, RESTORE_FAULT, TASK_FAULT
-from .minimal import HEALTHY_MS, TEND_MS, Parts
+from .loop import FELL_BACK, JOINED_S, RESTORE_FAULT, TASK_FAULT
+from .minimal import TEND_MS, Parts
 
 STAND_BY_MS = 2         # between two looks of the timer's interrupt
 DRAIN_MS = 5            # between two looks at the infra-red ring
@@ -46,6 +46,10 @@ class PowerFailed(Exception):
     """The supply warned that the mains is gone. What it is good for is over: start anew, if there is power to."""
 
 
+class NotJoined(Exception):
+    """A new program has not joined the network that the former one had joined: start anew, with the former one."""
+
+
 class Program:
     """All tasks of one life of the board."""
 
@@ -55,7 +59,7 @@ class Program:
         self.loop, self.desk = self.parts.loop, self.parts.desk
         self.ear = None
         self.tasks, self.timer = [], None
-        self.has_trouble = False
+        self.has_trouble = self.has_joined = False
         self.settings = settings_of(site.slots.path(SETTINGS))
         if cause == "watchdog":
             self.desk.counts[FROZEN] += 1
@@ -131,18 +135,25 @@ class Program:
 
     def is_idle(self):
         """Return whether nothing would mind the processor being held for a few milliseconds."""
-        now = clock.ms()
-        return self.loop.is_still(now) and self.loop.is_quiet(now, self.is_silent())
+        return self.parts.is_idle(self.is_silent())
+
+    def is_missing(self):
+        """Return whether this program is on trial and has not joined the network as it must; what was joined once will do."""
+        record = self.site.record
+        self.has_joined = self.has_joined or bool(self.desk.linked[1])
+        return record["trial"] and record.get("joins", False) and not self.has_joined
 
 
 async def tend(program):
     """See to what can wait, again and again."""
     site, desk = program.site, program.desk
     while True:
-        program.parts.tend(program.is_silent())
+        program.parts.tend(program.is_silent(), program.is_missing())
+        if program.is_missing() and desk.seconds >= JOINED_S and program.is_idle() and program.loop.is_saved():
+            program.loop.stop(NotJoined("no network in {} s".format(JOINED_S)))
         if program.has_trouble or program.loop.store.failed:
             pattern = TROUBLE
-        elif site.record["trial"] and 1000 * desk.seconds < HEALTHY_MS:
+        elif site.record["trial"] and not program.parts.is_healthy:
             pattern = TRIAL
         else:
             pattern = RUNNING if desk.linked[0] or program.settings is None else UNLINKED
@@ -155,14 +166,26 @@ async def listen(program):
     number = program.site.board["infrared"]
     if number is None:
         return
-    from .drivers.infrared_capture import Ear
     from .infrared.decoder import Decoder
 
-    ear = Ear(clock, Decoder(list(program.parts.plan.protocol)), program.loop.hear)
-    ear.listen(program.site.machine.Pin, number)
-    program.ear = ear
+    program.ear = ear = ear_at(program.site.machine.Pin, number, Decoder(list(program.parts.plan.protocol)), program.loop.hear)
     while True:
         await asyncio.sleep_ms(0 if ear.drain() else DRAIN_MS)
+
+
+def ear_at(pin_class, number, decoder, hear):
+    """Return an ear that listens: by a state machine where the bundle has its driver and the machine is free, else by interrupt."""
+    try:
+        from .drivers.infrared_machine import MachineEar
+
+        ear = MachineEar(clock, decoder, hear)
+        ear.listen(pin_class, number)
+    except (ImportError, ValueError, OSError):
+        from .drivers.infrared_capture import Ear
+
+        ear = Ear(clock, decoder, hear)
+        ear.listen(pin_class, number)
+    return ear
 
 
 async def measure(program, place):

@@ -138,7 +138,7 @@ class Design:
         sensors = {key: {"name": sensor.name, "kind": sensor.kind} for key, sensor in self.job.sensor.items()}
         said = self.job.network
         network = {"broker": said.broker} | ({"name": said.name} if said.name else {}) | ({"over_tls": True} if said.broker_authority else {})
-        return {"title": self.job.job.title, "board": self.board.type, "pins": pins, "sensors": sensors, "network": network if said.wifi else None} | (
+        return {"title": self.job.job.title, "board": self.board.type, "port": self.board.micropython["port"].value, "pins": pins, "sensors": sensors, "network": network if said.wifi else None} | (
             {"setup_switch": said.setup_switch} if said.setup_switch else {})
 
 

@@ -22,6 +22,9 @@ class Clock:
     def since(self, later, earlier):
         return ((later - earlier + PERIOD // 2) % PERIOD) - PERIOD // 2
 
+    def after(self, earlier, elapsed):
+        return (earlier + elapsed) % PERIOD
+
     def wait(self, us):
         self.now += us
 

@@ -46,10 +46,7 @@ class Ear:
 
     def edge(self, pin):
         """The interrupt: note the time and the level, nothing else."""
-        at = self._noted & EDGES - 1
-        self._times[at] = self._now()
-        self._levels[at] = pin.value()
-        self._noted = self._noted + 1 & 0x3FFFFFFF
+        self._note(self._now(), pin.value())
 
     def is_silent(self):
         """Return whether no signal is arriving, nor waiting to be read."""
@@ -88,6 +85,11 @@ class Ear:
             left, self._told = silence - self._told, silence
             return self._take(-left if self._level else left)
         return False
+
+    def _note(self, time, level):
+        at = self._noted & EDGES - 1
+        self._times[at], self._levels[at] = time, level
+        self._noted = self._noted + 1 & 0x3FFFFFFF
 
     def _take(self, duration):
         self._is_thinking = self.decoder.take(duration)
