@@ -17,6 +17,7 @@ import pytest
 from pattress.bundle import BundleError, write_bundle
 from pattress.bundle.wiring import board_table
 from pattress.controller import interpreter
+from pattress.controller.loop import JOINED_S
 
 VIRTUAL = Path(__file__).parents[1] / "controller" / "drivers" / "virtual"
 MS, SECOND = 1000, 1_000_000
@@ -295,7 +296,53 @@ def test_it_reports_healthy_after_a_minute(board):
     board.live(seconds=50)
     assert board.record()["tries"] == 1
     board.live(seconds=63)
-    assert board.record() == {"slot": "a", "trial": False, "tries": 0, "starts": 2, "fell_back": False}
+    assert board.record() == {"slot": "a", "trial": False, "tries": 0, "starts": 2, "fell_back": False, "joins": False, "ended": ""}
+
+
+# A program that came over the network, which the one before had joined.
+
+HURRIED_S = JOINED_S - 10       # seconds of its trial that pass at once here, after the first 65
+TRIAL = {"slot": "b", "trial": True, "tries": 0, "starts": 1, "fell_back": False, "joins": True, "ended": ""}
+ALONE = f"""
+import b.desk
+real = b.desk.Desk.advance
+def advance(desk, elapsed):
+    real(desk, elapsed)
+    if desk.seconds in JOINING:
+        desk.linked[1] = desk.seconds == JOINING[0]
+    if desk.seconds == 65:
+        desk.seconds = {HURRIED_S}
+b.desk.Desk.advance = advance
+JOINING = ()
+"""
+JOINED = ALONE.replace("JOINING = ()", "JOINING = (20, 30)")
+
+
+@pytest.fixture()
+def renewed(board):
+    board.fill("b")
+    (board.flash / "start.json").write_text(json.dumps(TRIAL))
+    return board
+
+
+def test_one_that_never_joins_gives_way_to_the_former_which_then_stays_without_a_network_too(renewed):
+    renewed.live(seconds=80, seed=ALONE)
+    assert renewed.record()["trial"] and renewed.record()["ended"] == f"NotJoined: no network in {JOINED_S} s"
+    assert renewed.log[-1][0] == "reset" and 0 <= renewed.log[-1][1] - 75 * SECOND < SECOND
+    renewed.live(seconds=80, seed=ALONE.replace("b.", "a."))
+    record = renewed.record()
+    assert renewed.log[-1][0] != "reset"
+    assert (record["slot"], record["trial"], record["tries"], record["fell_back"]) == ("a", False, 0, True)
+
+
+def test_one_that_has_joined_is_healthy_even_if_the_network_is_gone_by_then(renewed):
+    renewed.live(seconds=80, seed=JOINED)
+    assert renewed.log[-1][0] != "reset" and renewed.record() == TRIAL | {"trial": False, "joins": False, "starts": 2}
+
+
+def test_one_that_came_over_usb_need_not_join(renewed):
+    (renewed.flash / "start.json").write_text(json.dumps(TRIAL | {"joins": False}))
+    assert renewed.live(seconds=80, seed=ALONE).record() == TRIAL | {"trial": False, "joins": False, "starts": 2}
 
 
 def test_crashes_end_in_the_minimal_program_in_which_switches_and_regulator_work(board):

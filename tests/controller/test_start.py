@@ -9,12 +9,12 @@ import pytest
 
 from pattress.controller import interpreter, main, start
 from pattress.controller.digest import CORE
-from pattress.controller.filling import accept, clear
+from pattress.controller.filling import accept, clear, promoting
 from pattress.controller.start import FULL, FULL_TRIES, MINIMAL, MINIMAL_TRIES, NAMES, Slots, choose
 
 from .drivers.simulated import Board, Clock
 
-FIRST = {"slot": "a", "trial": False, "tries": 0, "starts": 0, "fell_back": False}
+FIRST = {"slot": "a", "trial": False, "tries": 0, "starts": 0, "fell_back": False, "joins": False, "ended": ""}
 
 
 # The choice, for every record.
@@ -69,6 +69,23 @@ def test_a_lost_or_strange_record_means_slot_a(tmp_path):
     slots.note(FIRST | dict(slot="b", tries=2))
     assert slots.record() == FIRST | dict(slot="b", tries=2)
     assert [path.name for path in tmp_path.iterdir()] == ["start.json"]
+
+
+def test_a_record_of_an_older_start_is_read_as_far_as_it_goes(tmp_path):
+    (tmp_path / "start.json").write_text('{"slot": "b", "trial": true, "tries": 1, "starts": 9, "fell_back": false}')
+    assert Slots(str(tmp_path)).record() == FIRST | dict(slot="b", trial=True, tries=1, starts=9)
+
+
+def test_that_a_program_must_join_the_network_lasts_until_it_is_healthy(tmp_path):
+    slots = Slots(str(tmp_path))
+    slots.note(FIRST)
+    (tmp_path / "a").mkdir()
+    (tmp_path / "a" / "manifest.new").touch()
+    for _ in promoting(slots, "a", True):
+        pass
+    assert choose(slots.record(), ["a", "b"])[2]["joins"]
+    slots.healthy()
+    assert not slots.record()["joins"]
 
 
 @pytest.mark.parametrize("tries, after", [(1, 0), (FULL_TRIES, 0), (FULL_TRIES + 1, FULL_TRIES - 1), (FULL_TRIES + 3, FULL_TRIES - 1)])
@@ -183,6 +200,14 @@ def test_a_program_that_crashes_with_relays_closed_opens_them_and_ends_in_the_mi
         assert machine.level[4] == 0 and machine.log[-1] == "reset"
         seen.append(machine.log[1][1])
     assert seen == [FULL] * 3 + [MINIMAL] * 2
+    assert "ValueError seeded" in capsys.readouterr().out
+    assert Slots(flash.root).record()["ended"] == "ValueError: seeded"
+
+
+def test_a_flash_that_does_not_keep_how_a_program_ended_does_not_keep_the_board_from_starting_anew(flash, monkeypatch, capsys):
+    flash("a", act="raise ValueError('seeded')")
+    monkeypatch.setattr(Slots, "note", lambda slots, record: None if record["ended"] == "" else (_ for _ in ()).throw(OSError(28)))
+    assert power_up(flash.root).log[-1] == "reset"
     assert "ValueError seeded" in capsys.readouterr().out
 
 

@@ -16,9 +16,6 @@ if TYPE_CHECKING:
     from pattress.bench.putting import Putting
     from pattress.bundle.secrets import Secrets
 
-HEALTHY_S = 60          # a program that lived so long reports healthy, see controller/minimal.py
-ON_TRIAL = f"On trial: it must run for {HEALTHY_S} s without a restart, or the former program comes back by itself."
-
 
 def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wifi: bool, dry: bool, as_json: bool) -> int:
     """Put the bundle of a job on the board at a port, restart it, and print what it reports."""
@@ -48,7 +45,7 @@ def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wi
     click.echo(_told(done, dry))
     if found is not None:
         click.echo(report.told(found))
-        click.echo(f"\n{ON_TRIAL}" if found.is_on_trial else "")
+        click.echo(f"\n{_on_trial()}" if found.is_on_trial else "")
         line.print_cautions()
     return ALL_HOLDS
 
@@ -72,7 +69,7 @@ def send(job: Path, parts: Path | None, out: Path | None, *, address: str, given
         print_json({"address": address, "bundle": manifest.digest, "slot": slot, "sequence": sequence})
         return ALL_HOLDS
     click.echo(f"bundle {manifest.digest}, slot {slot}: taken by {address}\n"
-               f"It restarts when nothing stirs there; every relay opens for that moment.\n{ON_TRIAL}")
+               f"It restarts when nothing stirs there; every relay opens for that moment.\n{_on_trial(joins=True)}")
     line.print_cautions()
     return ALL_HOLDS
 
@@ -87,6 +84,14 @@ def tell(port: str, *, as_json: bool) -> int:
     else:
         click.echo(report.told(found))
     return A_CHECK_FAILS if found.state["fell_back"] else ALL_HOLDS
+
+
+def _on_trial(*, joins: bool = False) -> str:
+    """Say what a new program must do to stay; `joins`: it came over the network."""
+    from pattress.controller.loop import HEALTHY_S, JOINED_S
+
+    network = f", and join the network again within {JOINED_S // 60} min" if joins else ""
+    return f"On trial: it must run for {HEALTHY_S} s without a restart{network}, or the former program comes back by itself."
 
 
 def _secrets(job: Path, design: Design, *, ask: bool) -> "Secrets":

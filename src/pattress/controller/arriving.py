@@ -129,13 +129,16 @@ class Arriving:
         self._slots, self._key, self._seconds, self._is_idle = slots, key, seconds, is_idle
         self._is_busy = False
 
-    async def take(self, read):
-        """Take a program from `read` and let it start next; return (slot, sequence). Raises Refused."""
+    async def take(self, read, joins=False):
+        """Take a program from `read` and let it start next; return (slot, sequence). Raises Refused.
+
+        `joins`: it is healthy only if it joins the network, as this program has.
+        """
         if self._is_busy:
             raise Refused(BUSY)
         self._is_busy = True
         try:
-            return await self._take(Source(read, self._seconds))
+            return await self._take(Source(read, self._seconds), joins)
         except OSError:
             raise Refused(FLASH)
         except ValueError:              # a number that is none: signed nonsense, or a file's length
@@ -143,7 +146,7 @@ class Arriving:
         finally:
             self._is_busy = False
 
-    async def _take(self, source):
+    async def _take(self, source, joins):
         sequence, length, digest = head_of(await source.line(HEAD_LIMIT), self._key)
         if sequence <= self._newest():
             raise Refused(OLDER)
@@ -162,7 +165,7 @@ class Arriving:
                 await self._file(source, slot, name, wanted)
         await self._tidy(slot, names)
         await self._renew_start(slot, names)
-        for _ in promoting(self._slots, slot):
+        for _ in promoting(self._slots, slot, joins):
             await self._quiet()
         return slot, sequence
 

@@ -58,11 +58,14 @@ def accept(slots, slot):
         pass
 
 
-def promoting(slots, slot):
-    """Yield before each operation on the flash that lets a slot run at the next start, whose files are known to be right."""
+def promoting(slots, slot, joins=False):
+    """Yield before each operation on the flash that lets a slot run at the next start, whose files are known to be right.
+
+    `joins`: it must have joined the network to be healthy.
+    """
     yield
     os.rename(slots.path(slot, BESIDE), slots.path(slot, MANIFEST))
     yield
     record = slots.record()
-    record.update({"trial": slot != record["slot"], "slot": slot, "tries": 0, "fell_back": False})
+    record.update({"trial": slot != record["slot"], "slot": slot, "tries": 0, "fell_back": False, "joins": joins, "ended": ""})
     slots.note(record)

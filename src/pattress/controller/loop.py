@@ -25,6 +25,8 @@ QUIET_MS = 250          # longer than a contact or a rotor settles, and than the
 FLASH_MS = 100          # twice the erase of one sector
 OVERDUE_MS = 60_000     # a snapshot that found no quiet for so long is written at the next still moment
 MEMORY_MS = 10_000      # between two looks at the memory
+HEALTHY_S = 60          # a program that has lived so long is reported healthy
+JOINED_S = 900          # one that must join the network for that, and has not by then, is given up
 CODES = 8               # infra-red codes that may wait for a turn
 
 # What a FAULT note on the desk is about: its first number.

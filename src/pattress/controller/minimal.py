@@ -1,7 +1,7 @@
 """The minimal program: wall switches and regulators, nothing else. It runs after repeated crashes.
 
 No radio, no infra-red, no sensor, no flash. Channels start as their policy says without a
-snapshot. `assemble` is shared with the full program, which begins with the same parts.
+snapshot. The full program begins with the same parts.
 """
 
 import json
@@ -10,10 +10,9 @@ from . import core
 from .desk import STARTED, STARTS, Desk
 from .drivers import clock
 from .drivers.pins import MINIMAL, Inputs, Lamp, Outputs, Watchdog
-from .loop import Loop
+from .loop import HEALTHY_S, Loop
 
 TEND_MS = 50
-HEALTHY_MS = 60_000     # a program that has lived so long is reported healthy
 
 
 class Parts:
@@ -33,17 +32,19 @@ class Parts:
         self.desk.counts[STARTS] = site.record["starts"]
         self.desk.note(STARTED, 0, 0, 0)
         self.loop = Loop(self.plan, self.outputs, inputs, clock, self.desk)
-        self._is_healthy = False
+        self.is_healthy = False
 
-    def tend(self, is_silent=True):
-        """See to what can wait; once, at a quiet moment, report the program healthy."""
-        loop = self.loop
-        loop.tend(is_silent, self.watchdog, self.lamp)
-        if not self._is_healthy and 1000 * self.desk.seconds >= HEALTHY_MS:
-            now = clock.ms()
-            if loop.is_still(now) and loop.is_quiet(now, is_silent):
-                self._is_healthy = True
-                self.site.slots.healthy()
+    def is_idle(self, is_silent=True):
+        """Return whether nothing would mind the processor being held for a few milliseconds; `is_silent` as in `Loop.tend`."""
+        now = clock.ms()
+        return self.loop.is_still(now) and self.loop.is_quiet(now, is_silent)
+
+    def tend(self, is_silent=True, is_missing=False):
+        """See to what can wait; once, at a quiet moment, report the program healthy, unless something of it `is_missing`."""
+        self.loop.tend(is_silent, self.watchdog, self.lamp)
+        if not (self.is_healthy or is_missing) and self.desk.seconds >= HEALTHY_S and self.is_idle(is_silent):
+            self.is_healthy = True
+            self.site.slots.healthy()
 
 
 def run(site):

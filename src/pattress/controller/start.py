@@ -8,12 +8,13 @@ The record is replaced whole, by a rename. It says which slot is meant, whether 
 trial, and how often it was started without having reported healthy:
 
 - a slot on trial gets one start; without a healthy report the other one is back for good;
+  one that came over the network does not report healthy before it has joined it (`joins`);
 - after FULL_TRIES starts the minimal program runs: wall switches and regulators only;
 - after MINIMAL_TRIES of those, the minimal program of the other slot.
 
 Imports nothing from a slot before the relays are driven open. Where the board has a read-only
 partition, the modules of the slot chosen run from a copy in it, see `rom`; after a start that did
-not report healthy, from the slot's own files.
+not report healthy, from the slot's own files. How a program ended is kept in the record, too.
 """
 
 import json
@@ -25,6 +26,7 @@ RECORD, BESIDE = "start.json", "start.new"
 MANIFEST, BOARD = "manifest.json", "board.json"
 FULL, MINIMAL = "full", "minimal"
 FULL_TRIES, MINIMAL_TRIES = 3, 3
+ENDED = 120                     # letters that are kept of how a program ended
 WATCHDOG_MS = 8000              # the longest that every board can
 
 
@@ -50,7 +52,7 @@ def choose(record, whole):
     program = FULL if tries < FULL_TRIES else MINIMAL
     return slot, program, {
         "slot": slot, "trial": is_trial, "tries": tries + 1, "starts": record["starts"] + 1,
-        "fell_back": record["fell_back"] or fell_back}
+        "fell_back": record["fell_back"] or fell_back, "joins": record["joins"], "ended": record["ended"]}
 
 
 def other(slot):
@@ -70,14 +72,15 @@ class Slots:
 
     def record(self):
         """Return the record; a lost or strange one counts as: slot a, not on trial."""
-        found = {"slot": NAMES[0], "trial": False, "tries": 0, "starts": 0, "fell_back": False}
+        found = {"slot": NAMES[0], "trial": False, "tries": 0, "starts": 0, "fell_back": False, "joins": False, "ended": ""}
         try:
             with open(self.path(RECORD)) as file:
                 read = json.load(file)
             for name in found:
-                if isinstance(read[name], type(found[name])) and (name != "slot" or read[name] in NAMES):
-                    found[name] = read[name]
-        except (OSError, ValueError, KeyError, TypeError):
+                value = read.get(name)          # an older start knew fewer
+                if isinstance(value, type(found[name])) and (name != "slot" or value in NAMES):
+                    found[name] = value
+        except (OSError, ValueError, AttributeError):
             pass
         return found
 
@@ -98,6 +101,15 @@ class Slots:
                 pass
         return found
 
+    def ended(self, error):
+        """Note how a program ended, for whoever asks why; what fails in that is no reason not to start anew."""
+        try:
+            record = self.record()
+            record["ended"] = "{}: {}".format(type(error).__name__, error)[:ENDED]
+            self.note(record)
+        except Exception:               # out of memory, perhaps
+            pass
+
     def healthy(self):
         """Note that the program that runs works: a trial is passed, crashes are forgotten.
 
@@ -105,7 +117,7 @@ class Slots:
         """
         record = self.record()
         record["tries"] = FULL_TRIES - 1 if record["tries"] > FULL_TRIES else 0
-        record["trial"] = False
+        record["trial"] = record["joins"] = False
         self.note(record)
 
     def idle(self):
@@ -192,6 +204,7 @@ def run(root="", machine=None):
         else:
             slots.note(record)          # this start counts too
         _tell(error)
+        slots.ended(error)
     machine.reset()
 
 

@@ -124,7 +124,7 @@ def renewing(program, settings):
             kept.append(arriving.Arriving(
                 program.site.slots, unhexlify(settings["signing_key"]), lambda: desk.seconds, program.is_idle))
         try:
-            slot, sequence = await kept[0].take(read)
+            slot, sequence = await kept[0].take(read, bool(desk.linked[1]))
         except arriving.Refused as refused:
             desk.note(PROGRAM_REFUSED, refused.number, 0, 0)
             desk.decline(b"program", b"", str(refused), "a bundle of this job, signed and newer")
