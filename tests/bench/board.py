@@ -24,7 +24,8 @@ HOUR, KIB = 3600, 1024
 SETTINGS = {"name": "sewing-room", "wifi": None, "broker": {"host": "192.0.2.1"}, "passphrase": None, "thing": None}     # invented
 VIRTUAL = DRIVERS / "virtual"
 PARTITION = 128 * KIB
-WEIGHED_S = 10      # as often as the board itself looks at its memory
+WEIGHED = 4         # times in a life with narrow numbers
+HEAP, HEAP_A_SECOND = 64 << 20, 128 * KIB       # what such a life throws away, and more
 
 
 def live(
@@ -50,13 +51,20 @@ def live(
             program = program.replace("STANDING_IN", repr([str(VIRTUAL)]))
             *_, last = interpreter.run(program, folder=flash, lines=[json.dumps(asked)])
             return json.loads(last)
-        lines = [json.dumps(asked), "weigh_out()", "begin()"]
-        for second in range(WEIGHED_S, seconds, WEIGHED_S):
-            lines += [f"asyncio.go({1000 * second})", "weigh()"]
-        *_, last = narrow_interpreter.run(
-            program.replace("STANDING_IN", repr(["/narrow", "/virtual"])), folder=flash,
-            beside={"/narrow": narrow_interpreter.NARROW, "/virtual": VIRTUAL}, lines=[*lines, "tell()"])
-    return json.loads(last)
+        program = program.replace("STANDING_IN", repr(["/narrow", "/virtual"]))
+        beside = {"/narrow": narrow_interpreter.NARROW, "/virtual": VIRTUAL}
+        *_, before = narrow_interpreter.run(program, folder=flash, beside=beside, lines=[json.dumps(asked), "weigh_out()", "print(before)"])
+        found: dict = {"weighed": []}
+        for part in range(1, WEIGHED + 1):          # each time a life of its own: this build bears one collection, as the last thing
+            until = seconds * part // WEIGHED - 1
+            *_, last = narrow_interpreter.run(
+                program, folder=flash, beside=beside, heap=HEAP + HEAP_A_SECOND * until,
+                lines=[json.dumps(asked), f"before = {before}", "begin()", f"asyncio.go({1000 * until})", "weigh()", "tell()"])
+            life = json.loads(last)
+            found = life | {"weighed": found["weighed"] + life["weighed"]}
+            for name in ("start.json", "snapshot.0", "snapshot.1"):
+                (flash / name).unlink(missing_ok=True)
+    return found
 
 
 def first_look(folder: Path) -> dict:

@@ -26,6 +26,13 @@ def test_a_number_takes_the_place_of_its_name_and_its_import_goes():
     assert cells == '"""Places."""\nSECOND = 1\npass        # of a row\npass\npass\npass\nTABLE = (0, 3)\n'
 
 
+def test_a_short_text_takes_the_place_of_its_name_and_a_long_one_stays():
+    cells = f"{CELLS}WORD, ENDING = 'report', b'.z'\nLONG = 'of more than sixteen letters'\n"
+    text, cells = both("from .cells import LONG, WORD\n\ndef f(a):\n    return a + WORD, LONG\n", cells)
+    assert text == "from .cells import LONG\n\ndef f(a):\n    return a + 'report', LONG\n"
+    assert cells.endswith("pass\nLONG = 'of more than sixteen letters'\n") and "ENDING" not in cells
+
+
 def test_an_import_of_nothing_but_numbers_leaves_no_import_and_as_many_lines():
     text, _ = both("from .cells import (\n    SIZE,\n    WIDE,\n)\n\nx = [SIZE, WIDE]\n")
     assert text == "pass\n\n\n\n\nx = [3, 12]\n"

