@@ -22,7 +22,7 @@ $(VENV)/bin/python:
 	$(PYTHON) -m venv $(VENV)
 
 $(VENV)/.installed: pyproject.toml | $(VENV)/bin/python
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[demo]'
 	touch $@
 
 $(VENV)/.installed-test: pyproject.toml tests/board-stubs.sh | $(VENV)/bin/python

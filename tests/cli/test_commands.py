@@ -1,6 +1,7 @@
 """Each command works alone: what it prints, what it leaves on the disk, how it ends."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -126,8 +127,10 @@ def test_demo_leaves_the_whole_pack(tmp_path):
         "bundle", "day-0.svg", "day-1.svg", "drawings", "handover.html", "schedules", "sheets"]
     assert sorted(path.name for path in (tmp_path / "pack" / "sheets").iterdir()) == sorted(
         f"{sheet}{form}" for sheet in ("builder", "calculation", "electrician", "household", "labels") for form in (".html", "-a4.pdf", "-letter.pdf"))
-    for step in ("sizing and pins", "proof", "rehearsal", "bundle", "hand-over page", "hand-over pack"):
+    for step in ("sizing and pins", "proof", "rehearsal", "bundle", "bundle alive", "hand-over page", "hand-over pack"):
         assert f"\n{step} " in result.stdout
+    assert re.search(r"^bundle alive +heard ", result.stdout, re.MULTILINE)
+    assert re.search(r'^    channel/pendant +{"level":1,"of":1,"cause":"switch"', result.stdout, re.MULTILINE)
 
 
 def test_help_says_what_each_command_is_for():

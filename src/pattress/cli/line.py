@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pattress.cli import differences, text
+from pattress.cli import alive, differences, text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder
 from pattress.design import Design, design_of
@@ -206,22 +206,25 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
     if not refused and proof.holds and rehearsal.holds:
         progress("bundle")
         manifest = bundled(design, folder / "bundle")
+    lived = alive.tried(design, folder / "bundle", progress) if manifest else alive.NOT_TRIED
     rows = [
         ("sizing and pins", str(design.verdict), text.counts(design.findings)),
         ("proof", "holds" if proof.holds else "fails", proof.summary),
         ("rehearsal", "holds" if rehearsal.holds else "fails", rehearsal.summary),
         ("bundle", "written" if manifest else "refused", _bundle_words(folder, manifest, refused)),
+        ("bundle alive", lived.verdict, lived.detail),
         ("hand-over page", "written", str(page)),
         ("hand-over pack", "written", f"{len(sheets)} sheets, drawings and schedules in {folder}"),
         ("timeline", "drawn", str(files[0])),
     ]
     if as_json:
-        print_json({"steps": [dict(zip(("step", "verdict", "detail"), row)) for row in rows], "folder": str(folder)})
+        print_json({"steps": [dict(zip(("step", "verdict", "detail"), row)) for row in rows], "folder": str(folder), "alive": plain(lived.life)})
     else:
         click.echo("\n" + text.table(("step", "verdict", "detail"), rows))
+        click.echo("".join(f"\n{line}" for line in lived.lines))
         click.echo(f"\nEverything lies in {folder}. Open {page} in a browser.")
         print_cautions()
-    return ALL_HOLDS if manifest else A_CHECK_FAILS
+    return ALL_HOLDS if manifest and not lived.has_failed else A_CHECK_FAILS
 
 
 def _find(design: Design, wanted: str) -> Finding:

@@ -34,20 +34,28 @@ class InterpreterError(PattressError):
     """
 
 
+def command(program: str) -> list[str]:
+    """Return the command line that runs a program, with `surroundings` as its environment."""
+    return [sys.executable, "-P", "-c", _START, "micropython", "-X", f"heapsize={HEAP}", "-c", program]
+
+
+def surroundings() -> dict[str, str]:
+    """Return the environment in which the interpreter finds no library of this machine."""
+    return os.environ | {"MICROPYPATH": ".frozen"}
+
+
 def run(program: str, *, folder: Path, lines: Iterable[str] = ()) -> tuple[str, ...]:
     """Run a program under MicroPython in `folder`, feed it lines, return the lines it printed.
 
     Raises InterpreterError with the last line the interpreter wrote when it fails.
     """
-    command = [sys.executable, "-P", "-c", _START, "micropython", "-X", f"heapsize={HEAP}", "-c", program]
-    surroundings = os.environ | {"MICROPYPATH": ".frozen"}
     with TemporaryDirectory(prefix="pattress-") as spool:
         fed, said = Path(spool, "fed"), Path(spool, "said")
         with fed.open("w", encoding="utf-8") as file:
             file.writelines(line + "\n" for line in lines)
         with fed.open("rb") as stdin, said.open("wb") as stdout:
             ended = subprocess.run(
-                command, cwd=folder, env=surroundings, stdin=stdin, stdout=stdout, stderr=subprocess.PIPE, check=False)
+                command(program), cwd=folder, env=surroundings(), stdin=stdin, stdout=stdout, stderr=subprocess.PIPE, check=False)
         printed = tuple(said.read_text("utf-8").splitlines())
     if ended.returncode:
         words = [*printed[-20:], *ended.stderr.decode(errors="replace").splitlines()]
