@@ -1,7 +1,9 @@
 """Infra-red by the state machine: the driver's very program is executed on an emulated chip, and hears what was sent."""
 
+import shutil
 import sys
 from importlib import import_module
+from pathlib import Path
 from random import Random
 from types import SimpleNamespace
 
@@ -19,6 +21,7 @@ from . import chip
 from .simulated import PERIOD, Board, Clock
 from .test_infrared_capture import DITTO, PERIOD_US, nec, sirc
 
+CONTROLLER = Path(__file__).parents[3] / "src" / "pattress" / "controller"
 PIN = 16
 TICK_US = 2             # what the driver promises
 DIVIDER = 2e-5          # share by which the clock divider of an RP2040, in 256ths, misses 83 1/3
@@ -266,3 +269,67 @@ def test_a_machine_that_somebody_else_has_is_told(driver):
     room = Room(driver)
     with pytest.raises(ValueError, match="claimed"):
         driver.MachineEar(room.clock, Decoder(), None).listen(room.board.Pin, PIN)
+
+
+HANDLER = """
+import sys
+from micropython import heap_lock, heap_unlock
+
+class rp2:
+    class PIO:
+        JOIN_RX = 2
+    def asm_pio(fifo_join):
+        return lambda program: program
+    class StateMachine:
+        def __init__(self, number, program, freq, jmp_pin):
+            self.left = 0
+        def irq(self, handler, hard):
+            self.handler = handler
+        def active(self, value):
+            pass
+        def rx_fifo(self):
+            return self.left
+        def get(self):
+            self.left -= 1
+            return WORD
+
+sys.modules["rp2"] = rp2
+WORD = (32768 - 281) << 15 | 32768 - 281        # 562 us dark, 562 us light
+
+class Pin:
+    IN, PULL_UP = 0, 2
+    def __init__(self, number, mode, pull):
+        pass
+    def value(self):
+        return 1
+
+from controller.drivers import clock
+from controller.drivers.infrared_machine import MachineEar
+from controller.infrared.decoder import Decoder
+ear = MachineEar(clock, Decoder(), print)
+made = []
+real = rp2.StateMachine.active
+rp2.StateMachine.active = lambda machine, value: made.append(machine)
+ear.listen(Pin, 16)
+machine = made[0]
+for waiting in (1, 3, 8):
+    machine.left = waiting
+    heap_lock()
+    machine.handler(machine)
+    LEAK
+    heap_unlock()
+edges = ear._noted
+print(edges, [ear._times[i + 1] - ear._times[i] for i in range(7)], [ear._levels[i] for i in range(edges)][-3:])
+"""
+
+
+@pytest.mark.parametrize("leak", [False, True])
+def test_the_handler_takes_no_memory(leak, tmp_path):
+    """Under the interpreter; the board locks its memory while such a handler runs, and a number of 30 bits costs none there."""
+    shutil.copytree(CONTROLLER, tmp_path / "controller")
+    program = HANDLER.replace("LEAK", "[machine]" if leak else "pass")
+    if leak:
+        with pytest.raises(interpreter.InterpreterError, match="memory allocation failed, heap is locked"):
+            interpreter.run(program, folder=tmp_path)
+    else:
+        assert interpreter.run(program, folder=tmp_path) == ("25 [562, 562, 562, 562, 562, 562, 562] [0, 1, 1]",)
