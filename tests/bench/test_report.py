@@ -7,6 +7,19 @@ def event(second, kind, **more):
     return {"second": second, "time": None, "kind": kind, **more}
 
 
+def test_the_minimal_program_is_told_and_why_it_runs():
+    report = Report(
+        state={"bundle": "ab", "slot": "a", "trial": False, "fell_back": False, "program": "minimal",
+               "starts without a healthy report": 4, "the program before ended": "KeyError: seeded"},
+        counts={"second": 7, "time": None, "start": "restart", "moves": {}}, events=())
+    assert report.is_minimal and told(report).splitlines() == [
+        "bundle ab, slot a: reported healthy",
+        "up 7 s; start: restart",
+        "minimal program: wall switches and regulators only, as 3 starts before this one did not report healthy",
+        "the program before ended: KeyError: seeded",
+    ]
+
+
 def test_every_kind_of_event_is_told_in_words():
     report = Report(
         state={"bundle": "ab", "slot": "b", "trial": False, "fell_back": True, "longest gap between turns [ms]": 7},

@@ -31,6 +31,11 @@ class Report:
         """Return whether the program has not reported healthy yet."""
         return bool(self.state["trial"])
 
+    @property
+    def is_minimal(self) -> bool:
+        """Return whether the minimal program answered: switches and regulators work, nothing else does."""
+        return self.state.get("program") == "minimal"
+
 
 def asked(port: str, *, wait: float = WAIT_S) -> Report:
     """Ask the program at a port for its report.
@@ -47,7 +52,7 @@ def asked(port: str, *, wait: float = WAIT_S) -> Report:
             why = words_of(error)
         if monotonic() >= until:
             raise LinkError(f"no report from {port}: {why}\n"
-                            "  nearest: a board without a program, with the minimal one, or stopped at its console does not answer; "
+                            "  nearest: a board without a program or stopped at its console does not answer; "
                             "switch it off and on")
         sleep(0.2)
 
@@ -60,7 +65,12 @@ def told(report: Report) -> str:
     second, start = counts.pop("second"), counts.pop("start")
     moves = counts.pop("moves")
     counts.pop("time")
+    name, tries, ended = state.pop("program", ""), state.pop("starts without a healthy report", 0), state.pop("the program before ended", "")
     lines = [f"bundle {state.pop('bundle')}, slot {state.pop('slot')}: {trial}{fell}", f"up {_age(second)}; start: {start}"]
+    if name == "minimal":
+        lines.append(f"minimal program: wall switches and regulators only, as {tries - 1} starts before this one did not report healthy")
+    if ended:
+        lines.append(f"the program before ended: {ended}")
     lines += [f"{name}: {value}" for name, value in (state | counts).items()]
     lines += [f"moves of {key}: {count}" for key, count in moves.items()]
     lines += [f"{_age(second - event['second'])} ago: {_what(event)}" for event in report.events]

@@ -83,7 +83,7 @@ def tell(port: str, *, as_json: bool) -> int:
         print_json(plain(found))
     else:
         click.echo(report.told(found))
-    return A_CHECK_FAILS if found.state["fell_back"] else ALL_HOLDS
+    return A_CHECK_FAILS if found.state["fell_back"] or found.is_minimal else ALL_HOLDS
 
 
 def _on_trial(*, joins: bool = False) -> str:

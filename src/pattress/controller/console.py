@@ -14,53 +14,65 @@ WORD = "report"
 LONGEST = 32            # letters of a line that are looked at
 
 
+class Console:
+    """What is typed, letter by letter. Raises OSError when there is no console."""
+
+    def __init__(self):
+        self._poll, self._line = select.poll(), ""
+        self._poll.register(sys.stdin, select.POLLIN)
+
+    def is_asked(self):
+        """Take what was typed since; return whether a line of it asks for the report. Raises EOFError when the console is gone."""
+        for _ in range(LONGEST):
+            if not self._has_letter():
+                break
+            letter = sys.stdin.read(1)
+            if not letter:
+                raise EOFError
+            if letter not in "\r\n":
+                self._line = (self._line + letter)[:LONGEST]
+                continue
+            line, self._line = self._line, ""
+            if line == WORD:
+                return True
+        return False
+
+    def _has_letter(self):
+        for _ in self._poll.ipoll(0):
+            return True
+        return False
+
+
 async def answer(program):
     """Answer the console until it is gone."""
-    console = select.poll()
     try:
-        console.register(sys.stdin, select.POLLIN)
-    except OSError:                     # there is none
-        return
-    line = ""
-    while True:
-        if not has_letter(console):
+        console = Console()
+        while True:
+            if console.is_asked():
+                while not program.is_idle():        # what is not loaded yet would hold the processor
+                    await asyncio.sleep_ms(LOOK_MS)
+                for line in told(program, "full"):
+                    print(line)
+                    await asyncio.sleep_ms(0)
             await asyncio.sleep_ms(LOOK_MS)
-            continue
-        letter = sys.stdin.read(1)
-        if not letter:
-            return
-        if letter not in "\r\n":
-            line = (line + letter)[:LONGEST]
-        else:
-            if line == WORD:
-                await report(program)
-            line = ""
+    except (OSError, EOFError):
+        pass
 
 
-def has_letter(console):
-    for _ in console.ipoll(0):
-        return True
-    return False
-
-
-async def report(program):
-    """Print state, counters and last events."""
-    while not program.is_idle():        # what is not loaded yet would hold the processor
-        await asyncio.sleep_ms(LOOK_MS)
+def told(program, name):
+    """Yield the lines of a report: state, counters and last events of a program, or of `minimal.Parts`, called `name`."""
     from json import dumps
 
     from .network import records
 
     desk, loop, slots = program.desk, program.loop, program.site.slots
     record = slots.record()
-    print(WORD, dumps({
+    yield WORD + " " + dumps({
         "bundle": slots.bundle(program.site.slot), "slot": program.site.slot, "trial": record["trial"], "fell_back": record["fell_back"],
+        "program": name, "starts without a healthy report": record["tries"], "the program before ended": record.get("ended", ""),
         "modules run in place": __name__.startswith("c."), "longest gap between turns [ms]": loop.worst_gap,
-        "turns taken by the stand-by": loop.taken_over}))
-    await asyncio.sleep_ms(0)
-    print(WORD, records.counts_record(desk).decode())
+        "turns taken by the stand-by": loop.taken_over})
+    yield WORD + " " + records.counts_record(desk).decode()
     for event in desk.events():
-        await asyncio.sleep_ms(0)
-        print(WORD, records.event_record(desk, event).decode())
-    print(WORD, "end")
-
+        yield WORD + " " + records.event_record(desk, event).decode()
+    yield WORD + " end"

@@ -26,22 +26,6 @@ AGAIN_MS = 10_000       # a task that failed is started again after so long
 LOADED_MS = 20          # for turns after each module of the network that was loaded
 SETTINGS = "network.json"       # on the root of the flash, apart from every bundle: it holds secrets
 
-CAUSES = (("PWRON_RESET", "power"), ("WDT_RESET", "watchdog"), ("HARD_RESET", "restart"),
-          ("DEEPSLEEP_RESET", "sleep"), ("SOFT_RESET", "console"))
-
-
-def cause_of_reset(machine):
-    """Return a word for why the board started. Boards tell some causes apart no better than this.
-
-    On ESP32 a sagging supply reads as power; on RP2040 and RP2350 a restart reads as watchdog.
-    """
-    cause = machine.reset_cause()
-    for name, word in CAUSES:
-        if hasattr(machine, name) and getattr(machine, name) == cause:
-            return word
-    return "unknown"
-
-
 class PowerFailed(Exception):
     """The supply warned that the mains is gone. What it is good for is over: start anew, if there is power to."""
 
@@ -54,14 +38,13 @@ class Program:
     """All tasks of one life of the board."""
 
     def __init__(self, site):
-        cause = cause_of_reset(site.machine)
-        self.site, self.parts = site, Parts(site, readings(site.board["sensors"]), cause)
+        self.site, self.parts = site, Parts(site, readings(site.board["sensors"]))
         self.loop, self.desk = self.parts.loop, self.parts.desk
         self.ear = None
         self.tasks, self.timer = [], None
         self.has_trouble = self.has_joined = False
         self.settings = settings_of(site.slots.path(SETTINGS))
-        if cause == "watchdog":
+        if self.desk.reset_cause == "watchdog":
             self.desk.counts[FROZEN] += 1
         with open(site.folder + "/plan.json", "rb") as file:
             tag = crc32(file.read())

@@ -1,7 +1,7 @@
 """The minimal program: wall switches and regulators, nothing else. It runs after repeated crashes.
 
-No radio, no infra-red, no sensor, no flash. Channels start as their policy says without a
-snapshot. The full program begins with the same parts.
+No radio, no infra-red, no sensor, no snapshot. Channels start as their policy says without one. It answers
+at the console, too. The full program begins with the same parts.
 """
 
 import json
@@ -13,12 +13,26 @@ from .drivers.pins import MINIMAL, Inputs, Lamp, Outputs, Watchdog
 from .loop import HEALTHY_S, Loop
 
 TEND_MS = 50
+CAUSES = (("PWRON_RESET", "power"), ("WDT_RESET", "watchdog"), ("HARD_RESET", "restart"),
+          ("DEEPSLEEP_RESET", "sleep"), ("SOFT_RESET", "console"))
+
+
+def cause_of_reset(machine):
+    """Return a word for why the board started. Boards tell some causes apart no better than this.
+
+    On ESP32 a sagging supply reads as power; on RP2040 and RP2350 a restart reads as watchdog.
+    """
+    cause = machine.reset_cause()
+    for name, word in CAUSES:
+        if hasattr(machine, name) and getattr(machine, name) == cause:
+            return word
+    return "unknown"
 
 
 class Parts:
     """What every program has: plan, desk, loop, lamp and watchdog, from a site as `start` makes it."""
 
-    def __init__(self, site, sensors=(), cause="unknown"):
+    def __init__(self, site, sensors=()):
         with open(site.folder + "/plan.json") as file:
             table = json.load(file)
         board, pin_class = site.board, site.machine.Pin
@@ -28,7 +42,7 @@ class Parts:
         inputs = Inputs(pin_class, board["switches"], board["regulators"], board.get("feedback", ()))
         self.lamp = Lamp(pin_class, board["status"])
         self.watchdog = Watchdog(site.watchdog)
-        self.desk = Desk(core, self.plan, table, sensors, cause)
+        self.desk = Desk(core, self.plan, table, sensors, cause_of_reset(site.machine))
         self.desk.counts[STARTS] = site.record["starts"]
         self.desk.note(STARTED, 0, 0, 0)
         self.loop = Loop(self.plan, self.outputs, inputs, clock, self.desk)
@@ -51,17 +65,20 @@ def run(site):
     """Live until a turn fails. Raises what it failed with."""
     from time import sleep_ms
 
+    from .answering import Answering        # only here: the full program has no use for it
+
     parts = Parts(site)
     parts.lamp.show(MINIMAL)
     loop = parts.loop
     loop.begin(None)
-    tended = clock.ms()
+    tended, answering = clock.ms(), Answering(parts)
     try:
         while not loop.has_failed:
             wait = loop.turn()
             if clock.since(clock.ms(), tended) >= TEND_MS:
                 tended = clock.ms()
                 parts.tend()
+                answering.tend()
             sleep_ms(wait)
     finally:
         parts.outputs.release()

@@ -82,7 +82,7 @@ SEEDED = {
     "drivers/infrared_capture.py": ("handler=self.edge", "callback=self.edge"),
     "start.py": ("machine.WDT(timeout=", "machine.WDT(seconds="),
     "network/wifi.py": ("radio.isconnected()", "radio.is_connected()"),
-    "full.py": ("machine.reset_cause()", "machine.cause_of_reset()"),
+    "minimal.py": ("machine.reset_cause()", "machine.cause_of_reset()"),
 }
 
 
