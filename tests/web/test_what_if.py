@@ -44,3 +44,47 @@ def test_the_cheapest_cure_is_shown_first_and_then_written(served, client):
 
 def test_where_nothing_fails_there_is_nothing_to_cure(client):
     assert "Nothing fails; there is nothing to cure." in client.post("/what-if", data={"do": "propose"}).text
+
+
+KEYS = {"key-1": "load.pendant.power", "text-1": "400 W", "key-2": "feed.lights.device.rating", "text-2": "16 A"}
+
+
+def test_any_key_of_the_job_may_have_another_value_in_the_variant(served, client):
+    before = served.file.read_text()
+    trial = served.draft.trial([(("load", "pendant", "power"), "400 W"), (("feed", "lights", "device", "rating"), "16 A")])
+    moved = compare(served.draft.now.design, trial.design)
+    assert len(moved.moves) > 5
+    for answer in (client.post("/what-if", data=KEYS | {"do": "look"}), client.get("/what-if", params=KEYS)):     # typed, and as an address
+        text = unescape(answer.text)
+        assert "What moves with load.pendant.power = 400 W; feed.lights.device.rating = 16 A" in text
+        assert all(row.question in text and row.after in text for row in rows(moved))
+        assert "9 W in the job" in text and 'value="400 W"' in text
+    assert served.file.read_text() == before
+
+
+def test_a_typed_variant_is_written_in_one_step_that_undo_takes_back(served, client):
+    before = served.file.read_text()
+    client.post("/what-if", data=KEYS | {"supply/tolerance": "12", "do": "take"})
+    job = served.draft.now.design.job
+    assert (job.load["pendant"].power, job.feed["lights"].device.rating, job.supply.tolerance) == (400.0, 16.0, 0.12)
+    assert served.file.read_text() != before
+    served.draft.undo()
+    assert served.file.read_text() == before
+
+
+def test_what_cannot_be_is_told_at_its_key_in_the_words_of_the_command_line(served, client):
+    before = served.file.read_text()
+    wrong = {"key-1": "load.pendnt.power", "text-1": "1 W", "key-2": "load.pendant.power", "text-2": "1 kg", "key-3": "board.type", "text-3": "toaster"}
+    for deed in ("look", "take"):
+        text = unescape(client.post("/what-if", data=wrong | {"do": deed}).text)
+        assert "load.pendnt.power is no key of this job" in text and "nearest: load.pendant.power" in text
+        del_first = {name: value for name, value in wrong.items() if not name.endswith("-1")}
+        text = unescape(client.post("/what-if", data=del_first | {"do": deed}).text)
+        assert "load.pendant.power is '1 kg'" in text and text.count("class=\"error\"") == 1
+        assert 'value="1 kg"' in text                           # what was typed is still there
+    assert served.file.read_text() == before
+
+
+def test_a_table_that_begins_in_the_variant_is_told_what_it_lacks(client):
+    text = unescape(client.post("/what-if", data={"key-1": "load.pendant.inrush.peak", "text-1": "20 A", "do": "look"}).text)
+    assert "load.pendant.inrush.duration is missing" in text

@@ -40,7 +40,7 @@ def typed(now: Group, base: Group | None, form: Mapping[str, str]) -> Typed:
             conflicts[field.key] = f"The file was changed meanwhile and now says {field.text or 'nothing'}. You typed {text or 'nothing'}."
         else:
             given[field.path] = value_of(field, text)
-    return Typed(tuple(_edits(now, given)), conflicts)
+    return Typed(tuple(edits_of(now, given)), conflicts)
 
 
 def with_typed(group: Group, form: Mapping[str, str], errors: Mapping[str, str]) -> Group:
@@ -68,8 +68,8 @@ def clean(text: str) -> str:
     return text.replace("\r\n", "\n").strip()
 
 
-def _edits(group: Group, given: Mapping[Path, Any]) -> Iterator[Edit]:
-    """Yield the edits of a table; a table in it that begins, or loses its last key, is written as a whole."""
+def edits_of(group: Group, given: Mapping[Path, Any]) -> Iterator[Edit]:
+    """Yield the edits that give values to keys under a table; a table in it that begins, or loses its last key, is written as a whole."""
     words = {field.path: field for field in group.fields}
     tables = {inner.path for inner in group.groups}
     for field in group.fields:
@@ -80,7 +80,7 @@ def _edits(group: Group, given: Mapping[Path, Any]) -> Iterator[Edit]:
 
 
 def _inner_edits(inner: Group, word: Field | None, given: Mapping[Path, Any]) -> Iterator[Edit]:
-    changes = tuple(_edits(inner, given))
+    changes = tuple(edits_of(inner, given))
     filled = {edit[0][-1]: edit[1] for edit in changes if edit[1] is not None and len(edit[0]) == len(inner.path) + 1}
     if word is not None and word.path in given and given[word.path] != AS_GIVEN:
         yield word.path, given[word.path]                     # a word, or nothing at all

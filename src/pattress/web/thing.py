@@ -157,16 +157,17 @@ def _asked_of(asked: Asked, version: Version) -> Group:
     section, key = asked.place["section"], asked.place.get("key", "")
     if not things.is_there(version.design.job, section, key):
         raise NoSuchSheet(f"This job has no {section} {key}".rstrip() + ".")
-    return _form(section, key, version.table, version.design)
+    return form_of(section, key, version.table, version.design)
 
 
 def _base(asked: Asked) -> Group | None:
     """Return the thing as it was when the form was filled, None when that text is not known any more."""
     text = asked.draft.text_of(asked.form.get("version", ""))
-    return None if text is None else _form(asked.place["section"], asked.place.get("key", ""), table_of(text), asked.draft.now.design)
+    return None if text is None else form_of(asked.place["section"], asked.place.get("key", ""), table_of(text), asked.draft.now.design)
 
 
-def _form(section: str, key: str, table: Mapping[str, Any], design: Design) -> Group:
+def form_of(section: str, key: str, table: Mapping[str, Any], design: Design) -> Group:
+    """Return the form of a thing as a document has it."""
     found = table.get(section, {})
     if key:
         found = _entry(found, key)

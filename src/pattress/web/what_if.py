@@ -1,21 +1,31 @@
 """What if: the job beside a variant of it. The variant is typed, pushed by a slider, or the cheapest cure of what fails."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pattress.design.comparison import Comparison, Direction, Move, compare
 from pattress.design.cures import Cure, cure
 from pattress.design.prices import load_prices
+from pattress.errors import UseError
 from pattress.finding import Figure, Finding
+from pattress.job import JobError
+from pattress.job.problem import key_path
 from pattress.quantity import show
+from pattress.refusal import advice, nearest
+from pattress.web import things
 from pattress.web.draft import Edit, Version
+from pattress.web.editing import clean, edits_of, errors_by_key
+from pattress.web.fields import Field, Group, value_of
 from pattress.web.sheet import Asked, Go, Stay
+from pattress.web.thing import form_of
 
 SLIDERS = (       # key of the job file, what it is, unit as written, least, most, step
     (("supply", "tolerance"), "how far the mains may stray", "%", 0, 20, 1),
     (("site", "ambient"), "warmth around the controller", "degC", -10, 70, 1),
 )
+
+MOST_CHOICES = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +40,17 @@ class Slider:
     step: int
     now: str                      # as the file's design has it
     value: str                    # in the variant
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A key of the job that has another value in the variant. The last one offered is empty."""
+
+    number: int
+    key: str
+    text: str
+    now: str                      # what the file says there
+    error: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +82,9 @@ class WhatIf:
     """The job beside a variant."""
 
     sliders: tuple[Slider, ...]
+    choices: tuple[Choice, ...]
+    keys: tuple[tuple[str, str], ...]           # every key that may be chosen, and what it is with what the file says
+    strays: tuple[str, ...]       # why there is no such variant, beside what is said at a choice
     variant: str                  # what is different in it, in words; "" while nothing is
     rows: tuple[Row, ...]
     parts: tuple[tuple[str, str, str], ...]
@@ -72,26 +96,26 @@ class WhatIf:
 
 def view(asked: Asked) -> WhatIf:
     """Return the job beside the variant that the address asks for."""
-    edits = _pushed(asked.query, asked.version)
-    if not edits:
-        return WhatIf(_sliders(asked, {}), "", (), (), "Push a slider, or look for the cheapest cure.")
-    return _beside(asked, asked.draft.trial(edits), edits, asked.query)
+    return _look(asked, asked.query, "Push a slider, change a key, or look for the cheapest cure.")
 
 
 def look(asked: Asked) -> Stay:
-    """Show the variant of the sliders, writing nothing."""
-    edits = _pushed(asked.form, asked.version)
-    if not edits:
-        return Stay(WhatIf(_sliders(asked, asked.form), "", (), (), "Nothing is different from the job file."), "", 200)
-    return Stay(_beside(asked, asked.draft.trial(edits), edits, asked.form), "", 200)
+    """Show the variant that was pushed and typed, writing nothing."""
+    return Stay(_look(asked, asked.form, "Nothing is different from the job file."), "", 200)
 
 
-def take(asked: Asked) -> Go:
-    """Write the variant of the sliders into the job file."""
-    edits = _pushed(asked.form, asked.version)
-    if edits:
-        asked.draft.write(edits, over=asked.version)
-    return Go("/what-if", "Written." if edits else "Nothing is different from the job file.")
+def take(asked: Asked) -> Go | Stay:
+    """Write the variant into the job file, all of it in one step that undo takes back."""
+    keys = _keys(asked.version)
+    edits, errors = _varied(asked.form, asked.version, keys)
+    if not errors and edits:
+        try:
+            asked.draft.write(edits, over=asked.version)
+        except (JobError, UseError) as error:
+            return Stay(_sheet(asked, asked.form, keys, _errors(error)), "Nothing was written; the file is as it was.")
+    if errors:
+        return Stay(_sheet(asked, asked.form, keys, errors), "Nothing was written; the file is as it was.")
+    return Go("/what-if", "Written. Undo takes it back." if edits else "Nothing is different from the job file.")
 
 
 def propose(asked: Asked) -> Stay:
@@ -101,8 +125,9 @@ def propose(asked: Asked) -> Stay:
     moved = compare(found.before, found.after)
     steps = tuple(Step(change.key, change.before, change.after, change.price,
                        tuple(f"{finding.verdict} [{finding.id}], {state(finding)}" for finding in change.buys)) for change in found.changes)
-    context = WhatIf(_sliders(asked, {}), "the cheapest cure" if edits else "", rows(moved), _parts(moved), "Nothing would move.",
-                     steps, _said(found), f"Write these {len(steps)} changes" if edits else "")
+    context = replace(
+        _sheet(asked, {}, _keys(asked.version), {}), variant="the cheapest cure" if edits else "", rows=rows(moved), parts=_parts(moved),
+        same="Nothing would move.", steps=steps, cure=_said(found), writes=f"Write these {len(steps)} changes" if edits else "")
     return Stay(context, "", 200)
 
 
@@ -138,10 +163,63 @@ def _row(move: Move) -> Row:
                str(move.before.verdict) if move.before else "", str(move.after.verdict) if move.after else "")
 
 
-def _beside(asked: Asked, variant: Version, edits: tuple[Edit, ...], values: Mapping[str, str]) -> WhatIf:
-    moved = compare(asked.design, variant.design)
-    words = "; ".join(f"{'.'.join(map(str, path))} = {value}" for path, value in edits)
-    return WhatIf(_sliders(asked, values), words, rows(moved), _parts(moved), "No finding moves.", writes="Write it into the job file")
+def _look(asked: Asked, values: Mapping[str, str], otherwise: str) -> WhatIf:
+    """Return the job beside the variant of some values; what cannot be is told at the choice it is about."""
+    keys = _keys(asked.version)
+    edits, errors = _varied(values, asked.version, keys)
+    if edits and not errors:
+        try:
+            moved = compare(asked.design, asked.draft.trial(edits).design)
+        except (JobError, UseError) as error:
+            errors = _errors(error)
+        else:
+            words = "; ".join(f"{key_path(path)} = {value}" for path, value in edits)
+            return replace(_sheet(asked, values, keys, {}), variant=words, rows=rows(moved), parts=_parts(moved),
+                           same="No finding moves.", writes="Write it into the job file")
+    return replace(_sheet(asked, values, keys, errors), same="There is no such variant." if errors else otherwise)
+
+
+def _sheet(asked: Asked, values: Mapping[str, str], keys: Mapping[str, tuple[Group, Field]], errors: Mapping[str, str]) -> WhatIf:
+    """Return the sheet with what was pushed and typed, and nothing beside it yet."""
+    choices = [Choice(number, key, text, keys[key][1].text if key in keys else "", errors.get(key, ""))
+               for number, (key, text) in enumerate(_chosen(values), 1)]
+    if len(choices) < MOST_CHOICES:
+        choices.append(Choice(len(choices) + 1, "", "", ""))
+    told = tuple(words for key, words in errors.items() if key not in {choice.key for choice in choices})
+    offered = tuple((key, ", ".join(filter(None, (field.label, field.text)))) for key, (_, field) in keys.items())
+    return WhatIf(_sliders(asked, values), tuple(choices), offered, told, "", (), (), "")
+
+
+def _keys(version: Version) -> dict[str, tuple[Group, Field]]:
+    """Return every field of the job by its dotted key, with the form of its thing."""
+    job, found = version.design.job, {}
+    for section in (*things.SINGLE, *things.NAMED):
+        for key in ("",) if section in things.SINGLE else getattr(job, section):
+            form = form_of(section, key, version.table, version.design)
+            found |= {field.key: (form, field) for field in form.all_fields()}
+    return found
+
+
+def _chosen(values: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    """Return key and text of each choice that was made, in order."""
+    rows = [(clean(values.get(f"key-{number}", ""))[:200], clean(values.get(f"text-{number}", ""))) for number in range(1, MOST_CHOICES + 1)]
+    return tuple(row for row in rows if row[0])
+
+
+def _varied(values: Mapping[str, str], version: Version, keys: Mapping[str, tuple[Group, Field]]) -> tuple[tuple[Edit, ...], dict[str, str]]:
+    """Return the edits of sliders and choices, and by key why one cannot be."""
+    edits, errors = list(_pushed(values, version)), {}
+    for key, text in _chosen(values):
+        if key not in keys:
+            errors[key] = f"{key} is no key of this job" + advice("one of those offered", nearest(key, keys))
+        elif text and text != keys[key][1].text:         # a key alone is a choice in the making
+            form, field = keys[key]
+            edits += edits_of(form, {field.path: value_of(field, text)})
+    return tuple(edits), errors
+
+
+def _errors(error: JobError | UseError) -> dict[str, str]:
+    return errors_by_key(error) if isinstance(error, JobError) else {"": str(error)}
 
 
 def _pushed(values: Mapping[str, str], version: Version) -> tuple[Edit, ...]:
