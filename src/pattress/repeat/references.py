@@ -9,14 +9,16 @@ from pattress.job.wish import parse_wish
 
 Document = dict[str, Any]
 CHANNELS = ("load", "fan")
+WIRES = {"relay": CHANNELS, "feedback": CHANNELS, "switch": ("switch",), "regulator": ("regulator",), "sensor": ("sensor",)}     # by the first word
 
 
 def without(document: Mapping[str, Any], section: str, key: str) -> Document:
     """Return a document without one thing, and without what then means nothing.
 
     With a load or fan go the actions on it, switches and buttons left with nothing to do, its
-    regulator, the wishes about it, and a feed that feeds nothing any more. A wish about a
-    control that is gone stays here: only the job as a whole can tell.
+    regulator, the wishes about it, and a feed that feeds nothing any more; with anything, the pins
+    of its wires; with a wall, the places on it. A wish about a control that is gone stays here:
+    only the job as a whole can tell.
     """
     left = deepcopy(dict(document))
     gone = left[section].pop(key)
@@ -29,7 +31,37 @@ def without(document: Mapping[str, Any], section: str, key: str) -> Document:
             del left["feed"][gone["feed"]]
     if left.get("network", {}).get("setup_switch") not in left.get("switch", {}):
         left["network"] = {name: value for name, value in left.get("network", {}).items() if name != "setup_switch"}
+    if section == "wall":
+        left = _placed(left, key)
+    if "board" in left and left["board"].get("pins"):
+        left["board"] = left["board"] | {"pins": _wired(left["board"]["pins"], left)}
     return {name: rows for name, rows in left.items() if rows != {}}
+
+
+def _placed(document: Document, wall: str) -> Document:
+    """Return a document in which nothing has its place on a wall."""
+    def freed(row: Any) -> Any:
+        if not isinstance(row, dict):
+            return row
+        return {name: freed(value) for name, value in row.items() if not (name == "at" and isinstance(value, dict) and value.get("wall") == wall)}
+    return freed(document)
+
+
+def _wired(pins: Mapping[str, Any], document: Document) -> Document:
+    """Return the soldered pins of what a document still has: kind and name are joined by a dot, or a table in a table."""
+    def stays(wire: list[str]) -> bool:
+        return wire[0] not in WIRES or any(wire[1] in document.get(section, {}) for section in WIRES[wire[0]])
+
+    def left(rows: Mapping[str, Any], before: list[str]) -> Document:
+        found = {}
+        for name, value in rows.items():
+            wire = [*before, *name.split(".")]
+            kept = left(value, wire) if isinstance(value, Mapping) else value if stays(wire) else None
+            if kept not in (None, {}):
+                found[name] = kept
+        return found
+
+    return left(pins, [])
 
 
 def _acting_on(document: Document, stays: Callable[[str], bool]) -> Document:
@@ -45,12 +77,15 @@ def _acting_on(document: Document, stays: Callable[[str], bool]) -> Document:
     }
 
 
-def _actions(does: str | list[str], stays: Callable[[str], bool]) -> list[str]:
+def _actions(does: str | list[str], stays: Callable[[str], bool]) -> str | list[str]:
+    """Return the actions that stay, as they are written where all of them do."""
     found = []
     for text in [does] if isinstance(does, str) else does:
         action = parse_action(text)
         things = tuple(thing for thing in action.things if thing == EVERYTHING or stays(thing))
-        if things:
+        if things == action.things:
+            found.append(text)
+        elif things:
             step = "" if action.step is None else f" {action.step}"
             found.append(f"{action.verb} {', '.join(things)}{step}")
-    return found
+    return found[0] if isinstance(does, str) and found else found

@@ -6,7 +6,6 @@ from typing import Any
 
 from pattress.design import Design
 from pattress.design.comparison import Direction, compare
-from pattress.design.tables import without_table
 from pattress.finding import Verdict
 from pattress.job import JobError
 from pattress.job.agreement import as_key
@@ -19,6 +18,7 @@ from pattress.web.fields import MORE, Group, Holds, group_of, record_of
 from pattress.web.findings import Shown, shown
 from pattress.web.home import Room, room_of
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Stay
+from pattress.web.taking import along, taken_out, told
 
 CONFLICT = "Nothing was written: the file was changed meanwhile where you typed. Look at what it says now, then write again."
 TROUBLE = "Nothing was written: the file as it stands cannot be used. Put it right first; what you typed is still here."
@@ -41,6 +41,7 @@ class ThingSheet:
     findings: tuple[Shown, ...]        # about it, all others
     touched: tuple[Shown, ...]         # about other things, reckoned with a value of this one
     ways: tuple[tuple[str, str], ...]  # addresses and words of other sheets about it
+    leaving: tuple[str, ...] = ()      # what would go along, when it was asked to be taken away
 
 
 def view(asked: Asked) -> ThingSheet:
@@ -97,21 +98,25 @@ def _new_key(table: Group, typed_key: str) -> str | int:
 
 
 def remove(asked: Asked) -> Go | Stay:
-    """Take the thing, or an entry in it, out of the job file."""
+    """Take the thing, or an entry in it, out of the job file; what speaks of it is told first, and then goes along."""
     where = asked.form.get("do", "").partition(":")[2]
     version = asked.draft.now
     now = _asked_of(asked, version)
     group = next((group for group in (now, *_groups(now)) if group.name == where and (group.removable or group is now)), None)
     if group is None or len(group.path) < 2:
         return Stay(None, "There is no such thing to take away.")
+    edits = along(version, *group.path) if group is now else ()
+    if edits and not asked.form.get("do", "").startswith("along:"):
+        words = f"Nothing was taken away yet: {len(edits)} other places speak of it."
+        return Stay(replace(_sheet(asked, {}, {}), leaving=told(version, edits)), words, 200)
     try:
-        asked.draft.replace(without_table(version.text, group.path, str(asked.draft.file)), over=version)
+        asked.draft.replace(taken_out(version, group.path, edits, str(asked.draft.file)), over=version)
     except JobError as error:
         return _refused(asked, {}, errors_by_key(error))
     return Go("/" if group is now else _address(asked), f"Taken away: {group.key}. Undo brings it back.")
 
 
-DEEDS = {"write": write, "add": add, "remove": remove}
+DEEDS = {"write": write, "add": add, "remove": remove, "along": remove}
 
 
 def choices_of(design: Design) -> dict[str, tuple[str, ...]]:

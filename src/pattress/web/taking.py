@@ -1,0 +1,57 @@
+"""What goes along when a thing is taken out of the job: everything that only spoke of it."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from pattress.design.rewriting import edited
+from pattress.design.tables import without_table
+from pattress.job.problem import Path, key_path
+from pattress.repeat.references import without
+from pattress.web.draft import Edit, Version
+from pattress.web.fields import written
+
+
+def along(version: Version, section: str, key: str) -> tuple[Edit, ...]:
+    """Return what changes beside the thing itself: a key that goes has the value None."""
+    left = without(version.table, section, key)
+    return tuple(edit for edit in _differences(version.table, left) if edit[0] != (section, key))
+
+
+def told(version: Version, edits: tuple[Edit, ...]) -> tuple[str, ...]:
+    """Return each change in words."""
+    return tuple(
+        f"{key_path(path)} goes" if value is None else f"{key_path(path)}: {_shown(_at(version.table, path))} becomes {_shown(value)}"
+        for path, value in edits)
+
+
+def taken_out(version: Version, path: Path, edits: tuple[Edit, ...], file: str) -> str:
+    """Return the job file's text without a table and with these edits, comments and order kept.
+
+    Raises UseError when it stands in the file in a way that cannot be taken out.
+    """
+    text = without_table(version.text, path, file)
+    for place, value in edits:
+        is_table = value is None and isinstance(_at(version.table, place), Mapping)
+        text = without_table(text, place, file) if is_table else edited(text, [(place, value)], file)
+    return text
+
+
+def _differences(before: Mapping[str, Any], after: Mapping[str, Any], path: Path = ()) -> Iterator[Edit]:
+    for name, value in before.items():
+        here, now = (*path, name), after.get(name)
+        if isinstance(value, Mapping) and (isinstance(now, Mapping) or not path):
+            yield from _differences(value, now or {}, here)
+        elif name not in after:
+            yield here, None
+        elif value != now:
+            yield here, now
+
+
+def _at(table: Any, path: Path) -> Any:
+    for part in path:
+        table = table[part]
+    return table
+
+
+def _shown(value: Any) -> str:
+    return f'"{written(value, "; ")}"'

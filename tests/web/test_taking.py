@@ -1,0 +1,49 @@
+"""A thing is taken out of the job with all that only spoke of it, and nothing else."""
+
+from html import unescape
+
+import pytest
+
+from pattress.design.rewriting import edited
+from pattress.web import taking
+
+
+def test_what_goes_along_is_told_before_anything_is_taken(served, client):
+    before = served.file.read_text()
+    text = unescape(client.post("/thing/load/wall", data={"do": "remove:load/wall"}).text)
+    assert "What goes along with Wall lights" in text and "switch.door_right goes" in text
+    assert served.file.read_text() == before
+    answer = client.post("/thing/load/wall", data={"do": "along:load/wall"})
+    assert answer.status_code == 200 and "wall" not in served.draft.now.design.job.load
+    job, after = served.draft.now.design.job, served.file.read_text()
+    assert "door_right" not in job.switch and "door" in job.switch
+    assert all("wall" not in action.things for switch in job.switch.values() for action in switch.does)
+    kept = [line for line in before.splitlines() if line.startswith("#")]
+    assert sum(line in after for line in kept) >= len(kept) - 3         # those right above what went are gone with it
+    served.draft.undo()
+    assert served.file.read_text() == before
+
+
+@pytest.mark.parametrize(("section", "keys"), [("load", ("pendant", "bench", "ironing", "machine")), ("fan", ("ceiling",)),
+                                              ("switch", ("door", "bench", "leaving")), ("wall", ("door", "bench")), ("remote", ("drawer",))])
+def test_every_thing_of_the_example_can_be_taken_out(served, client, section, keys):
+    job = served.draft.now.design.job
+    for key in (key for key in keys if key in getattr(job, section)):
+        before = served.file.read_text()
+        client.post(f"/thing/{section}/{key}", data={"do": f"along:{section}/{key}"})
+        gone = key not in getattr(served.draft.now.design.job, section)
+        answer = client.post(f"/thing/{section}/{key}", data={"do": f"along:{section}/{key}"}).text if not gone else ""
+        assert gone or "wish" in answer, (section, key)         # a wish about a control that is gone must be taken first
+        if gone:
+            served.draft.undo()
+        assert served.file.read_text() == before
+
+
+def test_soldered_pins_and_places_go_with_what_they_belong_to(served):
+    text = edited(served.draft.now.text, [(("board", "pins"), {"relay": {"pendant": 6}, "switch.door": 7, "infrared": 8})], "job.toml")
+    version = served.draft.replace(text)
+    assert ((("board", "pins", "relay"), None)) in taking.along(version, "load", "pendant")
+    assert ((("board", "pins", "switch.door"), None)) in taking.along(version, "switch", "door")
+    wall = next(iter(version.design.job.wall))
+    freed = [path for path, value in taking.along(version, "wall", wall) if path[-1] == "at" and value is None]
+    assert len(freed) == sum(place.wall == wall for _, place in version.design.job.places())
