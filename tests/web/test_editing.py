@@ -235,3 +235,23 @@ def test_many_edits_at_once_leave_a_file_that_one_of_them_wrote(served, client):
         thread.join()
     assert sorted(answers) == [200] + [409] * 5
     assert 10.0 <= served.draft.now.design.job.load["pendant"].power <= 15.0
+
+
+def test_an_action_can_be_chosen_from_what_the_job_has(served, client):
+    page = client.get("/thing/switch/door").text
+    assert "<option>toggle bench</option>" in page and "<option>set ceiling 3</option>" in page and "<option>off everything</option>" in page
+    client.post("/thing/switch/door", data=form_of(page) | {"one-more:switch/door/does": "toggle bench", "do": "write"})
+    assert [str(action) for action in served.draft.now.design.job.switch["door"].does] == ["toggle pendant", "toggle bench"]
+    refused = unescape(client.post("/thing/switch/door", data=form_of(client.get("/thing/switch/door").text) | {
+        "one-more:switch/door/does": "toggle nothing", "do": "write"}).text)
+    assert "there is no load or fan 'nothing'" in refused and "toggle bench\ntoggle nothing" in refused
+
+
+def test_what_not_knowing_costs_can_be_looked_at_before_it_is_written(served, client):
+    before = served.file.read_text()
+    page = client.get("/thing/fan/ceiling").text
+    address = "/what-if?key-1=fan.ceiling.speed&amp;text-1=unknown"
+    assert address in page
+    told = unescape(client.get(unescape(address)).text)
+    assert "fan.ceiling.speed = unknown" in told and "In the variant" in told
+    assert served.file.read_text() == before

@@ -14,6 +14,8 @@ from pattress.refusal import advice
 from pattress.web.draft import Edit
 from pattress.web.fields import AS_GIVEN, Field, Group, value_of
 
+ONE_MORE = "one-more:"             # before the name of a field whose lines can be chosen
+
 
 @dataclass(frozen=True, slots=True)
 class Typed:
@@ -33,7 +35,7 @@ def typed(now: Group, base: Group | None, form: Mapping[str, str]) -> Typed:
     given: dict[Path, Any] = {}
     conflicts: dict[str, str] = {}
     for field in now.all_fields():
-        text = clean(form.get(field.name, field.text))
+        text = text_in(form, field)
         if text in (before.get(field.name), field.text):
             continue
         if field.text != before.get(field.name, "" if base else None):
@@ -47,7 +49,7 @@ def with_typed(group: Group, form: Mapping[str, str], errors: Mapping[str, str])
     """Return a group showing what was typed, with errors at the fields they are about, by key."""
     return replace(
         group,
-        fields=tuple(replace(field, text=clean(form.get(field.name, field.text)), error=errors.get(field.key, "")) for field in group.fields),
+        fields=tuple(replace(field, text=text_in(form, field), error=errors.get(field.key, "")) for field in group.fields),
         groups=tuple(with_typed(inner, form, errors) for inner in group.groups),
         error="" if any(field.path == group.path for field in group.fields) else errors.get(group.key, ""),
     )
@@ -61,6 +63,12 @@ def errors_by_key(error: JobError) -> dict[str, str]:
         told = f"{problem.key} is {problem.found}" if problem.key else problem.found
         words[key] = "\n".join(filter(None, (words.get(key), told + advice(problem.allowed, problem.nearest))))
     return words
+
+
+def text_in(form: Mapping[str, str], field: Field) -> str:
+    """Return what a form says for a field, with the line that was chosen for it as one line more."""
+    text, more = clean(form.get(field.name, field.text)), clean(form.get(f"{ONE_MORE}{field.name}", ""))
+    return clean(f"{text}\n{more}") if more else text
 
 
 def clean(text: str) -> str:

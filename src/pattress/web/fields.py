@@ -73,7 +73,7 @@ class Field(Placed):
     label: str
     kind: Kind
     text: str                      # as the file has it, "" where it says nothing
-    words: tuple[str, ...]         # of WORDS, and words that TEXT takes beside quantities
+    words: tuple[str, ...]         # of WORDS, lines that LINES may take, and words that TEXT takes beside quantities
     allowed: str                   # in the words of the command line
     default: str                   # what holds while the file says nothing; "" when it must say something
     needed: bool
@@ -176,6 +176,8 @@ def _field(record: type[BaseModel], path: Path, field: FieldInfo, found: Any, ch
         kind = Kind.LONG
     if kind is Kind.TEXT and path[-1] in choices:
         kind, words = Kind.WORDS, choices[path[-1]]
+    elif kind is Kind.LINES:
+        words = choices.get(path[-1], ())
     text = written(found, "\n" if kind is Kind.LINES else ", ")
     if kind is Kind.WORDS and text and text not in words:
         words = (*words, text)

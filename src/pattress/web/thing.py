@@ -7,7 +7,8 @@ from typing import Any
 from pattress.design import Design
 from pattress.design.comparison import Direction, compare
 from pattress.finding import Verdict
-from pattress.job import JobError
+from pattress.job import Job, JobError
+from pattress.job.action import EVERYTHING
 from pattress.job.agreement import as_key
 from pattress.job.model import UNKNOWN
 from pattress.job.problem import key_path
@@ -124,7 +125,15 @@ def choices_of(design: Design) -> dict[str, tuple[str, ...]]:
     job = design.job
     relays = ("auto", *(part.designation for part in design.results["parts"].of("relay")))
     return {"feed": tuple(job.feed), "fan": tuple(job.fan), "wall": tuple(job.wall), "relay": relays, "type": tuple(design.results["boards"]),
-            "setup_switch": tuple(job.switch)}
+            "setup_switch": tuple(job.switch), "does": _deeds(job)}
+
+
+def _deeds(job: Job) -> tuple[str, ...]:
+    """Return what a switch or button can do in this job, a line for each."""
+    loads = [f"{verb} {key}" for key in job.load for verb in ("toggle", "on", "off")]
+    fans = [f"{verb} {key}" for key in job.fan for verb in ("toggle", "up", "down", "off")]
+    steps = [f"set {key} {step}" for key, fan in job.fan.items() for step in range(fan.steps + 1)]
+    return (*loads, *fans, *steps, f"off {EVERYTHING}")
 
 
 def with_costs(group: Group, design: Design) -> Group:
