@@ -30,7 +30,7 @@ def test_message_is_one_of_ours(message):
 
 def test_the_lamp_blinks_as_told():
     """Each pattern's words are told, with as many blinks as it has, and the time it takes."""
-    told = dict((means.split(":")[0], shows) for shows, means in re.findall(r"^\| ([^|`]+) \| ([^|]+) \|$", DOCUMENT, re.MULTILINE))
+    told = {means.split(":")[0]: shows for shows, means in re.findall(r"^\| ([^|`]+) \| ([^|]+) \|$", DOCUMENT, re.MULTILINE)}
     counts = {"a": 1, "two": 2, "three": 3}
     for words, lengths in PATTERNS:
         shows = told[words]

@@ -28,7 +28,7 @@ from pattress.design import design_of
 
 from ..controller.network import broker, certificates
 from ..controller.network.test_page import BROWSER
-from ..controller.network.test_web import JSON, Visitor
+from ..controller.network.test_web import Visitor
 from .test_on_board import nec
 
 OWN_TIME = Path(__file__).parents[1] / "controller" / "drivers" / "own_time"

@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from pattress.controller import core, desk, interpreter
+from pattress.controller import desk, interpreter
 from pattress.controller.core import COMMAND, OFF, ON, SET, TOGGLE
 from pattress.controller.core.cells import BY_NETWORK, CAUSES, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.digest import CORE, canonical

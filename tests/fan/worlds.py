@@ -4,7 +4,7 @@ from dataclasses import replace
 import numpy as np
 
 from pattress.fan.fit import Nameplate, Reading
-from pattress.fan.motor import Load, Motor, air_gap_powers, field_impedances
+from pattress.fan.motor import Load, Motor, field_impedances
 from pattress.fan.operating import running
 
 POLES, FREQUENCY, SUPPLY = 14, 50.0, 230.0

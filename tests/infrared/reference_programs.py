@@ -9,8 +9,7 @@ import subprocess
 from pathlib import Path
 
 from pattress.controller.infrared import protocols as p
-from pattress.controller.infrared import timings as t
-from pattress.infrared.encoding import ENCODED, signal, wire_bits
+from pattress.infrared.encoding import wire_bits
 
 PACKAGES = {"ir-ctl": "v4l-utils", "irsimsend": "lirc", "irsimreceive": "lirc", "gcc": "gcc", "chromium": "chromium"}
 SHIM = Path(__file__).with_name("ir_ctl_shim.c")

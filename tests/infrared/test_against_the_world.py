@@ -63,7 +63,7 @@ def test_what_ir_ctl_encodes_decodes_to_the_same_scancode(kernel_name, shim, tmp
 
 
 # ir-ctl sends JVC with a unit of 525 us and Sharp with spaces of 1000 and 2000 us: legal for the kernel, off nominal
-NEARNESS = {name: 1 for name in KERNEL_NAMES} | {"jvc": 40}
+NEARNESS = dict.fromkeys(KERNEL_NAMES, 1) | {"jvc": 40}
 
 
 @pytest.mark.parametrize("kernel_name", [name for name in KERNEL_NAMES if name != "sharp"])

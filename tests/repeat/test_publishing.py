@@ -14,7 +14,7 @@ from pattress.design import design_of
 from pattress.errors import UseError
 from pattress.job import job_schema, load
 from pattress.repeat import fields as fields_module
-from pattress.repeat.fields import Field, fields, is_published
+from pattress.repeat.fields import Field, fields
 from pattress.repeat.folder import read_folder, write_folder
 from pattress.repeat.publishing import Publication, publish, stripped
 from pattress.repeat.writing import job_text

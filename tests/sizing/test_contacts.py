@@ -193,7 +193,7 @@ def test_more_power_never_gives_a_better_verdict(power, more, kind):
     for relay in PARTS.of("relay"):
         assert carrying_verdict(relay, high).severity >= carrying_verdict(relay, low).severity
         assert making_verdict(relay, high).severity >= making_verdict(relay, low).severity
-    assert set(r.designation for r in relays_that_hold(high, PARTS)) <= set(r.designation for r in relays_that_hold(low, PARTS))
+    assert {r.designation for r in relays_that_hold(high, PARTS)} <= {r.designation for r in relays_that_hold(low, PARTS)}
 
 
 @given(peak=st.floats(0, 1e4), duration=st.floats(0, 10), shape=st.sampled_from(["rectangle", "half-sine", "triangle", "decay"]))

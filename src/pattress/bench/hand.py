@@ -190,7 +190,7 @@ def admit(slot):
 def check(slot):
     """Let the bundle in a filled slot check itself before it is accepted."""
     sys.path.insert(0, "/")
-    bundle = getattr(__import__(slot + ".main"), "main")
+    bundle = __import__(slot + ".main").main
     sys.path[0] = "/" + slot
     os.chdir("/" + slot)
     try:

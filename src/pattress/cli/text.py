@@ -4,7 +4,6 @@ from collections.abc import Iterable, Sequence
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from pattress.cautions import CAUTIONS
 from pattress.finding import Figure, Finding, Input, Verdict, margin_words
 from pattress.job.model import Acceptance
 from pattress.quantity import show
@@ -77,7 +76,7 @@ def whole(finding: Finding) -> str:
 
 def counts(findings: Iterable[Finding]) -> str:
     """Return how many findings have each verdict, worst first."""
-    tally = {verdict: 0 for verdict in reversed(Verdict)}
+    tally = dict.fromkeys(reversed(Verdict), 0)
     for finding in findings:
         tally[finding.verdict] += 1
     return ", ".join(f"{number} {verdict}" for verdict, number in tally.items() if number)

@@ -186,7 +186,7 @@ def _joined(sheet: Drawing, wiring: Wiring, first: Terminal, others: list[Termin
 def _inputs(design: Design, wiring: Wiring, cables: Sequence[Cable], number: int, of: int, cautions: Sequence[str]) -> Drawing:
     """Draw some cables at extra-low voltage; the first sheet has the supply, too."""
     sheet, top = _start(design, numbered("controller, inputs and supply" if number == 1 else "controller, inputs", number, of))
-    practice, job = wiring.colours.practice, design.job
+    practice = wiring.colours.practice
     sheet.text(NAME, top + 4, "extra-low voltage: switches, regulators, receiver, sensors", bold=True)
     pins = {wire.name: wire.pin for wire in wiring.pins}
     y, edge = top + 30, []

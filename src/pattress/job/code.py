@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 
 from pattress.controller.infrared.protocols import (
-    ADDRESS_BITS, AEHA, COMMAND_BITS, HASH, KASEIKYO, NEC, NEC32, NECX, PROTOCOLS, RC6A32, RC6MCE, SAMSUNG,
+    ADDRESS_BITS, AEHA, COMMAND_BITS, KASEIKYO, NEC, NEC32, NECX, PROTOCOLS, RC6A32, RC6MCE, SAMSUNG,
 )
 from pattress.refusal import Refusal, as_found, nearest, word_list
 

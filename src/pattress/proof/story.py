@@ -12,7 +12,7 @@ from textwrap import wrap
 from pattress.controller.core.cells import APPLIED, CAUSES, LEVEL, POSITION, STUCK, WANTED
 from pattress.marks import closed
 
-from .moves import CUT, PASS, TELL, Move
+from .moves import PASS, TELL, Move
 from .subject import Subject
 
 WIDTH = 96

@@ -259,7 +259,7 @@ class Witness:
         return act
 
     def _tell(self, act: Act, outcome: Outcome, response: int | None = None) -> None:
-        channels = tuple(sorted({channel for channel in act.acts[0::3]}))
+        channels = tuple(sorted(set(act.acts[0::3])))
         self.deeds.append(Deed(act.at, act.what, act.name, channels, outcome, response))
 
     def _problem(self, at: int, words: str) -> None:

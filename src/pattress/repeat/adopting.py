@@ -12,7 +12,7 @@ from pattress.job import JobError, Problem, read
 from pattress.job.places import Places
 from pattress.job.problem import key_path
 from pattress.job.reading import Source
-from pattress.refusal import Refusal, as_found, nearest
+from pattress.refusal import Refusal, nearest
 from pattress.repeat.fields import Path, set_at, value_at
 from pattress.repeat.points import NOT_SAID, Point, points_of
 from pattress.repeat.publishing import JOB

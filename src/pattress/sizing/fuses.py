@@ -15,7 +15,6 @@ from pattress.sizing.conductors import fault_at_controller
 from pattress.sizing.contacts import pulse_integral
 from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.ranges import positive
-from pattress.sizing.supply import needed_rating
 from pattress.stock.parts import Part, Parts
 
 PULSE_SHARES = {100: 0.48, 1000: 0.38, 10_000: 0.29, 100_000: 0.22}

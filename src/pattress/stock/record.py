@@ -137,7 +137,7 @@ class Spot:
         lines = self.text.splitlines()
         for line in range(self.line, len(lines)):
             text = lines[line].strip()
-            if text.startswith("[[") or text.startswith("[sources"):
+            if text.startswith(("[[", "[sources")):
                 break
             if re.match(rf"\"?{re.escape(key)}\"?\s*=", text):
                 return line + 1

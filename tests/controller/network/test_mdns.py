@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from zeroconf import DNSAddress, DNSIncoming, DNSOutgoing, DNSPointer, DNSQuestion, DNSService, DNSText, ServiceBrowser, Zeroconf
 
-from pattress.controller.network import mdns, names
+from pattress.controller.network import mdns
 from pattress.controller.network.mdns import Responder, shortened
 from pattress.controller.network.names import A, ANY, BadPacket, address_of, is_address, labels, question, read_answers, read_questions
 

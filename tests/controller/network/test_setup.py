@@ -150,6 +150,8 @@ def test_held_it_opens_an_access_point_whose_page_keeps_the_wifi_and_closes(plac
         answer, text = visitor.ask("GET", "/generate_204")          # whatever a phone asks for, it sees the form
         assert answer.status == 200 and "Name of the home" in text
         body = "&".join(f"{name}={value.replace(' ', '+')}" for name, value in FIELDS.items())
+        styled = visitor.ask("GET", "/page.css")                    # over the same packed files as the controller's own page
+        assert styled[0].status == 200 and "--paper:" in styled[1]
         assert visitor.ask("POST", "/wifi", body.replace(PASSPHRASE, "wrong-passphrase"), **FORM)[0].status == 403
         assert visitor.ask("POST", "/wifi", body, **FORM)[0].status == 200
         time.sleep(4)

@@ -133,7 +133,7 @@ class Distance:
     def _measure(self, d, place, row):
         """Clock and stretch of the frame just found: the two sums of marks and spaces against nominal."""
         _, _, mark0, mark1, space0, space1, bits, stop = row
-        ones = last_one = 0
+        ones = 0
         full = bits if stop else bits - 1
         for bit in range(full):
             ones += (self.first >> bit if bit < 24 else self.second >> (bit - 24)) & 1

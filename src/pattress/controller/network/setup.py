@@ -9,7 +9,7 @@ learnt and not acted upon, and after it was let go each press acts as ever.
 
 import asyncio
 
-from . import login, page, web, wifi
+from . import login, packed, page, web, wifi
 from .requests import FORM, form
 from .site import FILES, HTML, Reply
 

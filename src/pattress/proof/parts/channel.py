@@ -6,7 +6,7 @@ The ghost is one byte: 1 while the load stands still, kept here from the relays 
 """
 
 from pattress.controller.core.cells import (
-    APPLIED, BY_RESTORE, CAUSE, CHANNEL, DOWN, FEEDBACK, HOLD, KICK, LAST, NOTHING_SHOWN, REST, SHOWN, TURN, UP, WAIT, WANTED,
+    BY_RESTORE, CAUSE, CHANNEL, DOWN, FEEDBACK, HOLD, KICK, LAST, NOTHING_SHOWN, SHOWN, TURN, WAIT, WANTED,
 )
 from pattress.marks import closed, together
 

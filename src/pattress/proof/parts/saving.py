@@ -12,7 +12,7 @@ from pattress.controller.core.cells import (
     APPLIED, CAUSE, HOLD, KICK, LAST, REST, SAVE, SHOWN, TURN, WAIT, WANTED,
 )
 
-from ..moves import CUT, PASS, Move, foreign_moves, passing, with_waits
+from ..moves import CUT, PASS, Move, with_waits
 from ..properties import Failure
 from ..wishes import restored
 from .asking import asked_channels

@@ -129,7 +129,7 @@ def _levels(links, found, until_first_failure, progress):
 
 def _retrace(explored, links, failure, name, move, filling):
     """Go the way to a failure again, from power-up, and note it in the exploration."""
-    part, numbers, before = explored.part, [move], name
+    numbers, before = [move], name
     while before is not None:
         for link in links:
             link.send(("before", before))

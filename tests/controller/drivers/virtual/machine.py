@@ -104,7 +104,7 @@ class World:
                 if number in handlers:
                     handler, pin = handlers[number]
                     handler(pin)
-        for one in list(_timers):
+        for one in _timers:
             if time.now >= one.due:
                 one.due = time.now + one.period
                 if not one.is_running:
