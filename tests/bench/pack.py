@@ -4,7 +4,7 @@ import statistics
 import time
 from pathlib import Path
 
-from pattress.cli.text import CAUTIONS
+from pattress.cautions import CAUTIONS
 from pattress.design import design_of
 from pattress.handover.pack import pack, sheets
 from pattress.handover.sheet import as_files

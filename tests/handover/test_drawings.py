@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from pattress.cli.text import CAUTIONS
+from pattress.cautions import CAUTIONS
 from pattress.handover.controller_wiring import BARRIER, BARRIER_END, controller_wiring
 from pattress.handover.details import details
 from pattress.handover.drawing import Box, Drawing, clashes, crossings, width_of, wrapped

@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 from conftest import example
 
-from pattress.cli.text import CAUTIONS
+from pattress.cautions import CAUTIONS
 from pattress.design import build
 from pattress.handover.callouts import LEVEL, stairs
 from pattress.handover.drawing import are_crossing, clashes

@@ -5,7 +5,7 @@ import subprocess
 
 import pytest
 
-from pattress.cli.text import CAUTIONS
+from pattress.cautions import CAUTIONS
 from pattress.handover.controller_wiring import controller_wiring
 from pattress.handover.details import details
 from pattress.handover.drawing import Drawing

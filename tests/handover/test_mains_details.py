@@ -3,7 +3,7 @@
 import pytest
 from conftest import example
 
-from pattress.cli.text import CAUTIONS
+from pattress.cautions import CAUTIONS
 from pattress.handover.drawing import clashes, crossings
 from pattress.handover.legible import is_legible
 from pattress.handover.mains_details import mains_details

@@ -7,7 +7,7 @@ import pytest
 from conftest import example, outcome
 from playwright.sync_api import sync_playwright
 
-from pattress.cli.text import CAUTIONS
+from pattress.cautions import CAUTIONS
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.pack import pack, sheets
 from pattress.handover.sheet import Section, Sheet, as_html, as_pdf

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from pattress.cli.text import CAUTIONS
+from pattress.cautions import CAUTIONS
 from pattress.design import design_of
 from pattress.repeat.folder import write_folder
 from pattress.repeat.publishing import publish

@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from pattress.cli import main
-from pattress.cli.text import CAUTIONS
+from pattress.cautions import CAUTIONS
 from pattress.controller.digest import digest
 from pattress.design import design_of
 from pattress.errors import UseError

@@ -5,6 +5,7 @@ from html import unescape
 import pytest
 
 from pattress.design.rewriting import edited
+from pattress.design.tables import with_table
 from pattress.web import taking
 
 
@@ -33,10 +34,17 @@ def test_every_thing_of_the_example_can_be_taken_out(served, client, section, ke
         client.post(f"/thing/{section}/{key}", data={"do": f"along:{section}/{key}"})
         gone = key not in getattr(served.draft.now.design.job, section)
         answer = client.post(f"/thing/{section}/{key}", data={"do": f"along:{section}/{key}"}).text if not gone else ""
-        assert gone or "wish" in answer, (section, key)         # a wish about a control that is gone must be taken first
+        assert gone or (section == "switch" and "wish.light" in answer), (section, key)     # a wish that it is followed must go first
         if gone:
             served.draft.undo()
         assert served.file.read_text() == before
+
+
+def test_an_acceptance_goes_with_the_load_it_is_about(served):
+    signed = {"reason": "only for the trial on the bench", "by": "A. Tester", "date": "2026-11-25"}
+    version = served.draft.replace(with_table(served.draft.now.text, ("accept", "contacts.pendant"), signed))
+    assert (("accept", "contacts.pendant"), None) in taking.along(version, "load", "pendant")
+    assert all(path[0] != "accept" for path, _ in taking.along(version, "load", "bench"))
 
 
 def test_soldered_pins_and_places_go_with_what_they_belong_to(served):

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pattress.cautions import CAUTIONS
 from pattress.cli import alive, differences, text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder
@@ -268,7 +269,7 @@ def _page(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path) 
     from pattress.handover import page_of, render
 
     file = folder / "handover.html"
-    write_whole(file, render(page_of(design, proof, rehearsal, cautions=text.CAUTIONS)))
+    write_whole(file, render(page_of(design, proof, rehearsal, cautions=CAUTIONS)))
     return file
 
 
@@ -277,7 +278,7 @@ def _pack(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path, 
     from pattress.handover.pack import pack
 
     progress("hand-over pack")
-    return _written(folder, pack(design, proof, rehearsal, cautions=text.CAUTIONS, prices=prices))
+    return _written(folder, pack(design, proof, rehearsal, cautions=CAUTIONS, prices=prices))
 
 
 def _label(design: Design, job: Path, folder: Path) -> list[Path]:
@@ -286,7 +287,7 @@ def _label(design: Design, job: Path, folder: Path) -> list[Path]:
     from pattress.handover.label import passphrase_label
     from pattress.handover.sheet import as_files
 
-    sheet = passphrase_label(design, secrets.kept(job).passphrase, cautions=text.CAUTIONS)
+    sheet = passphrase_label(design, secrets.kept(job).passphrase, cautions=CAUTIONS)
     files = _written(folder, as_files(sheet), mode=secrets.OWNER_ONLY)
     for warning in filter(None, (secrets.exposure(job),)):
         click.echo(warning, err=True)
@@ -344,5 +345,5 @@ def _code(design: Design) -> int:
 
 def print_cautions() -> None:
     """Print what everybody must know who works at mains."""
-    click.echo("\n" + "\n".join(text.CAUTIONS))
+    click.echo("\n" + "\n".join(CAUTIONS))
 

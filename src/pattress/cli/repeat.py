@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from pattress.cautions import CAUTIONS
 from pattress.cli import differences, text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json
@@ -28,7 +29,7 @@ def publish(job: Path, design: Design, folder: Path, title: str, *, as_json: boo
     from pattress.repeat.publishing import publish as published
 
     document = tomllib.loads(job.read_text("utf-8-sig"))
-    publication = published(document, design, text.CAUTIONS, title)
+    publication = published(document, design, CAUTIONS, title)
     write_folder(folder, publication)
     if as_json:
         print_json({"folder": str(folder), "files": sorted(publication.files), "program": publication.program,
@@ -85,7 +86,7 @@ def _check_and_write(found: Folder, document: dict, into: Path, parts: Path | No
         for finding in failing:
             click.echo(text.brief(finding))
         click.echo(f"\nWritten: {into}: {text.counts(after.findings)}. Look: pattress check {into}")
-        click.echo("\n".join(text.CAUTIONS))
+        click.echo("\n".join(CAUTIONS))
     return A_CHECK_FAILS if failing else ALL_HOLDS
 
 

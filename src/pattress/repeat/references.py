@@ -16,8 +16,8 @@ def without(document: Mapping[str, Any], section: str, key: str) -> Document:
     """Return a document without one thing, and without what then means nothing.
 
     With a load or fan go the actions on it, switches and buttons left with nothing to do, its
-    regulator, the wishes about it, and a feed that feeds nothing any more; with anything, the pins
-    of its wires; with a wall, the places on it. A wish about a control that is gone stays here:
+    regulator, the wishes and the acceptances about it, and a feed that feeds nothing any more; with
+    anything, the pins of its wires; with a wall, the places on it; with the last remote, the receiver. A wish about a control that is gone stays here:
     only the job as a whole can tell.
     """
     left = deepcopy(dict(document))
@@ -33,6 +33,10 @@ def without(document: Mapping[str, Any], section: str, key: str) -> Document:
         left["network"] = {name: value for name, value in left.get("network", {}).items() if name != "setup_switch"}
     if section == "wall":
         left = _placed(left, key)
+    if section == "remote" and not left["remote"]:
+        left.pop("receiver", None)
+    if section in CHANNELS:
+        left["accept"] = {finding: row for finding, row in left.get("accept", {}).items() if finding.partition(".")[2] != key}
     if "board" in left and left["board"].get("pins"):
         left["board"] = left["board"] | {"pins": _wired(left["board"]["pins"], left)}
     return {name: rows for name, rows in left.items() if rows != {}}
