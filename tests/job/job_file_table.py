@@ -6,11 +6,9 @@ Write it anew with ``python -m tests.job.job_file_table > docs/job-file.md``.
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from pydantic import BaseModel
-
 from pattress.job.schema import job_schema
-from pattress.job.translation import allowed_at
-from pattress.web.fields import group_of, record_of, words_of
+from pattress.job.translation import allowed_at, record_at
+from pattress.web.fields import group_of, words_of
 
 HEAD = """# Every key of the job file
 
@@ -56,11 +54,11 @@ def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[st
     """Yield the table of a record, then those of the records within that have not been told yet."""
     told.add(name)
     about = records[name]["description"].split("]: ", 1)[-1].replace("\n", " ")
-    group = group_of(_record(path), path, {}, {})
+    group = group_of(record_at(path), path, {}, {})
     fields = {field.path[-1]: field for field in group.fields}
     rows, within = [], []
     for key, field in records[name]["properties"].items():
-        label, help_line = words_of(_record(path), key)
+        label, help_line = words_of(record_at(path), key)
         inner = _reference(field)
         allowed = _allowed(field, allowed_at((*path, key)))
         if inner is not None and inner not in told | {other for other, _ in within}:
@@ -72,24 +70,6 @@ def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[st
     for inner, inner_path in within:
         if inner not in told:
             yield from _chapter(f"### {_title(inner)}", records, inner, inner_path, f"first met as `{'.'.join(inner_path)}`", told)
-
-
-def _record(path: tuple[str, ...]) -> Any:
-    """Return the model that holds the keys under a path."""
-    record = record_of(path[0])
-    for key in path[1:]:
-        if key != FREE:
-            record = _inner(record, key)
-    return record
-
-
-def _inner(record: Any, key: str) -> Any:
-    def models(annotation: Any) -> Iterator[Any]:
-        if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-            yield annotation
-        for part in getattr(annotation, "__args__", ()):
-            yield from models(part)
-    return next(models(record.model_fields[key].annotation))
 
 
 def _reference(field: Any) -> str | None:

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
 
+from pattress.controller.network.topics import is_name
 from pattress.job.action import Action, parse_action
 from pattress.job.code import Code, parse_code
 from pattress.job.system import SYSTEMS, System, parse_system
@@ -28,7 +29,6 @@ MOST_PARTS = 4                         # of a key joined by dots
 EVENLY = "evenly spaced"
 CEILING = "ceiling"                    # a height: hangs from the ceiling in front of the wall
 
-_HOST_NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?")
 _HOST = re.compile(r"(?=.{1,253}(?::|$))[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?(?::([1-9][0-9]{0,4}))?")
 
 SPEEDS = f'"{EVENLY}", or a list of the share of full speed at each step, such as ["45 %", "70 %", "100 %"]'
@@ -193,7 +193,7 @@ def _host(allowed: str) -> Callable[[object], str]:
 
 
 def _read_host_name(found: object) -> str:
-    if not isinstance(found, str) or not _HOST_NAME.fullmatch(found):
+    if not isinstance(found, str) or not is_name(found):
         raise Refusal(as_found(found), HOST_NAME)
     return found
 

@@ -34,7 +34,7 @@ def _refusal(fault: dict[str, Any], path: Path) -> Refusal:
     if kind == "missing":
         return Refusal("missing", allowed_at(path))
     if kind == "extra_forbidden":
-        keys = _record_at(path[:-1]).model_fields
+        keys = record_at(path[:-1]).model_fields
         return Refusal("not a key that is known here", word_list(keys), nearest(path[-1], keys))
     if kind == "literal_error":
         words = _QUOTED.findall(fault["ctx"]["expected"])
@@ -46,7 +46,7 @@ def allowed_at(path: Path) -> str:
     """Return in words what may stand at a path."""
     if len(path) == 1 and path[0] in Job.model_fields:
         return f"a table, [{path[0]}]" if _is_record(Job.model_fields[path[0]].annotation) else f"tables, [{path[0]}.NAME]"
-    field = _record_at(path[:-1]).model_fields.get(path[-1]) if path and isinstance(path[-1], str) else None
+    field = record_at(path[:-1]).model_fields.get(path[-1]) if path and isinstance(path[-1], str) else None
     return _words(field) if field else _item_words(path)
 
 
@@ -70,12 +70,12 @@ def _item_words(path: Path) -> str:
     parent = path[:-1]
     if isinstance(path[-1], int):
         return allowed_at(parent)
-    record = _record_at(path)
+    record = record_at(path)
     keys = word_list(name for name, field in record.model_fields.items() if field.is_required())
     return f"a table with {keys}" if record is not Job else "a table"
 
 
-def _record_at(path: Path) -> type[BaseModel]:
+def record_at(path: Path) -> type[BaseModel]:
     """Return the record that holds the keys under a path; free names of tables are passed over."""
     record: type[BaseModel] = Job
     is_free_name = False

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from copy import deepcopy
+from dataclasses import replace
 from typing import Any
 
 from pattress.job.action import EVERYTHING, parse_action
@@ -17,8 +18,8 @@ def without(document: Mapping[str, Any], section: str, key: str) -> Document:
 
     With a load or fan go the actions on it, switches and buttons left with nothing to do, its
     regulator, the wishes and the acceptances about it, and a feed that feeds nothing any more; with
-    anything, the pins of its wires; with a wall, the places on it; with the last remote, the receiver. A wish about a control that is gone stays here:
-    only the job as a whole can tell.
+    anything, the pins of its wires; with a wall, the places on it; with the last remote, the
+    receiver. A wish about a control that is gone stays here: only the job as a whole can tell.
     """
     left = deepcopy(dict(document))
     gone = left[section].pop(key)
@@ -26,6 +27,7 @@ def without(document: Mapping[str, Any], section: str, key: str) -> Document:
         left = _acting_on(left, lambda thing: thing != key)
         left["regulator"] = {name: row for name, row in left.get("regulator", {}).items() if row.get("fan") != key}
         left["wish"] = {name: row for name, row in left.get("wish", {}).items() if key not in parse_wish(row["says"]).things}
+        left["accept"] = {finding: row for finding, row in left.get("accept", {}).items() if finding.partition(".")[2] != key}
         used = {row["feed"] for channel in CHANNELS for row in left.get(channel, {}).values()}
         if gone["feed"] not in used and len(left["feed"]) > 1:
             del left["feed"][gone["feed"]]
@@ -35,20 +37,17 @@ def without(document: Mapping[str, Any], section: str, key: str) -> Document:
         left = _placed(left, key)
     if section == "remote" and not left["remote"]:
         left.pop("receiver", None)
-    if section in CHANNELS:
-        left["accept"] = {finding: row for finding, row in left.get("accept", {}).items() if finding.partition(".")[2] != key}
     if "board" in left and left["board"].get("pins"):
         left["board"] = left["board"] | {"pins": _wired(left["board"]["pins"], left)}
     return {name: rows for name, rows in left.items() if rows != {}}
 
 
-def _placed(document: Document, wall: str) -> Document:
-    """Return a document in which nothing has its place on a wall."""
-    def freed(row: Any) -> Any:
-        if not isinstance(row, dict):
-            return row
-        return {name: freed(value) for name, value in row.items() if not (name == "at" and isinstance(value, dict) and value.get("wall") == wall)}
-    return freed(document)
+def _placed(row: Any, wall: str) -> Any:
+    """Return a document, or anything in it, in which nothing has its place on a wall."""
+    if not isinstance(row, dict):
+        return row
+    return {name: _placed(value, wall) for name, value in row.items()
+            if not (name == "at" and isinstance(value, dict) and value.get("wall") == wall)}
 
 
 def _wired(pins: Mapping[str, Any], document: Document) -> Document:
@@ -87,9 +86,6 @@ def _actions(does: str | list[str], stays: Callable[[str], bool]) -> str | list[
     for text in [does] if isinstance(does, str) else does:
         action = parse_action(text)
         things = tuple(thing for thing in action.things if thing == EVERYTHING or stays(thing))
-        if things == action.things:
-            found.append(text)
-        elif things:
-            step = "" if action.step is None else f" {action.step}"
-            found.append(f"{action.verb} {', '.join(things)}{step}")
+        if things:
+            found.append(text if things == action.things else str(replace(action, things=things)))
     return found[0] if isinstance(does, str) and found else found

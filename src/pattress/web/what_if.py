@@ -85,10 +85,10 @@ class WhatIf:
     choices: tuple[Choice, ...]
     keys: tuple[tuple[str, str], ...]           # every key that may be chosen, and what it is with what the file says
     strays: tuple[str, ...]       # why there is no such variant, beside what is said at a choice
-    variant: str                  # what is different in it, in words; "" while nothing is
-    rows: tuple[Row, ...]
-    parts: tuple[tuple[str, str, str], ...]
-    same: str                     # said when nothing moves
+    variant: str = ""             # what is different in it, in words; "" while nothing is
+    rows: tuple[Row, ...] = ()
+    parts: tuple[tuple[str, str, str], ...] = ()
+    same: str = ""                # said when nothing moves
     steps: tuple[Step, ...] = ()
     cure: str = ""                # what the search for a cure has found, in words
     writes: str = ""              # what "write it" would be called; "" when there is nothing to write
@@ -108,11 +108,11 @@ def take(asked: Asked) -> Go | Stay:
     """Write the variant into the job file, all of it in one step that undo takes back."""
     keys = _keys(asked.version)
     edits, errors = _varied(asked.form, asked.version, keys)
-    if not errors and edits:
+    if edits and not errors:
         try:
             asked.draft.write(edits, over=asked.version)
         except (JobError, UseError) as error:
-            return Stay(_sheet(asked, asked.form, keys, _errors(error)), "Nothing was written; the file is as it was.")
+            errors = _errors(error)
     if errors:
         return Stay(_sheet(asked, asked.form, keys, errors), "Nothing was written; the file is as it was.")
     return Go("/what-if", "Written. Undo takes it back." if edits else "Nothing is different from the job file.")
@@ -187,7 +187,7 @@ def _sheet(asked: Asked, values: Mapping[str, str], keys: Mapping[str, tuple[Gro
         choices.append(Choice(len(choices) + 1, "", "", ""))
     told = tuple(words for key, words in errors.items() if key not in {choice.key for choice in choices})
     offered = tuple((key, ", ".join(filter(None, (field.label, field.text)))) for key, (_, field) in keys.items())
-    return WhatIf(_sliders(asked, values), tuple(choices), offered, told, "", (), (), "")
+    return WhatIf(_sliders(asked, values), tuple(choices), offered, told)
 
 
 def _keys(version: Version) -> dict[str, tuple[Group, Field]]:

@@ -91,22 +91,34 @@ async def look_up(host, name_server=None, seconds=TRY_S):
     else:
         address, _, port = name_server.partition(":")
         server = address, int(port or NAME_PORT)
+    for _ in range(TRIES):
+        number = int.from_bytes(os.urandom(2), "big")
+        address = await asked(question(number, name, A), server, lambda packet, number=number: _answer(packet, number, name), seconds)
+        if address == "":
+            raise Unreachable("the name server does not know {}".format(host))
+        if address is not None:
+            return address
+    raise Unreachable("nobody answers for the name {}".format(host))
+
+
+async def asked(packet, server, read, seconds):
+    """Send a datagram and return what `read` finds in an answer, None when it finds nothing in any for so many seconds."""
     link = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
     try:
         link.setblocking(False)
-        for _ in range(TRIES):
-            number = int.from_bytes(os.urandom(2), "big")
-            link.sendto(question(number, name, A), resolved(*server))
-            for _ in range(int(seconds / LOOK_S)):
-                await asyncio.sleep(LOOK_S)
-                address = _answer(link, number, name)
-                if address == "":
-                    raise Unreachable("the name server does not know {}".format(host))
-                if address is not None:
-                    return address
+        link.sendto(packet, resolved(*server))
+        for _ in range(int(seconds / LOOK_S)):
+            await asyncio.sleep(LOOK_S)
+            try:
+                answer = link.recv(512)
+            except OSError:             # nothing there yet
+                continue
+            found = read(answer)
+            if found is not None:
+                return found
     finally:
         link.close()
-    raise Unreachable("nobody answers for the name {}".format(host))
+    return None
 
 
 def resolved(address, port):
@@ -114,11 +126,7 @@ def resolved(address, port):
     return socket.getaddrinfo(address, port)[0][-1]
 
 
-def _answer(link, number, name):
-    try:
-        packet = link.recv(512)
-    except OSError:                     # nothing there yet
-        return None
+def _answer(packet, number, name):
     try:
         return address_of(packet, number, name)
     except BadPacket:

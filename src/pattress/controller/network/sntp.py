@@ -5,10 +5,9 @@ A server that is silent, wrong or strange costs one packet now and then, ever mo
 
 import asyncio
 import os
-import socket
 
 from .names import is_address
-from .reach import LOOK_S, Unreachable, look_up, resolved
+from .reach import Unreachable, asked, look_up
 
 PORT = 123
 LENGTH = 48                     # of a message without authentication (section 4)
@@ -45,21 +44,10 @@ async def ask(server, name_server=None, seconds=ANSWER_S):
     host, _, port = server.partition(":")
     address = host if is_address(host) else await look_up(host, name_server)
     nonce = os.urandom(STAMP)
-    link = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
-    try:
-        link.setblocking(False)
-        link.sendto(question(nonce), resolved(address, int(port or PORT)))
-        for _ in range(int(seconds / LOOK_S)):
-            await asyncio.sleep(LOOK_S)
-            try:
-                told = time_of(link.recv(2 * LENGTH), nonce)
-            except OSError:             # nothing there yet
-                continue
-            if told is not None:
-                return told
-    finally:
-        link.close()
-    raise Unreachable("{} tells no time".format(server))
+    told = await asked(question(nonce), (address, int(port or PORT)), lambda packet: time_of(packet, nonce), seconds)
+    if told is None:
+        raise Unreachable("{} tells no time".format(server))
+    return told
 
 
 async def keep(desk, server, name_server=None, set_clock=None):
