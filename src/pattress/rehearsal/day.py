@@ -22,6 +22,11 @@ def clock(at: int) -> str:
     return f"{hours:02d}:{minutes:02d}:{seconds:02d}.{milliseconds:03d}"
 
 
+def standing(level: int, top: int) -> str:
+    """Return a level of a channel in words; `top` is its highest."""
+    return "off" if not level else f"step {level}" if top > 1 else "on"
+
+
 @dataclass(frozen=True, slots=True)
 class Names:
     """What people call the things of a plan, in plan order."""

@@ -14,7 +14,7 @@ from typing import Any
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, CAUSE, HOLD, KICK, STUCK_CLOSED, STUCK_OPEN, TURN, WAIT, WANTED
 from pattress.errors import UseError
-from pattress.rehearsal.day import DAY, Deed, Entry, Names, clock
+from pattress.rehearsal.day import DAY, Deed, Entry, Names, clock, standing
 from pattress.rehearsal.doings import LATE_MS, Mishaps, bounce, noticed
 from pattress.rehearsal.hand import Hand, hand
 from pattress.rehearsal.witness import Act
@@ -251,7 +251,7 @@ class _World(World):
             self._note(moment, "waits", f"{name}: shall be {self._standing(channel, wanted)}, waits: {reasons}", key, cause)
 
     def _standing(self, channel: int, level: int) -> str:
-        return "off" if not level else f"step {level}" if self.plan.top(channel) > 1 else "on"
+        return standing(level, self.plan.top(channel))
 
     @staticmethod
     def _waits(state: array, at: int) -> tuple[tuple[str, int], ...]:

@@ -11,7 +11,7 @@ from typing import Any
 
 from pattress.controller import core
 from pattress.controller.core.cells import POSITION, WANTED
-from pattress.rehearsal.day import Day, Entry, Kind, Names
+from pattress.rehearsal.day import Day, Entry, Kind, Names, standing
 from pattress.rehearsal.watch import level_of
 
 BOUNCES_MS = 60             # edges of one control nearer than this are one throw
@@ -116,7 +116,7 @@ def _control(entry: Entry) -> tuple[int, ...]:
 
 
 def _standing(plan: core.Plan, channel: int, level: int | None) -> str:
-    return "relays of no level of it" if level is None else "off" if not level else f"step {level}" if plan.top(channel) > 1 else "on"
+    return "relays of no level of it" if level is None else standing(level, plan.top(channel))
 
 
 def _later(span: int) -> str:

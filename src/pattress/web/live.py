@@ -11,9 +11,9 @@ from threading import Lock
 
 from pattress.design import Design
 from pattress.errors import UseError
-from pattress.rehearsal.day import clock
+from pattress.rehearsal.day import clock, standing
 from pattress.rehearsal.room import Control, Lamp, Room, Scene
-from pattress.web.moment import drawn, moment_of, standing
+from pattress.web.moment import drawn, moment_of
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
 MOST_ROOMS = 16

@@ -15,6 +15,7 @@ from pattress.handover.colours import Practice, colours_of
 from pattress.handover.symbols import OF_LOAD, shape_of
 from pattress.job.model import CEILING, Place, Wall
 from pattress.marks import relay_marks
+from pattress.rehearsal.day import standing
 from pattress.rehearsal.room import Control, Lamp
 
 WIDTH, SIDE = 460, 14        # of the drawing and its margin
@@ -61,11 +62,6 @@ class Moment:
 def moment_of(design: Design, lamps: Iterable[Lamp], controls: Iterable[Control]) -> Moment:
     """Return the moment of a job in which its channels and controls stand so; remotes have no place on a wall."""
     return Moment((*(_load(design, lamp) for lamp in lamps), *(_control(design, one) for one in controls if one.kind != "button")))
-
-
-def standing(level: int, top: int) -> str:
-    """Return a level in words."""
-    return "off" if not level else f"step {level}" if top > 1 else "on"
 
 
 def drawn(design: Design, moment: Moment) -> str:
