@@ -21,6 +21,7 @@ from pattress.controller.digest import canonical, core_files, digest, source_dig
 from pattress.controller.network.packed import ENDING
 from pattress.finding import Finding
 from pattress.job.model import Acceptance
+from pattress.whole import writing
 
 WINDOW = 11         # 2 KiB, which a board holds while it unpacks; a narrower one packs the Thing Description half as well
 THING = "thing.json"        # as in controller/network/service.py
@@ -45,8 +46,8 @@ def write_bundle(
     lies there already is replaced; anything else is left alone.
 
     Raises Refused when a safety check fails without acceptance, BundleError when `folder` is
-    something else than a bundle or a wire of the plan has no pin, CompilerError when a module
-    does not compile.
+    something else than a bundle or a wire of the plan has no pin, UseError when `folder` cannot
+    be written, CompilerError when a module does not compile.
     """
     findings = tuple(findings)
     refuse(findings, accepted)
@@ -58,8 +59,9 @@ def write_bundle(
     wired = board_table(table, facts) if facts.get("pins") else None
     sources = core_files() if core is None else tuple(core)
     failing = {finding.id for finding in findings}
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    with TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
+    with writing(folder):
+        folder.parent.mkdir(parents=True, exist_ok=True)
+    with writing(folder), TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
         new = Path(beside, "bundle")
         carried = modules(sources, [button["protocol"] for button in table["buttons"]], facts.get("port", ""))
         compile_modules(carried, new, [CONTROLLER / f"{name}.py" for name in READERS])

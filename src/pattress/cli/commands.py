@@ -1,5 +1,6 @@
 """The commands. Each works alone, has --json, and ends with 0 (all holds), 1 (a check fails) or 2 (bad input)."""
 
+import errno
 import json
 import sys
 from functools import wraps
@@ -27,7 +28,7 @@ def main() -> None:
 
 
 def door(command):
-    """Turn the errors of the house into a message on stderr and the exit code of bad input."""
+    """Turn the errors of the house, Ctrl-C and a full disk into a message on stderr and the exit code of bad input."""
 
     @wraps(command)
     def opened(*args, **kwargs):
@@ -36,8 +37,16 @@ def door(command):
         try:
             sys.exit(command(*args, **kwargs) or ALL_HOLDS)
         except PattressError as error:
-            click.echo(str(error), err=True)
-            sys.exit(BAD_INPUT)
+            words = str(error)
+        except KeyboardInterrupt:
+            words = "\nstopped; no file is half written"
+        except OSError as error:
+            if error.errno == errno.EPIPE:             # whoever reads, such as `head`, has had enough
+                raise
+            words = f"{error.filename or 'what is printed'} cannot be written or read: {error.strerror}"
+            sys.stdout = None                          # else the interpreter tries once more, and says so
+        click.echo(words, err=True)
+        sys.exit(BAD_INPUT)
 
     return opened
 

@@ -78,6 +78,7 @@ class Model:
         solver = self._cp.SolveWrapper()
         parameters = self._cp.SatParameters()
         parameters.num_workers = 1
+        parameters.catch_sigint_signal = False   # else Ctrl-C is its own for good, and the process dies with no word
         parameters.random_seed = 1
         parameters.linearization_level = 2       # every rule in the relaxation: hard boards take 0.1 s, not minutes
         solver.set_parameters(parameters)

@@ -7,6 +7,7 @@ is claimed.
 
 import signal
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from itertools import islice
 from multiprocessing import get_context
@@ -166,15 +167,13 @@ class _Worker:
         other_end.close()
         self.explored = Exploration(self.part)
         self.visited = (Compact if self.compact else Whole)(self.visited_room)
-        while True:
-            try:
+        with suppress(EOFError, ConnectionError):           # whoever asks is gone
+            while True:
                 kind, told = link.recv()
-            except EOFError:
-                return
-            if kind == "before":
-                link.send(self.visited.before(told) if self._keeps(told) else None)
-            else:
-                link.send(self._level(told, link))
+                if kind == "before":
+                    link.send(self.visited.before(told) if self._keeps(told) else None)
+                else:
+                    link.send(self._level(told, link))
 
     def _keeps(self, name):
         return (name if self.compact else value_of(name)) % self.number == self.place
