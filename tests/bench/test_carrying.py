@@ -112,7 +112,7 @@ def test_a_slow_one_is_waited_for_and_holds_up_nobody(living):
 
 def test_without_a_key_or_a_controller_it_says_so(living):
     home, _ = living
-    with pytest.raises(LinkError, match="^the controller at 127.0.0.1:1 cannot be reached: .*\n  nearest: is it in this network"):
+    with pytest.raises(LinkError, match="^the controller at 127.0.0.1:1 cannot be reached: Connection refused\n  nearest: is it in this network"):
         carry("127.0.0.1:1", home.folder / "two", key=KEY, sequence=500)
 
 

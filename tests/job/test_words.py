@@ -3,6 +3,7 @@
 import pytest
 
 from pattress.job import JobError, Problem, load, read
+from pattress.job.agreement import as_key
 from pattress.job.reading import LARGEST
 
 VALUES = 'text in quotes such as "75 W", a number, true or false, a [list], or a { table }'
@@ -85,6 +86,10 @@ flat.toml:45:22: board.pins."relay.pendant" is 99
     ('system = "230 V 50 Hz"', 'system = "230 V 55 Hz"', """\
 flat.toml:5:10: supply.system is '230 V 55 Hz'
   allowed: voltage and frequency such as "230 V 50 Hz" or "120 V 60 Hz"; 90 V to 260 V, 50 or 60 Hz"""),
+    ("[board]\n", '[board]\npins.relay.pendant = "GP2"\n', """\
+flat.toml:45:22: board.pins."relay.pendant" is 'GP2'
+  allowed: a whole number from 0 to 63
+  nearest: 2"""),
     ("steps = 3", 'steps = 3\nwanted = ["40 %", "70", "100 %"]', """\
 flat.toml:24:10: fan.study.wanted is a list with '70'
   allowed: "evenly spaced", or a list of the share of full speed at each step, such as ["45 %", "70 %", "100 %"]"""),
@@ -227,6 +232,10 @@ flat.toml:19:6: fan.pendant is the key of a load too
   allowed: a key of its own"""
 
 
+def test_a_name_with_marks_gives_a_key_that_people_know_again():
+    assert (as_key("Tür links"), as_key("Größe"), as_key("Café"), as_key("灯")) == ("tur_links", "grosse", "cafe", "")
+
+
 def test_everything_is_no_key(said):
     assert said(("[load.pendant]", "[load.everything]"), ("toggle pendant", "off everything"), (", \"up study\"", ""),
                 ("toggle pendant", "off everything")) == """\
@@ -267,6 +276,14 @@ flat.toml:1:1: the job has neither a load nor a fan
      "flat.toml:6:10: a key without '='\n  allowed: key = value, such as power = \"75 W\""),
     ('earthing = "TT"', '= "TT"',
      "flat.toml:6:1: neither a key nor a [table]\n  allowed: key = value, or a [table] header such as [load.pendant]"),
+    ('"TT"', "“TT”", "flat.toml:6:12: curly quotes around a text: “TT”\n  allowed: plain quotes, \"\n  nearest: \"TT\""),
+    ("[load.pendant]", "[load.tür]", "flat.toml:12:8: 'ü' in the name of a [table]\n"
+     "  allowed: a header such as [load.pendant] of the letters a to z, digits, _ and -"),
+    ("[load.pendant]", "[load.pendant lamp]", "flat.toml:12:15: a space in the name of a [table]\n"
+     "  allowed: a header such as [load.pendant] of the letters a to z, digits, _ and -"),
+    ('earthing = "TT"', 'größe = "TT"', "flat.toml:6:3: 'ö' in a key\n  allowed: a key of the letters a to z, digits, _ and -"),
+    ('", length = "15 m" }', '",\n length = "15 m" }', "flat.toml:10:31: a table that goes on in the next line\n"
+     '  allowed: a table on one line such as { section = "1.5 mm2", length = "8 m" }'),
     ('earthing = "TT"', 'a.(b) = "TT"', "flat.toml:6:3: a key that starts with a sign\n"
      "  allowed: letters, digits, _ and -, or a key in quotes"),
     ('earthing = "TT"', 'earthing = "T\\T"',

@@ -13,7 +13,8 @@ from pattress.quantity.units import KINDS, SPELLINGS
 unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 # How pint's default registry spells what we spell otherwise.
-PINT_SPELLING = {"m2": "m**2", "mm2": "mm**2", "cm2": "cm**2", "sqmm": "mm**2", "r/min": "rpm", "1/min": "rpm",
+PINT_SPELLING = {"m2": "m**2", "mm2": "mm**2", "cm2": "cm**2", "sqmm": "mm**2", "qmm": "mm**2", "r/min": "rpm", "1/min": "rpm", "U/min": "rpm",
+                 "min-1": "rpm", "mfd": "uF",
                  "A2 s": "A**2*s", "A2s": "A**2*s", "amp": "ampere", "amps": "ampere", "sec": "second", "": "dimensionless"}
 
 
@@ -23,7 +24,7 @@ def test_every_spelling_agrees_with_pint(spelling):
     registry = pint.get_application_registry()
     written = registry.Quantity(1.0, PINT_SPELLING.get(spelling, spelling))
     if unit.base in ("degC", "rpm"):
-        assert spelling in ("degC", "celsius", "rpm", "r/min", "1/min") and written.units == registry.Unit(unit.base)
+        assert spelling in ("degC", "celsius", "rpm", "r/min", "1/min", "U/min", "min-1") and written.units == registry.Unit(unit.base)
     else:
         assert written.to(PINT_SPELLING.get(unit.base, unit.base)).magnitude == pytest.approx(
             unit.factor * 10.0**unit.exponent, rel=1e-12
@@ -52,6 +53,7 @@ def test_what_is_no_compound_unit_is_none(written):
     ("10 %", "", 0.1), ("10%", "", 0.1), (0.1, "", 0.1), ("0.1", "", 0.1), (1, "", 1.0),
     ("30 °C", "degC", 30.0), ("-5 degC", "degC", -5.0), ("−5 degC", "degC", -5.0), ("30 C", "degC", 30.0),
     ("40 K", "K", 40.0), ("40 degC", "K", 40.0), ("350 rpm", "rpm", 350.0), ("350 1/min", "rpm", 350.0),
+    ("350 U/min", "rpm", 350.0), ("350 min⁻¹", "rpm", 350.0), ("350 min-1", "rpm", 350.0), ("5 MFD", "F", 5e-6), ("1,5 qmm", "m2", 1.5e-6),
     ("20 ft", "m", 6.096), ("50 Hz", "Hz", 50.0), ("470 Ω", "ohm", 470.0), ("4.7 kΩ", "ohm", 4700.0),
     ("2 200 W", "W", 2200.0), (".5 A", "A", 0.5),
 ])

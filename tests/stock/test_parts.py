@@ -128,8 +128,16 @@ def test_what_is_no_toml_names_the_line():
 
 
 def test_a_file_that_is_not_there(tmp_path):
-    with pytest.raises(StockError, match="No such file or directory$"):
+    with pytest.raises(StockError, match="No such file or directory\n  allowed: the path of a parts file$"):
         load_parts(tmp_path / "none.toml")
+
+
+def test_a_file_of_another_encoding_names_the_byte_and_a_byte_order_mark_is_read(tmp_path):
+    (tmp_path / "own.toml").write_bytes(b"# one\n# Gr\xf6sse\n")
+    with pytest.raises(StockError, match=r"own\.toml:2: the byte 0xf6 is no text here\n  allowed: a file saved as UTF-8$"):
+        load_parts(tmp_path / "own.toml")
+    (tmp_path / "own.toml").write_text(OWN, "utf-8-sig")
+    assert "EXR-10-05" in load_parts(tmp_path / "own.toml")
 
 
 def test_the_same_part_twice():

@@ -39,7 +39,8 @@ def carry(
             _send(link, [("", head), *pieces], length, progress)
             status, said = _answer(link)
     except (OSError, ValueError) as error:
-        raise LinkError(f"the controller at {address} cannot be reached: {str(error) or type(error).__name__}\n"
+        why = getattr(error, "strerror", None) or str(error) or type(error).__name__
+        raise LinkError(f"the controller at {address} cannot be reached: {why}\n"
                         "  nearest: is it in this network, and was its Wi-Fi set with pattress put JOB --port PORT --wifi?") from error
     if status == 200:
         return said.split()[0]

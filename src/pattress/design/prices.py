@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from pattress.refusal import as_found, nearest, word_list
-from pattress.stock.record import Spot, StockError, parse_toml
+from pattress.stock.record import Spot, own_text, parse_toml
 
 MOST = 100_000
 LONGEST_CURRENCY = 10
@@ -40,10 +40,7 @@ def load_prices(own: Path | None = None) -> Prices:
     found = {(table, key): price for table, row in shipped.items() for key, price in row.items()}
     if own is None:
         return Prices(found)
-    try:
-        text = own.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as problem:
-        raise StockError(f"{own}: {getattr(problem, 'strerror', None) or problem}") from None
+    text = own_text(own, "a file of prices")
     table, top = parse_toml(text, str(own)), Spot(str(own), text)
     currency, parts = table.pop("currency", ""), table.pop("part", {})
     return Prices(found | _read(table, top, shipped), *_money(currency, parts, top))

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
+from unicodedata import combining, normalize
 
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code, format_code
@@ -277,6 +278,7 @@ def _not_among(found: str, known: tuple[str, ...], what: str) -> Refusal:
 
 
 def as_key(name: str) -> str:
-    """Return the nearest that may be a key."""
-    plain = re.sub(r"[^a-z0-9]+", "_", name.casefold()).strip("_")[:32]
+    """Return the nearest that may be a key; a letter with a mark becomes the letter."""
+    letters = "".join(sign for sign in normalize("NFKD", name.casefold()) if not combining(sign))
+    plain = re.sub(r"[^a-z0-9]+", "_", letters).strip("_")[:32]
     return plain if _KEY.fullmatch(plain) else ""

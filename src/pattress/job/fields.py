@@ -76,10 +76,16 @@ def whole(least: int, most: int, *, even: bool = False, unknown: bool = False) -
         if unknown and found == UNKNOWN:
             return UNKNOWN
         if not isinstance(found, int) or isinstance(found, bool) or not least <= found <= most or (even and found % 2):
-            raise Refusal(as_found(found), allowed)
+            raise Refusal(as_found(found), allowed, _number_in(found, least, most))
         return found
 
     return _type(int | Unknown if unknown else int, read, ["integer", "string"] if unknown else "integer", allowed)
+
+
+def _number_in(found: object, least: int, most: int) -> str:
+    """Return the number at the end of a text such as "GP2" or "3", when it may stand here; else ""."""
+    match = re.fullmatch(r"[A-Za-z ]{0,8}([0-9]{1,9})", found) if isinstance(found, str) else None
+    return str(int(match[1])) if match and least <= int(match[1]) <= most else ""
 
 
 def number(*, above: float | None = None, least: float | None = None, most: float, unknown: bool = False) -> Any:

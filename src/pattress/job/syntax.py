@@ -17,6 +17,8 @@ _AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _TOKEN = re.compile(r"""\"{3}(?:\\.|[^\\])*?\"{3}|'{3}.*?'{3}|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|#[^\n]*|[\[\]{}]""", re.DOTALL)
 _STATEMENT = re.compile(r"""\s*[\w."'-]+(?:\s*\.\s*[\w"'-]+)*\s*=\s*([^#\n]*)""")
 _BARE_VALUE = re.compile(r"""[^\s"'\[\]{}=,#](?:[^"'\[\]{}=#]*[^\s"'\[\]{}=,#])?""")
+_CURLY = "“”„‟«»‘’‚‛"        # what a word processor makes of quotes
+_OPEN = 'a table on one line such as { section = "1.5 mm2", length = "8 m" }'
 _NUMBER_LIKE = re.compile(r"[-+0-9.:_]+")
 
 # What tomllib says, and what we say: the thing found, then what is allowed.
@@ -27,7 +29,7 @@ _WORDS = (
     ("Invalid statement", "neither a key nor a [table]", 'key = value, or a [table] header such as [load.pendant]'),
     ("Invalid initial character for a key part", "a key that starts with a sign", "letters, digits, _ and -, or a key in quotes"),
     ("Unclosed array", "a list that is not closed", 'a list such as ["toggle pendant"]'),
-    ("Unclosed inline table", "a table that is not closed", 'a table on one line such as { section = "1.5 mm2", length = "8 m" }'),
+    ("Unclosed inline table", "a table that is not closed", _OPEN),
     ("Expected ']'", "a [table] header that is not closed", "a header such as [load.pendant]"),
     ("Unterminated string", "a text that is not closed", "text in quotes, closed on the same line"),
     ("Unescaped '\\'", "a backslash in a text", "\\\\ for a backslash, or the text between single quotes"),
@@ -106,6 +108,7 @@ def _problem(message: str, lines: list[str], file: str, line: int, column: int) 
         ((found, allowed) for start, found, allowed in _WORDS if message.startswith(start)),
         (f"not TOML: {_AT.sub('', message)}", VALUES),
     )
+    found, allowed = _in_a_key(message, lines[line - 1], column) or (found, allowed)
     statement = _STATEMENT.match(lines[line - 1])
     likely = ""
     if message.startswith(("Unescaped", "Invalid hex value", "Escaped character")):
@@ -118,13 +121,33 @@ def _problem(message: str, lines: list[str], file: str, line: int, column: int) 
             line, column = number, statement.start(1) + 1
     elif statement and message.startswith(("Invalid value", "Expected newline")):
         value = statement[1].strip()
-        if _NUMBER_LIKE.fullmatch(value):
+        if value.strip(_CURLY) != value:
+            found, column = f"curly quotes around a text: {value[:60]}", statement.start(1) + 1
+            allowed, likely = 'plain quotes, "', f'"{value.strip(_CURLY)[:60]}"'
+        elif _NUMBER_LIKE.fullmatch(value):
             found, column = f"a number or day that is not written as one: {value[:60]}", statement.start(1) + 1
             allowed = "a number without leading zeros, such as 7 or 0.5, or a day such as 2026-11-25"
         elif _BARE_VALUE.fullmatch(value):
             found, column = f"text without quotes: {value[:60]}", statement.start(1) + 1
             allowed, likely = VALUES, f'"{value[:60]}"'
     return Problem(file, line, column, "", found, allowed, likely)
+
+
+def _in_a_key(message: str, line: str, column: int) -> tuple[str, str] | None:
+    """Return what stands in a key, or in the name of a table, that may not stand there, and what may; None for any other slip."""
+    if not message.startswith(("Expected '='", "Expected ']'", "Invalid initial character", "Invalid statement")):
+        return None
+    here, before = line[column - 1 : column], line[: column - 1]
+    if not here.strip() and message.startswith("Invalid initial"):
+        return "a table that goes on in the next line", _OPEN
+    is_header = line.lstrip().startswith("[")
+    where = "the name of a [table]" if is_header else "a key"
+    letters = f"{'a header such as [load.pendant]' if is_header else 'a key'} of the letters a to z, digits, _ and -"
+    if here.isalnum() and not here.isascii():
+        return f"{here!r} in {where}", letters
+    if is_header and before.endswith((" ", "\t")) and "]" in line:
+        return f"a space in {where}", letters
+    return None
 
 
 def _twice(text: str, file: str) -> Problem | None:

@@ -5,6 +5,7 @@ compound ones ("12.1 ohm/km") go to pint, whose registry `compound` fills from t
 
 Source: BIPM, The International System of Units (SI Brochure), 9th edition, tables 2, 4, 7 and 8
 (from memory). Foot, inch: international yard and pound agreement of 1959 (from memory).
+"mfd", "qmm" and "U/min" are the trade's, on old capacitors, cables and nameplates (from memory).
 The tests compare every spelling with pint's own default registry.
 """
 
@@ -50,15 +51,16 @@ _PLAIN = (
     ("N", Kind("a force", "5 N"), "N newton newtons", "m k"),
     ("K", Kind("a temperature difference", "40 K"), "K kelvin", ""),
     ("degC", Kind("a temperature", "30 degC"), "degC celsius", ""),
-    ("rpm", Kind("a speed of rotation", "350 rpm"), "rpm r/min 1/min", ""),
+    ("rpm", Kind("a speed of rotation", "350 rpm"), "rpm r/min 1/min U/min min-1", ""),
 )
 _OTHERS = {
-    "m2": Unit("m2"), "cm2": Unit("m2", -4), "mm2": Unit("m2", -6), "sqmm": Unit("m2", -6),
+    "m2": Unit("m2"), "cm2": Unit("m2", -4), "mm2": Unit("m2", -6), "sqmm": Unit("m2", -6), "qmm": Unit("m2", -6),
     "ft": Unit("m", 0, 0.3048), "foot": Unit("m", 0, 0.3048), "feet": Unit("m", 0, 0.3048),
     "in": Unit("m", 0, 0.0254), "inch": Unit("m", 0, 0.0254), "inches": Unit("m", 0, 0.0254),
     "min": Unit("s", 0, 60.0), "minute": Unit("s", 0, 60.0), "minutes": Unit("s", 0, 60.0),
     "h": Unit("s", 0, 3600.0), "hour": Unit("s", 0, 3600.0), "hours": Unit("s", 0, 3600.0),
     "day": Unit("s", 0, 86400.0), "days": Unit("s", 0, 86400.0),
+    "mfd": Unit("F", -6),        # microfarad, as motor capacitors of the American trade are marked
     "g": Unit("kg", -3), "kg": Unit("kg"),
     "%": Unit("", -2), "percent": Unit("", -2),
     # Compound units that the shipped parts use: here, so that pint is not imported for them.

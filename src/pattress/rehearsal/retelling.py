@@ -76,8 +76,8 @@ def read_story(file: Path) -> Told:
     """Read a story's file. Raises UseError when it is none."""
     try:
         text = file.read_text("utf-8")
-    except OSError as error:
-        raise UseError(f"{file} cannot be read: {error.strerror}") from error
+    except (OSError, UnicodeDecodeError) as error:
+        raise UseError(f"{file} cannot be read: {getattr(error, 'strerror', None) or 'it is no text'}") from error
     try:
         found = json.loads(text)
         if found["format"] != FORMAT:
@@ -85,6 +85,8 @@ def read_story(file: Path) -> Told:
         wishes = {name: parse_wish(says) for name, says in found["wishes"].items()}
         core.Plan(found["plan"])
         return Told(story_of(found["story"]), found["plan"], wishes, found["has_network"])
+    except json.JSONDecodeError as error:
+        raise UseError(f"{file} is no story that `pattress prove JOB --export FOLDER` wrote: line {error.lineno} is no JSON") from error
     except (KeyError, TypeError, ValueError, AttributeError, IndexError) as error:
         raise UseError(f"{file} is no story that `pattress prove JOB --export FOLDER` wrote: {error}") from error
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from pattress.finding import Input, Source
 from pattress.refusal import as_found, nearest, word_list
 from pattress.stock.kinds import KINDS
-from pattress.stock.record import Rating, Spot, StockError, parse_toml, read_rating, read_sources
+from pattress.stock.record import Rating, Spot, StockError, own_text, parse_toml, read_rating, read_sources
 
 LEFT_OUT = "the record gives none"
 
@@ -95,11 +95,7 @@ def load_parts(extra: Path | None = None) -> Parts:
     """
     own: dict[str, Part] = {}
     if extra is not None:
-        try:
-            text = extra.read_text("utf-8")
-        except (OSError, UnicodeDecodeError) as problem:
-            raise StockError(f"{extra}: {getattr(problem, 'strerror', None) or problem}") from None
-        own = read_parts(text, str(extra))
+        own = read_parts(own_text(extra, "a parts file"), str(extra))
     return Parts(own | {name: part for name, part in _shipped().items() if name not in own})
 
 

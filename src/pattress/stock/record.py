@@ -5,6 +5,7 @@ An error names the file, the line and the key, what was found, what is allowed a
 
 import re
 from dataclasses import dataclass
+from pathlib import Path
 from tomllib import TOMLDecodeError, loads
 from typing import Any
 
@@ -39,6 +40,18 @@ class Rating:
         if self.value is None:
             return UNKNOWN
         return self.value if isinstance(self.value, str) else Figure(self.value, self.unit)
+
+
+def own_text(file: Path, what: str) -> str:
+    """Return the text of a person's own file, `what` such as "a parts file". Raises StockError when it cannot be read."""
+    try:
+        content = file.read_bytes()
+        return content.decode("utf-8-sig")
+    except OSError as error:
+        raise StockError(f"{file}: {error.strerror}\n  allowed: the path of {what}") from None
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise StockError(f"{file}:{line}: the byte 0x{content[error.start]:02x} is no text here\n  allowed: a file saved as UTF-8") from None
 
 
 def parse_toml(text: str, where: str) -> dict[str, Any]:
