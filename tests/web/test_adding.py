@@ -8,6 +8,11 @@ LAMP = {"load/+/name": "Shelf lamp", "load/+/kind": "LED driver", "load/+/power"
         "load/+/run/section": "1.5 mm2", "load/+/run/length": "3 m"}
 
 
+def test_on_a_phone_adding_begins_at_the_form_not_at_the_drawing(client):
+    assert 'href="/add#sheet"' in client.get("/").text
+    assert 'href="/add/load#sheet"' in client.get("/add").text and 'href="/add#sheet">Something else' in client.get("/add/load").text
+
+
 def test_a_load_is_added_after_the_others_under_a_key_made_of_its_name(served, client):
     answer = client.post("/add/load", data=LAMP | {"do": "add"})
     assert answer.status_code == 200 and "Shelf lamp" in answer.text

@@ -156,6 +156,21 @@ def test_without_script(tab, served):
     assert found.page.inner_text("#sheet h2") == "Bench light"
 
 
+def test_the_mark_of_a_chosen_gang_leaves_the_words_of_the_next_alone(tab):
+    page = tab("/thing/switch/door").page
+    marked = page.eval_on_selector_all(".wall a[aria-current] > rect", "all => all.map(one => getComputedStyle(one).fill)")
+    assert len(marked) >= 3 and set(marked) == {page.evaluate(
+        "(() => { const p = document.createElement('p'); p.style.color = 'var(--chosen)'; document.body.append(p); return getComputedStyle(p).color })()")}
+    covered = page.evaluate("""() => {
+        const chosen = [...document.querySelectorAll('.wall a[aria-current]')], tints = chosen.flatMap(a => [...a.querySelectorAll(':scope > rect')]);
+        const grown = chosen.map(a => { const s = getComputedStyle(a); return s.outlineStyle === 'none' ? 0 : parseFloat(s.outlineWidth) + parseFloat(s.outlineOffset) });
+        const air = Math.max(...grown), boxes = tints.map(r => r.getBoundingClientRect());
+        return [...document.querySelectorAll('.wall text')].filter(t => !t.closest('a[aria-current]')).filter(t => { const b = t.getBoundingClientRect();
+            const cut = b.height / 8;     // a line of text stands higher than its letters
+            return boxes.some(r => b.left < r.right + air && b.right > r.left - air && b.top + cut < r.bottom + air && b.bottom - cut > r.top - air) }).map(t => t.textContent) }""")
+    assert covered == []
+
+
 def test_touch_targets_on_a_phone_are_large(tab):
     found = tab("/thing/load/pendant", width=360)
     small = found.page.eval_on_selector_all(

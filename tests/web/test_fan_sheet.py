@@ -114,6 +114,21 @@ def test_a_field_is_fitted_as_soon_as_it_is_left(served, tab, width, scheme):
     assert complaints(here) == [] and fits(here) and here.is_quiet(), here.complaints
 
 
+def test_no_number_of_a_table_is_broken_on_a_telephone(tab):
+    page = tab("/fan/ceiling/closer", width=TELEPHONE).page
+    broken = page.evaluate("""() => [...document.querySelectorAll('.wide-table th, .wide-table td')].filter(cell => /^[\\d.]+$/.test(cell.innerText.trim()))
+        .filter(cell => { const range = document.createRange(); range.selectNodeContents(cell); return range.getClientRects().length > 1 }).map(cell => cell.innerText)""")
+    assert broken == [] and page.locator(".wide-table td").count() > 50
+
+
+def test_the_motor_is_told_in_units_and_its_relays_from_one(unchanged):
+    served, client = unchanged
+    closer = client.get("/fan/ceiling/closer").text
+    core = next(one for one in design(served).fit.parameters if one.name == "core_resistance")
+    assert f"<td>{core.value / 1e3:.2f} kohm</td>" in closer and " N m s2</td>" in closer and "e+0" not in closer
+    assert "through relay 1 " in closer and "through relay 2 " in closer and "branch" not in closer
+
+
 def test_without_script_the_button_writes(served, tab):
     bare = tab("/fan", java_script_enabled=False)
     bare.page.get_by_label("Main winding").fill("300 ohm")

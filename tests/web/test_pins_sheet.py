@@ -1,10 +1,12 @@
 """The sheet of pins: why a wire sits where it sits, and what happens when a person keeps it elsewhere."""
 
+import re
 import shutil
 from contextlib import closing
 
 import pytest
 
+from pattress.handover.wiring import relay_wires
 from pattress.pins.best import Assignment
 from pattress.pins.conflict import Conflict
 from reading import TELEPHONE, WIDE, complaints, fits
@@ -24,6 +26,14 @@ def test_every_wire_and_every_pin_has_its_sheet(unchanged):
         assert one.reason in client.get(f"/pins/wire/{one.demand.name}").text.replace("&#39;", "'")
     for pin in design.board.pins:
         assert client.get(f"/pins/pin/{pin.gpio}").status_code == (200 if pin.edge else 404)
+
+
+def test_a_wire_says_what_it_is_of_by_name_and_by_the_mark_in_the_wiring(unchanged):
+    served, client = unchanged
+    assert 'a relay output, <a href="/thing/fan/ceiling#sheet">K7 of Ceiling fan</a>' in client.get("/pins/wire/relay.ceiling.2").text
+    listed = client.get("/pins").text
+    assert {mark for mark, _ in relay_wires(served.draft.now.design)} <= set(re.findall(r"<small>(K[0-9]+) of", listed))
+    assert "<small>By the door, left</small>" in listed and "<small>Room</small>" in listed and "None" not in listed
 
 
 def test_a_wire_is_kept_and_let_go_again_by_form_alone(served, client):

@@ -72,12 +72,15 @@ def speed_and_power(steps, *, title="Speed and power per step"):
     return _stack(pictures, note)
 
 
-def transient(record, *, until, title="Closing", currents=("line",), after=0.0):
-    """Currents of a `transient.Record` from `after` to `until` [s], and the motor voltage under them; time from `after`."""
+def transient(record, *, until, title="Closing", currents=("line",), words=None, after=0.0):
+    """Currents of a `transient.Record` from `after` to `until` [s], and the motor voltage under them; time from `after`.
+
+    `words` are what each current is called, its name when not given.
+    """
     times = np.union1d(record.times(), np.linspace(after, until, 401))
     times = times[(times >= after) & (times <= until)]
     milli, unit = (1e3, "ms") if until - after > 1.5e-3 else (1e6, "us")
-    curves = [(name, record.read(name, times)) for name in currents]
+    curves = [(called, record.read(name, times)) for name, called in zip(currents, words or currents)]
     pictures = []
     chart = _Chart(title, (0.0, (until - after) * milli), _around([curve for _, curve in curves]), None, "current [A]", height=210)
     for place, (name, curve) in enumerate(curves):

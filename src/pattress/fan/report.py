@@ -120,7 +120,7 @@ def _closing(design: FanDesign) -> str:
     record = switched(circuit, start=start, events=((0.0, both),), duration=0.01)
     small, large = regulator.branches[0], regulator.branches[1]
     lasting = (small.resistance + large.resistance) * small.capacitance * large.capacitance / (small.capacitance + large.capacitance)
-    return pictures.transient(record, until=8.0 * lasting, currents=("branch 0", "branch 1"),
+    return pictures.transient(record, until=8.0 * lasting, currents=("branch 0", "branch 1"), words=("through relay 1", "through relay 2"),
                               title=f"Worst closing after the dead time: {peak:.1f} A in relay 2")
 
 
@@ -140,10 +140,17 @@ def _steps(design: FanDesign) -> Sheet:
 
 
 def _parameters(design: FanDesign) -> Sheet:
-    rows = tuple((parameter.name.replace("_", " "), f"{parameter.value:.4g}", f"{100 * parameter.spread:.0f} %", parameter.fixed_by)
+    rows = tuple((parameter.name.replace("_", " "), _in_units(parameter.name, parameter.value), f"{100 * parameter.spread:.0f} %", parameter.fixed_by)
                  for parameter in design.fit.parameters)
     title = "Motor, an estimate from the nameplate" if design.fit.estimate else "Motor, fitted to the readings"
-    return Sheet(title, ("quantity (SI units)", "value", "spread", "rests on"), rows)
+    return Sheet(title, ("quantity", "value", "spread", "rests on"), rows)
+
+
+def _in_units(name: str, value: float) -> str:
+    """Return a parameter of the motor or its load with its unit; torque is so much, and so much times the square of the speed in rad/s."""
+    if name.endswith(("resistance", "reactance")):
+        return show(value, "ohm")
+    return f"{value:.4g}" + {"constant_torque": " N m", "square_torque": " N m s2"}.get(name, "")
 
 
 def _next(design: FanDesign) -> Sheet:

@@ -217,7 +217,7 @@ def _terminals(design: Design, cables: tuple[Cable, ...], feeds: tuple[str, ...]
 
 def _pins(design: Design) -> Iterator[PinWire]:
     placed = {p.demand.name: p.pin for p in design.pins.pins} if isinstance(design.pins, Assignment) else {}
-    numbers = {name: mark for mark, name in _relay_wires(design)}
+    numbers = {name: mark for mark, name in relay_wires(design)}
     for demand in design.results["wires"]:
         pin = placed.get(demand.name)
         goes_to = f"driver of {numbers[demand.name]}" if demand.name in numbers else (
@@ -225,7 +225,7 @@ def _pins(design: Design) -> Iterator[PinWire]:
         yield PinWire(name=demand.name, pin=(pin.label or pin.name) if pin else NO_PIN, gpio=pin.gpio if pin else None, goes_to=goes_to)
 
 
-def _relay_wires(design: Design) -> Iterator[tuple[str, str]]:
+def relay_wires(design: Design) -> Iterator[tuple[str, str]]:
     """Yield the mark of every relay and the name of its wire."""
     bit = 0
     for key in channels(design):
@@ -236,7 +236,7 @@ def _relay_wires(design: Design) -> Iterator[tuple[str, str]]:
 
 def _relays(design: Design) -> Iterator[Relay]:
     pins = {wire.name: wire.pin for wire in _pins(design)}
-    marks = _relay_wires(design)
+    marks = relay_wires(design)
     for key, channel in channels(design).items():
         drive = design.chosen.fans.get(key)
         fan = design.results["fan_designs"].get(key)

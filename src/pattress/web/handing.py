@@ -1,7 +1,9 @@
 """The hand-over documents: made in a process of their own, viewed and downloaded one by one."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from html import unescape
 from pathlib import Path
 from urllib.parse import quote
 
@@ -99,9 +101,17 @@ def groups(files: Mapping[str, str | bytes]) -> tuple[tuple[str, tuple[Paper, ..
         folder, _, file = path.rpartition("/")
         stem, _, ending = file.rpartition(".")
         name, word = _named(stem, ending)
+        if ending == "svg":
+            name = _title(str(content)) or name
         heading = GROUPS.get(folder, "Everything on one page")
         found.setdefault(heading, {}).setdefault(name, []).append(_form(path, word, ending, len(content)))
     return tuple((heading, tuple(Paper(name, tuple(forms)) for name, forms in papers.items())) for heading, papers in found.items())
+
+
+def _title(svg: str) -> str:
+    """Return what a drawing says of itself, without the job's title before it."""
+    found = re.search("<title>[^<]*?: ([^<]+)</title>", svg[:2000])
+    return unescape(found[1][:1].upper() + found[1][1:]) if found else ""
 
 
 def _named(stem: str, ending: str) -> tuple[str, str]:

@@ -8,6 +8,7 @@ from urllib.parse import quote
 
 from pattress.design import Design
 from pattress.finding import Finding
+from pattress.handover.wiring import relay_wires
 from pattress.pins.best import Assignment, Placement
 from pattress.pins.conflict import Conflict
 from pattress.pins.demands import Demand
@@ -15,7 +16,9 @@ from pattress.pins.picture import NARROW, picture
 from pattress.pins.problem import problem
 from pattress.pins.rules import objections
 from pattress.pins.why import Choice, Standing, choices, standing_wires
+from pattress.repeat.references import WIRES
 from pattress.stock.boards import Board, Pin
+from pattress.web import things
 from pattress.web.draft import Edit
 from pattress.web.findings import Shown, shown
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
@@ -35,6 +38,8 @@ class Wire:
     pin_address: str
     why: str
     fixed: bool
+    whose: str = ""               # name of the thing it is of; "" for the board's own
+    thing: str = ""               # the address of its sheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +81,7 @@ def view(asked: Asked) -> PinSheet:
         raise NoSuchSheet(f"This job has no wire {wire}.")
     if "gpio" in asked.place and pin is None:
         raise NoSuchSheet(f"The board {design.board.type} has no pin {asked.place['gpio']} at its edge.")
-    listed = tuple(_wire(demand, placed) for demand in wires.values())
+    listed = tuple(_wire(demand, placed, design) for demand in wires.values())
     conflict = design.pins if isinstance(design.pins, Conflict) else None
     subject = (f"pins.{wire}",) if wire else tuple(f"pins.{one.demand.name}" for one in placed if pin and one.pin.gpio == pin.gpio)
     return PinSheet(
@@ -153,10 +158,22 @@ def _pin(board: Board, gpio: str) -> Pin | None:
     return next((pin for pin in board.pins if pin.edge and str(pin.gpio) == gpio), None)
 
 
-def _wire(demand: Demand, placed: Iterable[Placement]) -> Wire:
+def _wire(demand: Demand, placed: Iterable[Placement], design: Design) -> Wire:
     here = next((one for one in placed if one.demand.name == demand.name), None)
     return Wire(demand.name, demand.need.word, address_of_wire(demand.name), here.pin.name if here else NOWHERE,
-                f"/pins/pin/{here.pin.gpio}" if here and here.pin.edge else "", here.reason if here else "", here is not None and here.fixed)
+                f"/pins/pin/{here.pin.gpio}" if here and here.pin.edge else "", here.reason if here else "", here is not None and here.fixed,
+                *_whose(design, demand.name))
+
+
+def _whose(design: Design, wire: str) -> tuple[str, str]:
+    """Return the name of the thing that a wire is of, and the address of its sheet; a relay's with its mark in the wiring."""
+    kind, _, rest = wire.partition(".")
+    key = rest.partition(".")[0]
+    section = next((section for section in WIRES.get(kind, ()) if key in getattr(design.job, section)), None)
+    if section is None:
+        return "", ""
+    mark = next((f"{mark} of " for mark, name in relay_wires(design) if name == wire), "")
+    return mark + getattr(design.job, section)[key].name, things.address_of((section, key))
 
 
 def _for_wire(wire: Demand, board: Board, placed: tuple[Placement, ...]) -> tuple[Offer, ...]:

@@ -108,7 +108,8 @@ def remove(asked: Asked) -> Go | Stay:
         return Stay(None, "There is no such thing to take away.")
     edits = along(version, *group.path) if group is now else ()
     if edits and not asked.form.get("do", "").startswith("along:"):
-        words = f"Nothing was taken away yet: {len(edits)} other places speak of it."
+        places = "one other place speaks" if len(edits) == 1 else f"{len(edits)} other places speak"
+        words = f"Nothing was taken away yet: {places} of it."
         return Stay(replace(_sheet(asked, {}, {}), leaving=told(version, edits)), words, 200)
     try:
         asked.draft.replace(taken_out(version, group.path, edits, str(asked.draft.file)), over=version)
