@@ -24,6 +24,7 @@ DRAIN_MS = 5            # between two looks at the infra-red ring
 LOOK_MS = 200           # between two looks whether a sensor is due
 AGAIN_MS = 10_000       # a task that failed is started again after so long
 LOADED_MS = 20          # for turns after each module of the network that was loaded
+LATER = ("mdns", "setup")       # of the network, loaded only where they are wanted
 SETTINGS = "network.json"       # on the root of the flash, apart from every bundle: it holds secrets
 
 class PowerFailed(Exception):
@@ -202,7 +203,7 @@ async def connect(program):
     package = __name__.rpartition(".")[0] + ".network."
     for name in sorted(os.listdir(program.site.folder + "/network")):
         module, _, kind = name.rpartition(".")
-        if kind in ("mpy", "py") and not module.startswith("__") and module != "setup":     # that one only when it is asked for
+        if kind in ("mpy", "py") and not module.startswith("__") and module not in LATER:
             __import__(package + module)
             await asyncio.sleep_ms(LOADED_MS)
     from .network import service
@@ -221,9 +222,11 @@ def radio(interface="STA_IF"):
     """Return the board's own Wi-Fi, None where there is none; as an access point with "AP_IF"."""
     try:
         import network
-    except ImportError:
+
+        kind = network.WLAN
+    except (ImportError, AttributeError):       # no network at all, or another kind of it
         return None
-    return network.WLAN(getattr(network, interface))
+    return kind(getattr(network, interface))
 
 
 def settings_of(path):

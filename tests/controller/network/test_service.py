@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import socket
 
 import pytest
 
@@ -12,7 +13,7 @@ from ..core.home import FULL, MEDIUM, OPEN
 from . import broker
 from .board import Board
 from .pages import PASSPHRASE, RECORD
-from .places import Running
+from .places import Running, run
 from .test_web import JSON, Visitor
 
 PROGRAM = """
@@ -49,6 +50,35 @@ def test_page_and_broker_tell_the_same(place, tmp_path):
             assert json.loads(visitor.ask("GET", "/channel/fan")[1]) == json.loads(told)
     assert board.said["moves"] == [FULL, OPEN, MEDIUM]      # the start kick, its pause, the step
     assert board.said["linked"] == [1, 0]
+
+
+LOOKED_FOR = """
+import asyncio
+from simulated import Board
+from radio import reach, service
+
+class Program:
+    desk = Board().desk
+
+async def ended(task, seconds):
+    try:
+        await asyncio.wait_for(task(Program()), seconds)
+    except asyncio.TimeoutError:
+        return False
+    return True
+
+task = service.others(SETTINGS["settings"], multicast=SETTINGS["multicast"])[-1]
+print(json.dumps([asyncio.run(ended(task, 0.3)), "radio.mdns" in sys.modules]))
+"""
+
+
+def test_firmware_that_keeps_the_port_of_multicast_dns_is_left_to_it(place):
+    """As MicroPython's own does on boards with Wi-Fi: whoever else asks for the port is refused, whatever it sets."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as firmware:
+        firmware.bind(("0.0.0.0", 0))
+        asked = {"settings": {"name": "hall"}, "multicast": firmware.getsockname()[1]}
+        assert run(*place, LOOKED_FOR, **asked) == [True, False]
+    assert run(*place, LOOKED_FOR, **asked) == [False, True]        # nobody has it: answered until the end
 
 
 @pytest.mark.parametrize("name", [None, "", "Hall 2"])
@@ -90,6 +120,7 @@ def test_the_radio_joins_tells_it_and_joins_again_when_it_is_lost(monkeypatch):
     radio = Radio([False, False, True, True, True, False, True, True, True])
     with pytest.raises(RuntimeError, match="StopIteration"):
         asyncio.run(wifi.keep_joined(radio, "Flur 2", "a key of wifi", "home", desk))
-    assert [call[0] for call in radio.calls] == ["active", "config", "connect", "disconnect", "connect"]
+    # The name before it is active: MicroPython documentation, `network.hostname`.
+    assert [call[0] for call in radio.calls] == ["config", "active", "connect", "disconnect", "connect"]
     assert [event[1] for event in reversed(desk.events()) if event[1] in (LINK_UP, LINK_DOWN)] == [LINK_UP, LINK_DOWN, LINK_UP]
     assert slept[:2] == [0.25, 0.25]

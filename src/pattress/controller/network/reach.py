@@ -121,6 +121,21 @@ async def asked(packet, server, read, seconds):
     return None
 
 
+def is_taken(port):
+    """Return whether somebody on this board listens for datagrams at a port and lets nobody else."""
+    link = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+    try:
+        link.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        link.bind(resolved("0.0.0.0", port))
+    except OSError as error:
+        if error.errno not in (98, 112, 48):        # in use, in the numbers of Linux, lwIP and the BSDs
+            raise
+        return True
+    finally:
+        link.close()
+    return False
+
+
 def resolved(address, port):
     """Return a socket address in the interpreter's own form; a number needs no look-up."""
     return socket.getaddrinfo(address, port)[0][-1]

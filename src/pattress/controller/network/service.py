@@ -16,7 +16,7 @@ import asyncio
 import os
 from binascii import unhexlify
 
-from . import login, mdns, mqtt, packed, reach, site, sntp, topics, web
+from . import login, mqtt, packed, reach, site, sntp, topics, web
 
 PORT = 80
 THING = "thing.json"    # in the bundle
@@ -45,7 +45,7 @@ def server(desk, settings, thing=None, renew=None):
     return web.Server(desk, site.Site(desk, guard, settings["name"], folder, thing, renew))
 
 
-def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
+def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):
     """Return the tasks as functions of a program with a `desk` and `is_idle`, each to be started anew when it fails.
 
     `radio` is a WLAN object, None on a machine that is on the network already. Raises
@@ -59,6 +59,11 @@ def others(settings, radio=None, port=PORT, multicast=mdns.PORT):
         await server(program.desk, settings, thing_of(program), renewing(program, settings)).run("0.0.0.0", port)
 
     async def be_found(program):
+        if reach.is_taken(multicast):       # the firmware of most boards answers for the host name itself, and for nothing else
+            print("the firmware answers for {}.local".format(name))
+            return
+        from . import mdns
+
         while True:
             address = (await addresses(radio))[0]
             answering = asyncio.create_task(

@@ -14,11 +14,11 @@ JOIN_S = 20             # a join takes so long at most, then it is begun anew
 async def keep_joined(radio, ssid, key, name, desk):
     """Join, wait until the connection is lost, and join again, until cancelled."""
     failures = 0
-    radio.active(True)
     try:
-        radio.config(hostname=name)
+        radio.config(hostname=name)     # before it is active: MicroPython documentation, `network.hostname`
     except (OSError, ValueError):       # a port without host names
         pass
+    radio.active(True)
     while True:
         radio.connect(ssid, key)
         for _ in range(JOIN_S * 4):
