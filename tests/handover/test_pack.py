@@ -8,9 +8,11 @@ from conftest import example, outcome
 from playwright.sync_api import sync_playwright
 
 from pattress.cautions import CAUTIONS
+from pattress.handover import schedules
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.pack import pack, sheets
 from pattress.handover.sheet import Section, Sheet, as_html, as_pdf
+from pattress.handover.page import Table
 from pattress.handover.parts import named_part
 from pattress.handover.wiring import channels, finding_of, wiring_of
 from pattress.pins.best import Assignment
@@ -34,6 +36,25 @@ def words_of(pdf):
     """Return the words of a PDF in one line: what poppler-utils reads, without breaks inside words."""
     text = subprocess.run(["pdftotext", "-raw", "-", "-"], input=pdf, capture_output=True, check=True).stdout.decode()
     return re.sub(r"\s+", "", text.replace("\u200b", ""))
+
+
+def test_a_heading_and_its_words_stay_with_their_table_at_every_place_of_a_page():
+    """The words before a table once stood at the foot of a page, the table on the next."""
+    for lines in range(30, 44):
+        filler = Section("Before", tuple(f"line {number}" for number in range(lines)))
+        table = Table("", ("Step", "Do", "Expect"), (("a", "b", "c"),) * 4)
+        pdf = as_pdf(Sheet("x", "Title", "Lead", CAUTIONS, (filler, Section("After", ("One word.", "Another."), (table,))), "note"), "a4")
+        pages = subprocess.run(["pdftotext", "-layout", "-", "-"], input=pdf, capture_output=True, check=True).stdout.decode().split("\f")
+        assert [("After" in page, "Another." in page) for page in pages if "Step" in page][0] == (True, True), lines
+
+
+def test_the_parts_list_and_the_pins_speak_in_words(design):
+    wiring = wiring_of(design)
+    reasons = {row[4] for row in schedules.parts(design, wiring).rows}
+    assert "check drive_pin.controller" in reasons and "checks sensing" in reasons and "sensing" not in reasons
+    ends = {wire.name: wire.goes_to for wire in wiring.pins}
+    assert all(ends[f"switch.{key}"] == f"switch {switch.name}" for key, switch in design.job.switch.items())
+    assert all(ends[f"regulator.{key}.1"] == f"regulator {one.name} contact 1" for key, one in design.job.regulator.items() if one.off == "no contact")
 
 
 def closed_up(text):

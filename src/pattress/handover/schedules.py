@@ -78,7 +78,7 @@ def parts(design: Design, wiring: Wiring, prices: Prices | None = None) -> Table
     """Return the parts list, with a price for each and their sum where a person's price file knows some."""
     head = ("Part", "What", "How many", "Ratings", "Why this one", "Second choice")
     lines = parts_list(design, wiring)
-    rows = tuple((line.part, line.what, str(line.count), line.ratings or "-", line.why, line.second or "-") for line in lines)
+    rows = tuple((line.part, line.what, str(line.count), line.ratings or "-", _reason(design, line.why), line.second or "-") for line in lines)
     if prices is None or not prices.parts:
         return Table("Parts list", head, rows)
     known = [line for line in lines if line.part in prices.parts]
@@ -88,6 +88,13 @@ def parts(design: Design, wiring: Wiring, prices: Prices | None = None) -> Table
     last = ("Sum", f"of {len(known)} lines; {len(lines) - len(known)} have no price", *("-",) * 5, total)
     return Table("Parts list", (*head, f"Each, {prices.currency}", f"Sum, {prices.currency}"),
                  (*(row + two for row, two in zip(rows, money, strict=True)), last))
+
+
+def _reason(design: Design, why: str) -> str:
+    """Return why a part was chosen, in words: what is the name of a check, or of its kind, says so."""
+    names = {finding.id for finding in design.findings}
+    kinds = {name.partition(".")[0] for name in names}
+    return f"check {why}" if why in names else f"checks {why}" if why in kinds else why
 
 
 def idle_prices(design: Design, wiring: Wiring, prices: Prices | None) -> tuple[str, ...]:

@@ -220,9 +220,19 @@ def _pins(design: Design) -> Iterator[PinWire]:
     numbers = {name: mark for mark, name in relay_wires(design)}
     for demand in design.results["wires"]:
         pin = placed.get(demand.name)
-        goes_to = f"driver of {numbers[demand.name]}" if demand.name in numbers else (
-            "status lamp" if demand.name == "status" else demand.name.replace(".", " "))
+        goes_to = f"driver of {numbers[demand.name]}" if demand.name in numbers else _far_end(design, demand.name)
         yield PinWire(name=demand.name, pin=(pin.label or pin.name) if pin else NO_PIN, gpio=pin.gpio if pin else None, goes_to=goes_to)
+
+
+def _far_end(design: Design, wire: str) -> str:
+    """Return what a wire of the low-voltage side goes to, by its name in the home."""
+    if wire == "status":
+        return "status lamp"
+    kind, _, rest = wire.partition(".")
+    key, _, place = rest.partition(".")
+    named = {"switch": design.job.switch, "regulator": design.job.regulator, "sensor": design.job.sensor, "feedback": channels(design)}
+    name = named[kind][key].name if kind in named and key in named[kind] else key
+    return " ".join(filter(None, (kind, name, f"contact {place}" if place and kind == "regulator" else place)))
 
 
 def relay_wires(design: Design) -> Iterator[tuple[str, str]]:
