@@ -34,9 +34,9 @@ def test_fix_proposes_and_writes_nothing(faulty):
     result = call("check", faulty, "--fix")
     assert result.exit_code == 0
     lines = result.stdout.splitlines()
-    assert lines[0] == "change   load.extractor.relay: G5LE-1A DC5 -> RTS3L005                                [price 14]"
+    assert lines[0] == f"change   load.extractor.relay: G5LE-1A DC5 -> RTS3L005{'[price 14]':>26}"
     assert lines[1].startswith("         Without it: fails [contacts.extractor], 4.33 A, at most 1.67 A")      # 370 W, cos phi 0.75, 114 V; 10 A over six
-    assert "change   feed.machines.device: D 20 A -> C 20 A                                       [price 41]" in lines
+    assert f"change   feed.machines.device: D 20 A -> C 20 A{'[price 41]':>33}" in lines
     assert "2 changes, price 55 together (prices order trouble and money, they are no currency). 5 checks that failed no longer do." in lines
     assert any(line.startswith("There is no cheaper set (proven; ") for line in lines)
     assert f"Nothing is written. To write the changes: pattress check {faulty} --fix --write" in lines
@@ -125,13 +125,13 @@ def test_compare_of_a_missing_file_is_bad_input(faulty, tmp_path):
 
 def test_words_of_a_change_a_move_and_a_difference():
     assert differences.change(Change("load.iron.relay", "A", "B", 12, (FAILING,), ())) == "\n".join((
-        "change   load.iron.relay: A -> B                                                      [price 12]",
+        f"change   load.iron.relay: A -> B{'[price 12]':>48}",
         "         Without it: fails [contacts.iron], 10.5 A, at most 7 A",
     ))
     assert differences.change(Change("board.pins.x", "pin 3", "any pin", 50, (), ())).splitlines()[1:] == [
         "         It belongs to another of these changes."]
     assert differences.move(Move("contacts.iron", FAILING.question, HOLDING, FAILING)) == "\n".join((
-        "worse    Can the relay carry it?                                                 [contacts.iron]",
+        f"worse    Can the relay carry it?{'[contacts.iron]':>48}",
         "         holds 10.5 A, at most 16 A -> fails 10.5 A, at most 7 A",
     ))
     assert differences.move(Move("contacts.iron", FAILING.question, None, FAILING)).splitlines()[1] == (

@@ -24,6 +24,40 @@ def test_check_ends_with_what_it_found(job, code):
     assert ("fails" in result.stdout.splitlines()[-5]) == bool(code)
 
 
+def test_check_begins_with_the_worst_and_ends_with_what_fails():
+    lines = call("check", LANDING).stdout.splitlines()
+    verdicts = [line.split()[0] for line in lines if line.startswith(("holds ", "tight ", "unknown ", "fails "))]
+    assert lines[0].startswith("fails ") and verdicts == sorted(verdicts, key=["fails", "unknown", "tight", "holds"].index)
+    assert ". Fails: pins.board. Explain one: " in next(line for line in lines if line.startswith(f"{LANDING}: "))
+
+
+@pytest.mark.parametrize("words", [("check", SEWING), ("prove", SEWING), ("names", SEWING), ("fan", SEWING), ("check", LANDING, "--fix"), ("check", "no/such/job.toml"),
+                                   ("prove", SEWING, "--together", "nothing")])
+def test_on_a_terminal_no_line_is_wider_than_80_columns(words, tmp_path):
+    import os
+    import pty
+    import subprocess
+    import sys
+
+    ours, theirs = pty.openpty()
+    running = subprocess.Popen([sys.executable, "-c", "from pattress.cli import main; main()", *words], cwd=tmp_path, stdout=theirs, stderr=theirs)
+    os.close(theirs)
+    printed = b""
+    try:
+        while piece := os.read(ours, 65536):
+            printed += piece
+    except OSError:                        # the other end is closed
+        pass
+    running.wait(60)
+    os.close(ours)
+    shown = []
+    for line in printed.decode().replace("\r\n", "\n").split("\n"):
+        before, back, last = line.rpartition("\r")
+        assert not back or last.startswith("\x1b[K") or not last, "progress stands before what is printed: " + line[-200:]
+        shown += [piece.replace("\x1b[K", "") for piece in (*before.split("\r"), last)]
+    assert len(shown) > 2 and [line for line in shown if len(line) > 80 and " " in line.strip()] == []
+
+
 def test_check_shows_the_cautions_once():
     assert call("check", SEWING).stdout.count("Mains can kill and burn.") == 1
 

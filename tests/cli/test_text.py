@@ -25,9 +25,10 @@ FAILING = Finding(
 
 def test_a_failing_finding_in_brief():
     assert text.brief(FAILING) == "\n".join((
-        "fails    Does the porch lamp get enough volts?                                      [drop.porch]",
+        f"fails    Does the porch lamp get enough volts?{'[drop.porch]':>34}",
         "         6.97 V, at most 6.9 V, margin -1 %; conductors at 70 degC.",
-        "         Not known: load.porch.power_factor. Taken: 0.5. To settle it: a plug-in meter",
+        "         Not known: load.porch.power_factor. Taken: 0.5. To settle it: a plug-in",
+        "         meter",
         "         Change: 2.5 mm2 loses 4.27 V",
     ))
 
@@ -41,8 +42,8 @@ def test_a_finding_whole():
         "  Corner:      conductors at 70 degC",
         "  Formula:     2 L R I",
         "  Put in:      length = 40 m (load.porch.run.length; a ruler (from memory))",
-        "  Not known:   load.porch.power_factor. Taken: 0.5, because the job does not say. To settle it:",
-        "               a plug-in meter",
+        "  Not known:   load.porch.power_factor. Taken: 0.5, because the job does not",
+        "               say. To settle it: a plug-in meter",
         "  Source:      IEC 60364-5-52:2009, table G.52.1 (from memory)",
         "  Change:      2.5 mm2 loses 4.27 V",
         "  Left out:    reactance",
@@ -57,10 +58,15 @@ def test_a_margin_far_beyond_the_limit_is_ample():
 def test_a_claim_keeps_to_the_width_with_its_id_at_the_right():
     short = Property("switch-acts", Kind.ALWAYS, "One operation of a wall switch acts.", True, 3057)
     long = Property("news", Kind.ALWAYS, "Whenever a channel is not in the middle of a change, what was last told is what its relays do.", False, 7)
-    assert text.claim(short) == f"holds    One operation of a wall switch acts.{'[switch-acts] 3057 steps':>51}"
+    assert text.claim(short) == f"holds    One operation of a wall switch acts.{'[switch-acts] 3057 steps':>35}"
     assert text.claim(long).splitlines() == [
-        "fails    Whenever a channel is not in the middle of a change, what was last told is what its",
-        f"         relays do.{'[news] 7 steps':>77}"]
+        "fails    Whenever a channel is not in the middle of a change, what was last told",
+        f"         is what its relays do.{'[news] 7 steps':>49}"]
+
+
+def test_a_long_question_is_folded_and_its_id_stands_on_a_line_of_its_own_where_there_is_no_room():
+    assert text.headed("holds", "x" * 60, "[an.id.of.some.length]").splitlines() == [f"holds    {'x' * 60}", f"{'[an.id.of.some.length]':>80}"]
+    assert text.headed("holds", "Does it?", "[an.id]") == f"holds    Does it?{'[an.id]':>63}"
 
 
 def test_counts_are_worst_first_and_leave_out_what_does_not_occur():
@@ -69,3 +75,18 @@ def test_counts_are_worst_first_and_leave_out_what_does_not_occur():
 
 def test_a_table_aligns_its_columns():
     assert text.table(("a", "bb"), [("long", "x")]) == "a     bb\n----  --\nlong  x"
+
+
+def test_a_wide_table_is_folded_between_words_in_its_widest_column():
+    words = "one or two words, and then many more, so that no terminal shows all of it in a line"
+    assert text.table(("a", "b"), [("x", words), ("y", "z")]).splitlines() == [
+        "a  b", "-  " + "-" * 77, f"x  {words[:76]}", f"   {words[77:]}", "y  z"]
+    assert max(map(len, text.table(("name", "figure"), [("sizing and pins", "10"), ("a " * 60, "7")]).splitlines())) <= text.WIDTH
+    assert "sizing and pins  " + "/" * 90 in text.table(("step", "file"), [("sizing and pins", "/" * 90)])
+
+
+def test_long_lines_are_folded_where_a_terminal_would_cut_a_word():
+    line = "  allowed: " + "resistive heater, tungsten lamp, LED driver, fluorescent ballast, motor, compressor, solenoid"
+    assert text.folded(f"short\n{line}").splitlines() == [
+        "short", "  allowed: resistive heater, tungsten lamp, LED driver, fluorescent ballast,", "    motor, compressor, solenoid"]
+    assert text.folded("/" * 100) == "/" * 100

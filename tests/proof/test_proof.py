@@ -103,8 +103,8 @@ def test_shortest_story_is_told_in_the_words_of_the_plan(tmp_path):
         proof = prove(MIDDLE, core)
         story = next(prop.story for prop in proof.failed if prop.id == "sets-never-meet")
         assert str(story) == (
-            "Broken: Two different sets of relays of a channel never follow each other without all open\n"
-            "between. [sets-never-meet]\n"
+            "Broken: Two different sets of relays of a channel never follow each other\n"
+            "without all open between. [sets-never-meet]\n"
             "  1. power comes on, snapshot lost or none\n"
             "  2. regulator settles in position 1; fan: dead time is over\n"
             "        -> fan: all open -> relay K3 closed\n"

@@ -213,8 +213,8 @@ def test_only_verdicts_that_move_are_told_and_a_failing_check_in_full(published,
     (tmp_path / "answers.toml").write_text(job_text(answers), "utf-8")
     result = run(published, "--answers", tmp_path / "answers.toml", "--into", tmp_path / "mine.toml")
     assert result.exit_code == 1
-    assert re.search(r"^worse .*\[residual\.lights\]\n +holds 30 mA, at most 30 mA -> fails$", result.stdout, re.MULTILINE)
-    assert re.search(r"^fails .*\[residual\.lights\]\n.*\n +Change: a 30 mA", result.stdout, re.MULTILINE)
+    assert re.search(r"^worse .*\n? +\[residual\.lights\]\n +holds 30 mA, at most 30 mA -> fails$", result.stdout, re.MULTILINE)
+    assert re.search(r"^fails .*\n? +\[residual\.lights\]\n.*\n +Change: a 30 mA", result.stdout, re.MULTILINE)
     assert not re.search("^(moved|gone)", result.stdout, re.MULTILINE)
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 from click.core import ParameterSource
 
-from pattress.cli.terminal import ALL_HOLDS, BAD_INPUT
+from pattress.cli.terminal import ALL_HOLDS, BAD_INPUT, say
 
 EXAMPLE = Path("examples/sewing-room/job.toml")
 
@@ -45,7 +45,7 @@ def door(command):
                 raise
             words = f"{error.filename or 'what is printed'} cannot be written or read: {error.strerror}"
             sys.stdout = None                          # else the interpreter tries once more, and says so
-        click.echo(words, err=True)
+        say(words, err=True)
         sys.exit(BAD_INPUT)
 
     return opened

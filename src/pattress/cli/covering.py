@@ -3,10 +3,9 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
 
 from pattress.cli import text
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
 from pattress.design import design_of
 
 if TYPE_CHECKING:
@@ -22,7 +21,7 @@ def cover(job: Path, parts: Path | None, *, as_json: bool) -> int:
     if as_json:
         print_json(found.to_json())
     else:
-        click.echo(_told(found))
+        say(_told(found))
     return ALL_HOLDS if found.proof.holds and not found.unexplained else A_CHECK_FAILS
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pattress.cli.plain import plain
-from pattress.cli.text import WIDTH, brief, figure, wrapped
+from pattress.cli.text import brief, figure, headed, wrapped
 from pattress.finding import Finding
 
 if TYPE_CHECKING:
@@ -39,8 +39,7 @@ def cure(found: "Cure", job: Path, *, written: bool) -> str:
 
 def change(one: "Change") -> str:
     """Return one change: key, old and new value, price, and what fails without it."""
-    left, tag = f"change   {one.key}: {one.before} -> {one.after}", f"[price {one.price}]"
-    lines = [f"{left}{' ' * max(1, WIDTH - len(left) - len(tag))}{tag}"]
+    lines = [headed("change", f"{one.key}: {one.before} -> {one.after}", f"[price {one.price}]")]
     if not one.buys:
         lines += wrapped("It belongs to another of these changes.")
     for finding in one.buys:
@@ -70,9 +69,7 @@ def comparison(found: "Comparison", before: Path, after: Path) -> str:
 
 def move(one: "Move") -> str:
     """Return one move: direction, question, and verdict with figures before and after."""
-    left, tag = f"{one.direction:<8} {one.question}", f"[{one.id}]"
-    first = f"{left}{' ' * max(1, WIDTH - len(left) - len(tag))}{tag}"
-    return "\n".join((first, *wrapped(f"{_state(one.before)} -> {_state(one.after)}")))
+    return "\n".join((headed(one.direction, one.question, f"[{one.id}]"), *wrapped(f"{_state(one.before)} -> {_state(one.after)}")))
 
 
 def difference(word: str, one: "Difference") -> str:

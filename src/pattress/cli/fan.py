@@ -2,10 +2,8 @@
 
 from pathlib import Path
 
-import click
-
 from pattress.cli import text
-from pattress.cli.terminal import ALL_HOLDS, print_json, progress_line, results_folder
+from pattress.cli.terminal import ALL_HOLDS, print_json, progress_line, results_folder, say
 from pattress.cli.plain import plain
 from pattress.design import design_of
 from pattress.errors import UseError
@@ -38,11 +36,11 @@ def look(job: Path, wanted: str | None, parts: Path | None, out: Path | None, *,
                     for key, (name, note, tables, files) in found.items()})
         return ALL_HOLDS
     for key, (name, note, tables, files) in found.items():
-        click.echo(f"{name} [fan.{key}]")
+        say(f"{name} [fan.{key}]")
         if note:
-            click.echo(f"  {note}")
+            say(f"  {note}")
         for sheet in tables:
-            click.echo(f"\n{sheet.title}\n{text.table(sheet.head, sheet.rows)}")
+            say(f"\n{sheet.title}\n{text.table(sheet.head, sheet.rows)}")
         for file in files:
-            click.echo(f"drawn: {file}")
+            say(f"drawn: {file}")
     return ALL_HOLDS

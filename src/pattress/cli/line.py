@@ -5,12 +5,11 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import click
 
 from pattress.cautions import CAUTIONS
 from pattress.cli import alive, differences, text
 from pattress.cli.plain import plain
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder, say
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.finding import Finding, Verdict
@@ -33,17 +32,18 @@ def write_starter(file: Path) -> None:
 
 
 def check(job: Path, parts: Path | None, *, as_json: bool, everything: bool) -> int:
-    """Print all findings of a job, those that do not hold in full."""
+    """Print all findings of a job, the worst first, those that do not hold in full; at the end again what fails."""
     design = design_of(job, parts)
     found, accepted = design.findings, sorted(design.accepted)
     if as_json:
         print_json({"job": str(job), "verdict": str(design.verdict), "findings": plain(found), "accepted": accepted})
         return _code(design)
-    for finding in found:
-        click.echo(text.brief(finding) if everything or finding.verdict is not Verdict.HOLDS else text.verdict_line(finding))
+    for finding in sorted(found, key=lambda finding: -finding.verdict.severity):
+        say(text.brief(finding) if everything or finding.verdict is not Verdict.HOLDS else text.verdict_line(finding))
     for key in accepted:
-        click.echo(f"accepted [{key}]: {text.acceptance(design.job.accept[key])}")
-    click.echo(f"\n{job}: {text.counts(found)}. Explain one: pattress explain {job} ID")
+        say(f"accepted [{key}]: {text.acceptance(design.job.accept[key])}")
+    failing = ", ".join(finding.id for finding in found if finding.verdict is Verdict.FAILS)
+    say(f"\n{job}: {text.counts(found)}.{f' Fails: {failing}.' if failing else ''} Explain one: pattress explain {job} ID")
     print_cautions()
     return _code(design)
 
@@ -63,7 +63,7 @@ def fix(job: Path, parts: Path | None, prices: Path | None, *, write: bool, as_j
     if as_json:
         print_json(differences.cure_facts(found) | {"job": str(job), "written": written})
     else:
-        click.echo(differences.cure(found, job, written=written))
+        say(differences.cure(found, job, written=written))
         print_cautions()
     return A_CHECK_FAILS if found.failing else ALL_HOLDS
 
@@ -83,7 +83,7 @@ def compare(before: Path, after: Path, parts: Path | None, *, as_json: bool) -> 
     if as_json:
         print_json({"before": str(before), "after": str(after), **differences.comparison_facts(found)})
     else:
-        click.echo(differences.comparison(found, before, after))
+        say(differences.comparison(found, before, after))
     return ALL_HOLDS
 
 
@@ -94,7 +94,7 @@ def explain(job: Path, wanted: str, parts: Path | None, *, as_json: bool) -> int
     if as_json:
         print_json(plain(finding))
     else:
-        click.echo(text.whole(finding))
+        say(text.whole(finding))
     return A_CHECK_FAILS if finding.verdict is Verdict.FAILS else ALL_HOLDS
 
 
@@ -116,16 +116,16 @@ def prove(job: Path, parts: Path | None, folder: Path | None, *, as_json: bool, 
         from pattress.rehearsal.storyline import storyline
 
         for prop in proof.properties:
-            click.echo(text.claim(prop))
+            say(text.claim(prop))
         for prop in proof.failed:
-            click.echo(f"\nfails: {prop.sentence}\n{prop.detail}")
+            say(f"\nfails: {prop.sentence}\n{prop.detail}")
             if prop.story:
-                click.echo(storyline(prop.story, design.plan))
+                say(storyline(prop.story, design.plan))
         for prop in proof.undecided:
-            click.echo(f"\nunknown: {prop.sentence}\n{prop.detail}")
+            say(f"\nunknown: {prop.sentence}\n{prop.detail}")
         for note in proof.notes:
-            click.echo(f"\n{note}")
-        click.echo("".join(f"\nwritten: {file}" for file in files) + f"\n{proof.summary}")
+            say(f"\n{note}")
+        say("".join(f"\nwritten: {file}" for file in files) + f"\n{proof.summary}")
     return ALL_HOLDS if proof.holds else A_CHECK_FAILS
 
 
@@ -140,9 +140,9 @@ def rehearse(job: Path, parts: Path | None, out: Path | None, *, seed: int, days
                      "difference": str(rehearsal.difference) if rehearsal.difference else None,
                      "files": [str(file) for file in files]})
     else:
-        click.echo(text.rehearsal(rehearsal))
+        say(text.rehearsal(rehearsal))
         for file in files:
-            click.echo(f"drawn: {file}")
+            say(f"drawn: {file}")
     return ALL_HOLDS if rehearsal.holds else A_CHECK_FAILS
 
 
@@ -156,7 +156,7 @@ def bundle(job: Path, parts: Path | None, out: Path | None, *, as_json: bool) ->
     if as_json:
         print_json(plain(manifest))
     else:
-        click.echo(f"bundle: {results_folder(job, out) / 'bundle'}, program and plan {manifest.program[:12]}")
+        say(f"bundle: {results_folder(job, out) / 'bundle'}, program and plan {manifest.program[:12]}")
         print_cautions()
     return ALL_HOLDS
 
@@ -185,8 +185,8 @@ def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days
     if as_json:
         print_json({"page": str(page), "files": [str(file) for file in files]})
     else:
-        click.echo(f"hand-over page: {page}")
-        click.echo("\n".join(f"written: {file}" for file in files))
+        say(f"hand-over page: {page}")
+        say("\n".join(f"written: {file}" for file in files))
         print_cautions()
     return ALL_HOLDS if not refusals_of(design) and proof.holds and rehearsal.holds else A_CHECK_FAILS
 
@@ -221,9 +221,9 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
     if as_json:
         print_json({"steps": [dict(zip(("step", "verdict", "detail"), row)) for row in rows], "folder": str(folder), "alive": plain(lived.life)})
     else:
-        click.echo("\n" + text.table(("step", "verdict", "detail"), rows))
-        click.echo("".join(f"\n{line}" for line in lived.lines))
-        click.echo(f"\nEverything lies in {folder}. Open {page} in a browser.")
+        say("\n" + text.table(("step", "verdict", "detail"), rows))
+        say("".join(f"\n{line}" for line in lived.lines))
+        say(f"\nEverything lies in {folder}. Open {page} in a browser.")
         print_cautions()
     return ALL_HOLDS if manifest and not lived.has_failed else A_CHECK_FAILS
 
@@ -290,7 +290,7 @@ def _label(design: Design, job: Path, folder: Path) -> list[Path]:
     sheet = passphrase_label(design, secrets.kept(job).passphrase, cautions=CAUTIONS)
     files = _written(folder, as_files(sheet), mode=secrets.OWNER_ONLY)
     for warning in filter(None, (secrets.exposure(job),)):
-        click.echo(warning, err=True)
+        say(warning, err=True)
     return files
 
 
@@ -330,10 +330,10 @@ def say_refused(refused: tuple[Finding, ...], as_json: bool) -> int:
         print_json({"refused": plain(refused)})
     else:
         for finding in refused:
-            click.echo(text.brief(finding))
-        click.echo(f"\nNo bundle while {', '.join(finding.id for finding in refused)} fails. Change the job.")
+            say(text.brief(finding))
+        say(f"\nNo bundle while {', '.join(finding.id for finding in refused)} fails. Change the job.")
         if all(finding.safety for finding in refused):
-            click.echo(f"Or write under [accept.\"{refused[0].id}\"] who answers for it and why; it is printed on every sheet.")
+            say(f"Or write under [accept.\"{refused[0].id}\"] who answers for it and why; it is printed on every sheet.")
     return A_CHECK_FAILS
 
 
@@ -345,5 +345,5 @@ def _code(design: Design) -> int:
 
 def print_cautions() -> None:
     """Print what everybody must know who works at mains."""
-    click.echo("\n" + "\n".join(CAUTIONS))
+    say("\n" + "\n".join(CAUTIONS))
 

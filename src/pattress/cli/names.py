@@ -17,7 +17,7 @@ def names(job: Path, as_json: bool) -> int:
     Which names of loads and fans may be taken for one another, or for a command, number, group or room, and better ones.
     """
     from pattress.cli.plain import plain
-    from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json
+    from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
     from pattress.finding import Verdict
     from pattress.job import load
     from pattress.spoken import names as spoken
@@ -29,11 +29,11 @@ def names(job: Path, as_json: bool) -> int:
         print_json({"job": str(job), "clashes": plain(found), "guessed": list(guessed)})
     else:
         for clash in found:
-            click.echo(f"{str(clash.verdict):<8} {clash.told}\n         {clash.advice}")
+            say(f"{str(clash.verdict):<8} {clash.told}\n         {clash.advice}")
         known = spoken.names(home)
-        click.echo(f"{chr(10) if found else ''}{job}: {len(known)} names of {len({name.thing for name in known})} things, "
-                   f"{len(found)} to look at.")
+        say(f"{chr(10) if found else ''}{job}: {len(known)} names of {len({name.thing for name in known})} things, "
+            f"{len(found)} to look at.")
         if guessed:
-            click.echo(f"Not in the dictionary, sounds guessed from the spelling: {', '.join(guessed)}")
-        click.echo(SOUNDS)
+            say(f"Not in the dictionary, sounds guessed from the spelling: {', '.join(guessed)}")
+        say(SOUNDS)
     return A_CHECK_FAILS if any(clash.verdict is Verdict.FAILS for clash in found) else ALL_HOLDS

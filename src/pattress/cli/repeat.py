@@ -10,7 +10,7 @@ import click
 from pattress.cautions import CAUTIONS
 from pattress.cli import differences, text
 from pattress.cli.plain import plain
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.finding import Verdict
@@ -35,12 +35,12 @@ def publish(job: Path, design: Design, folder: Path, title: str, *, as_json: boo
         print_json({"folder": str(folder), "files": sorted(publication.files), "program": publication.program,
                     "names": list(publication.names), "suspects": list(publication.suspects)})
         return ALL_HOLDS
-    click.echo(f"published: {folder}, {len(publication.files)} files; program and plan {publication.program[:12]}")
-    click.echo("Left out: comments, note, title unless given, acceptances, addresses, places, measured fans, soldered pins.")
-    click.echo("Your own words in it, to be read by everybody:")
-    click.echo("\n".join(f"  {line}" for line in text.wrapped(", ".join(publication.names))))
+    say(f"published: {folder}, {len(publication.files)} files; program and plan {publication.program[:12]}")
+    say("Left out: comments, note, title unless given, acceptances, addresses, places, measured fans, soldered pins.")
+    say("Your own words in it, to be read by everybody:")
+    say("\n".join(f"  {line}" for line in text.wrapped(", ".join(publication.names))))
     if publication.suspects:
-        click.echo(f"Look twice, they share a word with what was left out: {', '.join(publication.suspects)}")
+        say(f"Look twice, they share a word with what was left out: {', '.join(publication.suspects)}")
     return ALL_HOLDS
 
 
@@ -82,11 +82,11 @@ def _check_and_write(found: Folder, document: dict, into: Path, parts: Path | No
         print_json({"job": str(into), "verdict": str(after.verdict), **differences.comparison_facts(moved),
                     "failing": plain(failing), "unknown": unknown})
     else:
-        click.echo("\n" + _verdicts(moved, found.path / JOB, into))
+        say("\n" + _verdicts(moved, found.path / JOB, into))
         for finding in failing:
-            click.echo(text.brief(finding))
-        click.echo(f"\nWritten: {into}: {text.counts(after.findings)}. Look: pattress check {into}")
-        click.echo("\n".join(CAUTIONS))
+            say(text.brief(finding))
+        say(f"\nWritten: {into}: {text.counts(after.findings)}. Look: pattress check {into}")
+        say("\n".join(CAUTIONS))
     return A_CHECK_FAILS if failing else ALL_HOLDS
 
 

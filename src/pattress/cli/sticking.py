@@ -2,10 +2,9 @@
 
 from pathlib import Path
 
-import click
 
 from pattress.cli import text
-from pattress.cli.terminal import ALL_HOLDS, print_json
+from pattress.cli.terminal import ALL_HOLDS, print_json, say
 from pattress.design import design_of
 from pattress.marks import relay_mark
 
@@ -25,9 +24,9 @@ def show(job: Path, parts: Path | None, *, as_json: bool) -> int:
         return ALL_HOLDS
     for one in found:
         head, *rest = str(one).replace(": ", ":\n", 1).splitlines()
-        click.echo(head)
+        say(head)
         for words in rest[0].split("; "):
-            click.echo("\n".join(text.wrapped(words)))
-    click.echo("\n" + "\n".join(line.strip() for line in text.wrapped(
+            say("\n".join(text.wrapped(words)))
+    say("\n" + "\n".join(line.strip() for line in text.wrapped(
         LISTED if all(one.told_after is not None for one in found) else NO_FEEDBACK + LISTED)))
     return ALL_HOLDS

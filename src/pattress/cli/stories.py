@@ -4,9 +4,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
 
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
 from pattress.design import Design, design_of
 from pattress.whole import write_whole
 
@@ -44,11 +43,11 @@ def retell(job: Path, parts: Path | None, file: Path, *, as_json: bool) -> int:
                     "failure": found.failure or None, "difference": found.difference or None,
                     "relays": list(found.relays), "relays_as_told": as_told})
         return ALL_HOLDS if found.holds else A_CHECK_FAILS
-    click.echo(storyline(story, told.table))
-    click.echo("\nLived again: the relays do what was told." if as_told else "\nLived again: the relays no longer do what was told.")
-    click.echo(f"CPython and MicroPython answer differently: {found.difference}" if found.difference
-               else "CPython and MicroPython answer alike.")
-    click.echo(f"fails    {told.sentence}\n         {found.failure}" if found.failure else f"holds    {told.sentence}")
+    say(storyline(story, told.table))
+    say("\nLived again: the relays do what was told." if as_told else "\nLived again: the relays no longer do what was told.")
+    say(f"CPython and MicroPython answer differently: {found.difference}" if found.difference
+        else "CPython and MicroPython answer alike.")
+    say(f"fails    {told.sentence}\n         {found.failure}" if found.failure else f"holds    {told.sentence}")
     return ALL_HOLDS if found.holds else A_CHECK_FAILS
 
 

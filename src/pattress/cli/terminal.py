@@ -9,6 +9,16 @@ from typing import Any
 import click
 
 ALL_HOLDS, A_CHECK_FAILS, BAD_INPUT = 0, 1, 2       # exit codes
+CLEAR, WIDEST = "\033[K", 79                        # empties a line from here on; what fits in one with the cursor
+
+
+def say(words: str, *, err: bool = False) -> None:
+    """Print words for a person; on a terminal no line is cut in the middle of a word."""
+    if (sys.stderr if err else sys.stdout).isatty():
+        from pattress.cli.text import folded
+
+        words = CLEAR + folded(words)      # where progress stands, it gives way
+    click.echo(words, err=err)
 
 
 def print_json(value: Any) -> None:
@@ -21,7 +31,7 @@ def progress_line(as_json: bool) -> Callable[[str], None]:
     if as_json:
         return lambda words: None
     if sys.stderr.isatty():
-        return lambda words: click.echo(f"\r\033[K{words}", nl=False, err=True)
+        return lambda words: click.echo(f"{CLEAR}{words[:WIDEST]}\r", nl=False, err=True)
     return lambda words: click.echo(words, err=True)
 
 

@@ -1,6 +1,7 @@
 """Findings, stories and tables as plain text for a terminal: one shape for each kind of message."""
 
 from collections.abc import Iterable, Sequence
+from itertools import zip_longest
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -12,8 +13,9 @@ if TYPE_CHECKING:
     from pattress.proof import Property
     from pattress.rehearsal.rehearse import Rehearsal
 
-WIDTH = 96
+WIDTH = 80                # of a terminal, as it opens on most machines
 INDENT = " " * 9
+BETWEEN, NARROW = 2, 16    # columns of a table: what is between two, and how narrow one is never made for the sake of others
 
 
 def figure(value: Figure | str | None) -> str:
@@ -23,11 +25,17 @@ def figure(value: Figure | str | None) -> str:
     return value if isinstance(value, str) else show(value.value, value.unit)
 
 
+def headed(word: str, words: str, tag: str) -> str:
+    """Return a word, what it is about, and a tag at the right edge: in one line, or in more where they are long."""
+    lines = wrap(words, WIDTH, initial_indent=f"{word:<8} ", subsequent_indent=INDENT, break_long_words=False)
+    if len(lines[-1]) + BETWEEN + len(tag) > WIDTH:
+        lines.append("")
+    return "\n".join([*lines[:-1], f"{lines[-1]}{tag:>{WIDTH - len(lines[-1])}}"])
+
+
 def verdict_line(finding: Finding) -> str:
-    """Return the first line of a finding: verdict, question, id at the right edge."""
-    left = f"{finding.verdict:<8} {finding.question}"
-    tag = f"[{finding.id}]"
-    return f"{left}{' ' * max(1, WIDTH - len(left) - len(tag))}{tag}"
+    """Return how a finding begins: verdict, question, id."""
+    return headed(finding.verdict, finding.question, f"[{finding.id}]")
 
 
 def brief(finding: Finding) -> str:
@@ -84,11 +92,7 @@ def counts(findings: Iterable[Finding]) -> str:
 
 def claim(prop: "Property") -> str:
     """Return a property of the control program: verdict, its sentence, id, and in how many steps it was judged."""
-    tag = f"[{prop.id}] {prop.transitions} steps"
-    lines = wrap(prop.sentence, WIDTH, initial_indent=f"{prop.verdict:<8} ", subsequent_indent=INDENT)
-    if len(lines[-1]) + 2 + len(tag) > WIDTH:
-        lines.append("")
-    return "\n".join([*lines[:-1], f"{lines[-1]:<{WIDTH - len(tag)}}{tag}"])
+    return headed(prop.verdict, prop.sentence, f"[{prop.id}] {prop.transitions} steps")
 
 
 def acceptance(acceptance: Acceptance) -> str:
@@ -112,11 +116,29 @@ def rehearsal(rehearsal: "Rehearsal") -> str:
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    """Return a table with aligned columns."""
+    """Return a table with aligned columns; where it is wider than the width, its widest columns are wrapped between words."""
     cells = [list(head), *[list(row) for row in rows]]
     widths = [max(len(row[i]) for row in cells) for i in range(len(head))]
-    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths)).rstrip() for row in cells]
-    lines.insert(1, "  ".join("-" * width for width in widths))
+    least = [max((min(widths[i], NARROW), *(len(word) for row in cells for word in row[i].split()))) for i in range(len(head))]
+    while sum(widths) + BETWEEN * (len(widths) - 1) > WIDTH and (wide := [i for i in range(len(head)) if widths[i] > least[i]]):
+        widths[max(wide, key=widths.__getitem__)] -= 1
+    gap = " " * BETWEEN
+    lines = []
+    for row in cells:
+        folded_cells = [wrap(cell, width, break_long_words=False) if len(cell) > width else [cell] for cell, width in zip(row, widths)]
+        for pieces in zip_longest(*folded_cells, fillvalue=""):
+            lines.append(gap.join(piece.ljust(width) for piece, width in zip(pieces, widths)).rstrip())
+        if row is cells[0]:
+            lines.append(gap.join("-" * width for width in widths))
+    return "\n".join(lines)
+
+
+def folded(words: str) -> str:
+    """Return words with each line that is too long folded between words, indented as it begins; what has no space stays whole."""
+    lines = []
+    for line in words.split("\n"):
+        indent = len(line) - len(line.lstrip())
+        lines += wrap(line, WIDTH, subsequent_indent=" " * (indent + 2), break_long_words=False, break_on_hyphens=False) if len(line) > WIDTH else [line]
     return "\n".join(lines)
 
 

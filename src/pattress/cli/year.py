@@ -6,10 +6,9 @@ from os import cpu_count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import click
 
 from pattress.cli import text
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.marks import relay_mark
@@ -50,12 +49,12 @@ def live(path: Path, parts: Path | None, *, seed: int, households: int, workers:
     asked = {"seed": seed, "asked": households, "days": days}
     facts = {job: _facts(designs[job], lived) | asked for job, lived in years.items() if lived}
     if not facts:
-        click.echo("no household was done", err=True)
+        say("no household was done", err=True)
         return A_CHECK_FAILS
     if as_json:
         print_json({"jobs": facts} if path.is_dir() else facts[str(path)])
     else:
-        click.echo("\n\n".join((f"{job}\n\n" if path.is_dir() else "") + _told(found) for job, found in facts.items()) + "\n\n" + "\n".join(NOTES))
+        say("\n\n".join((f"{job}\n\n" if path.is_dir() else "") + _told(found) for job, found in facts.items()) + "\n\n" + "\n".join(NOTES))
     return A_CHECK_FAILS if any(found["problems"] for found in facts.values()) else ALL_HOLDS
 
 

@@ -15,7 +15,7 @@ from pattress.marks import closed
 from .moves import PASS, TELL, Move
 from .subject import Subject
 
-WIDTH = 96
+WIDTH = 80
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from pattress.rehearsal.day import Names
 from pattress.rehearsal.picture import FAINT, INK, LEFT, LINE, LIT, PAPER, RIGHT, line, paragraph, picture, text
 from pattress.rehearsal.watch import level_of
 
-WIDTH = 96                  # of the text, in letters
+WIDTH = 80                  # of the text, in letters
 LANE = 18                   # width of a lane in the picture
 MOST_LANES = 12             # drawn; a story about more shows the first
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
