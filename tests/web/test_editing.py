@@ -99,6 +99,17 @@ def test_an_error_stands_at_its_field_in_the_words_of_the_command_line(served, c
     assert 'value="11 kg"' in answer.text and 'aria-invalid="true"' in answer.text
 
 
+def test_where_nothing_can_be_written_what_was_typed_stays_in_its_field(tmp_path):
+    """As on a full disk: nothing can be put beside a file whose name is as long as names may be."""
+    file = tmp_path / f"{'j' * 245}.toml"
+    file.write_text((EXAMPLES / "sewing-room" / "job.toml").read_text())
+    with Serving(file) as page, page.client() as client:
+        form = form_of(client.get("/thing/load/bench").text) | {"do": "write", "load/bench/power": "61 W"}
+        answer = client.post("/thing/load/bench", data=form)
+        assert answer.status_code == 422 and f"{file.name} cannot be written: File name too long" in answer.text
+        assert 'value="61 W"' in answer.text and page.draft.now.design.job.load["bench"].power == 54.0
+
+
 def test_not_known_is_one_button_and_says_what_is_taken_instead(served, client):
     answer = post(client, "/thing/fan/ceiling", "write:fan/ceiling/run_capacitor")
     assert answer.status_code == 200 and 'run_capacitor = "unknown"' in served.file.read_text()

@@ -8,7 +8,7 @@ import click
 
 from pattress.cli import line
 from pattress.cli.plain import plain
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder, say
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 
@@ -31,7 +31,7 @@ def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wi
         return line.say_refused(refused, as_json)
     authority, secrets = _authority(job, design), _secrets(job, design, ask=wifi)
     if design.job.network.wifi and secrets.wifi_name is None:
-        click.echo("no Wi-Fi is known here: --wifi asks for it; what was set at a wall switch stays", err=True)
+        say("no Wi-Fi is known here: --wifi asks for it; what was set at a wall switch stays", err=True)
     folder, progress = results_folder(job, out) / "bundle", progress_line(as_json)
     line.bundled(design, folder)
     sequence = _next_sequence(job, secrets, dry)
@@ -42,10 +42,10 @@ def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wi
     if as_json:
         print_json(_facts(done) | {"report": plain(found)})
         return ALL_HOLDS
-    click.echo(_told(done, dry))
+    say(_told(done, dry))
     if found is not None:
-        click.echo(report.told(found))
-        click.echo(f"\n{_on_trial()}" if found.is_on_trial else "")
+        say(report.told(found))
+        say(f"\n{_on_trial()}" if found.is_on_trial else "")
         line.print_cautions()
     return ALL_HOLDS
 
@@ -68,8 +68,8 @@ def send(job: Path, parts: Path | None, out: Path | None, *, address: str, given
     if as_json:
         print_json({"address": address, "bundle": manifest.digest, "slot": slot, "sequence": sequence})
         return ALL_HOLDS
-    click.echo(f"bundle {manifest.digest}, slot {slot}: taken by {address}\n"
-               f"It restarts when nothing stirs there; every relay opens for that moment.\n{_on_trial(joins=True)}")
+    say(f"bundle {manifest.digest}, slot {slot}: taken by {address}\n"
+        f"It restarts when nothing stirs there; every relay opens for that moment.\n{_on_trial(joins=True)}")
     line.print_cautions()
     return ALL_HOLDS
 
@@ -82,7 +82,7 @@ def tell(port: str, *, as_json: bool) -> int:
     if as_json:
         print_json(plain(found))
     else:
-        click.echo(report.told(found))
+        say(report.told(found))
     return A_CHECK_FAILS if found.state["fell_back"] or found.is_minimal else ALL_HOLDS
 
 
@@ -104,10 +104,10 @@ def _secrets(job: Path, design: Design, *, ask: bool) -> "Secrets":
             raise UseError(f"{job} says network.wifi = false\n  allowed: --wifi for a job whose controller joins the home's Wi-Fi")
         found = _asked(found, has_broker=design.job.network.broker != "none")
         store.store(job, found)
-        click.echo(f"kept in {store.place(job)}, for its owner only", err=True)
+        say(f"kept in {store.place(job)}, for its owner only", err=True)
     exposed = store.exposure(job)
     if exposed:
-        click.echo(exposed, err=True)
+        say(exposed, err=True)
     return found
 
 
@@ -121,7 +121,7 @@ def _asked(secrets: "Secrets", *, has_broker: bool) -> "Secrets":
         fault = fault_of(name, key)
         if not fault:
             break
-        click.echo(fault, err=True)
+        say(fault, err=True)
     secrets = replace(secrets, wifi_name=name, wifi_password=key)
     if has_broker:
         user = _prompt("User at the broker, empty for none")

@@ -3,11 +3,10 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
 
 from pattress.cli import text
 from pattress.cli.plain import plain
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
 from pattress.errors import UseError
 from pattress.whole import write_whole
 
@@ -36,10 +35,10 @@ def decode(file: Path, draw: Path | None, *, as_json: bool) -> int:
              f"{frame.confidence}", "" if frame.trusted else "too weak to act on")
             for capture, frames in found for frame in frames
         ]
-        click.echo(text.table(("line", "code", "key", "toggle", "confidence", ""), rows) if rows else "no frame of any protocol")
+        say(text.table(("line", "code", "key", "toggle", "confidence", ""), rows) if rows else "no frame of any protocol")
         silent = sum(not frames for _, frames in found)
         if silent:
-            click.echo(f"{silent} of {len(found)} captures hold no frame")
+            say(f"{silent} of {len(found)} captures hold no frame")
     return ALL_HOLDS if any(frames for _, frames in found) else A_CHECK_FAILS
 
 
@@ -58,13 +57,13 @@ def learn(file: Path, job: Path | None, button: str | None, draw: Path | None, *
     if as_json:
         print_json(plain(learned) | {"code": str(learned.code) if learned.code else None})
     else:
-        click.echo(_learned(learned))
+        say(_learned(learned))
     if learned.code is None:
         return A_CHECK_FAILS
     if job is not None:
         _write_code(job, button, learned)
         if not as_json:
-            click.echo(f"written: {job}, remote.{button}")
+            say(f"written: {job}, remote.{button}")
     return ALL_HOLDS
 
 
@@ -81,9 +80,9 @@ def send(code: str, *, held: int, toggle: int, as_json: bool) -> int:
     if as_json:
         print_json(plain(sent))
     else:
-        click.echo(f"carrier {sent.carrier}")
+        say(f"carrier {sent.carrier}")
         for place, duration in enumerate(sent.durations):
-            click.echo(f"{'space' if place % 2 else 'pulse'} {duration}")
+            say(f"{'space' if place % 2 else 'pulse'} {duration}")
     return ALL_HOLDS
 
 
@@ -106,10 +105,10 @@ def compare(job: Path, keymaps: tuple[Path, ...], *, as_json: bool) -> int:
         print_json({"collisions": [plain(row) | {"words": str(row)} for row in rows],
                     "free": {name: [str(one) for one in some] for name, some in free.items()}})
     else:
-        click.echo("\n".join(str(row) for row in rows) or "no button of the remotes given triggers another")
+        say("\n".join(str(row) for row in rows) or "no button of the remotes given triggers another")
         for name, some in free.items():
-            click.echo(f"free for {name}: " + "; ".join(str(one) for one in some))
-        click.echo("Remotes that are not given were not looked at.")
+            say(f"free for {name}: " + "; ".join(str(one) for one in some))
+        say("Remotes that are not given were not looked at.")
     return A_CHECK_FAILS if any(row.certain for row in rows) else ALL_HOLDS
 
 
@@ -121,9 +120,9 @@ def buttons(keymap: Path, *, as_json: bool) -> int:
     if as_json:
         print_json({"name": found.name, "buttons": {key: str(code) for key, code in found.buttons}, "left_out": list(found.left_out)})
     else:
-        click.echo(text.table(("button", "code"), [(key, str(code)) for key, code in found.buttons]))
+        say(text.table(("button", "code"), [(key, str(code)) for key, code in found.buttons]))
         for phrase in found.left_out:
-            click.echo(f"left out: {phrase}")
+            say(f"left out: {phrase}")
     return ALL_HOLDS
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from pattress.design import Design
 from pattress.design.comparison import Direction, compare
+from pattress.errors import UseError
 from pattress.finding import Verdict
 from pattress.job import Job, JobError
 from pattress.job.action import EVERYTHING
@@ -64,6 +65,8 @@ def write(asked: Asked) -> Go | Stay:
             return Go(_address(asked), f"Written. {_moved_words(version.design, asked.draft.write(wanted.edits, over=version).design)}")
         except JobError as error:
             return _refused(asked, form, errors_by_key(error))
+        except UseError as error:                        # a full disk, a folder of somebody else
+            return Stay(_sheet(asked, form, {}), str(error))
         except WrittenMeanwhile:
             if asked.draft.trouble is not None:          # the file as it stands cannot be used: it comes first
                 return Stay(_sheet(asked, form, {}), TROUBLE, 409)
