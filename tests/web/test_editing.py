@@ -2,6 +2,7 @@
 
 import re
 import threading
+from contextlib import closing
 from difflib import ndiff
 from html import unescape
 
@@ -103,7 +104,7 @@ def test_where_nothing_can_be_written_what_was_typed_stays_in_its_field(tmp_path
     """As on a full disk: nothing can be put beside a file whose name is as long as names may be."""
     file = tmp_path / f"{'j' * 245}.toml"
     file.write_text((EXAMPLES / "sewing-room" / "job.toml").read_text())
-    with Serving(file) as page, page.client() as client:
+    with Serving(file) as page, closing(page.client()) as client:
         form = form_of(client.get("/thing/load/bench").text) | {"do": "write", "load/bench/power": "61 W"}
         answer = client.post("/thing/load/bench", data=form)
         assert answer.status_code == 422 and f"{file.name} cannot be written: File name too long" in answer.text
@@ -140,7 +141,7 @@ def test_a_load_that_something_speaks_of_stays_until_that_may_go_too(served, cli
     before = served.file.read_text()
     answer = client.post("/thing/load/ironing", data={"do": "remove:load/ironing"})
     assert answer.status_code == 200 and served.file.read_text() == before
-    assert "wish.iron goes" in answer.text and "other places speak of it" in answer.text
+    assert "wish.iron goes" in answer.text and "one other place speaks of it" in answer.text
     assert client.post("/thing/load/ironing", data={"do": "along:load/ironing"}).status_code == 200
     assert "ironing" not in served.draft.now.design.job.load and "iron" not in served.draft.now.design.job.wish
 
