@@ -137,11 +137,11 @@ def test_by_keyboard_alone(tab, served):
 def test_back_and_forth_in_the_browser(tab):
     found = tab("/")
     found.page.click('.feed a[href^="/thing/load/bench"]')
-    found.page.wait_for_function("() => document.querySelector('#sheet h2').innerText === 'Bench light'")
+    found.page.wait_for_function("() => document.querySelector('#sheet h2')?.innerText === 'Bench light'")
     found.page.click('.wall a[href^="/thing/switch/bench"]')
-    found.page.wait_for_function("() => document.querySelector('#sheet h2').innerText === 'At the bench'")
+    found.page.wait_for_function("() => document.querySelector('#sheet h2')?.innerText === 'At the bench'")
     found.page.go_back()
-    found.page.wait_for_function("() => document.querySelector('#sheet h2').innerText === 'Bench light'")
+    found.page.wait_for_function("() => document.querySelector('#sheet h2')?.innerText === 'Bench light'")
     assert found.page.url.endswith("/thing/load/bench")
 
 

@@ -60,7 +60,7 @@ def test_let_in_by_the_passphrase_it_walks_about_by_touch(phone):
     assert complaints(phone.tab) == [] and fits(phone.tab)
     phone.page.get_by_role("link", name="To the drawing").tap()
     phone.page.locator('.feed a[href^="/thing/load/bench"]').tap()
-    phone.page.wait_for_function("() => document.querySelector('#sheet h2').innerText === 'Bench light'")
+    phone.page.wait_for_function("() => document.querySelector('#sheet h2')?.innerText === 'Bench light'")
     assert phone.tab.is_quiet(), phone.tab.complaints
 
 

@@ -2,9 +2,11 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from tomllib import TOMLDecodeError, loads
 from typing import Any
 
 from pattress.design.rewriting import as_written, edited, on_plain
+from pattress.errors import UseError
 from pattress.job.places import Places
 from pattress.job.problem import Path, key_path
 
@@ -50,6 +52,34 @@ def without_table(text: str, path: Path, file: str) -> str:
         return "\n".join(lines).rstrip("\n") + "\n"
 
     return on_plain(text, change)
+
+
+def with_keys(text: str, keys: Mapping[Path, str], file: str) -> str:
+    """Return a job file's text in which keys, given by their whole paths, have other names wherever they are written.
+
+    Raises UseError when the text would then not be the same document with those keys.
+    """
+    def change(plain: str) -> str:
+        changed = plain
+        for path, span in sorted(Places(plain).written, key=lambda place: place[1].start, reverse=True):
+            if path in keys:
+                changed = changed[: span.start] + key_path((keys[path],)) + changed[span.end :]
+        try:
+            is_meant = loads(changed) == _called(loads(plain), keys)
+        except TOMLDecodeError:
+            is_meant = False
+        if not is_meant:
+            told = "; ".join(f"{key_path(path)} becomes {new}" for path, new in keys.items())
+            raise UseError(f"{file} is left as it is: a key cannot be renamed as it is written there\n  change it by hand: {told}")
+        return changed
+
+    return on_plain(text, change)
+
+
+def _called(rows: Any, keys: Mapping[Path, str], path: Path = ()) -> Any:
+    if not isinstance(rows, Mapping):
+        return rows
+    return {keys.get((*path, name), name): _called(value, keys, (*path, name)) for name, value in rows.items()}
 
 
 def _tables(text: str) -> Iterator[_Table]:

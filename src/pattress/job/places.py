@@ -39,7 +39,8 @@ class _Lost(Exception):
 class Places:
     """The spans of every key and value of a TOML text, by path.
 
-    `twice` holds (path, first span, second span) of keys that are given more than once.
+    `twice` holds (path, first span, second span) of keys that are given more than once; `written`
+    every place where a part of a key is written, as often as it is: the way of [load.pendant.run], too.
     """
 
     def __init__(self, text: str):
@@ -47,6 +48,7 @@ class Places:
         self.keys: dict[Path, Span] = {}
         self.values: dict[Path, Span] = {}
         self.twice: list[tuple[Path, Span, Span]] = []
+        self.written: list[tuple[Path, Span]] = []
         self._tables: dict[Path, int] = {}            # how many so far under each [[header]]
         try:
             self._walk()
@@ -90,6 +92,7 @@ class Places:
         for number, (part, span) in enumerate(parts, 1):
             last = number == len(parts)
             path = _longer(path, part)
+            self.written.append((path, span))
             if last and not many and path in self.values:
                 self.twice.append((path, self.values[path], span))
             self.keys.setdefault(path, span)
@@ -108,6 +111,7 @@ class Places:
         path = table
         for number, (part, span) in enumerate(parts, 1):
             path = _longer(path, part)
+            self.written.append((path, span))
             if number == len(parts) and path in self.keys and len(path) < DEEPEST:
                 self.twice.append((path, self.keys[path], span))
             self.keys.setdefault(path, span)

@@ -90,6 +90,16 @@ def parse_wish(found: object) -> Wish:
     raise Refusal(as_found(found), f"a sentence such as {ALLOWED}", _nearest(says))
 
 
+def with_thing(says: str, key: str, new: str) -> str:
+    """Return the sentence of a wish in which a load or fan has another key; as it is written where it does not name it."""
+    plain = " ".join(says.split()).removesuffix(".")
+    match = next(found for sentence in _SENTENCES.values() if (found := sentence.fullmatch(plain)))
+    spans = [match.span(group) for group in ("thing", "other") if match.groupdict().get(group) == key]
+    for start, end in sorted(spans, reverse=True):
+        plain = plain[:start] + new + plain[end:]
+    return plain if spans else says
+
+
 def _times(found: str) -> int:
     if not (found.isascii() and found.isdecimal() and len(found) <= 4 and 1 <= int(found) <= MOST_TIMES):
         raise Refusal(as_found(found), f"a whole number of times an hour from 1 to {MOST_TIMES}")

@@ -20,7 +20,7 @@ def along(version: Version, section: str, key: str) -> tuple[Edit, ...]:
 def told(version: Version, edits: tuple[Edit, ...]) -> tuple[str, ...]:
     """Return each change in words."""
     return tuple(
-        f"{key_path(path)} goes" if value is None else f"{key_path(path)}: {_shown(_at(version.table, path))} becomes {_shown(value)}"
+        f"{key_path(path)} goes" if value is None else f"{key_path(path)}: {shown(at(version.table, path))} becomes {shown(value)}"
         for path, value in edits)
 
 
@@ -31,7 +31,7 @@ def taken_out(version: Version, path: Path, edits: tuple[Edit, ...], file: str) 
     """
     text = without_table(version.text, path, file)
     for place, value in edits:
-        is_table = value is None and isinstance(_at(version.table, place), Mapping)
+        is_table = value is None and isinstance(at(version.table, place), Mapping)
         text = without_table(text, place, file) if is_table else edited(text, [(place, value)], file)
     return text
 
@@ -47,11 +47,13 @@ def _differences(before: Mapping[str, Any], after: Mapping[str, Any], path: Path
             yield here, now
 
 
-def _at(table: Any, path: Path) -> Any:
+def at(table: Any, path: Path) -> Any:
+    """Return what stands at a path of a table."""
     for part in path:
         table = table[part]
     return table
 
 
-def _shown(value: Any) -> str:
+def shown(value: Any) -> str:
+    """Return a value as a person reads it, a list in one line."""
     return f'"{written(value, "; ")}"'

@@ -19,6 +19,8 @@ from pattress.web.editing import errors_by_key, typed, with_typed
 from pattress.web.fields import MORE, Group, Holds, group_of, record_of
 from pattress.web.findings import Shown, shown
 from pattress.web.home import Room, room_of
+from pattress.web.naming import RENAMED, named, naming
+from pattress.web.naming import told as named_along
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Stay
 from pattress.web.taking import along, taken_out, told
 
@@ -44,6 +46,8 @@ class ThingSheet:
     touched: tuple[Shown, ...]         # about other things, reckoned with a value of this one
     ways: tuple[tuple[str, str], ...]  # addresses and words of other sheets about it
     leaving: tuple[str, ...] = ()      # what would go along, when it was asked to be taken away
+    called: str = ""                   # its key, or the one that was asked for; "" where it cannot have another
+    following: tuple[str, ...] = ()    # what would change with its key, when another was asked for
 
 
 def view(asked: Asked) -> ThingSheet:
@@ -121,7 +125,27 @@ def remove(asked: Asked) -> Go | Stay:
     return Go("/" if group is now else _address(asked), f"Taken away: {group.key}. Undo brings it back.")
 
 
-DEEDS = {"write": write, "add": add, "remove": remove, "along": remove}
+def rename(asked: Asked) -> Go | Stay:
+    """Give the thing another key; what speaks of it is told first, and then follows."""
+    version, section, key = asked.draft.now, asked.place["section"], asked.place.get("key", "")
+    _asked_of(asked, version)
+    deed, _, agreed = asked.form.get("do", "").partition(":")
+    new = agreed or asked.form.get("called", "").strip()
+    if section not in RENAMED:
+        return Stay(None, "There is no such thing to rename.")
+    try:
+        wanted = naming(version, section, key, new)
+        following = named_along(version, wanted)
+        if following and deed == "rename":
+            words = f"Nothing was renamed yet: {len(following)} other place{'' if len(following) == 1 else 's'} would follow."
+            return Stay(replace(_sheet(asked, {}, {}), called=new, following=following), words, 200)
+        asked.draft.replace(named(version, wanted, str(asked.draft.file)), over=version)
+    except (JobError, UseError) as error:
+        return Stay(replace(_sheet(asked, {}, {}), called=new[:60]), str(error))
+    return Go(things.address_of((section, new)), f"Renamed: {section}.{key} is {section}.{new} now. Undo takes it back.")
+
+
+DEEDS = {"write": write, "add": add, "remove": remove, "along": remove, "rename": rename, "renamed": rename}
 
 
 def choices_of(design: Design) -> dict[str, tuple[str, ...]]:
@@ -164,6 +188,7 @@ def _sheet(asked: Asked, form: Mapping[str, str], errors: Mapping[str, str]) -> 
         strays=tuple(words for found, words in errors.items() if found not in known), removable=bool(key),
         wanting=tuple(one for one in about if one.verdict != Verdict.HOLDS), findings=tuple(one for one in about if one.verdict == Verdict.HOLDS),
         touched=tuple(shown(finding, design.accepted) for finding in things.touched_by(design, section, key)), ways=things.ways(section, key),
+        called=key if section in RENAMED else "",
     )
 
 
