@@ -82,6 +82,9 @@ def test_a_wide_table_is_folded_between_words_in_its_widest_column():
     assert text.table(("a", "b"), [("x", words), ("y", "z")]).splitlines() == [
         "a  b", "-  " + "-" * 77, f"x  {words[:76]}", f"   {words[77:]}", "y  z"]
     assert max(map(len, text.table(("name", "figure"), [("sizing and pins", "10"), ("a " * 60, "7")]).splitlines())) <= text.WIDTH
+    columns = ["relay closings", "wall operations", "snapshots", "problems", "slowest", "median", "events", "day"]
+    lines = text.table(columns, [["12"] * 8]).splitlines()
+    assert [line.split() for line in lines[:2]] == [["relay", "wall", *columns[2:]], ["closings", "operations"]] and max(map(len, lines)) <= text.WIDTH
     assert "sizing and pins  " + "/" * 90 in text.table(("step", "file"), [("sizing and pins", "/" * 90)])
 
 

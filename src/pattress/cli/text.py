@@ -119,10 +119,10 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """Return a table with aligned columns; where it is wider than the width, its widest columns are wrapped between words."""
     cells = [list(head), *[list(row) for row in rows]]
     widths = [max(len(row[i]) for row in cells) for i in range(len(head))]
-    least = [max((min(widths[i], NARROW), *(len(word) for row in cells for word in row[i].split()))) for i in range(len(head))]
-    while sum(widths) + BETWEEN * (len(widths) - 1) > WIDTH and (wide := [i for i in range(len(head)) if widths[i] > least[i]]):
-        widths[max(wide, key=widths.__getitem__)] -= 1
-    gap = " " * BETWEEN
+    words = [max((len(word) for row in cells for word in row[i].split()), default=0) for i in range(len(head))]
+    roomy = _fitted(widths, [max(least, min(width, NARROW)) for least, width in zip(words, widths)])
+    close = _fitted(widths, words)
+    widths, gap = close if _across(roomy) > WIDTH >= _across(close) else roomy, " " * BETWEEN
     lines = []
     for row in cells:
         folded_cells = [wrap(cell, width, break_long_words=False) if len(cell) > width else [cell] for cell, width in zip(row, widths)]
@@ -131,6 +131,18 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
         if row is cells[0]:
             lines.append(gap.join("-" * width for width in widths))
     return "\n".join(lines)
+
+
+def _across(widths: Sequence[int]) -> int:
+    return sum(widths) + BETWEEN * (len(widths) - 1)
+
+
+def _fitted(widths: Sequence[int], least: Sequence[int]) -> list[int]:
+    """Return the widths of columns of which the widest give way, none below its least, until they fit or none can."""
+    found = list(widths)
+    while _across(found) > WIDTH and (wide := [i for i, width in enumerate(found) if width > least[i]]):
+        found[max(wide, key=found.__getitem__)] -= 1
+    return found
 
 
 def folded(words: str) -> str:

@@ -29,9 +29,9 @@ NOTES = (
     "In brackets: 95 % confidence of the mean over households, Student's t; none for one household.",
     "An operation is a cycle, on and off again, as the life of a relay is counted (IEC 61810-2:2011, scope, in its publisher's summary).",
     "Habits are invented around the job's operations_per_day. Energy: full power whenever on; of a fan at most that.",
-    "Outages: U.S. Energy Information Administration, Electric Power Annual, table 11.1, IEEE method, all events,",
+    "Outages: U.S. Energy Information Administration, Electric Power Annual, table 11.1, IEEE method, all events, "
     "2023: SAIFI 1.348 a year, CAIDI 271.8 min. Dips of a few seconds are invented.",
-    "Years until then: endurance of the sheet over operations. One in ten: until of these homes' relays so many have",
+    "Years until then: endurance of the sheet over operations. One in ten: until of these homes' relays so many have "
     "failed, the sheet's endurance taken as B10 (common practice, no source); Weibull (same scope) of shape 1 to 4 (from memory).",
 )
 
