@@ -72,7 +72,7 @@ FAULTS = [
         ("0 <= level <= plan.top(channel)", "0 <= level <= plan.top(channel) + 1", "unknown-refused"),
         ("if not 0 <= channel < plan.channels:", "if not 0 <= channel <= plan.channels:", "no-error"),
         ("return OFF <= verb <= DOWN", "return OFF <= verb", "unknown-refused"),
-        ("if state[at + KICK] or (", "if (", "told-truly"),
+        ("not (state[at + KICK] or (", "not ((", "told-truly"),
         ("(state[at + WAIT] and state[at + WANTED])", "state[at + WANTED]", "told-in-the-end"),
         ("state[at + SHOWN] = state[at + APPLIED]", "state[at + SHOWN] = state[at + WANTED]", "told-truly"),
         ("return state[at + SHOWN] != state[at + APPLIED]", "return state[at + SHOWN] < state[at + APPLIED]", "told-in-the-end"),

@@ -19,7 +19,7 @@ from .core.cells import SENSED
 from .desk import FAULT, HEAP_LOW, REFUSED, SAVES, TURNS, WORST_US
 from .drivers.pins import MOST_COUNTED
 
-LOOK_MS = 3             # between two looks at the contacts
+LOOK_MS = 2             # waited between two looks at the contacts; a look takes another millisecond of an RP2040
 LATE_MS = 6             # after so long without a turn the stand-by takes one
 QUIET_MS = 250          # longer than a contact or a rotor settles, and than the pause between infra-red frames
 FLASH_MS = 100          # twice the erase of one sector
@@ -66,7 +66,8 @@ class Loop:
         now = self.clock.ms()
         self._told_at = self._turned_at = self._stirred_at = self._tended_at = self._measured_at = now
         self._step(core.TIME, 0, 0, 0, 0)
-        self._follow(now)
+        self._drive(now)
+        self._tell()
 
     # Between a contact and its relay.
 
@@ -113,19 +114,6 @@ class Loop:
         elapsed = clock.since(now, self._told_at)
         if 0 < self._due <= elapsed:        # with nothing due the clock may wrap unseen: no wait is running
             is_stepped = self._pass_time(now)
-        for i in range(inputs.count):
-            closed = inputs.closed(i)
-            if closed != inputs.seen[i]:
-                inputs.seen[i] = closed
-                self._stirred_at = now
-                self._pass_time(now)
-                if i < inputs.switches:
-                    self._step(core.CONTACT, inputs.owner[i], closed, 0, 0)
-                elif i < inputs.contacts:
-                    self._step(core.ROTOR, inputs.owner[i], inputs.number[i], closed, 0)
-                else:
-                    self._step(SENSED, inputs.owner[i], closed, 0, 0)
-                is_stepped = True
         if self._codes_out != self._codes_in:
             at, codes = 4 * self._codes_out, self._codes
             self._stirred_at = now
@@ -138,7 +126,23 @@ class Loop:
             self._do(self._request)
             is_stepped = True
         if is_stepped:
-            self._follow(now)
+            self._drive(now)
+        for i in range(inputs.count):       # after the relays: a contact that has just moved must settle first
+            closed = inputs.closed(i)
+            if closed != inputs.seen[i]:
+                inputs.seen[i] = closed
+                self._stirred_at = now
+                self._pass_time(now)
+                if i < inputs.switches:
+                    self._step(core.CONTACT, inputs.owner[i], closed, 0, 0)
+                elif i < inputs.contacts:
+                    self._step(core.ROTOR, inputs.owner[i], inputs.number[i], closed, 0)
+                else:
+                    self._step(SENSED, inputs.owner[i], closed, 0, 0)
+                is_stepped = True
+        if is_stepped:
+            self._drive(now)
+            self._tell()
         if desk.counts[TURNS] < MOST_COUNTED:
             desk.counts[TURNS] += 1
         took = clock.since(clock.us(), started)
@@ -146,7 +150,7 @@ class Loop:
             desk.counts[WORST_US] = took
         if self._due < 0:
             return LOOK_MS
-        left = self._due - clock.since(now, self._told_at)
+        left = self._due - clock.since(clock.ms(), self._told_at)
         return LOOK_MS if left > LOOK_MS else left if left > 0 else 0
 
     def _pass_time(self, now):
@@ -172,12 +176,15 @@ class Loop:
         if todo & core.REFUSED and event[0] == core.COMMAND:
             self.desk.counts[REFUSED] += 1
 
-    def _follow(self, now):
-        """Drive the relays, then tell the news."""
+    def _drive(self, now):
+        """Bring the relays to where the program wants them now."""
         closed = core.relays(self.plan, self.state)
         if closed != self.outputs.closed:
             self.outputs.drive(closed)
             self._stirred_at = now
+
+    def _tell(self):
+        """Find out when something is due, and tell the news."""
         self._due = core.due_in(self.plan, self.state)
         channel = core.next_news(self.plan, self.state)
         while channel >= 0:

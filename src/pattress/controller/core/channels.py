@@ -77,6 +77,8 @@ def act(plan, state, acts, cause):
 def advance(plan, state, channel, elapsed):
     """Let the waits of a channel run [ms]."""
     at = plan.channel_at[channel]
+    if not state[at + WAIT] | state[at + HOLD] | state[at + TURN] | state[at + KICK]:
+        return                          # as nearly always
     for i in range(at + WAIT, at + KICK + 1):
         left = state[i]
         if left:
@@ -122,9 +124,7 @@ def is_news(plan, state, channel):
     The pause inside a change of step, and the kick before it, are not told.
     """
     at = plan.channel_at[channel]
-    if state[at + KICK] or (state[at + WAIT] and state[at + WANTED]):
-        return False
-    return state[at + SHOWN] != state[at + APPLIED]
+    return state[at + SHOWN] != state[at + APPLIED] and not (state[at + KICK] or (state[at + WAIT] and state[at + WANTED]))
 
 
 def next_news(plan, state):
