@@ -53,7 +53,7 @@ def test_what_is_no_compound_unit_is_none(written):
     ("10 %", "", 0.1), ("10%", "", 0.1), (0.1, "", 0.1), ("0.1", "", 0.1), (1, "", 1.0),
     ("30 °C", "degC", 30.0), ("-5 degC", "degC", -5.0), ("−5 degC", "degC", -5.0), ("30 C", "degC", 30.0),
     ("40 K", "K", 40.0), ("40 degC", "K", 40.0), ("350 rpm", "rpm", 350.0), ("350 1/min", "rpm", 350.0),
-    ("350 U/min", "rpm", 350.0), ("350 min⁻¹", "rpm", 350.0), ("350 min-1", "rpm", 350.0), ("5 MFD", "F", 5e-6), ("1,5 qmm", "m2", 1.5e-6),
+    ("1.234 W", "W", 1.234), ("0.100 W", "W", 0.1), ("1.50 W", "W", 1.5), ("1000.000 W", "W", 1000.0), ("350 U/min", "rpm", 350.0), ("350 min⁻¹", "rpm", 350.0), ("350 min-1", "rpm", 350.0), ("5 MFD", "F", 5e-6), ("1,5 qmm", "m2", 1.5e-6),
     ("20 ft", "m", 6.096), ("50 Hz", "Hz", 50.0), ("470 Ω", "ohm", 470.0), ("4.7 kΩ", "ohm", 4700.0),
     ("2 200 W", "W", 2200.0), (".5 A", "A", 0.5),
 ])
@@ -87,7 +87,9 @@ def test_american_wire_gauge(gauge, printed):
     ("5 mw", "W", {}, WrongUnit,
      "found '5 mw', whose unit is not known here\n  allowed: a power such as \"75 W\"\n  nearest: 5 mW or 5 MW"),
     ("1,500 W", "W", {}, NotAQuantity, "found '1,500 W', where the comma may mark thousands or decimals\n"
-     "  allowed: a power such as \"75 W\"\n  nearest: 1500 W or 1.500 W"),
+     "  allowed: a power such as \"75 W\"\n  nearest: 1500 W or 1.5 W"),
+    ("2.000 W", "W", {}, NotAQuantity, "found '2.000 W', where the point may mark thousands or decimals\n"
+     "  allowed: a power such as \"75 W\"\n  nearest: 2000 W or 2 W"),
     ("90 kW", "W", {"above": 0.0, "most": 20e3}, OutOfRange,
      "found '90 kW'\n  allowed: a power such as \"75 W\", above 0 W, at most 20 kW"),
     ("1.5 m2", "m2", {"most": 50e-6}, OutOfRange, "found '1.5 m2'\n  allowed: an area such as \"1.5 mm2\", at most 50 mm²"),

@@ -29,7 +29,7 @@ _QUANTITY = re.compile(rf"({_NUMBER})(?:[eE]([+-]?[0-9]{{1,3}}))?\s*(.*)")
 _TRADE = re.compile(r"([0-9]+)([pnumkMRV])([0-9]*)")
 _POWER_MARK = re.compile(r"(?:\^|\*\*)(?=[0-9])")
 _GAUGE = re.compile(r"(?:AWG ?#?([0-9]{1,2})|#?([0-9]{1,2}) ?AWG)", re.IGNORECASE)
-_TWO_WAYS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
+_TWO_WAYS = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:,[0-9]{3}|\.[0-9]{2}0)")     # "1.500 W" is 1500 W to half of Europe
 
 
 class QuantityError(Refusal):
@@ -122,10 +122,10 @@ def _value(found: object, unit: str, allowed: str) -> float:
         raise NotAQuantity(as_found(found), allowed)
     number, power, written = match[1].replace(" ", ""), int(match[2] or 0), match[3].strip()
     if _TWO_WAYS.fullmatch(number):
+        mark, thousands = ("comma" if "," in number else "point"), re.sub("[,.]", "", number)
+        decimals = f"{float(number.replace(',', '.')):g}"
         raise NotAQuantity(
-            f"{as_found(found)}, where the comma may mark thousands or decimals", allowed,
-            f"{number.replace(',', '')} {written} or {number.replace(',', '.')} {written}",
-        )
+            f"{as_found(found)}, where the {mark} may mark thousands or decimals", allowed, f"{thousands} {written} or {decimals} {written}")
     if not written and base:
         raise NotAQuantity(f"{as_found(found)}, a number without a unit", allowed)
     measured = _unit(number, written, base, as_found(found), allowed)

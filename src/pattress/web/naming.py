@@ -42,7 +42,7 @@ def naming(version: Version, section: str, key: str, new: str) -> Naming:
 
 def told(version: Version, asked: Naming) -> tuple[str, ...]:
     """Return in words what changes beside the thing's own key."""
-    own, *others = asked.keys.items()
+    _, *others = asked.keys.items()
     return tuple(f"{key_path(path)} becomes {key_path((*path[:-1], new))}" for path, new in others) + tuple(
         f"{key_path(path)}: {shown(at(version.table, path))} becomes {shown(value)}" for path, value in asked.values.items())
 
