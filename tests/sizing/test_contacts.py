@@ -189,7 +189,7 @@ def test_every_finding_gives_formula_inputs_and_what_it_leaves_out():
 @given(power=st.floats(1, 3000), more=st.floats(0, 3000), kind=st.sampled_from(
     ["resistive heater", "tungsten lamp", "LED driver", "fluorescent ballast", "motor", "compressor", "electronic supply", "solenoid"]))
 def test_more_power_never_gives_a_better_verdict(power, more, kind):
-    low, high = asked(kind=kind, power=f"{power:.3f} W"), asked(kind=kind, power=f"{power + more:.3f} W")
+    low, high = asked(kind=kind, power=f"{power:.4f} W"), asked(kind=kind, power=f"{power + more:.4f} W")
     for relay in PARTS.of("relay"):
         assert carrying_verdict(relay, high).severity >= carrying_verdict(relay, low).severity
         assert making_verdict(relay, high).severity >= making_verdict(relay, low).severity

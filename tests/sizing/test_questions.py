@@ -81,7 +81,7 @@ POWERS = st.floats(0.5, 8000).map(lambda watts: f"{watts:.3g} W")
 def test_every_legal_job_gets_finite_answers(kind, power, count, factor, length, section, restore, curve, rating, fault,
                                              ambient, altitude, system, grouped, board, steps, motor):
     job = make_job(
-        load_text(kind=kind, power=power, count=count, power_factor=factor, length=f"{length:.3f} m", section=f"{section:.4f} mm2",
+        load_text(kind=kind, power=power, count=count, power_factor=factor, length=f"{length:.4f} m", section=f"{section:.4f} mm2",
                   restore=restore),
         fan_text(motor=motor, steps=steps, restore=restore),
         curve=curve, rating=f"{rating:.3g} A", fault=fault, ambient=f"{ambient:.1f} degC", altitude=f"{altitude:.0f} m",
