@@ -26,8 +26,8 @@ def place(chance, walls, size=(0.0, 0.0)):
     along = chance.choice((0.0, wide, chance.uniform(0, wide), chance.uniform(0, wide), round(wide * chance.random(), 1)))
     height = chance.choice((0.0, high, chance.uniform(0, high), min(1.1, high), min(1.1, high), min(1.13, high)))
     along, height = max(size[0] / 2, min(along, wide - size[0] / 2)), max(size[1] / 2, min(height, high - size[1] / 2))
-    shown = '"ceiling"' if chance.random() < 0.2 else f'"{height:.3f} m"'
-    return [f'at = {{ wall = "{wall}", along = "{along:.3f} m", height = {shown} }}']
+    shown = '"ceiling"' if chance.random() < 0.2 else f'"{height:.4f} m"'
+    return [f'at = {{ wall = "{wall}", along = "{along:.4f} m", height = {shown} }}']
 
 
 def words(chance):
@@ -44,7 +44,7 @@ def words(chance):
         residual = chance.choice(('"none"', '"unknown"', '{ rating = "30 mA", type = "A" }')) if not kind.startswith("combined") else '{ rating = "300 mA", type = "AC" }'
         lines += [f"[feed.{feed}]", f'device = {{ kind = "{kind}", curve = "{curve}", rating = "{chance.choice((6, 16, 32))} A" }}',
                   f"residual_current_device = {residual}", f'other_current = "{chance.choice((0, 1.5))} A"',
-                  f'cable = {{ section = "{chance.choice((1.5, 2.5, 6))} mm2", length = "{chance.uniform(0.1, 400):.3f} m" }}']
+                  f'cable = {{ section = "{chance.choice((1.5, 2.5, 6))} mm2", length = "{chance.uniform(0.1, 400):.4f} m" }}']
     walls = {f"wall_{number}": (round(chance.uniform(0.4, 12), 2), round(chance.uniform(0.4, 6), 2)) for number in range(chance.randint(0, 3))}
     for wall, (wide, high) in walls.items():
         lines += [f"[wall.{wall}]", f"name = {quoted(name(chance))}", f"room = {quoted(name(chance))}", f'width = "{wide} m"', f'height = "{high} m"']
