@@ -12,7 +12,7 @@ from pattress.web import taking
 def test_what_goes_along_is_told_before_anything_is_taken(served, client):
     before = served.file.read_text()
     text = unescape(client.post("/thing/load/wall", data={"do": "remove:load/wall"}).text)
-    assert "What goes along with Wall lights" in text and "switch.door_right goes" in text
+    assert "What goes along with Wall lights" in text and "switch.door_right goes: By the door, right" in text
     assert served.file.read_text() == before
     answer = client.post("/thing/load/wall", data={"do": "along:load/wall"})
     assert answer.status_code == 200 and "wall" not in served.draft.now.design.job.load

@@ -20,7 +20,7 @@ def along(version: Version, section: str, key: str) -> tuple[Edit, ...]:
 def told(version: Version, edits: tuple[Edit, ...]) -> tuple[str, ...]:
     """Return each change in words."""
     return tuple(
-        f"{key_path(path)} goes" if value is None else f"{key_path(path)}: {shown(at(version.table, path))} becomes {shown(value)}"
+        f"{key_path(path)} goes{_known_as(at(version.table, path))}" if value is None else f"{key_path(path)}: {shown(at(version.table, path))} becomes {shown(value)}"
         for path, value in edits)
 
 
@@ -45,6 +45,12 @@ def _differences(before: Mapping[str, Any], after: Mapping[str, Any], path: Path
             yield here, None
         elif value != now:
             yield here, now
+
+
+def _known_as(row: Any) -> str:
+    """Return how people know what goes: by its name, or a wish by its sentence."""
+    words = (row.get("name") or row.get("says")) if isinstance(row, Mapping) else None
+    return f": {words}" if words else ""
 
 
 def at(table: Any, path: Path) -> Any:
