@@ -1,7 +1,11 @@
 """Each command works alone: what it prints, what it leaves on the disk, how it ends."""
 
 import json
+import os
+import pty
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -34,11 +38,6 @@ def test_check_begins_with_the_worst_and_ends_with_what_fails():
 @pytest.mark.parametrize("words", [("check", SEWING), ("prove", SEWING), ("names", SEWING), ("fan", SEWING), ("check", LANDING, "--fix"), ("check", "no/such/job.toml"),
                                    ("prove", SEWING, "--together", "nothing")])
 def test_on_a_terminal_no_line_is_wider_than_80_columns(words, tmp_path):
-    import os
-    import pty
-    import subprocess
-    import sys
-
     ours, theirs = pty.openpty()
     running = subprocess.Popen([sys.executable, "-c", "from pattress.cli import main; main()", *words], cwd=tmp_path, stdout=theirs, stderr=theirs)
     os.close(theirs)
