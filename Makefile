@@ -2,20 +2,21 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
+FIRMWARE := $(VENV)/firmware/firmware.bin
 
 .PHONY: demo test bench soak clean
 
 demo: $(VENV)/.installed
 	$(BIN)/pattress demo
 
-test: $(VENV)/.installed-test
+test: $(VENV)/.installed-test $(FIRMWARE)
 	sh tests/debian-packages.sh
 	$(BIN)/python -m pytest -n 2 --dist loadscope
 
 soak: $(VENV)/.installed-test
 	$(BIN)/python -m pytest -m soak
 
-bench: $(VENV)/.installed-test
+bench: $(VENV)/.installed-test $(FIRMWARE)
 	$(BIN)/python -m tests.bench
 
 $(VENV)/bin/python:
@@ -29,6 +30,9 @@ $(VENV)/.installed-test: pyproject.toml tests/board-stubs.sh | $(VENV)/bin/pytho
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test]'
 	sh tests/board-stubs.sh $(VENV)
 	touch $@ $(VENV)/.installed
+
+$(FIRMWARE): tests/firmware/build.sh $(wildcard tests/firmware/board/*) | $(VENV)/.installed-test
+	-sh tests/firmware/build.sh $(VENV)/firmware
 
 clean:
 	rm -rf $(VENV) out

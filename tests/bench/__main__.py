@@ -2,7 +2,7 @@
 
 from importlib import import_module
 
-BENCHES = ("cold_start", "proof", "fan", "infrared", "board", "second_opinion", "pack", "year", "page")
+BENCHES = ("cold_start", "proof", "fan", "infrared", "board", "firmware", "second_opinion", "pack", "year", "page")
 
 for name in BENCHES:
     import_module(f"{__package__}.{name}").main()

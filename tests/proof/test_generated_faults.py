@@ -25,6 +25,7 @@ LONGEST = 20                                    # of processor time; a changed p
 KEY_IS_ENOUGH = "KEY is 0 whenever HELD is: both end in the same step"
 THE_SAME = {
     ("if left:", "if True:"): "a wait that is over stays at 0",
+    ("if not state[at + WAIT] | state[at + HOLD] | state[at + TURN] | state[at + KICK]:", "if False:"): "waits that are over stay at 0",
     ("elif left:", "elif True:"): "a hold that is over stays at 0, and its key too",
     ("state[i] = left - elapsed if left > elapsed else 0", "state[i] = left - elapsed if left >= elapsed else 0"): "0 either way",
     ("state[at + REST] = 1", "state[at + REST] = 2"): "anything but 0 is at rest",
