@@ -11,7 +11,7 @@ import pytest
 
 from pattress.bench.errors import LinkError, NotTaken, WrongBoard
 from pattress.bench.link import HAND, Link
-from pattress.bench.putting import fitting, put
+from pattress.bench.putting import Putting, fitting, put
 from pattress.bundle.errors import Damaged
 from pattress.controller import interpreter
 
@@ -129,6 +129,17 @@ def test_a_board_that_is_another_is_named_with_what_is_allowed():
         with pytest.raises(WrongBoard) as refused:
             fitting(BOARD | change, chip="RP2040", mpy=6)
         assert str(refused.value) == says
+
+
+@pytest.mark.parametrize("machine, version, named", [
+    ("Raspberry Pi Pico W with RP2040", (1, 25, 0), True),
+    ("Raspberry Pi Pico W with RP2040", (1, 26, 1), False),
+    ("Generic ESP32C3 module with ESP32C3", (1, 25, 0), False),      # none of its versions has such an interrupt
+])
+def test_an_interpreter_without_an_interrupt_for_the_switch_is_named(machine, version, named):
+    done = Putting({"machine": machine, "version": list(version)}, "digest", "a", ())
+    assert bool(done.advice) is named
+    assert all("1.26 has: until then a switch may wait" in advice for advice in done.advice)
 
 
 def test_another_board_is_refused_before_anything_is_changed(tmp_path):

@@ -22,6 +22,7 @@ from pattress.bundle.settings import AUTHORITY
 
 PART = 1024             # bytes of a file in one line
 OLDEST = (1, 23)        # the first interpreter whose bytecode is that of the compiler's version 6.3 (from memory)
+AT_ONCE = {"RP2040": (1, 26), "RP2350": (1, 26)}        # since when a timer's interrupt runs at once (sources of MicroPython 1.25.0, 1.26.1)
 ROOM = 16_384           # bytes of flash left over for snapshots, records and the file system's own
 BLOCK = 4096            # what a file takes at least
 SETTINGS = "network.json"
@@ -55,6 +56,15 @@ class Putting:
     def sent(self) -> int:
         """Return how many bytes go over the link."""
         return sum(step.size for step in self.steps if step.how == "send")
+
+    @property
+    def advice(self) -> tuple[str, ...]:
+        """Return what the person should know of the board's interpreter, a sentence each."""
+        wanted = AT_ONCE.get(_chip(self.board).upper().replace("-", ""), OLDEST)
+        if tuple(self.board["version"]) >= wanted:
+            return ()
+        return (f"this interpreter has no interrupt that takes a switch's turn at once, {'.'.join(map(str, wanted))} has: "
+                "until then a switch may wait while the network starts or agrees on keys",)
 
 
 def put(
@@ -110,7 +120,7 @@ def about(link: Link) -> Mapping[str, Any]:
 
 def fitting(board: Mapping[str, Any], *, chip: str, mpy: int) -> None:
     """Raise WrongBoard, with what was found and what is allowed, when a bundle is not for this board."""
-    found = board["machine"].rpartition(" with ")[2]
+    found = _chip(board)
     if found.replace("-", "").upper() != chip.replace("-", "").upper():
         raise WrongBoard(f"the board says it is {board['machine']!r}\n  allowed: one with {chip}, as the job's board has")
     version = tuple(board["version"])
@@ -122,6 +132,10 @@ def fitting(board: Mapping[str, Any], *, chip: str, mpy: int) -> None:
     if "Fat" in board["file_system"]:
         raise WrongBoard(f"the board's file system is {board['file_system']}\n"
                          "  allowed: VfsLfs2: only there a file takes the place of another in one operation")
+
+
+def _chip(board: Mapping[str, Any]) -> str:
+    return board["machine"].rpartition(" with ")[2]
 
 
 def _asked(link: Link, line: str) -> list[Any]:

@@ -169,7 +169,7 @@ def _next_sequence(job: Path, secrets: "Secrets", dry: bool) -> int:
 def _facts(done: "Putting") -> dict[str, Any]:
     return {"board": done.board["machine"], "interpreter": ".".join(map(str, done.board["version"])), "bundle": done.bundle,
             "slot": done.slot, "files": [plain(step) for step in done.steps], "sent_bytes": done.sent, "check": list(done.check),
-            "done": done.is_done}
+            "advice": list(done.advice), "done": done.is_done}
 
 
 def _told(done: "Putting", dry: bool) -> str:
@@ -182,4 +182,4 @@ def _told(done: "Putting", dry: bool) -> str:
     lines.append(f"nothing was changed: {words}" if dry else words)
     if done.slot is None:
         lines.append("the board runs this bundle already")
-    return "\n".join([*lines, *done.check])
+    return "\n".join([*lines, *done.check, *done.advice])
