@@ -7,7 +7,7 @@ import pytest
 from pattress.infrared.encoding import signal
 from pattress.job.code import Code
 
-from .emulated import Emulated
+from .emulated import Emulated, files, flash_of
 
 SETTLE_MS, ALLOWED_MS = 20, 5       # of the plan; design: switch edge to relay within the settling time plus 5 ms
 START_MS = 1000                     # the limit from power-up to a switch that acts
@@ -94,6 +94,20 @@ def test_a_code_of_the_remote_moves_its_relay_once(life, key):
     """Heard by a state machine of the chip, which the firmware itself runs."""
     before, after = life.moved[key]
     assert after == before + 1
+
+
+def test_a_program_that_cannot_start_gives_way_to_the_minimal_one(firmware, design, tmp_path):
+    """Three tries, each ended by a restart of the chip; then the wall switches work."""
+    pins = design.facts["pins"]
+    (files(design, tmp_path) / "a" / "full.mpy").write_bytes(b"damaged")
+    board = Emulated(flash_of(firmware, tmp_path))
+    board.run(4 * START_MS, lambda: len(board.looks) > LOOKS)
+    moved = len(levels(board, pins[f"relay.{LAMP}"]))
+    board.put(pins[f"switch.{LATCHING}"], 0)
+    board.run(board.now + 60)
+    assert len(levels(board, pins[f"relay.{LAMP}"])) == moved + 1
+    told = "".join(board.asked("report", "report end"))
+    assert '"program": "minimal"' in told and '"starts without a healthy report": 4' in told
 
 
 def test_after_a_power_cut_the_lamp_is_as_it_was(life, settled, design):
