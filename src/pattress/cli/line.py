@@ -5,7 +5,6 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-
 from pattress.cautions import CAUTIONS
 from pattress.cli import alive, differences, text
 from pattress.cli.plain import plain

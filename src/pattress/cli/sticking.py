@@ -2,7 +2,6 @@
 
 from pathlib import Path
 
-
 from pattress.cli import text
 from pattress.cli.terminal import ALL_HOLDS, print_json, say
 from pattress.design import design_of

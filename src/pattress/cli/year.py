@@ -6,7 +6,6 @@ from os import cpu_count
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-
 from pattress.cli import text
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
 from pattress.design import Design, design_of
