@@ -132,3 +132,14 @@ def test_more_surge_never_counts_less(peak, more, duration):
     low = half_cycle_equivalent(peak=peak, duration=duration, half_cycle=10e-3)
     assert 0 <= low <= half_cycle_equivalent(peak=peak + more, duration=duration, half_cycle=10e-3)
     assert low <= peak
+
+
+# IEC 60898-1 bands: a device of 10 A surely bears 30 A at curve B, 50 A at C, 100 A at D. A filament lamp of 1 kW
+# at 253 V draws 1000 / 230 x 1.1 A, ten times and more of it cold: above 30 and 50 A. Curve C was advised for all.
+@pytest.mark.parametrize(("power", "curve", "advised"), [
+    ("500 W", "B", "C"), ("1 kW", "B", "D"), ("1 kW", "C", "D"), ("5 kW", "C", None), ("5 kW", "D", None), ("5 kW", "gG", None),
+])
+def test_a_curve_is_advised_only_where_it_bears_the_surge(power, curve, advised):
+    found = answers(load_text(kind="tungsten lamp", power=power), curve=curve)["inrush_single.lights"]
+    words = [change for change in found.change if "curve" in change]
+    assert words == ([f"a device of curve {advised}, where the fault loop allows it"] if advised else [])

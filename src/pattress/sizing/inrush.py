@@ -189,9 +189,19 @@ def _restore(
         inputs=(*limit.inputs, *_surge_inputs(coming, mains),
                 Input("other current", Figure(feed.other_current, "A"), f"feed.{feed_key}.other_current")),
         sources=(EQUAL_ENERGY,), assumptions=(*limit.assumptions, *(a for d in coming for a in d.inrush.assumptions)),
-        change=("a device of curve C, where the fault loop allows it", "fewer loads on this feed, or off after a power cut"),
+        change=(*_slower_curve(feed, staggered), "fewer loads on this feed, or off after a power cut"),
         detail=words, covers_not="other circuits of the home, which come back at the same moment", safety=False,
     )
+
+
+def _slower_curve(feed: Feed, most: float) -> tuple[str, ...]:
+    """Return the next curve that bears this surge [A r.m.s.]; nothing where none does."""
+    curve = WORST_CURVE if feed.device.curve == UNKNOWN else feed.device.curve
+    slower = {"B": "CD", "C": "D"}.get(curve, "")
+    return tuple(
+        f"a device of curve {other}, where the fault loop allows it" for other in slower
+        if most <= devices.instantaneous_band(other).none * feed.device.rating
+    )[:1]
 
 
 def _one_at_a_time(feed_key: str, feed: Feed, members: list[Demand], mains: Mains) -> Finding:
@@ -212,7 +222,7 @@ def _one_at_a_time(feed_key: str, feed: Feed, members: list[Demand], mains: Main
         formula="I + sqrt(Ip^2 t / half cycle) of the heaviest, plus the steady current of the others",
         inputs=(*limit.inputs, *_surge_inputs([heaviest], mains), Input("others running", Figure(others, "A"), "worst corner")),
         sources=(EQUAL_ENERGY,), assumptions=(*limit.assumptions, *heaviest.inrush.assumptions),
-        change=("a device of curve C, where the fault loop allows it",
+        change=(*_slower_curve(feed, most),
                 f"a limiter in series with {heaviest.name}, or the load split over two channels"),
         detail=" ".join(filter(None, (words, f"{alike} such loads could be switched on together." if alike else ""))),
         covers_not="the impedance of the wiring, which lowers the surge", safety=False,
