@@ -31,7 +31,7 @@ def test_a_fan_s_tables_and_pictures(tmp_path):
     result = call("fan", SEWING, "--samples", 200, "--out", tmp_path)
     assert result.exit_code == 0, result.output
     for title in ("Steps, at nominal mains", "Motor, an estimate from the nameplate", "What to measure next", "Over 200 fans",
-                  "Other regulators at", "Single faults"):
+                  "Other regulators at", "Single faults, at nominal mains"):
         assert f"\n{title}" in result.stdout
     assert sorted(file.name for file in tmp_path.iterdir()) == [
         "fan-ceiling-closing.svg", "fan-ceiling-spread.svg", "fan-ceiling-steps.svg", "fan-ceiling-torque-speed.svg"]

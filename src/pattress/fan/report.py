@@ -204,7 +204,7 @@ def _faults(design: FanDesign) -> Sheet:
         over = max((volt for step in case.steps for volt in step.highest_voltages.values()), default=0.0)
         speeds = " / ".join(f"{revolutions(float(step.state.speed)):.0f}" for step in case.steps)
         rows.append((name, speeds, f"{over:.0f}" if over else "-"))
-    return Sheet("Single faults: speed at off and each step, and the highest voltage over a regulator capacitor",
+    return Sheet("Single faults, at nominal mains: speed at off and each step, and the highest voltage over a regulator capacitor",
                  ("fault", "rpm at 0, 1, 2 ...", "V at most"), tuple(rows))
 
 
