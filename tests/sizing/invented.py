@@ -61,7 +61,7 @@ def fan_text(key="ceiling", *, motor="permanent split capacitor", power="75 W", 
 def make_job(*things, **changed):
     """Return the invented job with these loads and changes."""
     device = "fuse" if changed.get("curve") == "gG" else "miniature circuit-breaker"
-    return read(BASE.format(**USUAL | changed, device=device, loads="\n".join(things or (load_text(),))), "invented.toml")[0]
+    return read(BASE.format(**USUAL | {"device": device} | changed, loads="\n".join(things or (load_text(),))), "invented.toml")[0]
 
 
 PARTS = load_parts()

@@ -72,6 +72,32 @@ def test_the_change_names_the_section_that_passes():
     assert found.change == ("a device of 16 A", "2.5 mm² carries 23 A")
 
 
+# IEC 60364-4-43, 433.1: I2 <= 1.45 Iz. 1.5 mm2 by method B2 carries 16.5 A, 1.45 times that is 23.925 A. A gG fuse-link of
+# 16 A surely melts at 1.6 x 16 = 25.6 A, one of 13 A at 1.9 x 13 = 24.7 A, one of 10 A at 19 A; a breaker of 16 A trips at 23.2 A.
+@pytest.mark.parametrize("curve, rating, verdict", [
+    ("B", "16 A", Verdict.HOLDS), ("gG", "16 A", Verdict.FAILS), ("gG", "13 A", Verdict.FAILS), ("gG", "10 A", Verdict.HOLDS)])
+def test_a_fuse_link_that_melts_late_wants_a_thicker_cable_than_a_breaker(curve, rating, verdict):
+    assert answers(curve=curve, rating=rating, feed_section="1.5 mm2")["conductors.lights"].verdict is verdict
+
+
+def test_a_fuse_link_of_unknown_letters_is_not_taken_for_a_breaker():
+    found = answers(curve="unknown", device="fuse", rating="16 A", feed_section="1.5 mm2")["conductors.lights"]
+    assert found.verdict is Verdict.FAILS
+
+
+def test_what_is_advised_for_a_fuse_link_cures():
+    found = answers(curve="gG", rating="16 A", feed_section="1.5 mm2")["conductors.lights"]
+    assert found.limit.value == pytest.approx(1.45 * 16.5 / 1.6)            # 14.95 A
+    assert found.change == ("a device of 10 A", "2.5 mm² carries 23 A")
+    assert answers(curve="gG", rating="16 A", feed_section="2.5 mm2")["conductors.lights"].verdict is Verdict.HOLDS
+
+
+def test_a_run_behind_a_late_fuse_link_is_not_protected_either():
+    run = answers(load_text(section="1.5 mm2"), curve="gG", rating="16 A", feed_section="2.5 mm2")["run.pendant"]
+    assert run.verdict is Verdict.TIGHT
+    assert run.change[0] == "2.5 mm² carries the load and is protected by the device"
+
+
 def test_a_run_the_device_does_not_protect_is_tight_and_says_why():
     found = answers(load_text(section="0.75 mm2"))["run.pendant"]
     assert found.verdict is Verdict.TIGHT

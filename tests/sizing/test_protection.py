@@ -68,6 +68,25 @@ def test_a_long_thin_cable_does_not_trip_at_once():
     assert near.verdict is Verdict.HOLDS
 
 
+# Gates of gG, IEC 60269-1 table 3 (from memory): 32 A surely melts within 0.1 s at 350 A, more than ten times its rating.
+# 6 m of 4 mm2 hot, out and back: 12 m x 4.61 mohm/m x 300 / 250 = 66.4 mohm; 0.95 x 230 V / (230 V / 385 A + 66.4 mohm) = 329.2 A.
+def test_ten_times_its_rating_does_not_yet_melt_a_larger_fuse_link_at_once():
+    found = answers(load_text(section="4 mm2", length="1 m"), curve="gG", rating="32 A", feed_section="4 mm2", feed_length="5 m",
+                    fault="385 A")["trip.pendant"]
+    assert (found.value.value, found.limit.value) == (pytest.approx(329.2, abs=0.05), 350.0)
+    assert found.verdict is Verdict.FAILS
+
+
+# 10 A: curve B surely trips at 50 A, D at 200 A, a gG fuse-link melts within 0.1 s at 110 A.
+@pytest.mark.parametrize("device, length, needed, verdict", [
+    ("miniature circuit-breaker", "5 m", 200.0, Verdict.HOLDS), ("miniature circuit-breaker", "40 m", 200.0, Verdict.UNKNOWN),
+    ("fuse", "5 m", 110.0, Verdict.HOLDS), ("fuse", "60 m", 110.0, Verdict.UNKNOWN)])
+def test_an_unknown_curve_does_not_hold_by_the_one_that_trips_first(device, length, needed, verdict):
+    found = answers(load_text(length=length), device=device, curve="unknown", feed_length="5 m")["trip.pendant"]
+    assert (found.limit.value, found.verdict) == (needed, verdict)
+    assert found.assumptions[0].key == "feed.lights.device.curve"
+
+
 def test_the_curve_that_would_trip_is_named():
     found = answers(load_text(length="15 m"), curve="D", rating="16 A", feed_length="10 m")["trip.pendant"]
     assert found.verdict is Verdict.FAILS

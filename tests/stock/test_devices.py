@@ -40,6 +40,21 @@ def test_let_through_of_fuse_links():
     assert devices.let_through(curve="gG", rating=80.0, fault_current=6e3) is None
 
 
+# The table is from memory; here beside the currents for 0.4 s that the manual of a loop tester prints (KT64, p. 25), which
+# must be somewhat less.
+@pytest.mark.parametrize("rating, in_four_tenths", [
+    (6, 47), (10, 82), (16, 110), (20, 147), (25, 183), (32, 275), (40, 320), (50, 470), (63, 550), (80, 840), (100, 1020)])
+def test_a_fuse_link_takes_more_to_melt_in_a_tenth_of_a_second_than_in_four(rating, in_four_tenths):
+    assert in_four_tenths * 1.2 < devices.melts_at_once(rating)[0] < in_four_tenths * 1.6
+
+
+def test_melting_at_once_between_and_beyond_the_printed_ratings():
+    assert devices.melts_at_once(13.0)[0] == 150.0
+    assert devices.melts_at_once(250.0)[0] == pytest.approx(2 * 1910.0)
+    currents = [devices.melts_at_once(rating)[0] for rating in devices.ratings()]
+    assert currents == sorted(currents)
+
+
 def test_a_larger_fuse_link_needs_more_to_melt():
     integrals = [devices.least_melting_integral(rating)[0] for rating in devices.ratings()]
     assert integrals == sorted(integrals)

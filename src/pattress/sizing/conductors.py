@@ -6,6 +6,7 @@ survive a short circuit. Two-core copper, PVC. Left out: harmonics in a neutral,
 which a cable is buried beyond its method, and reactance below 16 mm² for the loop.
 """
 
+from functools import partial
 from math import hypot, sqrt
 
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
@@ -89,6 +90,11 @@ def cable_capacity(cable: Cable, ambient: float) -> float:
     return capacity(section=cable.section, method=cable.method, ambient=ambient, grouped=cable.grouped)
 
 
+def overload_curve(feed: Feed) -> str:
+    """Return the curve by which the device of a feed answers to an overload: a fuse-link of unknown letters is taken as gG."""
+    return "gG" if feed.device.kind == "fuse" else feed.device.curve
+
+
 def fault_at_controller(job: Job, feed: Feed) -> float:
     """Return the largest fault current behind the cable of a feed [A]; the worst credible one where the job does not know.
 
@@ -142,21 +148,24 @@ def _cable_inputs(where: str, cable: Cable, job: Job) -> tuple[Input, ...]:
 def _protected(key: str, feed: Feed, job: Job) -> Finding:
     rating, carries = feed.device.rating, cable_capacity(feed.cable, job.site.ambient)
     where = f"feed.{key}.cable"
-    verdict = judge(rating, carries, Sense.AT_MOST, tight=0.0)
-    better = section_that(lambda s: rating <= capacity(
-        section=s, method=feed.cable.method, ambient=job.site.ambient, grouped=feed.cable.grouped), feed.cable.section)
+    curve = overload_curve(feed)
+    most = devices.surely_protected(capacity=carries, curve=curve, rating=rating)
+    verdict = judge(rating, most, Sense.AT_MOST, tight=0.0)
+    better = section_that(lambda s: rating <= devices.surely_protected(curve=curve, rating=rating, capacity=capacity(
+        section=s, method=feed.cable.method, ambient=job.site.ambient, grouped=feed.cable.grouped)), feed.cable.section)
     change = []
     if verdict is Verdict.FAILS:
-        smaller = [one for one in devices.ratings() if one <= carries]
+        smaller = [one for one in devices.ratings() if one <= devices.surely_protected(capacity=carries, curve=curve, rating=one)]
         change += [f"a device of {show(smaller[-1], 'A')}"] if smaller else []
         change += [f"{show(better, 'm2')} carries {show(capacity(section=better, method=feed.cable.method, ambient=job.site.ambient, grouped=feed.cable.grouped), 'A')}"] if better else []
-    sure = devices.conventional_currents(curve=feed.device.curve, rating=rating)
+    sure = devices.conventional_currents(curve=curve, rating=rating)
     return Finding(
         id=f"conductors.{key}", question=f"Does the device of feed {key} protect its cable?", subject=where,
-        verdict=verdict, value=Figure(rating, "A"), limit=Figure(carries, "A"), sense=Sense.AT_MOST,
+        verdict=verdict, value=Figure(rating, "A"), limit=Figure(most, "A"), sense=Sense.AT_MOST,
         nominal=Figure(rating, "A"), corner=f"{show(job.site.ambient, 'degC')}, {feed.cable.grouped} circuits together",
-        formula="In <= Iz = table value x air factor x grouping factor",
-        inputs=(Input("rated current", Figure(rating, "A"), f"feed.{key}.device.rating"), *_cable_inputs(where, feed.cable, job)),
+        formula="In <= Iz = table value x air factor x grouping factor, and I2 <= 1.45 Iz",
+        inputs=(Input("rated current", Figure(rating, "A"), f"feed.{key}.device.rating"), *_cable_inputs(where, feed.cable, job),
+                Input("surely trips at", Figure(sure.sure, ""), f"times its rating within the hour, curve {curve}", sure.source)),
         sources=(COORDINATION,), change=tuple(change),
         detail=f"The device surely trips within the hour at {show(sure.sure * rating, 'A')}; 1.45 times the cable is {show(1.45 * carries, 'A')}.",
         covers_not="hot spots along the way: a cable is as good as its worst metre",
@@ -166,11 +175,13 @@ def _protected(key: str, feed: Feed, job: Job) -> Finding:
 def _run(demand: Demand, feed: Feed, job: Job) -> Finding:
     carries, rating = cable_capacity(demand.run, job.site.ambient), feed.device.rating
     verdict = judge(demand.worst, carries, Sense.AT_MOST, tight=0.05)
-    unprotected = rating > carries
+    protected = partial(devices.surely_protected, curve=overload_curve(feed), rating=rating)
+    unprotected = rating > protected(capacity=carries)
     if unprotected and verdict is Verdict.HOLDS:
         verdict = Verdict.TIGHT
-    better = section_that(lambda s: max(demand.worst, rating) <= capacity(
-        section=s, method=demand.run.method, ambient=job.site.ambient, grouped=demand.run.grouped), demand.run.section)
+    better = section_that(lambda s: demand.worst <= (carried := capacity(
+        section=s, method=demand.run.method, ambient=job.site.ambient, grouped=demand.run.grouped))
+        and rating <= protected(capacity=carried), demand.run.section)
     change = []
     if verdict is not Verdict.HOLDS and better:
         change.append(f"{show(better, 'm2')} carries the load and is protected by the device")

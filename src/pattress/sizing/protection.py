@@ -5,11 +5,10 @@ arise; is there additional protection; and does a short at the far end of a run 
 once. Left out: selectivity with devices before it, ageing, and ambient of the device.
 """
 
-from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Feed, Job
 from pattress.quantity import show
 from pattress.sizing.demand import Demand, demands
-from pattress.sizing.inrush import WORST_CURVE
 from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.ranges import not_negative, positive
 from pattress.stock import devices
@@ -18,12 +17,13 @@ from pattress.stock.conductors import resistance_per_metre, resistance_source
 WORST_FAULT = 6000.0             # A: what a home's board is usually expected to see at most
 LEAST_CAPACITY = 3000.0          # A of an old household breaker that says nothing
 ADDITIONAL = 0.030               # A
-COORDINATION = Source("IEC 60364-4-43, 433.1: Ib <= In <= Iz", read=False)
+COORDINATION = Source("IEC 60364-4-43, 433.1: Ib <= In <= Iz, I2 <= 1.45 Iz", read=False)
 RESIDUAL = Source("IEC 60364-4-41, 411.3.3 and 411.3.4: 30 mA for sockets and for luminaires in homes", read=False)
 LOOP = Source("BS 7671, Zs = Cmin U0 / Ia with Cmin 0.95", read=False)
 CAPACITY = Source("IEC 60898-1, rated short-circuit capacity; household boards up to 6 kA", read=False)
 FAULT_LEAST_FACTOR = 0.95
 SUPPLY_LOOP = 0.8                # ohm outside the installation where the fault current is unknown: TN-S, UK practice
+LATEST_CURVE = "D"               # trips at the largest current, taken where a breaker's curve is unknown
 HOT = 70.0                       # degC of a conductor at full load
 
 
@@ -156,18 +156,20 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
     outside = mains.voltage / job.supply.fault_current if known else SUPPLY_LOOP
     inside = loop_resistance(feed, demand)
     least = fault_current(voltage=FAULT_LEAST_FACTOR * mains.voltage, outside=outside, resistance=inside)
-    curve = WORST_CURVE if feed.device.curve == UNKNOWN else feed.device.curve
+    curve, is_fuse = feed.device.curve, feed.device.kind == "fuse"
+    if curve == UNKNOWN:
+        curve = "gG" if is_fuse else LATEST_CURVE
     if curve == "gG":
-        needed, words = 10.0 * feed.device.rating, "ten times the rating melts a gG fuse-link well within 0.1 s"
-        source = COMMON_PRACTICE
+        (needed, source), words = devices.melts_at_once(feed.device.rating), "melts a gG fuse-link within 0.1 s"
     else:
         band = devices.instantaneous_band(curve)
         needed, words, source = band.sure * feed.device.rating, f"the upper end of curve {curve}", band.source
     assumptions = [] if known else [Assumption(
         "supply.fault_current", f"{SUPPLY_LOOP} ohm outside the home", "the job does not say", "a loop tester, by an electrician")]
     if feed.device.curve == UNKNOWN:
-        assumptions.append(Assumption(f"feed.{key}.device.curve", f"curve {WORST_CURVE}", "the job does not say; C or D needs more",
-                                      "the letter before the rating on the device"))
+        assumptions.append(Assumption(
+            f"feed.{key}.device.curve", f"curve {curve}", "the job does not say" if is_fuse else "the job does not say; B or C needs less",
+            "the letters on the fuse-link" if is_fuse else "the letter before the rating on the device"))
     verdict = judge(least, needed, Sense.AT_LEAST, tight=0.05)
     return Finding(
         id=f"trip.{demand.key}", question=f"Does a short circuit at {demand.name} trip feed {key} at once?",
