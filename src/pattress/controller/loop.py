@@ -19,7 +19,7 @@ from .core.cells import SENSED
 from .desk import FAULT, HEAP_LOW, REFUSED, SAVES, TURNS, WORST_US
 from .drivers.pins import MOST_COUNTED
 
-LOOK_MS = 2             # waited between two looks at the contacts; a look takes another millisecond of an RP2040
+LOOK_MS = 1             # waited between two looks at the contacts; a look takes another millisecond of an RP2040
 LATE_MS = 6             # after so long without a turn the stand-by takes one
 QUIET_MS = 250          # longer than a contact or a rotor settles, and than the pause between infra-red frames
 FLASH_MS = 100          # twice the erase of one sector

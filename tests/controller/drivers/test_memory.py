@@ -12,7 +12,7 @@ from . import narrow_interpreter
 
 KIB = 1024
 MOST = {                # in place, with the network: docs/what-ran-where.md has the figures; the aim is 64 KiB
-    (True, False): 46 * KIB,
+    (True, False): 50 * KIB,
     (True, True): 75 * KIB,
     (False, False): 70 * KIB,
     (False, True): 125 * KIB,
