@@ -39,8 +39,8 @@ def test_a_burst_from_the_capacitor_alone():
 
 def test_the_bulk_capacitor_of_a_board():
     found = answers(board="esp32")["bulk.controller"]
-    assert found.value == Figure(680e-6, "F")
-    assert found.detail == "680 uF at the 5 V input of the board."
+    assert found.value == Figure(1e-3, "F")
+    assert found.detail == "1000 uF at the 5 V input of the board."
     assert answers()["bulk.controller"].value.value < found.value.value      # a switching regulator asks less
 
 
@@ -54,11 +54,24 @@ def test_a_job_that_is_warned_must_be_held_up_and_is_refused_more_than_the_suppl
     job = make_job(board="rp2040-wifi")
     warned = job.model_copy(update={"board": job.board.model_copy(update={"power_fail": True})})
     untold, told = (by_id(findings(one, choose(one)))["hold_up.controller"] for one in (job, warned))
-    by_hand = untold.value.value * 65 / 50              # both looks at the warning: 65 ms in place of 50 ms
-    assert told.nominal.value == pytest.approx(by_hand)
-    assert told.value.value >= 1.2 * by_hand and told.limit == Figure(4.7e-3, "F")
+    by_hand = untold.value.value * 420 / 405            # both looks at the warning: 15 ms more
+    assert told.value.value >= by_hand / 0.8 / 0.8 and told.limit == Figure(4.7e-3, "F")
     assert (told.verdict, told.safety) == (Verdict.FAILS, False)
     assert told.detail.startswith("To be fitted at the 5 V rail: ")
+
+
+# W25Q64JV: a sector erase takes 45 ms, but 400 ms at most; with 5 ms to write, and 15 ms until the warning is believed.
+def test_the_longest_erase_is_held_through_and_not_the_usual_one():
+    job = make_job(board="rp2040-wifi")
+    found = by_id(findings(job, choose(job)))["hold_up.controller"]
+    assert found.value.value / found.nominal.value == pytest.approx(405 / 50)
+
+
+# An electrolytic capacitor may be 20 % low as made, and a fifth less at the end of its life: 0.64 of its print must do.
+@pytest.mark.parametrize("board", ["rp2040-wifi", "esp32"])
+def test_the_bulk_capacitor_does_at_the_low_end_of_its_tolerance_and_old(board):
+    found = answers(board=board)["bulk.controller"]
+    assert 0.8 * 0.8 * found.value.value >= found.nominal.value
 
 
 @given(power=st.floats(0, 100), time=st.floats(0, 1), start=st.floats(5, 400), less=st.floats(0.1, 0.9))
