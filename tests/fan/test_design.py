@@ -108,3 +108,12 @@ def test_how_many_relays_a_fan_takes_is_known_without_designing_it(steps, motor)
     """The wires of a job are named from this, so an edit of a pin designs no fan."""
     _, design = design_of(steps=steps, **motor)
     assert design.drive.relays == relays_for(steps)
+
+
+# The network is linear at a speed: what lies over a capacitor goes as the mains, but for a smaller bleed (0.1 %).
+def test_the_capacitors_bear_the_highest_mains_the_job_states():
+    usual = job_of()
+    wide = usual.model_copy(update={"supply": usual.supply.model_copy(update={"tolerance": 0.20})})
+    found = [{one.id: one for one in findings(job, fan_designs(job, PARTS))}["fan_capacitor.ceiling"] for job in (usual, wide)]
+    assert found[1].value.value / found[0].value.value == pytest.approx(1.2 / 1.1, rel=1e-3)
+    assert found[1].corner.startswith("mains at 120 %")

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from pattress.fan.design import QUIET_CURRENT, FanDesign, revolutions
-from pattress.fan.regulator import HIGH_SUPPLY, LOW_SUPPLY
+from pattress.fan.regulator import LOW_SUPPLY
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import Fan, Job
 from pattress.quantity import show
@@ -119,7 +119,7 @@ def _capacitor_voltage(key: str, fan: Fan, design: FanDesign) -> Finding:
     return Finding(
         id=f"fan_capacitor.{key}", question=f"Do the regulator capacitors of {fan.name} bear the voltage?", subject=f"fan.{key}",
         verdict=judge(voltage, rated, Sense.AT_MOST), value=Figure(voltage, "V"), limit=Figure(rated, "V"), sense=Sense.AT_MOST,
-        corner=f"mains at {show(HIGH_SUPPLY, '%')}, any speed from rest to synchronous",
+        corner=f"mains at {show(design.highest, '%')}, any speed from rest to synchronous",
         formula="U over each capacitor, from the solution of the whole network", inputs=_inputs(key, fan, design),
         sources=(THEORY, DISCHARGE), assumptions=design.assumptions, change=("capacitors of the next voltage class",),
         detail=f"Bleed: {bleeds}.",
@@ -133,7 +133,7 @@ def _closing(key: str, fan: Fan, design: FanDesign) -> Finding:
         id=f"fan_switching.{key}", question=f"Can the relays of {fan.name} close on its capacitors without welding?",
         subject=f"fan.{key}", verdict=judge(damping.peak_current, QUIET_CURRENT, Sense.AT_MOST, tight=0.0),
         value=Figure(damping.peak_current, "A"), limit=Figure(QUIET_CURRENT, "A"), sense=Sense.AT_MOST,
-        corner=f"mains at {show(HIGH_SUPPLY, '%')}, closing at the crest, 34 V left at the wrong sign",
+        corner=f"mains at {show(design.highest, '%')}, closing at the crest, 34 V left at the wrong sign",
         formula="(crest + what is left) / resistance of the loop",
         inputs=(Input("damping", Figure(damping.resistance, "ohm"), "chosen from E12, one in each capacitor's branch"),
                 Input("released", Figure(dead.release, "s"), "relay with a diode across its coil", COMMON_PRACTICE),

@@ -14,7 +14,7 @@ from pattress.fan.fit import Fit, Prediction, fit_motor, predict
 from pattress.fan.motor import RADIANS_PER_SECOND
 from pattress.fan.network import LINK, Branch, Capacitor, Regulator
 from pattress.fan.operating import settled_speed
-from pattress.fan.regulator import Choice, Step, assess, choose, wanted_speeds
+from pattress.fan.regulator import HIGH_SUPPLY, Choice, Step, assess, choose, wanted_speeds
 from pattress.fan.switching import Bleed, Damping, DeadTime, bleed_resistor, damping_resistor, dead_time
 from pattress.fan.unknowns import Nameplate, Reading
 from pattress.finding import Assumption
@@ -44,6 +44,7 @@ class FanDesign:
     prediction: Prediction | None = None      # of the speed at each step
     damping: Damping | None = None
     bleeds: tuple[Bleed, ...] = ()
+    highest: float = HIGH_SUPPLY              # mains, as a share of nominal
     dead: DeadTime | None = None
 
     @property
@@ -121,13 +122,15 @@ def _design(key: str, fan: Fan, job: Job, stock: tuple[Capacitor, ...]) -> FanDe
             main_resistance=None if measured.main_winding == UNKNOWN else measured.main_winding,
             auxiliary_resistance=None if measured.auxiliary_winding == UNKNOWN else measured.auxiliary_winding,
         )
-        return _with_regulator(key, fan, fit, stock, relays, job.supply.system.frequency, assumptions)
+        return _with_regulator(key, fan, fit, stock, relays, job.supply.system.frequency, assumptions,
+                               max(HIGH_SUPPLY, 1.0 + job.supply.tolerance))
     except ValueError as impossible:
         return FanDesign(drive=_plain_drive(key, fan.steps, stock, relays), assumptions=assumptions, problem=str(impossible))
 
 
 def _with_regulator(
-    key: str, fan: Fan, fit: Fit, stock: tuple[Capacitor, ...], relays: int, frequency: float, assumptions: tuple[Assumption, ...]
+    key: str, fan: Fan, fit: Fit, stock: tuple[Capacitor, ...], relays: int, frequency: float, assumptions: tuple[Assumption, ...],
+    highest: float,
 ) -> FanDesign:
     """Choose capacitors, then size what stands around them for the worst that the choice can meet."""
     motor, load, supply = fit.motor, fit.load, fit.nameplate.supply
@@ -135,7 +138,7 @@ def _with_regulator(
     shares = None if fan.wanted == EVENLY else list(fan.wanted)
     wanted = wanted_speeds(full_speed=full, steps=fan.steps if shares is None else None, shares=shares)
     margin = start_margin(fit)
-    choice = choose(motor, load, stock, supply=supply, wanted=wanted, relays=relays, start_margin=margin)
+    choice = choose(motor, load, stock, supply=supply, wanted=wanted, relays=relays, start_margin=margin, highest=highest)
     voltage = max((volt for step in choice.steps for volt in step.voltages.values()), default=supply)
     current = max((ampere for step in choice.steps for ampere in step.currents.values()), default=0.0)
     damping = damping_resistor(
@@ -150,7 +153,7 @@ def _with_regulator(
     ))
     tolerances = [*(part.tolerance for part in choice.capacitors), 0.0]
     steps = assess(motor, load, regulator, choice.masks[1:], supply=supply, tolerances=tolerances, wanted=wanted,
-                   start_margin=margin)
+                   start_margin=margin, highest=highest)
     dead = dead_time(regulator=regulator, voltage=voltage, making_current=QUIET_CURRENT, release_time=RELEASE_TIME,
                      frequency=frequency, capacitor_tolerance=max(tolerances))
     kicked = [level for level, step in enumerate(steps, 1) if step.start != "starts"]
@@ -161,7 +164,8 @@ def _with_regulator(
     prediction = predict(fit, supply=supply, capacitance=[effective_capacitance(regulator, mask) for mask in choice.masks[1:]],
                          series_resistance=damping.resistance, capacitance_error=max(tolerances) / 2.0)
     return FanDesign(drive=drive, assumptions=assumptions, fit=fit, choice=replace(choice, regulator=regulator, steps=steps),
-                     regulator=regulator, steps=steps, prediction=prediction, damping=damping, bleeds=bleeds, dead=dead)
+                     regulator=regulator, steps=steps, prediction=prediction, damping=damping, bleeds=bleeds, dead=dead,
+                     highest=highest)
 
 
 def start_margin(fit: Fit) -> float:

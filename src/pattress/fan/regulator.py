@@ -84,7 +84,8 @@ def wanted_speeds(*, full_speed, steps=None, shares=None):
     return tuple(full_speed * share for share in shares)
 
 
-def assess(motor, load, regulator, masks, *, supply, tolerances=None, wanted=None, start_margin=1.2):
+def assess(motor, load, regulator, masks, *, supply, tolerances=None, wanted=None, start_margin=1.2,
+           highest=HIGH_SUPPLY):
     """Return a `Step` for each of `masks`, slowest first as given.
 
     Parameters
@@ -95,6 +96,8 @@ def assess(motor, load, regulator, masks, *, supply, tolerances=None, wanted=Non
         Of the capacitor of each branch, as a share; default 0.05.
     start_margin : float
         Starting torque must exceed breakaway torque by this factor (breakaway is seldom measured; common practice).
+    highest : float
+        The highest supply, as a share of nominal.
     """
     require_number("supply", supply, above=0.0)
     omega = motor.angular_frequency
@@ -121,7 +124,7 @@ def assess(motor, load, regulator, masks, *, supply, tolerances=None, wanted=Non
             reason = (f"step {place + 1} may not start: at {low:.0f} V it has {ratios[place]:.2f} of the breakaway torque, "
                       f"{start_margin:g} is allowed, and "
                       + ("it does not keep turning after a kick" if kept[place] <= 0.0 else "no faster step can kick it"))
-        everywhere = steady_state(motor, slip=slips, supply=HIGH_SUPPLY * supply, series_impedance=nominal[place])
+        everywhere = steady_state(motor, slip=slips, supply=highest * supply, series_impedance=nominal[place])
         phasors = regulator.capacitor_phasors(mask, everywhere.line_current, omega)
         steps.append(Step(
             mask=mask, speed=float(state.speed[place]), wanted=float("nan") if wanted is None else wanted[place],
@@ -132,7 +135,7 @@ def assess(motor, load, regulator, masks, *, supply, tolerances=None, wanted=Non
 
 
 def choose(motor, load, stock, *, supply, wanted, relays=3, layout="parallel", damping=4.7, bleed=470e3, start_margin=1.2,
-           allow_kick=True, looked_at=60):
+           allow_kick=True, looked_at=60, highest=HIGH_SUPPLY):
     """Return the `Choice` of capacitors from `stock` that meets the `wanted` speeds with least error.
 
     One relay is the straight link (parallel) or the feed (series), so there are `relays` - 1 capacitors. All sets
@@ -150,9 +153,9 @@ def choose(motor, load, stock, *, supply, wanted, relays=3, layout="parallel", d
     full = float(settled_speed(motor, load, supply=supply, coming_from=0.999 * motor.synchronous_speed))
     if not all(0.0 < low < high for low, high in zip([1e-9, *wanted], wanted)) or wanted[-1] > full * 1.001:
         raise ValueError(f"wanted speeds must rise and stay within full speed {full:.2f} rad/s, found {list(wanted)!r}")
-    fit = [part for part in stock if part.rated_voltage >= HIGH_SUPPLY * supply]
+    fit = [part for part in stock if part.rated_voltage >= highest * supply]
     if not fit:
-        raise ValueError(f"stock must hold capacitors of {HIGH_SUPPLY * supply:.0f} V AC or more, "
+        raise ValueError(f"stock must hold capacitors of {highest * supply:.0f} V AC or more, "
                          f"found at most {max((part.rated_voltage for part in stock), default=0.0):.0f} V")
     sets = list(combinations_with_replacement(sorted(fit, key=lambda part: part.capacitance), places))
     best = None
@@ -165,7 +168,7 @@ def choose(motor, load, stock, *, supply, wanted, relays=3, layout="parallel", d
         masks = [_mask(pattern, places, layout) for pattern in patterns]
         tolerances = [part.tolerance for part in parts] + ([0.0] if layout == "parallel" else [])
         steps = assess(motor, load, regulator, masks, supply=supply, tolerances=tolerances, wanted=wanted,
-                       start_margin=start_margin)
+                       start_margin=start_margin, highest=highest)
         refusals = _refusals(steps, parts, allow_kick)
         error = _error(motor, load, regulator, masks, tolerances, wanted, supply=supply, full=full)
         ranking = (len(refusals), error)

@@ -9,7 +9,6 @@ from pattress.fan.cases import fault_cases
 from pattress.fan.compare import ways
 from pattress.fan.design import FanDesign, effective_capacitance, readings_of, revolutions
 from pattress.fan.fit import COVERAGE, INSTRUMENTS, most_useful_measurement
-from pattress.fan.regulator import HIGH_SUPPLY
 from pattress.fan.switching import worst_closing
 from pattress.fan.tolerance import Outcome, monte_carlo
 from pattress.fan.transient import Circuit, switched
@@ -110,7 +109,7 @@ def regulator(design: FanDesign) -> Sheet:
 def _closing(design: FanDesign) -> str:
     """Draw the worst closing left after the dead time: the second capacitor joins the first at the worst phase."""
     regulator, first, both = design.regulator, 0b01, 0b11
-    circuit = Circuit(motor=design.fit.motor, regulator=regulator, supply=HIGH_SUPPLY * design.fit.nameplate.supply,
+    circuit = Circuit(motor=design.fit.motor, regulator=regulator, supply=design.highest * design.fit.nameplate.supply,
                       speed=design.steps[0].speed)
     residuals = [0.0, -design.dead.residual, *(0.0 for _ in regulator.branches[2:])]
     worst = worst_closing(circuit, before=first, after=both, residuals=residuals)

@@ -151,6 +151,7 @@ def _board_findings(mains: Mains, altitude: float) -> tuple[Finding, Finding]:
                     f"{show(needed.creepage, 'm')} over surface",
                     f"where the surface path is short, mill a slot of at least {show(SLOT_LEAST, 'm')}"),
             detail="No layout is known here; this is what it has to keep.",
-            covers_not="coatings, moulded parts and solid insulation", safety=False,
+            covers_not="coatings, moulded parts and solid insulation; feeds of two phases, between which the voltage is 1.73 times as high, "
+                       "or twice on a split phase", safety=False,
         ))
     return tuple(made)

@@ -183,7 +183,8 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
                 Input("trips at", Figure(needed, "A"), words, source)),
         sources=(LOOP,), assumptions=tuple(assumptions),
         change=_trip_changes(least, feed.device.rating, curve) if verdict is not Verdict.HOLDS else (),
-        covers_not="a fault to earth with a thinner protective conductor: its loop must be measured",
+        covers_not="a fault to earth with a thinner protective conductor: its loop must be measured; and a fault current that was not "
+                   "measured but is the network operator's upper figure: less may flow",
     )
 
 
