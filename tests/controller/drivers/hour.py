@@ -129,9 +129,9 @@ def weigh():
 def tend(loop, *given):
     """Tend as the loop does, and look at it as often as it looks at its memory."""
     real_tend(loop, *given)
+    asked["loop"] = loop
     if loop.desk.seconds - asked["noted"] >= LOOK_S:
         asked["noted"] = loop.desk.seconds
-        note(loop)
         if not is_narrow:
             weigh()
 
@@ -178,6 +178,7 @@ def begin():
 
 
 def tell():
+    note(asked["loop"])
     print(json.dumps({"weighed": weighed.list(), "times": times.list(), "turns": asked["turns"],
                       "turn_us": spent[0] / asked["turns"], "worst_gap": asked["worst_gap"], "package": asked["package"]}))
 
