@@ -38,12 +38,12 @@ mkdir -p "$work/lists/partial" "$work/found" "$work/nothing"
 for one in "$stable" "$suite"; do printf 'deb %s %s main\ndeb-src %s %s main\n' "$site" "$one" "$site" "$one"; done | sort -u >"$work/sources.list"
 apt="apt-get -qq -o Dir::Etc::sourcelist=$work/sources.list -o Dir::Etc::sourceparts=$work/nothing -o Dir::State::lists=$work/lists
     -o Dir::Cache::srcpkgcache= -o Dir::Cache::pkgcache= -o APT::Sandbox::User=$(id -un) -o Acquire::Retries=3"
-$apt update
-(
-    cd "$work/found"
-    $apt source --download-only "micropython/$suite" "lwip/$stable" "mbedtls/$stable"
-    $apt download "pico-sdk-source/$stable" "tinyusb-source/$stable"
-)
+again() { "$@" || { sleep 5; "$@"; } || { sleep 20; "$@"; }; }      # a mirror may be busy
+again $apt update
+cd "$work/found"
+again $apt source --download-only "micropython/$suite" "lwip/$stable" "mbedtls/$stable"
+again $apt download "pico-sdk-source/$stable" "tinyusb-source/$stable"
+cd "$here"
 for archive in "$work"/found/*.orig.tar.*; do tar -xf "$archive" -C "$work"; done
 for package in "$work"/found/*.deb; do dpkg-deb -x "$package" "$work"; done
 
