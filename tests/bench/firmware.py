@@ -11,10 +11,9 @@ from tempfile import TemporaryDirectory
 
 from pattress.design import design_of
 
-from ..firmware.emulated import Emulated, files, flash_of, with_storage
+from ..firmware.emulated import FIRMWARE, Emulated, files, flash_of, with_storage
 from .board import JOB, KIB, SETTINGS
 
-FIRMWARE = Path(".venv/firmware/firmware.bin")
 TOTAL = "import gc\ngc.collect()\nprint('total', gc.mem_alloc() + gc.mem_free(), gc.mem_alloc())\n"
 LOADED_MS, MEASURED_MS, ALL_MS = 3000, 11_500, 14_000    # all modules are there; the memory was looked at; the longest life
 THROWS, WINDOW_MS, SWITCH, LAMP = 40, 45, "switch.door_right", "relay.wall"
@@ -38,7 +37,7 @@ def main() -> None:
                 (folder / "network.json").write_text(json.dumps(SETTINGS))
             new = flash_of(FIRMWARE, folder)
             first = Emulated(new)
-            first.run(ALL_MS, lambda board=first: len(board.looks) > 100)
+            first.start(ALL_MS)
             print(f"  {'with' if network else 'without'} network, first start with its copy: first look at {first.looks[0]:.0f} ms")
             for name, flash in (("in place", with_storage(first.flash, new)), ("from files", first.flash)):
                 board = Emulated(flash)

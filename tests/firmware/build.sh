@@ -1,6 +1,6 @@
 #!/bin/sh
 # Build a board's firmware, MicroPython for the RP2040, from the sources that Debian publishes: build.sh PLACE [SUITE]
-# leaves PLACE/firmware.bin and .elf. SUITE is the release the interpreter is taken from, the rest is from STABLE. Nothing is
+# leaves PLACE/firmware.bin. SUITE is the release the interpreter is taken from, the rest is from STABLE. Nothing is
 # patched; `board` says what is switched on. Where Debian's sources are not at hand, on other distributions, it
 # says so and leaves nothing.
 set -eu
@@ -59,5 +59,4 @@ export MICROPY_MPYCROSS="$mpycross"
 cmake -S "$port" -B "$work/build" -DMICROPY_BOARD=PATTRESS -DMICROPY_BOARD_DIR="$here/board" -DMICROPY_LIB_DIR="$work/nothing" \
     -DPICO_NO_PICOTOOL=1 >"$work/log" 2>&1 || { tail -30 "$work/log" >&2; exit 1; }
 make -C "$work/build" -j2 >>"$work/log" 2>&1 || { tail -30 "$work/log" >&2; exit 1; }
-mv "$work/build/firmware.elf" "$place/firmware.elf"
 mv "$work/build/firmware.bin" "$place/firmware.bin"

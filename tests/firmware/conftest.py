@@ -6,11 +6,9 @@ import pytest
 
 from pattress.design import design_of
 
-from .emulated import Emulated, files, flash_of, with_storage
+from .emulated import FIRMWARE, Emulated, files, flash_of, with_storage
 
-ROOT = Path(__file__).parents[2]
-FIRMWARE = ROOT / ".venv" / "firmware" / "firmware.bin"
-JOB = ROOT / "examples" / "sewing-room" / "job.toml"
+JOB = Path(__file__).parents[2] / "examples" / "sewing-room" / "job.toml"
 
 
 def is_debian() -> bool:
@@ -41,7 +39,7 @@ def new(firmware, design, tmp_path_factory):
 def first(new):
     """Return the first life of that board, up to where its loop turns: the copy for the read-only partition is made in it."""
     board = Emulated(new)
-    board.run(3000, lambda: len(board.looks) > 100)
+    board.start(3000)
     return board
 
 

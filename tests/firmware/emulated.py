@@ -27,6 +27,8 @@ PROGRAM = 0x10000000                                    # where the flash begins
 INPUTS = 4                                              # in the chip's block of pins: the register of their levels
 NUDGE_NS = 64                                           # 8 cycles: what the emulator lets a state machine be late without dropping it
 FORMAT = Path(__file__).with_name("format.py")
+FIRMWARE = Path(__file__).parents[2] / ".venv" / "firmware" / "firmware.bin"
+LOOKS = 100                                             # at contacts: then the loop of a program turns
 
 
 def files(design: Design, folder: Path) -> Path:
@@ -98,6 +100,10 @@ class Emulated:
         """Let the chip run until a moment [ms], or until it is `enough`."""
         while self.now < until and not enough():
             execute_batch(self._simulator, 1)
+
+    def start(self, until: float) -> None:
+        """Let the chip run until its program looks at the contacts again and again, at most until a moment [ms]."""
+        self.run(until, lambda: len(self.looks) > LOOKS)
 
     def keep_awake(self, until: float) -> None:
         """Let the processor not sleep longer than a state machine may be late, up to a moment [ms].

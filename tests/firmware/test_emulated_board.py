@@ -11,7 +11,6 @@ from .emulated import Emulated, files, flash_of
 
 SETTLE_MS, ALLOWED_MS = 20, 5       # of the plan; design: switch edge to relay within the settling time plus 5 ms
 START_MS = 1000                     # the limit from power-up to a switch that acts
-LOOKS = 100                         # at contacts: then the loop turns
 BEATS = (0.0, 1.3, 2.9, 3.1, 4.7)   # moments between two looks, whatever their beat [ms]
 LATCHING, LAMP = "door_right", "wall"
 KEYS = ("drawer.power", "drawer.green")
@@ -66,7 +65,7 @@ def levels(board, pin):
 
 def started(flash):
     board = Emulated(flash)
-    board.run(START_MS, lambda: len(board.looks) > LOOKS)
+    board.start(START_MS)
     return board
 
 
@@ -101,7 +100,7 @@ def test_a_program_that_cannot_start_gives_way_to_the_minimal_one(firmware, desi
     pins = design.facts["pins"]
     (files(design, tmp_path) / "a" / "full.mpy").write_bytes(b"damaged")
     board = Emulated(flash_of(firmware, tmp_path))
-    board.run(4 * START_MS, lambda: len(board.looks) > LOOKS)
+    board.start(4 * START_MS)
     moved = len(levels(board, pins[f"relay.{LAMP}"]))
     board.put(pins[f"switch.{LATCHING}"], 0)
     board.run(board.now + 60)

@@ -60,7 +60,7 @@ class Putting:
     @property
     def advice(self) -> tuple[str, ...]:
         """Return what the person should know of the board's interpreter, a sentence each."""
-        wanted = AT_ONCE.get(_chip(self.board).upper().replace("-", ""), OLDEST)
+        wanted = AT_ONCE.get(_chip(self.board["machine"]), OLDEST)
         if tuple(self.board["version"]) >= wanted:
             return ()
         return (f"this interpreter has no interrupt that takes a switch's turn at once, {'.'.join(map(str, wanted))} has: "
@@ -120,8 +120,7 @@ def about(link: Link) -> Mapping[str, Any]:
 
 def fitting(board: Mapping[str, Any], *, chip: str, mpy: int) -> None:
     """Raise WrongBoard, with what was found and what is allowed, when a bundle is not for this board."""
-    found = _chip(board)
-    if found.replace("-", "").upper() != chip.replace("-", "").upper():
+    if _chip(board["machine"]) != _chip(chip):
         raise WrongBoard(f"the board says it is {board['machine']!r}\n  allowed: one with {chip}, as the job's board has")
     version = tuple(board["version"])
     if board["interpreter"] != "micropython" or version < OLDEST:
@@ -134,8 +133,9 @@ def fitting(board: Mapping[str, Any], *, chip: str, mpy: int) -> None:
                          "  allowed: VfsLfs2: only there a file takes the place of another in one operation")
 
 
-def _chip(board: Mapping[str, Any]) -> str:
-    return board["machine"].rpartition(" with ")[2]
+def _chip(name: str) -> str:
+    """Return a chip's type designation in one way of writing, from it or from what a board calls itself."""
+    return name.rpartition(" with ")[2].replace("-", "").upper()
 
 
 def _asked(link: Link, line: str) -> list[Any]:

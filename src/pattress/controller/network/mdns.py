@@ -13,7 +13,7 @@ from .names import (
     A, ANY, INTERNET, LAST_WORD, NSEC, PTR, SRV, TXT, UNICAST_WANTED, BadPacket, header, name_bytes, read_answers,
     read_questions, record, two,
 )
-from .reach import resolved
+from .reach import listening, resolved
 
 GROUP, PORT = "224.0.0.251", 5353
 HOST_S, OTHER_S, LEGACY_S = 120, 4500, 10       # how long others may keep it: RFC 6762, sections 10 and 6.7
@@ -150,11 +150,8 @@ def shortened(title):
 
 async def serve(responder, address, group=GROUP, port=PORT):
     """Ask for our name, announce it and answer until cancelled; `address` is that of our interface."""
-    link = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
-    everyone = resolved(group, port)
+    link, everyone = listening(port), resolved(group, port)
     try:
-        link.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        link.bind(resolved("0.0.0.0", port))
         link.setblocking(False)
         _join(link, group, address)
         await _claim(link, responder, everyone)

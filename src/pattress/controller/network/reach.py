@@ -121,18 +121,26 @@ async def asked(packet, server, read, seconds):
     return None
 
 
-def is_taken(port):
-    """Return whether somebody on this board listens for datagrams at a port and lets nobody else."""
+def listening(port):
+    """Return a socket for the datagrams that come to a port. Raises OSError when it is not to be had."""
     link = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
     try:
         link.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         link.bind(resolved("0.0.0.0", port))
+    except OSError:
+        link.close()
+        raise
+    return link
+
+
+def is_taken(port):
+    """Return whether somebody on this board listens for datagrams at a port and lets nobody else."""
+    try:
+        listening(port).close()
     except OSError as error:
         if error.errno not in (98, 112, 48):        # in use, in the numbers of Linux, lwIP and the BSDs
             raise
         return True
-    finally:
-        link.close()
     return False
 
 
