@@ -2,12 +2,13 @@
 
 import shutil
 import statistics
-import sys
 import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from playwright.sync_api import sync_playwright
+
+from tests.web.served_page import Serving
 
 ROOT = Path(__file__).parents[2]
 JOBS = {"sewing-room": "pendant", "landing": "hall", "garden-workshop": "battens"}       # job, and the load whose power is edited
@@ -55,9 +56,6 @@ def told(name: str, taken: list[float]) -> None:
 
 def main() -> None:
     """Print how long edits of a load, a fan and a pin take on each example."""
-    sys.path.insert(0, str(ROOT / "tests" / "web"))
-    from served_page import Serving
-
     print(f"An edit, from leaving the field or dropping the wire to what came of it on the screen, {ROUNDS} of each")
     with sync_playwright() as playwright, TemporaryDirectory() as folder:
         chromium = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu"])

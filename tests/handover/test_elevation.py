@@ -5,7 +5,6 @@ from collections import Counter
 from xml.etree import ElementTree
 
 import pytest
-from conftest import example
 
 from pattress.cautions import CAUTIONS
 from pattress.design import build
@@ -14,6 +13,8 @@ from pattress.handover.drawing import are_crossing, clashes
 from pattress.handover.elevation import elevation_drawings, metres
 from pattress.handover.things import CONTROLLER, RECEIVER, failing, thing_of, things_of
 from pattress.job import read
+
+from .designs import example
 
 SVG = "{http://www.w3.org/2000/svg}"
 MARKED = {"switch.s0": "fails", "load.load_0": "tight", CONTROLLER: "unknown", RECEIVER: "fails"}

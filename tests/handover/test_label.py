@@ -6,7 +6,6 @@ import cv2
 import numpy
 import pytest
 from click.testing import CliRunner
-from conftest import EXAMPLES, example, outcome
 
 from pattress.bundle import secrets
 from pattress.bundle.passphrase import LONGEST, new_passphrase
@@ -16,6 +15,8 @@ from pattress.handover.drawing import clashes
 from pattress.handover.label import passphrase_label
 from pattress.handover.pack import pack
 from pattress.handover.sheet import as_files
+
+from .designs import EXAMPLES, example, outcome
 
 
 def read_code(pdf):

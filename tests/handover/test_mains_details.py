@@ -1,7 +1,6 @@
 """Details at mains: nothing over anything, and every value is the design's."""
 
 import pytest
-from conftest import example
 
 from pattress.cautions import CAUTIONS
 from pattress.handover.drawing import clashes, crossings
@@ -9,6 +8,8 @@ from pattress.handover.legible import is_legible
 from pattress.handover.mains_details import mains_details
 from pattress.handover.wiring import finding_of, wiring_of
 from pattress.quantity import show
+
+from .designs import example
 
 
 def sheets_of(design):

@@ -4,7 +4,6 @@ import re
 import subprocess
 
 import pytest
-from conftest import example, outcome
 from playwright.sync_api import sync_playwright
 
 from pattress.cautions import CAUTIONS
@@ -17,6 +16,8 @@ from pattress.handover.parts import named_part
 from pattress.handover.wiring import channels, finding_of, wiring_of
 from pattress.pins.best import Assignment
 from pattress.quantity import show
+
+from .designs import example, outcome
 
 CHROMIUM = "/usr/bin/chromium"      # Debian package chromium; without it these tests fail
 # Test voltages and least resistances of IEC 60364-6, table 6.1, read in Bane NOR's technical rules.

@@ -1,8 +1,5 @@
 """A published sewing room, made once, and answers to everything that is asked anew."""
 
-import sys
-from pathlib import Path
-
 import pytest
 
 from pattress.cautions import CAUTIONS
@@ -10,9 +7,7 @@ from pattress.design import design_of
 from pattress.repeat.folder import write_folder
 from pattress.repeat.publishing import publish
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from publishers import CABLE, DEVICE, RESIDUAL, SEWING_ROOM, WIDE, document_of
+from .publishers import CABLE, DEVICE, RESIDUAL, SEWING_ROOM, WIDE, document_of
 
 
 @pytest.fixture(scope="session")

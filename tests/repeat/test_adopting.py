@@ -15,7 +15,8 @@ from pattress.repeat.interview import interview
 from pattress.repeat.points import points_of
 from pattress.repeat.writing import job_text
 
-from publishers import document_of
+from .publishers import document_of
+
 
 SWITCHES = 4            # of the sewing room
 

@@ -19,7 +19,8 @@ from pattress.repeat.folder import read_folder, write_folder
 from pattress.repeat.publishing import Publication, publish, stripped
 from pattress.repeat.writing import job_text
 
-from publishers import EXAMPLES, SEWING_ROOM, document_of
+from .publishers import EXAMPLES, SEWING_ROOM, document_of
+
 
 PRIVATE = {
     "title": "Zquarterdeck at 12 Zelkova Lane", "note": "Znote for Zacharias", "broker": "zbroker.zelkova.example:1884", "altitude": "1234 m",

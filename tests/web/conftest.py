@@ -1,15 +1,11 @@
 """A page over a job, served to a client and to a browser that have been let in."""
 
 import shutil
-import sys
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import sync_playwright
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from served_page import EXAMPLES, Serving, Tab  # noqa: E402  (it lies beside this file)
+from .served_page import EXAMPLES, Serving, Tab
 
 CHROMIUM = "/usr/bin/chromium"      # Debian package chromium; without it these tests fail
 

@@ -9,9 +9,10 @@ from pattress.cautions import CAUTIONS
 from pattress.web.application import OF_A_DOCUMENT
 from pattress.web.handing import HAND_OVER, groups
 from pattress.web.works import works_of
-from reading import TELEPHONE, WIDE, complaints, fits
-from served_page import Serving, Tab
-from two_lamps import CONTRADICTING
+
+from .reading import TELEPHONE, WIDE, complaints, fits
+from .served_page import Serving, Tab
+from .two_lamps import CONTRADICTING
 
 PATIENCE = 180.0
 

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from pattress.cli import main
 from pattress.web.fields import group_of, record_of
 from pattress.web.thing import CONFLICT
-from served_page import EXAMPLES, Serving
+
+from .served_page import EXAMPLES, Serving
 
 
 def form_of(html):

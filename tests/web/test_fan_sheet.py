@@ -8,8 +8,9 @@ import pytest
 from pattress.fan import report
 from pattress.fan.design import revolutions
 from pattress.web.measuring import MEANWHILE
-from reading import TELEPHONE, WIDE, complaints, fits
-from served_page import EXAMPLES, Serving
+
+from .reading import TELEPHONE, WIDE, complaints, fits
+from .served_page import EXAMPLES, Serving
 
 # Invented readings of the usual size, those of docs/fan.md.
 READINGS = {"main_winding": "300 ohm", "auxiliary_winding": "315 ohm",

@@ -4,7 +4,8 @@ import httpx
 import pytest
 
 from pattress.web.gate import LARGEST_BODY, NO_HOST, NO_KEY, NO_ORIGIN, RULES, TOO_LARGE
-from served_page import EXAMPLES, Serving
+
+from .served_page import EXAMPLES, Serving
 
 
 def test_the_printed_address_works_once_and_leaves_no_key_behind(served):

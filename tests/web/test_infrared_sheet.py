@@ -7,7 +7,8 @@ import pytest
 from pattress.infrared.encoding import signal
 from pattress.job.code import parse_code
 from pattress.web import remotes
-from reading import TELEPHONE, WIDE, complaints, fits
+
+from .reading import TELEPHONE, WIDE, complaints, fits
 
 CODE = "nec 0x04:0x52"
 

@@ -5,7 +5,8 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from pattress.web import live
-from reading import TELEPHONE, WIDE, complaints, fits
+
+from .reading import TELEPHONE, WIDE, complaints, fits
 
 
 def begun(client):

@@ -8,7 +8,8 @@ import pytest
 from pattress.design import design_of
 from pattress.rehearsal.room import Room
 from pattress.web.moment import WIDTH, drawn, moment_of
-from served_page import EXAMPLES
+
+from .served_page import EXAMPLES
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -8,9 +8,10 @@ from pattress.handover.household import household
 from pattress.job import load
 from pattress.spoken.names import clashes
 from pattress.web import names
-from reading import TELEPHONE, complaints, fits
-from served_page import Serving
-from two_lamps import CONTRADICTING
+
+from .reading import TELEPHONE, complaints, fits
+from .served_page import Serving
+from .two_lamps import CONTRADICTING
 
 
 def test_the_sheet_tells_what_the_command_tells_worst_first(unchanged):

@@ -15,7 +15,8 @@ import pytest
 
 from pattress.job import load, read
 from pattress.web.sheets import SHEETS
-from served_page import EXAMPLES
+
+from .served_page import EXAMPLES
 
 WORDS = ["", "relay.pendant", "22", "-1", "²", "throw door", "drawer.stop", "nec 0x04:0x52", "9000 4500 560", "300 ohm", "230 V", "unknown", "load", "ceiling",
          "[]", "{}", "null", "\x00", "\ud7ff", "a" * 3000, "<b>", "../../x", "%2e%2e", "1e999", "nan", "inf", "pendant", "wish.iron", "proof"]

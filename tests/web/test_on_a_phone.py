@@ -13,8 +13,9 @@ from types import SimpleNamespace
 import pytest
 
 from pattress.job import load
-from reading import TELEPHONE, complaints, fits
-from served_page import EXAMPLES, Serving, Tab
+
+from .reading import TELEPHONE, complaints, fits
+from .served_page import EXAMPLES, Serving, Tab
 
 PASSPHRASE = "amber river stone"
 PHONE = dict(viewport={"width": TELEPHONE, "height": 640}, has_touch=True, is_mobile=True, device_scale_factor=3,

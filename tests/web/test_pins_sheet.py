@@ -9,8 +9,9 @@ import pytest
 from pattress.handover.wiring import relay_wires
 from pattress.pins.best import Assignment
 from pattress.pins.conflict import Conflict
-from reading import TELEPHONE, WIDE, complaints, fits
-from served_page import EXAMPLES, Serving
+
+from .reading import TELEPHONE, WIDE, complaints, fits
+from .served_page import EXAMPLES, Serving
 
 
 def kept(served):

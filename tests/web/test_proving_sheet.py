@@ -12,9 +12,10 @@ from pattress.proof import prove, replay
 from pattress.web import works
 from pattress.web.rehearsed import rehearse_job
 from pattress.web.works import Works, works_of
-from reading import TELEPHONE, WIDE, complaints, fits
-from served_page import Serving, Tab
-from two_lamps import CONTRADICTING
+
+from .reading import TELEPHONE, WIDE, complaints, fits
+from .served_page import Serving, Tab
+from .two_lamps import CONTRADICTING
 
 PATIENCE = 90.0
 

@@ -14,7 +14,8 @@ import pytest
 
 from pattress.job import load
 from pattress.web.draft import Draft, WrittenMeanwhile
-from served_page import EXAMPLES
+
+from .served_page import EXAMPLES
 
 POWER = [(("load", "battens", "power"), "37 W")]
 # Saves, and stops dead on one side of the rename until it is killed.
