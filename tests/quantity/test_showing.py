@@ -2,7 +2,7 @@
 
 import pytest
 
-from pattress.quantity import show
+from pattress.quantity import show, unbroken
 
 
 @pytest.mark.parametrize("value, unit, printed", [
@@ -26,3 +26,11 @@ def test_figures_are_kept_after_the_point_only():
 def test_not_a_number_is_refused():
     with pytest.raises(ValueError, match=r"^a value in V must be a number, found nan$"):
         show(float("nan"), "V")
+
+
+@pytest.mark.parametrize("words, kept", [
+    ("resistive heater, 2.2 kW", "resistive heater, 2.2~kW"), ("tungsten lamp, 2 x 40 W", "tungsten lamp, 2~x~40~W"), ("within 1 s", "within 1~s"),
+    ("2.5 mm\u00b2 of 3 steps, +45 %", "2.5~mm\u00b2 of 3 steps, +45~%"), ("30 mA, 1.5 mm2, 20 degC", "30~mA, 1.5~mm2, 20~degC"), ("16 Americans, 3 strands", "16 Americans, 3 strands"),
+])
+def test_a_number_and_its_unit_stay_on_one_line(words, kept):
+    assert unbroken(words) == kept.replace("~", "\u00a0")

@@ -5,6 +5,10 @@ import time
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from pattress.handover.things import things_of
+
+from .served_page import EXAMPLES
+
 SHEETS = ["/", "/thing/load/pendant", "/thing/fan/ceiling", "/thing/remote/drawer", "/thing/board", "/add/load", "/what-if", "/nothing"]
 
 
@@ -177,3 +181,37 @@ def test_touch_targets_on_a_phone_are_large(tab):
         "main button:not(.first), main input:not([type=hidden]), main select, .room .thing, summary",
         "all => all.map(one => [one.getBoundingClientRect().height, one.outerHTML.slice(0, 80)]).filter(([high]) => high && high < 40)")
     assert small == []
+
+
+LETTERS = """() => [...document.querySelectorAll('.wall svg')].map(svg => {
+    const scale = svg.getBoundingClientRect().width / svg.viewBox.baseVal.width, whole = svg.getBoundingClientRect();
+    const texts = [...svg.querySelectorAll('text')].map(t => [t.getBoundingClientRect(), parseFloat(getComputedStyle(t).fontSize) * scale, t.textContent]);
+    const inside = ([b]) => b.left >= whole.left && b.right <= whole.right && b.top >= whole.top && b.bottom <= whole.bottom;
+    const meet = (a, b, cut) => a.left < b.right && b.left < a.right && a.top + cut < b.bottom - cut && b.top + cut < a.bottom - cut;
+    return { least: Math.min(...texts.map(([, size]) => size)), words: texts.map(([, , words]) => words).join(' '), cut: texts.filter(one => !inside(one)).map(one => one[2]),
+             over: texts.flatMap(([a, size, one], n) => texts.slice(n + 1).filter(([b]) => meet(a, b, size / 8)).map(other => one + ' / ' + other[2])),
+             beside: svg.getBoundingClientRect().width - svg.parentElement.clientWidth } })"""
+
+
+@pytest.mark.parametrize("width", [360, 768, 1200])
+@pytest.mark.parametrize("job", ["sewing-room", "landing", "garden-workshop"])
+def test_the_words_on_the_walls_can_be_read(tab, served, job, width):
+    """Twelve pixels are the least that is read on a screen (common practice, no source). Where there is no room for that, the drawing scrolls."""
+    served.draft.replace((EXAMPLES / job / "job.toml").read_text("utf-8"))
+    walls = tab("/", width=width).page.evaluate(LETTERS)
+    design = served.draft.now.design
+    assert len(walls) >= len(design.job.wall) >= 2
+    for wall in walls:
+        assert wall["least"] >= 12 and wall["over"] == [] and wall["cut"] == [], wall
+        assert width < 1200 or wall["beside"] <= 24, wall
+    said = " ".join(wall["words"] for wall in walls)
+    for thing in things_of(design):
+        assert all(word in said for word in (*thing.name.split(), *thing.words.split())), thing
+
+
+def test_no_line_begins_within_a_quantity(tab):
+    """A line that begins with "kW" makes one look twice."""
+    for width in (360, 768, 1200):
+        page = tab("/", width=width).page
+        pieces = page.eval_on_selector_all(".thing .whole", "all => all.map(one => [one.textContent, one.getClientRects().length])")
+        assert "4 x 9 W" in dict(pieces) and "2.2 kW" in dict(pieces) and {lines for _, lines in pieces} == {1}, width

@@ -5,12 +5,15 @@ Coordinates are in units of the SVG, y downward. A wire is an upright or level l
 symbol is joined at its edge.
 """
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from html import escape
-from itertools import combinations, pairwise
+from itertools import chain, combinations, pairwise
 from unicodedata import combining, east_asian_width
+
+from pattress.quantity.showing import NO_BREAK, unbroken
 
 FONT = "'DejaVu Sans Mono', monospace"
 ADVANCE = 0.61                   # em per letter; DejaVu Sans Mono has 0.602
@@ -214,9 +217,10 @@ def width_of(words: str, size: float = SIZE) -> float:
 
 
 def wrapped(words: str, room: float, size: float = SIZE) -> tuple[str, ...]:
-    """Return words in lines that fit a room; a word that is longer than the room is broken."""
+    """Return words in lines that fit a room, a number and its unit on one; what is longer than the room is broken."""
     lines, line = [], ""
-    for word in words.split():
+    pieces = re.split(rf"[^\S{NO_BREAK}]+", unbroken(words).strip())
+    for word in chain.from_iterable([piece.replace(NO_BREAK, " ")] if width_of(piece, size) <= room else piece.split(NO_BREAK) for piece in pieces):
         while width_of(word, size) > room:
             fits = max(1, next(n for n in range(len(word), 0, -1) if n == 1 or width_of(word[:n], size) <= room))
             head, word = word[:fits], word[fits:]

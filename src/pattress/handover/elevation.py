@@ -6,6 +6,7 @@ no scale: nothing is hidden. Each thing carries its path in the job, so that a p
 """
 
 from collections.abc import Mapping, Sequence
+from copy import deepcopy
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -17,18 +18,35 @@ from pattress.handover.things import CONTROLLER, GANGED, Thing, things_of
 from pattress.job.fields import CEILING
 from pattress.job.model import Place, Wall
 
-WIDTH = 1180.0
 STEP = LEADING * SIZE
-SIDE, ABOVE, BELOW = 220.0, 140.0, 150.0        # room for words around a wall
-MOST_WIDE, MOST_HIGH = WIDTH - 2 * SIDE, 460.0
+ABOVE, BELOW = 140.0, 150.0      # room for words over and under a wall
+MOST_HIGH = 460.0
 GANG = 0.071                     # m from gang to gang, and the least a back box is high (common practice, no source)
 LEAST = 15.0                     # units: what is smaller on the wall is drawn so large
 POINT = 18.0                     # units: what has no size of its own
 NEAR = 1.5                       # units: heights and distances that near share one mark
 USUAL_BOX = (0.24, 0.19)         # m: a controller whose box the job file does not know
-WORDS_WIDE = (225.0, 300.0, 420.0)
+TRIES = 5                        # orders in which things look for room for their words
 CELL = 228.0                     # of what has no place
 NO_MARKS: Mapping[str, str] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Medium:
+    """What the elevations are drawn for. Lettering is `SIZE` high on each, so a narrow sheet is read from further away.
+
+    `side` is the room for words beside a wall, `words` the widths that are tried for those at a thing. A sheet
+    that is `alone` has title and notes, and says in words where each thing is, as the scales of its wall do, too.
+    """
+
+    width: float
+    side: float
+    words: tuple[float, ...]
+    alone: bool
+
+
+PAPER = Medium(width=1180.0, side=220.0, words=(225.0, 300.0, 420.0), alone=True)
+SCREEN = Medium(width=710.0, side=100.0, words=(150.0, 200.0, 300.0), alone=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +67,8 @@ class Group:
         return self.things[0].at
 
 
-def elevation_drawings(design: Design, *, marks: Mapping[str, str] = NO_MARKS, cautions: Sequence[str] = ()) -> tuple[Drawing, ...]:
+def elevation_drawings(design: Design, *, marks: Mapping[str, str] = NO_MARKS, cautions: Sequence[str] = (),
+                       medium: Medium = PAPER) -> tuple[Drawing, ...]:
     """Return the elevation of every wall, then what has no place.
 
     `marks` are words such as "fails" by the path of a thing ("switch.door", "receiver", "board" for
@@ -59,10 +78,10 @@ def elevation_drawings(design: Design, *, marks: Mapping[str, str] = NO_MARKS, c
     drawings = []
     for key, wall in design.job.wall.items():
         here = tuple(thing for thing in things if thing.at and thing.at.wall == key)
-        drawings.append(_wall(f"{title}: {wall.room}, {wall.name}", wall, here, marks, cautions))
+        drawings.append(_wall(f"{title}: {wall.room}, {wall.name}", wall, here, marks, cautions, medium))
     without = tuple(thing for thing in things if thing.at is None)
     if without:
-        drawings.append(_without_place(title, without, marks, cautions, walls=bool(design.job.wall)))
+        drawings.append(_without_place(title, without, marks, cautions, medium, walls=bool(design.job.wall)))
     return tuple(drawings)
 
 
@@ -71,14 +90,14 @@ def metres(length: float) -> str:
     return f"{length:.3f}".removesuffix("0") + " m"
 
 
-def _wall(title: str, wall: Wall, things: tuple[Thing, ...], marks: Mapping[str, str], cautions: Sequence[str]) -> Drawing:
-    scale = min(MOST_WIDE / wall.width, MOST_HIGH / wall.height)
+def _wall(title: str, wall: Wall, things: tuple[Thing, ...], marks: Mapping[str, str], cautions: Sequence[str], medium: Medium) -> Drawing:
+    scale = min((medium.width - 2 * medium.side) / wall.width, MOST_HIGH / wall.height)
     wide, high = wall.width * scale, wall.height * scale
-    left = (WIDTH - wide) / 2
+    left = (medium.width - wide) / 2
     trial = Heights(_groups(things, Box(left, 0.0, left + wide, high), scale)[0], left, high, scale, wall)
     more = max(0.0, MARGIN - trial.left)
-    sheet = Drawing(title, WIDTH + more)
-    top = sheet.lines(MARGIN, 34, wrapped(title, WIDTH - 2 * MARGIN, 16), size=16, bold=True) + ABOVE
+    sheet = Drawing(title, medium.width + more)
+    top = _headed(sheet, medium) + ABOVE
     face = Box(left + more, top, left + more + wide, top + high)
     groups, moved = _groups(things, face, scale)
     sheet.zone(face, plain=True)
@@ -87,14 +106,42 @@ def _wall(title: str, wall: Wall, things: tuple[Thing, ...], marks: Mapping[str,
         _draw_group(sheet, group)
     _draw_heights(sheet, groups, face, Heights(groups, face.left, face.bottom, scale, wall))
     bottom = _distances(sheet, groups, face, wall)
+    sheet.width = max(sheet.width, *(label.box.right + MARGIN for label in sheet.labels))      # a wall's last distance may be two, side by side
     room = Box(MARGIN, top - ABOVE, sheet.width - MARGIN, bottom + BELOW)
-    for group in [group for group in groups if not _say(sheet, group, marks, room)]:
+    sheet, left_over = _with_words(sheet, groups, marks, room, medium)
+    for group in left_over:
         sheet.text(MARGIN, sheet.height + 2 * SIZE, "For want of room beside it:")
-        _write(sheet, _said(group.things, marks, WIDTH - 2 * MARGIN - 2 * SIZE), MARGIN, sheet.height + 6)
+        _write(sheet, _said(group.things, marks, medium.width - 2 * MARGIN - 2 * SIZE, places=medium.alone), MARGIN, sheet.height + 6)
     notes = [f"Seen from inside the room. {wall.name}: {metres(wall.width)} wide, {metres(wall.height)} high, drawn to scale; "
              "heights are of the middle of each thing above the finished floor, distances from the left end.",
              "Symbols of points and small boxes are drawn larger than they are."]
-    return sheet.finish([*notes, *moved, *cautions])
+    return sheet.finish([*(notes if medium.alone else ()), *moved, *cautions])
+
+
+def _headed(sheet: Drawing, medium: Medium) -> float:
+    """Write the title of a sheet that is alone; return where the rest begins."""
+    return sheet.lines(MARGIN, 34, wrapped(sheet.title, medium.width - 2 * MARGIN, 16), size=16, bold=True) if medium.alone else 0.0
+
+
+def _with_words(bare: Drawing, groups: Sequence[Group], marks: Mapping[str, str], room: Box, medium: Medium) -> tuple[Drawing, list[Group]]:
+    """Return a drawing with words at its groups, and the groups that found no room.
+
+    Whoever comes first takes the best room, so those left over come first in another try; the try with the fewest is taken.
+    """
+    order, best = list(groups), (bare, list(groups))
+    for _ in range(TRIES):
+        sheet, left_over = deepcopy(bare), []
+        for group in order:
+            if not _say(sheet, group, marks, room, medium):
+                left_over.append(group)
+                if len(left_over) == len(best[1]):      # no better than what there is
+                    break
+        else:
+            best = sheet, left_over
+        if not left_over:
+            break
+        order = [*left_over, *(group for group in order if group not in left_over)]
+    return best
 
 
 def _groups(things: tuple[Thing, ...], face: Box, scale: float) -> tuple[list[Group], list[str]]:
@@ -169,7 +216,7 @@ def _draw_heights(sheet: Drawing, groups: Sequence[Group], face: Box, heights: H
         sheet.text(end, y - 3, text)
         if face.top + 2 < y < face.bottom - 2:
             _level(sheet, groups, y, face)
-    sheet.text(heights.edge - 10, face.bottom + SIZE + 2, "finished floor", anchor="end")
+    sheet.lines(heights.edge - 10, face.bottom + SIZE + 2, ("finished", "floor"), anchor="end")
 
 
 def _level(sheet: Drawing, groups: Sequence[Group], y: float, face: Box) -> None:
@@ -206,15 +253,15 @@ Block = tuple[tuple[Thing, tuple[Line, ...]], ...]
 PLAIN, BOLD, MARK = "plain", "bold", "mark"
 
 
-def _said(things: Sequence[Thing], marks: Mapping[str, str], room: float) -> Block:
-    """Return the lines to write at things of one place, within a room."""
+def _said(things: Sequence[Thing], marks: Mapping[str, str], room: float, *, places: bool) -> Block:
+    """Return the lines to write at things of one place, within a room; where they are among them with `places`."""
     block = []
     for number, thing in enumerate(things, 1):
         gang = f" (gang {number} of {len(things)})" if len(things) > 1 else ""
         lines = [(marks[thing.path], MARK)] if thing.path in marks else []
         lines += [(line, BOLD) for line in wrapped(thing.name + gang, room)]
         lines += [(line, PLAIN) for line in wrapped(thing.words, room)]
-        if number == len(things) and thing.at:
+        if places and number == len(things) and thing.at:
             lines += [(line, PLAIN) for line in wrapped(_where(thing.at), room)]
         block.append((thing, tuple(lines)))
     return tuple(block)
@@ -225,10 +272,10 @@ def _where(at: Place) -> str:
     return f"{height}, {metres(at.along)} along"
 
 
-def _say(sheet: Drawing, group: Group, marks: Mapping[str, str], room: Box) -> bool:
+def _say(sheet: Drawing, group: Group, marks: Mapping[str, str], room: Box, medium: Medium) -> bool:
     """Write the words of a group near it and join them by a line; return whether there was room."""
-    for wide in WORDS_WIDE:
-        block = _said(group.things, marks, wide)
+    for wide in medium.words:
+        block = _said(group.things, marks, wide, places=medium.alone)
         lines = [line for _, some in block for line in some]
         size = max(width_of(words) + _indent(how) for words, how in lines), len(lines) * STEP
         found = find_room(sheet, group.name, size, room)
@@ -258,11 +305,11 @@ def _indent(how: str) -> float:
     return 1.3 * SIZE if how == MARK else 0.0
 
 
-def _without_place(title: str, things: Sequence[Thing], marks: Mapping[str, str], cautions: Sequence[str], *, walls: bool) -> Drawing:
+def _without_place(title: str, things: Sequence[Thing], marks: Mapping[str, str], cautions: Sequence[str], medium: Medium, *, walls: bool) -> Drawing:
     """Return a sheet of what has no place, in cells; on one wall without scale when the job has no wall."""
-    sheet = Drawing(f"{title}: {'place not given' if walls else 'wall, drawn to no scale'}", WIDTH)
-    top = sheet.lines(MARGIN, 34, wrapped(sheet.title, WIDTH - 2 * MARGIN, 16), size=16, bold=True) + SIZE
-    y, columns = top + SIZE, int((WIDTH - 2 * MARGIN) // CELL)
+    sheet = Drawing(f"{title}: {'place not given' if walls else 'wall, drawn to no scale'}", medium.width)
+    top = _headed(sheet, medium) + SIZE
+    y, columns = top + SIZE, int((medium.width - 2 * MARGIN) // CELL)
     for start in range(0, len(things), columns):
         end = y
         for place, thing in enumerate(things[start:start + columns]):
@@ -271,10 +318,10 @@ def _without_place(title: str, things: Sequence[Thing], marks: Mapping[str, str]
             draw_outline(sheet, thing.path, thing.kind, box)
             with sheet.about(thing.path, f"{thing.name}: {thing.words}", box):
                 draw_face(sheet, thing.kind, box)
-            end = max(end, _write(sheet, _said([thing], marks, CELL - POINT - 22), x + POINT + 8, y), box.bottom)
+            end = max(end, _write(sheet, _said([thing], marks, CELL - POINT - 22, places=False), x + POINT + 8, y), box.bottom)
         y = end + SIZE
     note = "These have no place in the job file: write at = { wall, along, height } beside each." if walls else \
         "The job file gives no wall, so this one has no scale and no place on it means anything. Write [wall.NAME], and at = { wall, along, height } beside each thing."
     if not walls:
-        sheet.zone(Box(MARGIN, top, WIDTH - MARGIN, y), plain=True)
-    return sheet.finish([note, *cautions])
+        sheet.zone(Box(MARGIN, top, medium.width - MARGIN, y), plain=True)
+    return sheet.finish([*((note,) if medium.alone or not walls else ()), *cautions])

@@ -1,5 +1,6 @@
 """A float in SI units as people write it: "2.2 uF", "1.5 mm²", "6.97 V", "10 %"."""
 
+import re
 from math import floor, isfinite, isnan, log10
 
 from pattress.quantity.units import PREFIXES, SPELLINGS
@@ -10,6 +11,10 @@ _STEPS = {
     "ohm": ("m", "", "k", "M"), "F": ("p", "n", "u"), "H": ("u", "m", ""), "Hz": ("", "k", "M"),
     "J": ("m", "", "k"), "N": ("m", "", "k"), "m": ("u", "m", "", "k"),
 }
+# A space between digits and a unit, and one around the x of "4 x 9 W": no line begins behind it.
+_UNIT = r"(?:[pnumckM]?(?:VA|V|A|W|ohm|F|Hz|H|J|N|m|s)|c?m2|c?m\u00b2|mm2|mm\u00b2|min|h|degC|rpm|%)(?![\w\u00b2])"
+_WITHIN = re.compile(rf"(?<=\d) (?={_UNIT}|x \d)|(?<=\d x) (?=\d)")
+NO_BREAK = "\u00a0"
 _LONG_TIME = (("h", 3600.0), ("min", 60.0))
 _SHORT_TIME = ("n", "u", "m", "")
 
@@ -38,6 +43,11 @@ def show(value: float, unit: str, figures: int = 3) -> str:
         return f"{'minus ' if value < 0 else ''}infinite {unit}".rstrip()
     text, shown = _scaled(value, unit, figures)
     return f"{text} {_printed(shown)}".rstrip()
+
+
+def unbroken(words: str) -> str:
+    """Return words in which no line begins between a number and its unit: that space is `NO_BREAK`."""
+    return _WITHIN.sub(NO_BREAK, words)
 
 
 def _scaled(value: float, unit: str, figures: int) -> tuple[str, str]:

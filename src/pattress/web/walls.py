@@ -4,12 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pattress.design import Design
-from pattress.handover.drawing import Box, Drawing
-from pattress.handover.elevation import elevation_drawings
+from pattress.handover.drawing import SIZE, Box, Drawing
+from pattress.handover.elevation import SCREEN, elevation_drawings
 from pattress.handover.things import failing
 from pattress.web.things import address_of
 
 AIR = 8.0                     # around what is drawn, in units of the drawing
+LETTERING = 0.76              # rem, at least; the drawing is wider where there is room, and scrolls where there is not
 SEEN_FROM = "Seen from inside the room, to scale; heights in metres above the finished floor. Points and small boxes are drawn larger than they are."
 
 
@@ -19,7 +20,6 @@ class Wall:
 
     title: str
     svg: str
-    width: float              # of the part that is shown, in units of which the lettering is 11 high
     caption: str
 
 
@@ -31,25 +31,22 @@ def walls_of(design: Design, chosen: str = "") -> tuple[Wall, ...]:
     if not design.job.wall:
         return ()
     marks = failing(design)
-    return tuple(_wall(drawing, number, design.job.wall, chosen) for number, drawing in enumerate(elevation_drawings(design, marks=marks)))
+    return tuple(_wall(drawing, number, design.job.wall, chosen) for number, drawing in enumerate(elevation_drawings(design, marks=marks, medium=SCREEN)))
 
 
 def _wall(drawing: Drawing, number: int, walls: Mapping[str, object], chosen: str) -> Wall:
     shown = _extent(drawing)
     svg = drawing.svg(link=lambda path: address_of(tuple(path.split("."))) + "#sheet").replace('id="hatch"', f'id="hatch-{number}"')
     whole = f'viewBox="0 0 {drawing.width:g} {drawing.height:g}"'
-    part = f'viewBox="{shown.left:g} {shown.top:g} {shown.right - shown.left:g} {shown.bottom - shown.top:g}"'
+    wide, high = shown.right - shown.left, shown.bottom - shown.top
+    part = f'width="{wide / SIZE * LETTERING:.4g}rem" viewBox="{shown.left:g} {shown.top:g} {wide:g} {high:g}"'
     here = f'href="{address_of(tuple(chosen.split("/")))}#sheet"'
     return Wall(drawing.title.partition(": ")[2], svg.replace(whole, part, 1).replace(here, f'{here} aria-current="true"'),
-                shown.right - shown.left, SEEN_FROM if number < len(walls) else "")
+                SEEN_FROM if number < len(walls) else "")
 
 
 def _extent(drawing: Drawing) -> Box:
-    """Return what the things, their words and the scales take up, without title and notes."""
-    drawn = [*(wire.box for wire in drawing.wires), *(symbol.box for symbol in drawing.symbols), *drawing.zones]
-    top, bottom = min(box.top for box in drawn), max(box.bottom for box in drawn)
-    title = drawing.labels[0].box.bottom
-    words = [label.box for label in drawing.labels if label.box.top > title and label.box.top < bottom]
-    boxes = drawn + words
-    return Box(min(box.left for box in boxes) - AIR, min(top, *(box.top for box in words)) - AIR,
+    """Return what the things, their words and the scales take up."""
+    boxes = [piece.box for piece in (*drawing.wires, *drawing.symbols, *drawing.labels)] + drawing.zones
+    return Box(min(box.left for box in boxes) - AIR, min(box.top for box in boxes) - AIR,
                max(box.right for box in boxes) + AIR, max(box.bottom for box in boxes) + AIR)

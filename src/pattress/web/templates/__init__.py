@@ -1,15 +1,18 @@
 """The templates, and the one environment that prints them: everything escaped, nothing undefined."""
 
+import re
 from functools import cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from pattress.finding import Verdict
+from pattress.quantity.showing import NO_BREAK, unbroken
 
 # A mark by shape for each verdict, beside its word.
 MARKS = {Verdict.HOLDS: "\u2713", Verdict.TIGHT: "\u25b3", Verdict.UNKNOWN: "?", Verdict.FAILS: "\u2715"}
+_GLUED = re.compile(rf"\S+(?:{NO_BREAK}\S+)+")
 
 
 @cache
@@ -19,10 +22,16 @@ def _environment() -> Environment:
         trim_blocks=True, lstrip_blocks=True, auto_reload=False,
     )
     environment.filters["svg"] = Markup             # for drawings of our own making only
+    environment.filters["whole"] = whole
     environment.globals["marks"] = {str(verdict): mark for verdict, mark in MARKS.items()}
     for pieces in ("parts", "fields"):
         environment.globals[pieces] = environment.get_template(f"{pieces}.html").module
     return environment
+
+
+def whole(words: Any) -> Markup:
+    """Return words as markup in which a number and its unit stay on one line; read aloud and searched they are the same words."""
+    return Markup(_GLUED.sub(lambda found: f'<span class="whole">{found[0].replace(NO_BREAK, " ")}</span>', unbroken(str(escape(words)))))
 
 
 def render(template: str, **context: Any) -> str:
