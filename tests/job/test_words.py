@@ -180,6 +180,9 @@ flat.toml:42:17: remote.sofa.button.stop.code is nec 0x04:0x08, the code of remo
     ('curve = "B"', 'curve = "gG"', """\
 flat.toml:9:56: feed.lights.device.curve is 'gG', which a miniature circuit-breaker has not
   allowed: B, C, D, unknown"""),
+    ('earthing = "TT"\n', 'earthing = "TT"\nfault_current = "1 kA"\nloop_impedance = "0.2 ohm"\n', """\
+flat.toml:8:18: supply.loop_impedance is 200 mohm, which lets 1.15 kA flow, more than fault_current
+  allowed: at least 230 mohm, or a larger fault_current"""),
     ('"LED driver"', '"tungsten lamp"\nminimum_off = "3 min"', """\
 flat.toml:15:15: load.pendant.minimum_off is given where nothing needs it
   allowed: no minimum_off for a tungsten lamp; it is for what must rest before it starts again, such as a compressor"""),

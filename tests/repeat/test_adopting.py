@@ -74,7 +74,7 @@ def test_answers_stand_in_the_adopted_job_and_the_rest_is_the_original(document,
 
 
 @pytest.mark.parametrize("path", [
-    ("supply", "earthing"), ("supply", "tolerance"), ("supply", "fault_current"), ("feed", "lights", "device", "rating"),
+    ("supply", "earthing"), ("supply", "tolerance"), ("supply", "fault_current"), ("supply", "loop_impedance"), ("feed", "lights", "device", "rating"),
     ("feed", "sockets", "residual_current_device", "type"), ("feed", "lights", "cable", "length"), ("fan", "ceiling", "run", "section"),
     ("load", "ironing", "run", "grouped"), ("site", "altitude"), ("feed", "sockets", "other_current")])
 def test_no_value_of_the_original_mains_is_kept_for_want_of_an_answer(document, answers, path):

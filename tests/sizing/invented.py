@@ -2,6 +2,7 @@
 
 from pattress.fan.drive import FanDrive
 from pattress.job import read
+from pattress.quantity import parse
 from pattress.sizing.choice import choose_parts
 from pattress.stock.boards import load_boards
 from pattress.stock.parts import load_parts
@@ -14,6 +15,7 @@ title = "Invented for a test"
 system = "{system}"
 earthing = "TN-S"
 fault_current = "{fault}"
+loop_impedance = "{loop}"
 
 [site]
 ambient = "{ambient}"
@@ -58,10 +60,16 @@ def fan_text(key="ceiling", *, motor="permanent split capacitor", power="75 W", 
             f'run = {{ section = "1.5 mm2", length = "5 m" }}\n{more}\n')
 
 
+def loop_of(*, fault, system, **_):
+    """Return the loop impedance that lets the fault current flow, in words; of one measurement where the mains never changes."""
+    return "unknown" if fault == "unknown" else f"{float(system.split()[0]) / parse(fault, 'A'):.6f} ohm"
+
+
 def make_job(*things, **changed):
     """Return the invented job with these loads and changes."""
     device = "fuse" if changed.get("curve") == "gG" else "miniature circuit-breaker"
-    return read(BASE.format(**USUAL | {"device": device} | changed, loads="\n".join(things or (load_text(),))), "invented.toml")[0]
+    usual = USUAL | {"device": device, "loop": loop_of(**USUAL | changed)}
+    return read(BASE.format(**usual | changed, loads="\n".join(things or (load_text(),))), "invented.toml")[0]
 
 
 PARTS = load_parts()

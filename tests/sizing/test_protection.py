@@ -64,6 +64,7 @@ def test_a_long_thin_cable_does_not_trip_at_once():
     assert found.verdict is Verdict.FAILS
     assert found.value == Figure(pytest.approx(0.95 * 230 / (0.23 + 2 * 100 * 14.52e-3), rel=1e-3), "A")
     assert found.change == ("a larger section or a shorter way",)
+    assert found.assumptions == ()
     near = answers(load_text(length="5 m"), curve="B")["trip.pendant"]
     assert near.verdict is Verdict.HOLDS
 
@@ -72,7 +73,7 @@ def test_a_long_thin_cable_does_not_trip_at_once():
 # 6 m of 4 mm2 hot, out and back: 12 m x 4.61 mohm/m x 300 / 250 = 66.4 mohm; 0.95 x 230 V / (230 V / 385 A + 66.4 mohm) = 329.2 A.
 def test_ten_times_its_rating_does_not_yet_melt_a_larger_fuse_link_at_once():
     found = answers(load_text(section="4 mm2", length="1 m"), curve="gG", rating="32 A", feed_section="4 mm2", feed_length="5 m",
-                    fault="385 A")["trip.pendant"]
+                    fault="385 A",)["trip.pendant"]
     assert (found.value.value, found.limit.value) == (pytest.approx(329.2, abs=0.05), 350.0)
     assert found.verdict is Verdict.FAILS
 
@@ -93,10 +94,39 @@ def test_the_curve_that_would_trip_is_named():
     assert found.change == ("a device of curve C, which surely trips at 160 A: see inrush", "a larger section or a shorter way")
 
 
-def test_unknown_fault_current_does_not_fail_a_trip():
-    found = answers(load_text(length="60 m"), curve="C", rating="16 A", feed_length="40 m", fault="unknown")["trip.pendant"]
-    assert found.verdict is Verdict.UNKNOWN
-    assert found.assumptions[0].taken == "0.8 ohm outside the home"
+# 17 m of 1.5 mm2 hot, out and back: 34 m x 12.1 mohm/m x 300/250 = 0.4937 ohm; C16 surely trips at 160 A, 0.95 x 230 V = 218.5 V.
+# Behind the worst credible 0.8 ohm: 168.9 A; behind 0.9 ohm 156.8 A; behind the 230 V / 1 kA = 0.23 ohm of the largest fault: 301.9 A.
+NEAR = dict(curve="C", rating="16 A", feed_length="12 m")
+
+
+def test_what_the_largest_fault_current_leaves_is_not_taken_for_the_least():
+    found = answers(load_text(), loop="unknown", **NEAR)["trip.pendant"]
+    assert (found.value.value, found.verdict) == (pytest.approx(168.9, abs=0.05), Verdict.HOLDS)
+    assert [(a.key, a.taken) for a in found.assumptions] == [("supply.loop_impedance", "800 mohm before the device")]
+    assert answers(load_text(), loop="0.9 ohm", **NEAR)["trip.pendant"].verdict is Verdict.FAILS
+    stated = answers(load_text(), loop="0.23 ohm", **NEAR)["trip.pendant"]
+    assert (stated.value.value, stated.assumptions) == (pytest.approx(301.9, abs=0.05), ())
+
+
+# 40 m: 80 m x 14.52 mohm/m = 1.1616 ohm. Behind 0.8 ohm 111.4 A, behind 0.23 ohm 157.0 A, behind nothing 188.1 A.
+def test_an_unknown_loop_fails_only_where_no_mains_would_let_it_trip():
+    long = dict(curve="C", rating="16 A", feed_length="35 m", loop="unknown")
+    assert answers(load_text(), fault="unknown", **long)["trip.pendant"].verdict is Verdict.UNKNOWN
+    assert answers(load_text(), fault="1000 A", **long)["trip.pendant"].verdict is Verdict.FAILS
+    assert answers(load_text(length="60 m"), fault="unknown", **long)["trip.pendant"].verdict is Verdict.FAILS
+    assert answers(load_text(length="0 m"), fault="unknown", **long | {"feed_length": "0 m"})["trip.pendant"].verdict is Verdict.HOLDS
+
+
+# A weak mains: 230 V / 200 A leaves 1.15 ohm at least, more than the worst credible 0.8.
+def test_a_weak_mains_is_not_taken_for_a_stiff_one():
+    found = answers(load_text(length="0 m"), fault="200 A", loop="unknown", **NEAR | {"feed_length": "0 m"})["trip.pendant"]
+    assert found.value.value == pytest.approx(0.95 * 200.0)
+    assert found.assumptions[0].taken == "1.15 ohm before the device"
+
+
+def test_the_largest_fault_does_not_move_with_the_loop():
+    wide = answers(fault="6 kA", loop="2 ohm", breaking="6 kA")
+    assert (wide["fault.lights"].value, wide["fault.lights"].verdict) == (Figure(6000.0, "A"), Verdict.HOLDS)
 
 
 def test_next_ratings():

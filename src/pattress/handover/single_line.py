@@ -82,7 +82,9 @@ def _sheet(design: Design, wiring: Wiring, lines: Sequence[Line], some: Sequence
 def _supply(sheet: Drawing, design: Design, y: float) -> None:
     supply = design.job.supply
     fault = UNKNOWN if isinstance(supply.fault_current, str) else show(supply.fault_current, "A")
-    words = ("supply", str(supply.system), f"+/- {show(supply.tolerance, '%')}", supply.earthing, "fault current", fault)
+    loop = UNKNOWN if isinstance(supply.loop_impedance, str) else show(supply.loop_impedance, "ohm")
+    words = ("supply", str(supply.system), f"+/- {show(supply.tolerance, '%')}", supply.earthing, "fault current, largest", fault,
+             "loop, largest", loop)
     sheet.wire("supply", (MARGIN, y), (BAR, y), thick=True)
     sheet.joint(BAR, y)
     room = BAR - MARGIN - 10

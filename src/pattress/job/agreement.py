@@ -28,6 +28,7 @@ BREAKER_CURVES, FUSE_CURVES = ("B", "C", "D", "unknown"), ("gG", "unknown")
 
 _KEY = re.compile(r"[a-z][a-z0-9_]{0,31}")
 _FINDING = re.compile(r"[a-z][a-z0-9_]*(?:\.[a-z0-9_]+){1,3}")
+READING_SLACK = 1.1  # between two readings of one loop tester: common practice, no source
 SLACK = 1e-6         # m: nobody measures it
 _CLOSEST = 60        # names listed in a message at most
 
@@ -47,7 +48,7 @@ class _Names:
 def disagreements(job: Job, found: Mapping[str, Any]) -> Iterator[Disagreement]:
     """Yield everything in which the parts of a job disagree."""
     names = _Names({section: _names(found, section) for section in NAMED_SECTIONS})
-    for check in (_keys, _feeds, _devices, _rests, _speeds, _regulators, _acts, _codes, _wishes, _spoken, _places, _pins, _radio, _acceptances):
+    for check in (_keys, _supply, _feeds, _devices, _rests, _speeds, _regulators, _acts, _codes, _wishes, _spoken, _places, _pins, _radio, _acceptances):
         yield from check(job, names)
 
 
@@ -78,6 +79,16 @@ def _keys(job: Job, names: _Names) -> Iterator[Disagreement]:
         yield ("fan", EVERYTHING), Refusal("the word for all channels together", "a key of its own"), True
     if not names.things:
         yield (), Refusal("the job has neither a load nor a fan", "at least one [load.NAME] or [fan.NAME]"), True
+
+
+def _supply(job: Job, names: _Names) -> Iterator[Disagreement]:
+    if not job.supply or UNKNOWN in (job.supply.fault_current, job.supply.loop_impedance):
+        return
+    most, loop = job.supply.fault_current, job.supply.loop_impedance
+    through = job.supply.system.voltage / loop
+    if through > READING_SLACK * most:
+        found = f"{show(loop, 'ohm')}, which lets {show(through, 'A')} flow, more than fault_current"
+        yield ("supply", "loop_impedance"), Refusal(found, f"at least {show(job.supply.system.voltage / most, 'ohm')}, or a larger fault_current"), False
 
 
 def _feeds(job: Job, names: _Names) -> Iterator[Disagreement]:

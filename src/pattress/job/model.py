@@ -51,7 +51,9 @@ class Supply(Record):
     system: MainsSystem                          # "230 V 50 Hz", read into voltage and frequency
     tolerance: quantity("", least=0.0, most=0.2) = 0.10
     earthing: Literal["TN-S", "TN-C-S", "TT", "IT", "unknown"]
-    fault_current: or_unknown("A", above=0.0, most=100e3) = UNKNOWN
+    fault_current: or_unknown("A", above=0.0, most=100e3) = UNKNOWN     # the largest, where the devices of the feeds sit
+    # The largest, measured at the same place: line to earth or line to neutral, whichever is more; with TT line to neutral.
+    loop_impedance: or_unknown("ohm", above=0.0, most=10.0) = UNKNOWN
 
 
 class ProtectiveDevice(Record):

@@ -71,7 +71,7 @@ def _sound_part(found: dict[str, Any], wrong: list[Path]) -> model.Job:
     """Return what can be read of a job with faults, so that the rest is checked in the same run."""
     faulty = {path[:2] for path in wrong} | {path[:4] for path in wrong if path[0] == "remote"}
     sound: dict[str, Any] = {}
-    for section, record in (("board", model.Board), ("network", model.Network), ("site", model.Site), ("receiver", model.Receiver)):
+    for section, record in (("supply", model.Supply), ("board", model.Board), ("network", model.Network), ("site", model.Site), ("receiver", model.Receiver)):
         try:
             sound[section] = record.model_validate(found.get(section, {}))
         except ValidationError:

@@ -9,13 +9,13 @@ which a cable is buried beyond its method, and reactance below 16 mm² for the l
 from functools import partial
 from math import hypot, sqrt
 
-from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Cable, Feed, Job
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.demand import Demand, demands
 from pattress.sizing.mains import Mains, mains_of
-from pattress.sizing.protection import COORDINATION, WORST_FAULT
+from pattress.sizing.protection import COORDINATION, UNKNOWN_FAULT, WORST_FAULT
 from pattress.sizing.ranges import not_negative, positive
 from pattress.stock import conductors, devices
 
@@ -204,8 +204,7 @@ def _run(demand: Demand, feed: Feed, job: Job) -> Finding:
 
 def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
     """The run is the thinnest; the fault is taken at its near end, where it is largest."""
-    assumptions = () if job.supply.fault_current != UNKNOWN else (Assumption(
-        "supply.fault_current", show(WORST_FAULT, "A"), "the job does not say", "a loop tester, by an electrician"),)
+    assumptions = () if job.supply.fault_current != UNKNOWN else (UNKNOWN_FAULT,)
     survives, (_, k_source) = withstand(section=demand.run.section), conductors.adiabatic_constant()
     curve, rating = feed.device.curve, feed.device.rating
     at_run = fault_at_controller(job, feed)

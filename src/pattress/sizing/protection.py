@@ -2,8 +2,13 @@
 
 Answers, for each feed: may all loads run together; can the device break the fault that can
 arise; is there additional protection; and does a short at the far end of a run still trip at
-once. Left out: selectivity with devices before it, ageing, and ambient of the device.
+once. The device must break the largest fault there can be, and trip at the least: a job states the
+first as a current, the second as a loop impedance, both where the devices sit. Left out: selectivity
+with devices before it, ageing, and ambient of the device.
 """
+
+from functools import partial
+from math import inf
 
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Feed, Job
@@ -15,6 +20,8 @@ from pattress.stock import devices
 from pattress.stock.conductors import resistance_per_metre, resistance_source
 
 WORST_FAULT = 6000.0             # A: what a home's board is usually expected to see at most
+UNKNOWN_FAULT = Assumption("supply.fault_current", show(WORST_FAULT, "A"), "the job does not say",
+                           "a loop tester at the board, by an electrician, or the figure of the network operator")
 LEAST_CAPACITY = 3000.0          # A of an old household breaker that says nothing
 ADDITIONAL = 0.030               # A
 COORDINATION = Source("IEC 60364-4-43, 433.1: Ib <= In <= Iz, I2 <= 1.45 Iz", read=False)
@@ -22,8 +29,9 @@ RESIDUAL = Source("IEC 60364-4-41, 411.3.3 and 411.3.4: 30 mA for sockets and fo
 LOOP = Source("BS 7671, Zs = Cmin U0 / Ia with Cmin 0.95", read=False)
 CAPACITY = Source("IEC 60898-1, rated short-circuit capacity; household boards up to 6 kA", read=False)
 FAULT_LEAST_FACTOR = 0.95
-SUPPLY_LOOP = 0.8                # ohm outside the installation where the fault current is unknown: TN-S, UK practice
-LATEST_CURVE = "D"               # trips at the largest current, taken where a breaker's curve is unknown
+SUPPLY_LOOP = 0.8                # ohm before the devices where nobody measured it
+SUPPLY_SOURCE = Source("tmuk.org, maximum Ze of a TN-S supply in the UK", "as network operators declare it")
+LATEST_CURVE, SOONEST_CURVE = "D", "B"    # of a breaker whose curve is unknown: trips at the largest, at the least current
 HOT = 70.0                       # degC of a conductor at full load
 
 
@@ -95,8 +103,7 @@ def _capacity(key: str, feed: Feed, job: Job) -> Finding:
     fault, capacity = job.supply.fault_current, feed.device.breaking_capacity
     assumptions = []
     if fault == UNKNOWN:
-        assumptions.append(Assumption("supply.fault_current", show(WORST_FAULT, "A"), "the job does not say",
-                                      "a loop tester at the board, by an electrician, or the figure of the network operator"))
+        assumptions.append(UNKNOWN_FAULT)
     if capacity == UNKNOWN:
         assumptions.append(Assumption(f"feed.{key}.device.breaking_capacity", show(LEAST_CAPACITY, "A"), "the job does not say",
                                       "the number in the box printed on the device, such as 6000"))
@@ -151,40 +158,69 @@ def loop_resistance(feed: Feed, demand: Demand) -> float:
     )
 
 
-def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Finding:
-    known = job.supply.fault_current != UNKNOWN
-    outside = mains.voltage / job.supply.fault_current if known else SUPPLY_LOOP
-    inside = loop_resistance(feed, demand)
-    least = fault_current(voltage=FAULT_LEAST_FACTOR * mains.voltage, outside=outside, resistance=inside)
-    curve, is_fuse = feed.device.curve, feed.device.kind == "fuse"
-    if curve == UNKNOWN:
-        curve = "gG" if is_fuse else LATEST_CURVE
+def loop_before_devices(job: Job, voltage: float) -> tuple[float, float]:
+    """Return the least and the largest loop impedance before the devices [ohm] that a job allows at `voltage` [V].
+
+    Where the job does not state its largest one, it is the worst credible, but no less than the largest
+    fault current leaves; the least is what that current leaves, nothing where it is unknown too.
+    """
+    stated, fault = job.supply.loop_impedance, job.supply.fault_current
+    if stated != UNKNOWN:
+        return stated, stated
+    least = 0.0 if fault == UNKNOWN else voltage / fault
+    return least, max(least, SUPPLY_LOOP)
+
+
+def current_that_trips(*, curve: str, rating: float) -> tuple[float, str, Source]:
+    """Return the current at which a device surely trips within 0.1 s [A], in words what it is, and its source."""
     if curve == "gG":
-        (needed, source), words = devices.melts_at_once(feed.device.rating), "melts a gG fuse-link within 0.1 s"
-    else:
-        band = devices.instantaneous_band(curve)
-        needed, words, source = band.sure * feed.device.rating, f"the upper end of curve {curve}", band.source
+        needed, source = devices.melts_at_once(rating)
+        return needed, "melts a gG fuse-link within 0.1 s", source
+    band = devices.instantaneous_band(curve)
+    return band.sure * rating, f"the upper end of curve {curve}", band.source
+
+
+def _least_that_trips(curve: str, is_fuse: bool, rating: float) -> float:
+    """Return the current [A] of the soonest device it may be; nothing is known of a fuse-link of unknown letters."""
+    if curve == UNKNOWN:
+        return rating if is_fuse else current_that_trips(curve=SOONEST_CURVE, rating=rating)[0]
+    return current_that_trips(curve=curve, rating=rating)[0]
+
+
+def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Finding:
+    known = job.supply.loop_impedance != UNKNOWN
+    least_loop, outside = loop_before_devices(job, mains.voltage)
+    inside = loop_resistance(feed, demand)
+    short = partial(fault_current, voltage=FAULT_LEAST_FACTOR * mains.voltage, resistance=inside)
+    least, most = short(outside=outside), short(outside=least_loop) if least_loop + inside else inf
+    stated, is_fuse, rating = feed.device.curve, feed.device.kind == "fuse", feed.device.rating
+    curve = stated if stated != UNKNOWN else "gG" if is_fuse else LATEST_CURVE
+    needed, words, source = current_that_trips(curve=curve, rating=rating)
     assumptions = [] if known else [Assumption(
-        "supply.fault_current", f"{SUPPLY_LOOP} ohm outside the home", "the job does not say", "a loop tester, by an electrician")]
-    if feed.device.curve == UNKNOWN:
+        "supply.loop_impedance", f"{show(outside, 'ohm')} before the device", "the job does not say",
+        "a loop tester where the devices sit, line to earth and line to neutral, by an electrician")]
+    if stated == UNKNOWN:
         assumptions.append(Assumption(
             f"feed.{key}.device.curve", f"curve {curve}", "the job does not say" if is_fuse else "the job does not say; B or C needs less",
             "the letters on the fuse-link" if is_fuse else "the letter before the rating on the device"))
     verdict = judge(least, needed, Sense.AT_LEAST, tight=0.05)
+    if verdict is Verdict.FAILS and most >= _least_that_trips(stated, is_fuse, rating):
+        verdict = Verdict.UNKNOWN
     return Finding(
         id=f"trip.{demand.key}", question=f"Does a short circuit at {demand.name} trip feed {key} at once?",
-        subject=demand.subject, verdict=Verdict.UNKNOWN if assumptions and verdict is Verdict.FAILS else verdict,
+        subject=demand.subject, verdict=verdict,
         value=Figure(least, "A"), limit=Figure(needed, "A"), sense=Sense.AT_LEAST,
-        nominal=Figure(fault_current(voltage=mains.voltage, outside=outside, resistance=inside), "A"),
+        nominal=Figure(least / FAULT_LEAST_FACTOR, "A"),
         corner=f"conductors at {show(HOT, 'degC')}, 0.95 of the mains voltage",
-        formula="0.95 U / (U / Ipf + 2 sum of L R)",
-        inputs=(Input("outside loop", Figure(outside, "ohm"), "supply.fault_current"),
+        formula="0.95 U / (Z + 2 sum of L R), Z the loop before the device",
+        inputs=(Input("loop before the device", Figure(outside, "ohm"), "supply.loop_impedance" if known else "worst credible",
+                      SUPPLY_SOURCE if not known and outside == SUPPLY_LOOP else None),
                 Input("feed and run, out and back", Figure(inside, "ohm"), f"feed.{key}.cable, {demand.subject}.run", resistance_source()),
                 Input("trips at", Figure(needed, "A"), words, source)),
         sources=(LOOP,), assumptions=tuple(assumptions),
-        change=_trip_changes(least, feed.device.rating, curve) if verdict is not Verdict.HOLDS else (),
-        covers_not="a fault to earth with a thinner protective conductor: its loop must be measured; and a fault current that was not "
-                   "measured but is the network operator's upper figure: less may flow",
+        change=_trip_changes(least, rating, curve) if verdict is not Verdict.HOLDS else (),
+        covers_not="a fault to earth with a thinner protective conductor: its loop must be measured"
+                   + (", and with TT the residual-current device alone disconnects it" if job.supply.earthing == "TT" else ""),
     )
 
 
