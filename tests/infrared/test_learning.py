@@ -10,7 +10,7 @@ from pattress.infrared import disturbance
 from pattress.job.code import Code
 from pattress.infrared.encoding import ENCODED, signal
 from pattress.infrared.learning import learn
-from tests.bench.infrared import everything, some_code
+from tests.benchmarks.infrared import everything, some_code
 
 NEC = Code(p.NEC, 0x04, 0x08)
 

@@ -13,7 +13,7 @@ from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal, wire_bits
 from pattress.infrared.learning import learn
 from pattress.infrared.picture import bit_spans, field_spans, histogram, timing_diagram
-from tests.bench.infrared import everything, some_code
+from tests.benchmarks.infrared import everything, some_code
 from tests.infrared.reference_programs import program
 
 NEC = Code(p.NEC, 0x04, 0x08)

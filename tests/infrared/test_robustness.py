@@ -10,7 +10,7 @@ from pattress.infrared import disturbance
 from pattress.job.code import Code
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
-from tests.bench.infrared import DISTURBANCES, HARDER, LEADERLESS, answers, false_accepts, presses
+from tests.benchmarks.infrared import DISTURBANCES, HARDER, LEADERLESS, answers, false_accepts, presses
 
 EACH = 12        # presses per protocol and disturbance
 

@@ -7,7 +7,7 @@ import pytest
 from pattress.bundle import write_bundle
 from pattress.design import design_of
 
-from ...bench import board
+from ...benchmarks import board
 from . import narrow_interpreter
 
 KIB = 1024
