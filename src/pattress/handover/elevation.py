@@ -27,7 +27,7 @@ POINT = 18.0                     # units: what has no size of its own
 NEAR = 1.5                       # units: heights and distances that near share one mark
 USUAL_BOX = (0.24, 0.19)         # m: a controller whose box the job file does not know
 TRIES = 5                        # orders in which things look for room for their words
-CELL = 228.0                     # of what has no place
+CELL = 220.0                     # of what has no place, at least
 NO_MARKS: Mapping[str, str] = MappingProxyType({})
 
 
@@ -126,9 +126,10 @@ def _headed(sheet: Drawing, medium: Medium) -> float:
 def _with_words(bare: Drawing, groups: Sequence[Group], marks: Mapping[str, str], room: Box, medium: Medium) -> tuple[Drawing, list[Group]]:
     """Return a drawing with words at its groups, and the groups that found no room.
 
-    Whoever comes first takes the best room, so those left over come first in another try; the try with the fewest is taken.
+    Whoever comes first takes the best room: those with the most words, and in another try those left over. The try with the fewest is taken.
     """
-    order, best = list(groups), (bare, list(groups))
+    order = sorted(groups, key=lambda group: -sum(len(thing.name) + len(thing.words) for thing in group.things))
+    best = bare, list(groups)
     for _ in range(TRIES):
         sheet, left_over = deepcopy(bare), []
         for group in order:
@@ -310,15 +311,16 @@ def _without_place(title: str, things: Sequence[Thing], marks: Mapping[str, str]
     sheet = Drawing(f"{title}: {'place not given' if walls else 'wall, drawn to no scale'}", medium.width)
     top = _headed(sheet, medium) + SIZE
     y, columns = top + SIZE, int((medium.width - 2 * MARGIN) // CELL)
+    cell = (medium.width - 2 * MARGIN) / columns
     for start in range(0, len(things), columns):
         end = y
         for place, thing in enumerate(things[start:start + columns]):
-            x = MARGIN + 8 + place * CELL
+            x = MARGIN + 8 + place * cell
             box = Box(x, y, x + POINT, y + POINT)
             draw_outline(sheet, thing.path, thing.kind, box)
             with sheet.about(thing.path, f"{thing.name}: {thing.words}", box):
                 draw_face(sheet, thing.kind, box)
-            end = max(end, _write(sheet, _said([thing], marks, CELL - POINT - 22, places=False), x + POINT + 8, y), box.bottom)
+            end = max(end, _write(sheet, _said([thing], marks, cell - POINT - 22, places=False), x + POINT + 8, y), box.bottom)
         y = end + SIZE
     note = "These have no place in the job file: write at = { wall, along, height } beside each." if walls else \
         "The job file gives no wall, so this one has no scale and no place on it means anything. Write [wall.NAME], and at = { wall, along, height } beside each thing."
