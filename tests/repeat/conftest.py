@@ -26,7 +26,8 @@ def published(design, tmp_path_factory):
 def answers():
     """Return the least that an adopter of the sewing room has to answer."""
     return {
-        "supply": {"system": "230 V 50 Hz", "tolerance": "10 %", "earthing": "TN-S", "fault_current": "1 kA", "loop_impedance": "0.35 ohm"},
+        "supply": {"system": "230 V 50 Hz", "tolerance": "10 %", "earthing": "TN-S", "fault_current": "1 kA", "loop_impedance": "0.35 ohm",
+                   "earth_electrode": "unknown"},
         "site": {"ambient": "30 degC", "altitude": "100 m"},
         "feed": {
             "lights": {"device": DEVICE, "residual_current_device": RESIDUAL, "cable": CABLE | {"length": "12 m"}, "other_current": "0 A"},

@@ -13,9 +13,10 @@ title = "Invented for a test"
 
 [supply]
 system = "{system}"
-earthing = "TN-S"
+earthing = "{earthing}"
 fault_current = "{fault}"
 loop_impedance = "{loop}"
+earth_electrode = "{electrode}"
 
 [site]
 ambient = "{ambient}"
@@ -37,7 +38,7 @@ type = "{board}"
 """
 
 USUAL = dict(
-    system="230 V 50 Hz", fault="1000 A", ambient="30 degC", altitude="0 m", site="", curve="B", rating="10 A",
+    system="230 V 50 Hz", earthing="TN-S", electrode="unknown", fault="1000 A", ambient="30 degC", altitude="0 m", site="", curve="B", rating="10 A",
     breaking="6 kA", residual='{ rating = "30 mA", type = "A" }', feed_section="1.5 mm2", feed_length="10 m", method="B2",
     grouped=1, other="0 A", board="rp2040-wifi", rest="",
 )

@@ -21,7 +21,7 @@ OF_CHANNEL: Mapping[str, tuple[Kind, ...]] = {
     "fan_start": (), "fan_switching": (), "feedback_leak": (RUN,), "feedback_heat": (),
 }
 OF_FEED: Mapping[str, tuple[Kind, ...]] = {
-    "inrush": (DEVICE,), "inrush_single": (DEVICE,), "protection": (DEVICE,), "fault": (), "residual": (),
+    "inrush": (DEVICE,), "inrush_single": (DEVICE,), "protection": (DEVICE,), "fault": (), "residual": (), "electrode": (),
     "conductors": (DEVICE, CABLE), "track_fault": (DEVICE, CABLE),
 }
 PARTS_TOGETHER = (RELAY, BOARD)

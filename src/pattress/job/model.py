@@ -54,6 +54,7 @@ class Supply(Record):
     fault_current: or_unknown("A", above=0.0, most=100e3) = UNKNOWN     # the largest, where the devices of the feeds sit
     # The largest, measured at the same place: line to earth or line to neutral, whichever is more; with TT line to neutral.
     loop_impedance: or_unknown("ohm", above=0.0, most=10.0) = UNKNOWN
+    earth_electrode: or_unknown("ohm", above=0.0, most=100e3) = UNKNOWN     # of a TT home, with its conductor to the metal
 
 
 class ProtectiveDevice(Record):

@@ -11,7 +11,7 @@ from pattress.fan.drive import FanDrive
 from pattress.finding import Finding
 from pattress.job.model import Job
 from pattress.sizing import (
-    clearances, conductors, contacts, discharge, drive, earthing, energy, feedback, flash, fuses, heat, holdup, inrush, protection,
+    clearances, conductors, contacts, discharge, drive, earthing, electrode, energy, feedback, flash, fuses, heat, holdup, inrush, protection,
     sensing, sensor, supply, suppression, tracks,
 )
 from pattress.sizing.choice import choose_parts
@@ -37,6 +37,7 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
     "sensor": sensor.findings,
     "discharge": discharge.findings,
     "earthing": earthing.findings,
+    "electrode": electrode.findings,
     "flash": flash.findings,
 }
 

@@ -1,0 +1,81 @@
+"""The earth electrode of a home with TT earthing, against the residual-current device of each feed.
+
+Answers, for each feed: does a fault to earth trip the device before earthed metal stands at more
+than 50 V? Asked where the earthing is TT, and where it is not known, which may be TT. A feed without
+such a device is the business of `protection`. Left out: the time it takes to trip, which is measured;
+and IT earthing, where a first fault need not trip anything.
+"""
+
+from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.job.model import UNKNOWN, Feed, Job, ResidualCurrentDevice
+from pattress.quantity import show
+from pattress.sizing.ranges import not_negative, positive
+
+TOUCHED = 50.0                   # V at most, for as long as one likes
+RATINGS = (0.010, 0.030, 0.100, 0.300, 0.500)      # A, of devices to step down to (IEC 61008-1, from memory)
+WORST_ELECTRODE = 2000.0         # ohm: a rod of 1 m in dry sand or gravel of 2000 ohm m, R = rho / l
+SEASON = 0.46                    # share of the limit: 0.7 to 1.3 of the mean from the wettest month to the driest
+RULE = Source("IEC 60364, Ra x Ia <= 50 V with I_delta_n for Ia", "Kyoritsu 6016 manual p. 27: 1667 ohm at 30 mA")
+SOIL = Source("Gossen Metrawatt Geohm C manual p. 59", "resistivity of soils, rods, and +/- 30 % over the year above 1.5 m")
+
+
+def touch_voltage(*, electrode: float, current: float) -> float:
+    """Return the voltage to earth [V] of metal on an electrode [ohm] through which a current [A] flows: R_A I."""
+    not_negative(electrode=electrode, current=current)
+    return electrode * current
+
+
+def largest_electrode(*, current: float) -> float:
+    """Return the largest resistance of an earth electrode [ohm] for a residual-current device of that rating [A]: 50 V / I_delta_n."""
+    positive(current=current)
+    return TOUCHED / current
+
+
+def findings(job: Job) -> tuple[Finding, ...]:
+    """Return the answer for every feed with a residual-current device, or with one that is not known."""
+    if job.supply.earthing not in ("TT", UNKNOWN):
+        return ()
+    return tuple(_electrode(key, feed, job) for key, feed in job.feed.items() if feed.residual_current_device != "none")
+
+
+def _electrode(key: str, feed: Feed, job: Job) -> Finding:
+    device, stated = feed.residual_current_device, job.supply.earth_electrode
+    electrode = WORST_ELECTRODE if stated == UNKNOWN else stated
+    assumptions = []
+    if job.supply.earthing == UNKNOWN:
+        assumptions.append(Assumption("supply.earthing", "TT", "the job does not say", "an electrician looks where the earthing conductor goes"))
+    if stated == UNKNOWN:
+        assumptions.append(Assumption("supply.earth_electrode", f"{show(electrode, 'ohm')}, a rod of 1 m in dry sand or gravel", "the job does not say",
+                                      "an earth tester at the electrode, or a loop tester, line to earth, by an electrician"))
+    if not isinstance(device, ResidualCurrentDevice):
+        assumptions.append(Assumption(f"feed.{key}.residual_current_device", "none", "the job does not say",
+                                      "look for a device with a test button ahead of this feed, and read its rating"))
+    common = dict(
+        id=f"electrode.{key}", question=f"Does a fault to earth on feed {key} trip before metal stands at more than 50 V?",
+        subject="supply.earth_electrode", limit=Figure(TOUCHED, "V"), sense=Sense.AT_MOST,
+        corner="the device trips at its rating and not before", formula="R_A x I_delta_n <= 50 V", sources=(RULE,),
+        assumptions=tuple(assumptions),
+        covers_not="the time it takes to trip: have it measured; the protective conductors to the metal; and places for animals and "
+                   "building sites, where 25 V is the limit",
+    )
+    resistance = Input("earth electrode", Figure(electrode, "ohm"), "supply.earth_electrode" if stated != UNKNOWN else "worst credible",
+                       SOIL if stated == UNKNOWN else None)
+    if not isinstance(device, ResidualCurrentDevice):
+        return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=(resistance,), change=("settle the figures above",), **common)
+    voltage = touch_voltage(electrode=electrode, current=device.rating)
+    verdict = judge(voltage, TOUCHED, Sense.AT_MOST, tight=SEASON)
+    if verdict is Verdict.FAILS and assumptions:
+        verdict = Verdict.UNKNOWN
+    return Finding(
+        verdict=verdict, value=Figure(voltage, "V"), nominal=Figure(voltage, "V"),
+        inputs=(resistance, Input("rated residual current", Figure(device.rating, "A"), f"feed.{key}.residual_current_device.rating"),
+                Input("season", "+/- 30 % of the mean", "a dry month after the measurement: tight from 54 % of the limit", SOIL)),
+        change=_changes(electrode, device.rating) if verdict is not Verdict.HOLDS else (), **common)
+
+
+def _changes(electrode: float, rating: float) -> tuple[str, ...]:
+    """Return the electrode and the device that hold in the driest month, too; the mildest first."""
+    bears = TOUCHED * (1.0 - SEASON)
+    smaller = [one for one in RATINGS if one < rating and touch_voltage(electrode=electrode, current=one) <= bears]
+    return (*(f"a residual-current device of {show(one, 'A')} ahead of this feed" for one in smaller[-1:]),
+            f"a deeper electrode, or more of them: at most {show(bears / rating, 'ohm')}, measured")
