@@ -49,16 +49,6 @@ def test_breaking_capacity_unknown_is_unknown_not_a_failure():
     assert answers(fault="8 kA", breaking="6 kA")["fault.lights"].verdict is Verdict.FAILS
 
 
-def test_residual_current_devices():
-    assert answers()["residual.lights"].verdict is Verdict.HOLDS
-    none = answers(residual='"none"')["residual.lights"]
-    assert (none.verdict, none.change) == (Verdict.FAILS, ("a 30 mA residual-current device ahead of this feed",))
-    assert answers(residual='"unknown"')["residual.lights"].verdict is Verdict.UNKNOWN
-    assert answers(residual='{ rating = "300 mA" }')["residual.lights"].verdict is Verdict.FAILS
-    alternating = answers(residual='{ rating = "30 mA", type = "AC" }')["residual.lights"]
-    assert alternating.detail == ("Type AC. Type AC may not see the fault currents of electronic loads: type A is wanted.")
-
-
 def test_a_long_thin_cable_does_not_trip_at_once():
     found = answers(load_text(length="60 m"), curve="C", rating="16 A", feed_length="40 m")["trip.pendant"]
     assert found.verdict is Verdict.FAILS

@@ -192,6 +192,7 @@ def test_every_load_of_a_job_has_a_behaviour(kind):
     found = behaviour(kind)
     assert 1.0 <= found.making_least <= found.making_most
     assert 0 < found.power_factor <= 1
+    assert found.rectifies in ("yes", "no", "perhaps")
 
 
 # Cautions for Use of Solid State Relays, ASCTB400E, 2020-03: inrush table.

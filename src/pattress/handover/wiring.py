@@ -15,6 +15,7 @@ from pattress.job.model import UNKNOWN, Fan, Load
 from pattress.marks import relay_mark
 from pattress.pins.best import Assignment
 from pattress.pins.demands import contacts
+from pattress.sizing.residual import controller_feed
 
 MAINS_IN, MAINS_OUT, LOW = "X1", "X2", "X3"
 SIGNAL_SECTION = 0.5e-6          # m2 of a core at extra-low voltage: holds in a terminal (common practice, no source)
@@ -125,10 +126,9 @@ def wiring_of(design: Design) -> Wiring:
     """Return what a design asks to be wired."""
     colours = colours_of(design.job.supply.system)
     cables = tuple(_cables(design, colours))
-    feeds = used_feeds(design)
     return Wiring(
-        colours=colours, cables=cables, terminals=tuple(_terminals(design, cables, feeds)), pins=tuple(_pins(design)),
-        relays=tuple(_relays(design)), supplied_by=feeds[0] if feeds else next(iter(design.job.feed), ""),
+        colours=colours, cables=cables, terminals=tuple(_terminals(design, cables, used_feeds(design))), pins=tuple(_pins(design)),
+        relays=tuple(_relays(design)), supplied_by=controller_feed(design.job),
     )
 
 

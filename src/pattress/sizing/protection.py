@@ -1,7 +1,7 @@
-"""The protective device of each feed: its current, its breaking capacity, and the residual-current device.
+"""The overcurrent device of each feed: its current, its breaking capacity, and whether it trips.
 
 Answers, for each feed: may all loads run together; can the device break the fault that can
-arise; is there additional protection; and does a short at the far end of a run still trip at
+arise; and does a short at the far end of a run still trip at
 once. The device must break the largest fault there can be, and trip at the least: a job states the
 first as a current, the second as a loop impedance, both where the devices sit. Left out: selectivity
 with devices before it, ageing, and ambient of the device.
@@ -23,9 +23,7 @@ WORST_FAULT = 6000.0             # A: what a home's board is usually expected to
 UNKNOWN_FAULT = Assumption("supply.fault_current", show(WORST_FAULT, "A"), "the job does not say",
                            "a loop tester at the board, by an electrician, or the figure of the network operator")
 LEAST_CAPACITY = 3000.0          # A of an old household breaker that says nothing
-ADDITIONAL = 0.030               # A
 COORDINATION = Source("IEC 60364-4-43, 433.1: Ib <= In <= Iz, I2 <= 1.45 Iz", read=False)
-RESIDUAL = Source("IEC 60364-4-41, 411.3.3 and 411.3.4: 30 mA for sockets and for luminaires in homes", read=False)
 LOOP = Source("BS 7671, Zs = Cmin U0 / Ia with Cmin 0.95", read=False)
 CAPACITY = Source("IEC 60898-1, rated short-circuit capacity; household boards up to 6 kA", read=False)
 FAULT_LEAST_FACTOR = 0.95
@@ -63,7 +61,7 @@ def findings(job: Job) -> tuple[Finding, ...]:
     found: list[Finding] = []
     for key, feed in job.feed.items():
         members = [demand for demand in asked.values() if demand.feed == key]
-        found += [_load(key, feed, members), _capacity(key, feed, job), _residual(key, feed, job)]
+        found += [_load(key, feed, members), _capacity(key, feed, job)]
         found += [_trips(key, feed, demand, job, mains) for demand in members]
     return tuple(found)
 
@@ -123,31 +121,6 @@ def _capacity(key: str, feed: Feed, job: Job) -> Finding:
                (f"a device that breaks at least {show(asked, 'A')}",),
         covers_not="backup by a device before it",
     )
-
-
-def _residual(key: str, feed: Feed, job: Job) -> Finding:
-    device = feed.residual_current_device
-    common = dict(
-        id=f"residual.{key}", question=f"Is feed {key} protected by a residual-current device?",
-        subject=f"feed.{key}.residual_current_device", sense=Sense.AT_MOST, limit=Figure(ADDITIONAL, "A"),
-        formula="rated residual current <= 30 mA", sources=(RESIDUAL,),
-        covers_not="that it works: press its test button, and have its trip time measured",
-    )
-    earthing = Input("earthing", job.supply.earthing, "supply.earthing")
-    if device == UNKNOWN:
-        return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=(earthing,), assumptions=(Assumption(
-            f"feed.{key}.residual_current_device", "none", "the job does not say",
-            "look for a device with a test button ahead of this feed, and read its rating"),), **common)
-    if device == "none":
-        detail = "With TT earthing nothing else disconnects an earth fault." if job.supply.earthing == "TT" else ""
-        return Finding(verdict=Verdict.FAILS, value=None, inputs=(earthing,), detail=detail,
-                       change=("a 30 mA residual-current device ahead of this feed",), **common)
-    kind = "" if device.type != "AC" else " Type AC may not see the fault currents of electronic loads: type A is wanted."
-    return Finding(
-        verdict=judge(device.rating, ADDITIONAL, Sense.AT_MOST, tight=0.0), value=Figure(device.rating, "A"),
-        nominal=Figure(device.rating, "A"),
-        inputs=(Input("rating", Figure(device.rating, "A"), f"feed.{key}.residual_current_device.rating"), earthing),
-        detail=f"Type {device.type}.{kind}", change=("a 30 mA residual-current device ahead of this feed",), **common)
 
 
 def loop_resistance(feed: Feed, demand: Demand) -> float:

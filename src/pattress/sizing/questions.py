@@ -12,7 +12,7 @@ from pattress.finding import Finding
 from pattress.job.model import Job
 from pattress.sizing import (
     clearances, conductors, contacts, discharge, drive, earthing, electrode, energy, feedback, flash, fuses, heat, holdup, inrush, protection,
-    sensing, sensor, supply, suppression, tracks,
+    residual, sensing, sensor, supply, suppression, tracks,
 )
 from pattress.sizing.choice import choose_parts
 from pattress.stock.boards import Board
@@ -22,6 +22,7 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
     "contacts": contacts.findings,
     "inrush": inrush.findings,
     "protection": protection.findings,
+    "residual": residual.findings,
     "conductors": conductors.findings,
     "clearances": clearances.findings,
     "supply": supply.findings,

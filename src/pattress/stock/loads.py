@@ -17,6 +17,7 @@ class Behaviour:
     that must stay below a purely resistive contact rating, None where there is no such rule.
     `breaking` is "resistive", "inductive" or "motor"; `follows` is "up" when the current rises
     with the mains voltage and "down" when it falls. `power_factor` is the worst credible one.
+    `rectifies` is "yes", "no" or "perhaps": whether the mains meets a rectifier in it.
     """
 
     kind: str
@@ -30,6 +31,7 @@ class Behaviour:
     follows: str
     power_factor: float
     power_factor_source: Source
+    rectifies: str
     lighting: bool
 
 
@@ -51,5 +53,6 @@ def behaviour(kind: str) -> Behaviour:
         follows=entry["follows"],
         power_factor=factor["value"],
         power_factor_source=loads.source(factor["source"]),
+        rectifies=entry["rectifies"]["value"],
         lighting=entry["lighting"],
     )
