@@ -1,3 +1,7 @@
+import re
+from math import hypot
+from random import Random
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -117,9 +121,62 @@ def test_a_long_run_to_a_lamp_loses_too_much():
     found = answers(load_text(kind="tungsten lamp", power="1 kW", length="60 m"))["drop.pendant"]
     assert found.verdict is Verdict.FAILS
     assert found.limit == Figure(pytest.approx(6.9), "V")
-    assert found.change == ("2.5 mm² for the run", "keep the run to 38.1 m")
+    # 4.783 A: 0.1435 V/m in 1.5 mm2, so 8.61 V along 60 m; in 2.5 mm2 5.17 V. (6.9 V - 1.43 V) / 0.1435 V/m = 38.09 m.
+    assert found.change == ("2.5 mm² for the run loses 6.6 V", "keep the run to 38 m")
     assert found.detail == "1.43 V along the feed, 8.61 V along the run; 3 % of 230 V is allowed."
     assert not found.safety
+
+
+SECTIONS = (0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0)     # mm2, of IEC 60228, that the stock has
+
+
+def advised(found, which):
+    """Return the section [mm2] that a finding advises for "run" or "feed", None where it advises none."""
+    words = next((re.match(rf"([0-9.]+) mm² for the {which} loses", one) for one in found.change if f"for the {which} loses" in one), None)
+    return words and float(words[1])
+
+
+def test_the_advised_sections_are_the_first_that_hold_for_anything():
+    chance, seen = Random(60364), set()
+    for _ in range(250):
+        power, run, feed = chance.uniform(100, 3500), chance.uniform(2, 80), chance.uniform(2, 60)
+        of_run, of_feed = (chance.choice(SECTIONS[1:6]) for _ in range(2))
+        found = answers(load_text(kind="tungsten lamp", power=f"{power:.1f} W", length=f"{run:.2f} m", section=f"{of_run} mm2"),
+                        feed_length=f"{feed:.2f} m", feed_section=f"{of_feed} mm2")["drop.pendant"]
+        power, run, feed = (float(text) for text in (f"{power:.1f}", f"{run:.2f}", f"{feed:.2f}"))
+        current = power / 230.0 * 1.1
+
+        def lost(a, b):
+            return 2.0 * current * (run * hypot(0.0225 / a, 0.08e-3) + feed * hypot(0.0225 / b, 0.08e-3))
+
+        assert found.value.value == pytest.approx(lost(of_run, of_feed), rel=1e-9)
+        if found.verdict is Verdict.HOLDS:
+            assert found.change == ()
+            continue
+        within = 6.9 if found.verdict is Verdict.FAILS else 0.9 * 6.9
+        for which, first in (("run", next((s for s in SECTIONS if s >= of_run and lost(s, of_feed) <= within), None)),
+                             ("feed", next((s for s in SECTIONS if s >= of_feed and lost(of_run, s) <= within), None))):
+            assert advised(found, which) == first
+            seen.add((found.verdict, which, first is not None))
+        metres = next((float(one.split()[4]) for one in found.change if one.startswith("keep the run to")), 0.0)
+        per_metre, left = 2.0 * current * hypot(0.0225 / of_run, 0.08e-3), within - 2.0 * current * feed * hypot(0.0225 / of_feed, 0.08e-3)
+        assert (metres <= left / per_metre < metres + 0.1 + 1e-9) if left / per_metre >= 1.0 else metres == 0.0
+        both = next((re.match(r"([0-9.]+) mm² for the run and ([0-9.]+) mm² for the feed together", one) for one in found.change if "together" in one), None)
+        pairs = [(run * a + feed * b, a, b) for a in SECTIONS for b in SECTIONS if a >= of_run and b >= of_feed and lost(a, b) <= within]
+        if advised(found, "run") or advised(found, "feed"):
+            assert both is None
+        else:
+            assert (both and (float(both[1]), float(both[2]))) == (min(pairs)[1:] if pairs else None)
+            seen.add(("both", bool(pairs)))
+    assert seen >= {(Verdict.FAILS, "run", True), (Verdict.FAILS, "feed", True), (Verdict.TIGHT, "run", True), ("both", True), ("both", False)}
+
+
+# 230 V, 27 W at 0.5: 0.2348 A nominal; 5 m and 10 m of 1.5 mm2: 2 x 15 m x (0.0225 / 1.5 x 0.5 + 0.08e-3 x 0.866) x 0.2348 A = 53.3 mV.
+# 1 A of other loads through the feed: 2 x 10 m x 0.015 ohm/m x 1 A = 0.3 V more.
+def test_the_nominal_loss_takes_each_current_by_its_power_factor():
+    lamps = load_text(count=3, power_factor=0.5)
+    assert answers(lamps)["drop.pendant"].nominal.value == pytest.approx(53.3e-3, rel=1e-3)
+    assert answers(lamps, other="1 A")["drop.pendant"].nominal.value == pytest.approx(353.3e-3, rel=1e-3)
 
 
 def test_other_loads_may_lose_five_per_cent():

@@ -6,8 +6,9 @@ survive a short circuit. Two-core copper, PVC. Left out: harmonics in a neutral,
 which a cable is buried beyond its method, and reactance below 16 mm² for the loop.
 """
 
+from collections.abc import Callable
 from functools import partial
-from math import hypot, sqrt
+from math import floor, hypot, sqrt
 
 from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Cable, Feed, Job
@@ -19,6 +20,8 @@ from pattress.sizing.protection import COORDINATION, UNKNOWN_FAULT, WORST_FAULT
 from pattress.sizing.ranges import not_negative, positive
 from pattress.stock import conductors, devices
 
+DROP_TIGHT = 0.1                 # share of the allowed loss within which it is tight
+SAME = 1.0 - 1e-9                # of two sections written differently
 CLEARED_WITHIN = 0.1             # s, at and above the upper end of the magnetic band (IEC 60898-1)
 FIXED_LOAD = Source("IEC 60364-4-43, 433.3.1: a load that cannot overload its conductor", read=False)
 ADIABATIC = Source("IEC 60364-4-43, 434.5.2: k^2 S^2 >= I^2 t", read=False)
@@ -82,7 +85,7 @@ def withstand(*, section: float) -> float:
 
 def section_that(holds, at_least: float = 0.0) -> float | None:
     """Return the smallest standard section [m2], not below `at_least`, for which `holds(section)` is true."""
-    return next((s for s in conductors.sections() if s >= at_least * (1 - 1e-9) and holds(s)), None)
+    return next((s for s in conductors.sections() if s >= at_least * SAME and holds(s)), None)
 
 
 def cable_capacity(cable: Cable, ambient: float) -> float:
@@ -126,9 +129,9 @@ def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
     found = [_protected(key, feed, job) for key, feed in job.feed.items()]
     for key, demand in asked.items():
         feed = job.feed[demand.feed]
-        on_feed = feed.other_current + sum(other.worst for other in asked.values() if other.feed == demand.feed)
+        members = [other for other in asked.values() if other.feed == demand.feed]
         found += [
-            _run(demand, feed, job), _short_circuit(demand, feed, job), _drop(demand, feed, on_feed, mains),
+            _run(demand, feed, job), _short_circuit(demand, feed, job), _drop(demand, feed, members, mains),
             _terminal(demand, chosen),
         ]
     return tuple(found)
@@ -230,14 +233,16 @@ def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
         sources=(ADIABATIC,), change=(f"{show(better, 'm2')} survives it",) if better else (), **common)
 
 
-def _drop(demand: Demand, feed: Feed, on_feed: float, mains: Mains) -> Finding:
+def _drop(demand: Demand, feed: Feed, members: list[Demand], mains: Mains) -> Finding:
+    on_feed = feed.other_current + sum(other.worst for other in members)
     lighting = demand.behaviour.lighting
     allowed = conductors.drop_limit(lighting) * mains.voltage
     before = largest_drop(current=on_feed, length=feed.cable.length, section=feed.cable.section)
     along = largest_drop(current=demand.worst, length=demand.run.length, section=demand.run.section)
     total = before + along
-    nominal = total * demand.nominal / demand.worst * demand.power_factor
-    verdict = judge(total, allowed, Sense.AT_MOST)
+    nominal = _nominal_drop(feed.cable, members, feed.other_current) + _nominal_drop(demand.run, [demand])
+    verdict = judge(total, allowed, Sense.AT_MOST, tight=DROP_TIGHT)
+    within = allowed if verdict is Verdict.FAILS else (1.0 - DROP_TIGHT) * allowed
     return Finding(
         id=f"drop.{demand.key}", question=f"Do enough volts reach {demand.name}?", subject=f"{demand.subject}.run",
         verdict=verdict, value=Figure(total, "V"), limit=Figure(allowed, "V"), sense=Sense.AT_MOST,
@@ -250,28 +255,56 @@ def _drop(demand: Demand, feed: Feed, on_feed: float, mains: Mains) -> Finding:
                 Input("run section", Figure(demand.run.section, "m2"), f"{demand.subject}.run.section"),
                 Input("current of the run", Figure(demand.worst, "A"), demand.corner)),
         sources=(conductors.drop_source(),), assumptions=demand.assumptions,
-        change=() if verdict is Verdict.HOLDS else _drop_changes(demand, feed, on_feed, before, allowed),
+        change=() if verdict is Verdict.HOLDS else _drop_changes(demand, feed, on_feed, within),
         detail=f"{show(before, 'V')} along the feed, {show(along, 'V')} along the run; "
                f"{'3 %' if lighting else '5 %'} of {show(mains.voltage, 'V')} is allowed.",
         covers_not="the drop before the board of the home", safety=False,
     )
 
 
-def _drop_changes(demand: Demand, feed: Feed, on_feed: float, before: float, allowed: float) -> tuple[str, ...]:
-    """Return the section, or the length, that passes."""
+def _nominal_drop(cable: Cable, members: list[Demand], other: float = 0.0) -> float:
+    """Return what a cable loses at nominal mains [V]: each current by its own power factor, `other` current [A] by one of 1."""
+    return sum((voltage_drop(current=member.nominal, length=cable.length, section=cable.section, power_factor=member.power_factor) for member in members),
+               voltage_drop(current=other, length=cable.length, section=cable.section))
+
+
+def _drop_changes(demand: Demand, feed: Feed, on_feed: float, allowed: float) -> tuple[str, ...]:
+    """Return what brings the loss within `allowed` [V]: the smallest section of the run, its length, the smallest section of the feed.
+
+    Where none of them does alone, the sections of both that take the least copper.
+    """
+    run = demand.run
+
+    def lost(of_run: float, of_feed: float) -> float:
+        return (largest_drop(current=on_feed, length=feed.cable.length, section=of_feed)
+                + largest_drop(current=demand.worst, length=run.length, section=of_run))
+
     change = []
-    better = section_that(lambda s: before + largest_drop(
-        current=demand.worst, length=demand.run.length, section=s) <= allowed, demand.run.section)
-    if better and better > demand.run.section * (1 + 1e-9):
-        change.append(f"{show(better, 'm2')} for the run")
-    if before < allowed and demand.worst > 0.0:
-        length = longest_run(current=demand.worst, allowed=allowed - before, section=demand.run.section)
+    better = section_that(lambda s: lost(s, feed.cable.section) <= allowed, run.section)
+    if better:
+        change.append(f"{show(better, 'm2')} for the run loses {show(lost(better, feed.cable.section), 'V')}")
+    left = allowed - largest_drop(current=on_feed, length=feed.cable.length, section=feed.cable.section)
+    length = shown_length(left / largest_drop(current=demand.worst, length=1.0, section=run.section)) if demand.worst else 0.0
+    if length > 0.0:
         change.append(f"keep the run to {show(length, 'm')}")
-    wider = section_that(lambda s: largest_drop(
-        current=on_feed, length=feed.cable.length, section=s) <= 0.5 * allowed, feed.cable.section)
-    if wider and wider > feed.cable.section * (1 + 1e-9):
-        change.append(f"{show(wider, 'm2')} for the feed")
-    return tuple(change)
+    wider = section_that(lambda s: lost(run.section, s) <= allowed, feed.cable.section)
+    if wider:
+        change.append(f"{show(wider, 'm2')} for the feed loses {show(lost(run.section, wider), 'V')}")
+    return tuple(change) if better or wider else (*_both_wider(demand, feed, lost, allowed), *change)
+
+
+def _both_wider(demand: Demand, feed: Feed, lost: Callable[[float, float], float], allowed: float) -> tuple[str, ...]:
+    """Return the sections of run and feed that lose at most `allowed` [V] and take the least copper."""
+    pairs = [(demand.run.length * of_run + feed.cable.length * of_feed, of_run, of_feed)
+             for of_run in conductors.sections() for of_feed in conductors.sections()
+             if of_run >= demand.run.section * SAME and of_feed >= feed.cable.section * SAME and lost(of_run, of_feed) <= allowed]
+    return tuple(f"{show(of_run, 'm2')} for the run and {show(of_feed, 'm2')} for the feed together lose {show(lost(of_run, of_feed), 'V')}"
+                 for _, of_run, of_feed in sorted(pairs)[:1])
+
+
+def shown_length(length: float) -> float:
+    """Return a length [m] as it is shown, rounded down: never more than what was reckoned; 0 below a metre."""
+    return 0.0 if length < 1.0 else float(floor(length)) if length >= 100.0 else floor(10.0 * length) / 10.0
 
 
 def _terminal(demand: Demand, chosen: Chosen) -> Finding:
