@@ -47,9 +47,30 @@ function keep(part, posted) {
   };
 }
 
-function swap(text, posted) {
+// Where the focus goes when what had it is no more: to what is called the same, or stands for it nearest by, else to the heading.
+function standIn(was) {
+  const can = one => one && !one.disabled && one.tabIndex >= 0 && one.type !== "hidden" && one.getClientRects().length;
+  const words = one => one.getAttribute("href") ?? [one.name, one.value, one.textContent.trim()].join();
+  const same = [...document.querySelectorAll(was.tagName)].find(one => can(one) && words(one) === words(was));
+  if (same) return same;
+  for (let near = was; near && !near.hasAttribute("data-part"); near = near.parentElement)
+    for (const { id } of [near, ...near.querySelectorAll("[id]")]) {
+      const now = id && document.getElementById(id);
+      const found = now && [now, ...now.querySelectorAll("a, button, input, select, textarea, summary")].find(can);
+      if (found) return found;
+    }
+  return null;
+}
+
+function heading() {
+  const found = document.querySelector("#sheet h2") ?? document.getElementById("sheet");
+  found.tabIndex = -1;
+  return found;
+}
+
+function swap(text, posted, elsewhere) {
   const fresh = new DOMParser().parseFromString(text, "text/html");
-  const focus = document.activeElement?.id, at = document.activeElement?.selectionStart;
+  const was = document.activeElement, focus = was?.id, at = was?.selectionStart;
   if (!fresh.getElementById("head")) return tell((fresh.querySelector("main p") ?? fresh.body).textContent.trim());
   for (const part of document.querySelectorAll("[data-part]")) {
     const now = fresh.getElementById(part.id);
@@ -66,17 +87,18 @@ function swap(text, posted) {
     field?.focus({ preventScroll: true });
     if (field && at != null && field.setSelectionRange && /^(text|search|)$/.test(field.type || "")) field.setSelectionRange(at, at);
   }
+  if (was && was !== document.body && document.activeElement === document.body) ((elsewhere ? null : standIn(was)) ?? heading()).focus();
   document.dispatchEvent(new CustomEvent("swapped"));
 }
 
-async function load(address, options, posted) {
+async function load(address, options, posted, isStep) {
   const answer = await fetch(address, options);
   const to = new URL(answer.url);
   to.searchParams.delete("said");
   const text = await answer.text();
   const same = to.pathname === location.pathname;
   if (!same) history.pushState(null, "", to);
-  swap(text, posted);
+  swap(text, posted, !same && !isStep);
 }
 
 // One after the other, so that a quick typist's edits arrive in order.
@@ -129,7 +151,7 @@ document.addEventListener("click", event => {
   if (!link.closest("#room") && !isStep || link.target) return;
   event.preventDefault();
   const address = (link.href.baseVal ?? link.href).split("#")[0];
-  queue(() => load(address).then(() => isStep || document.getElementById("sheet").scrollIntoView({ block: innerWidth < 960 ? "start" : "nearest" })));
+  queue(() => load(address, undefined, null, isStep).then(() => isStep || document.getElementById("sheet").scrollIntoView({ block: innerWidth < 960 ? "start" : "nearest" })));
 });
 
 addEventListener("popstate", () => queue(() => load(location.href)));
