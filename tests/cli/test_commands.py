@@ -6,12 +6,17 @@ import pty
 import re
 import subprocess
 import sys
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from pattress.cli import main
+from pattress.design import design_of
+from pattress.finding import Figure
+from pattress.quantity import parse
+from pattress.quantity.units import SPELLINGS
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SEWING, LANDING = (str(EXAMPLES / name / "job.toml") for name in ("sewing-room", "landing"))
@@ -66,6 +71,36 @@ def test_json_is_all_there_is_on_stdout():
         result = call(*words, "--json")
         json.loads(result.stdout)
         assert result.exit_code == 0
+
+
+def figures(value):
+    """Yield every figure in a tree of findings, and in what --json makes of one: a value and its unit."""
+    if isinstance(value, Figure):
+        yield value.value, value.unit
+    elif isinstance(value, dict) and set(value) == {"value", "unit"}:
+        yield value["value"], value["unit"]
+    elif isinstance(value, dict):
+        yield from (figure for inner in value.values() for figure in figures(inner))
+    elif isinstance(value, (list, tuple)):
+        yield from (figure for inner in value for figure in figures(inner))
+    elif is_dataclass(value):
+        yield from (figure for field in fields(value) for figure in figures(getattr(value, field.name)))
+
+
+@pytest.mark.parametrize("example", ["sewing-room", "garden-workshop", "landing"])
+def test_a_value_and_its_unit_agree_in_json(example):
+    """Read with the unit beside it, each value is the one in SI that the design holds."""
+    job = EXAMPLES / example / "job.toml"
+    told = list(figures(json.loads(call("check", job, "--json").stdout)["findings"]))
+    held = list(figures(design_of(job).findings))
+    assert len(told) == len(held) > 100
+    for (value, unit), (si, shown) in zip(told, held):
+        if shown in SPELLINGS:
+            assert parse(f"{value!r} {unit}", unit) == pytest.approx(si, rel=1e-12), (value, unit)
+        else:
+            assert (value, unit) == (si, shown)
+    assert (0.05 if example == "garden-workshop" else 0.1, "") in told
+    assert "%" not in {unit for _, unit in told}
 
 
 def test_json_findings_carry_figures_and_margin():
