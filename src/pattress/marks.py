@@ -1,8 +1,11 @@
-"""How a relay is called wherever a person reads of it: K1, K2 and so on, in the order of the plan.
+"""How a relay is called wherever a person reads of it: K1, K2 and so on, in the order of the plan; and a feed's device, F1, F2.
 
 The marks of the wiring, the terminals and the schedules are these, so one who reads "K6" in a
 proof finds K6 in the enclosure. Between programs (`--json`, masks of a plan) a relay is its bit, from 0.
 """
+
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 
 def relay_mark(bit: int) -> str:
@@ -13,6 +16,25 @@ def relay_mark(bit: int) -> str:
 def relay_marks(mask: int) -> tuple[str, ...]:
     """Return the marks of all relays in a mask, in order."""
     return tuple(relay_mark(bit) for bit in range(mask.bit_length()) if mask >> bit & 1)
+
+
+def channel_marks(plan: Mapping[str, Any], key: str) -> tuple[str, ...]:
+    """Return the marks of all relays of one channel of a plan, in order: for a fan those of its capacitors, the straight link last.
+
+    Raises KeyError where the plan has no such channel.
+    """
+    first = 0
+    for row in plan["channels"]:
+        end = max(row["masks"]).bit_length()
+        if row["key"] == key:
+            return tuple(map(relay_mark, range(first, end)))
+        first = end
+    raise KeyError(key)
+
+
+def device_mark(feeds: Iterable[str], key: str) -> str:
+    """Return the mark of the protective device of a feed, counted in the order of the job file: "F1". Raises ValueError where there is no such feed."""
+    return f"F{list(feeds).index(key) + 1}"
 
 
 def together(mask: int) -> str:

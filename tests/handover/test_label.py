@@ -47,7 +47,7 @@ def test_the_label_tells_what_to_switch_off_and_nothing_lies_over_anything(desig
     (section,) = passphrase_label(design, new_passphrase(), cautions=CAUTIONS).sections
     assert list(clashes(section.drawings[0])) == []
     text = " ".join(label.words for label in section.drawings[0].labels)
-    assert all(f"Feed {key}:" in text for key in {channel.feed for channel in (*design.job.load.values(), *design.job.fan.values())})
+    assert all(f", feed {key}:" in text for key in {channel.feed for channel in (*design.job.load.values(), *design.job.fan.values())})
 
 
 def test_the_same_passphrase_gives_the_same_bytes():

@@ -122,12 +122,12 @@ def test_no_number_or_word_of_a_table_is_broken_on_a_telephone(tab):
     assert broken == [] and page.locator(".wide-table td").count() > 50
 
 
-def test_the_motor_is_told_in_units_and_its_relays_from_one(unchanged):
+def test_the_motor_is_told_in_units_and_its_relays_as_in_the_wiring(unchanged):
     served, client = unchanged
     closer = client.get("/fan/ceiling/closer").text
     core = next(one for one in design(served).fit.parameters if one.name == "core_resistance")
     assert f"<td>{core.value / 1e3:.2f} kohm</td>" in closer and " N m s2</td>" in closer and "e+0" not in closer
-    assert "through relay 1 " in closer and "through relay 2 " in closer and "branch" not in closer
+    assert "through K6 " in closer and "through K7 " in closer and "branch" not in closer and "<td>K6 + K7</td>" in closer
 
 
 def test_without_script_the_button_writes(served, tab):

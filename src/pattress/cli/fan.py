@@ -7,6 +7,7 @@ from pattress.cli.terminal import ALL_HOLDS, print_json, progress_line, results_
 from pattress.cli.plain import plain
 from pattress.design import design_of
 from pattress.errors import UseError
+from pattress.marks import channel_marks
 from pattress.whole import write_whole
 
 
@@ -24,13 +25,13 @@ def look(job: Path, wanted: str | None, parts: Path | None, out: Path | None, *,
         if not one.steps:
             found[key] = (fan.name, one.problem or "only switched: one step, straight through", (), ())
             continue
-        progress = progress_line(as_json)
+        marks, progress = channel_marks(design.plan, key), progress_line(as_json)
         outcome = sampled(one, samples=samples, seed=seed, progress=lambda done, of: progress(f"{fan.name}: {done} of {of} samples")) if samples else None
         files = []
-        for name, svg in drawings(fan, one, outcome).items():
+        for name, svg in drawings(fan, one, marks, outcome).items():
             files.append(results_folder(job, out) / f"fan-{key}-{name}.svg")
             write_whole(files[-1], svg)
-        found[key] = (fan.name, "", sheets(fan, one, outcome), tuple(files))
+        found[key] = (fan.name, "", sheets(fan, one, marks, outcome), tuple(files))
     if as_json:
         print_json({key: {"name": name, "note": note, "tables": plain(tables), "files": [str(file) for file in files]}
                     for key, (name, note, tables, files) in found.items()})

@@ -1,6 +1,6 @@
 """A fan looked at closely: its steps, what the data fix, what to measure next, other regulators, single faults."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import inf
 
@@ -23,6 +23,10 @@ PART_WORDS = {
     "regulator_capacitances": "a capacitance meter on the regulator capacitors",
 }
 
+# By the faults of `cases`, with the mark of the relay.
+FAULT_WORDS = {"regulator capacitor shorted": "capacitor at {} shorted", "relay welded": "{} welded", "relay does not close": "{} does not close"}
+
+Marks = Sequence[str]            # of the fan's relays, first to last: "K6", "K7", "K8"
 Rows = tuple[tuple[str, ...], ...]
 
 
@@ -35,17 +39,17 @@ class Sheet:
     rows: Rows
 
 
-def sheets(fan: Fan, design: FanDesign, outcome: Outcome | None = None) -> tuple[Sheet, ...]:
-    """Return everything worth reading about a fan, as tables."""
-    found = [_steps(design), _parameters(design), _next(design)]
+def sheets(fan: Fan, design: FanDesign, marks: Marks, outcome: Outcome | None = None) -> tuple[Sheet, ...]:
+    """Return everything worth reading about a fan, as tables; `marks` are those of its relays in the plan."""
+    found = [_steps(design, marks), _parameters(design), _next(design)]
     if outcome is not None:
         found.append(_spread(outcome))
-    return (*found, _ways(design), _faults(design))
+    return (*found, _ways(design), _faults(design, marks))
 
 
-def closely(design: FanDesign) -> tuple[Sheet, ...]:
+def closely(design: FanDesign, marks: Marks) -> tuple[Sheet, ...]:
     """Return the part of `sheets` that takes no longer than an edit may: steps, motor, what to measure next, regulator."""
-    return _steps(design), _next(design), regulator(design), _parameters(design)
+    return _steps(design, marks), _next(design), regulator(design, marks), _parameters(design)
 
 
 def sampled(design: FanDesign, *, samples: int, seed: int, progress: Callable[[int, int], None] | None = None) -> Outcome:
@@ -55,7 +59,7 @@ def sampled(design: FanDesign, *, samples: int, seed: int, progress: Callable[[i
                        tolerances=tolerances, fit=design.fit, samples=samples, seed=seed, progress=progress)
 
 
-def drawings(fan: Fan, design: FanDesign, outcome: Outcome | None = None) -> dict[str, str]:
+def drawings(fan: Fan, design: FanDesign, marks: Marks, outcome: Outcome | None = None) -> dict[str, str]:
     """Return the pictures of a fan as SVG, by name."""
     fit, omega = design.fit, design.fit.motor.angular_frequency
     feeds = [(f"step {level}", design.regulator.series_impedance(mask, omega)) for level, mask in enumerate(design.drive.masks) if mask]
@@ -70,7 +74,7 @@ def drawings(fan: Fan, design: FanDesign, outcome: Outcome | None = None) -> dic
         "steps": pictures.speed_and_power(bars),
     }
     if len(design.drive.capacitors) > 1:
-        drawn["closing"] = _closing(design)
+        drawn["closing"] = _closing(design, marks)
     if outcome is not None:
         drawn["spread"] = pictures.tolerance_bands([
             (f"step {level}", spread.low, spread.median, spread.high, step.wanted)
@@ -93,11 +97,11 @@ def bands(design: FanDesign) -> dict[str, str]:
     }
 
 
-def regulator(design: FanDesign) -> Sheet:
+def regulator(design: FanDesign, marks: Marks) -> Sheet:
     """Return the regulator that was chosen, part by part."""
     rows = []
-    for place, (part, bleed) in enumerate(zip(design.choice.capacitors, design.bleeds), 1):
-        rows.append((f"capacitor {place}", part.name or show(part.capacitance, "F"), f"+/- {100 * part.tolerance:.0f} %, {show(part.rated_voltage, 'V')}"))
+    for mark, part, bleed in zip(marks, design.choice.capacitors, design.bleeds):
+        rows.append((f"capacitor at {mark}", part.name or show(part.capacitance, "F"), f"+/- {100 * part.tolerance:.0f} %, {show(part.rated_voltage, 'V')}"))
         rows.append(("across it, to discharge", f"{bleed.pieces} x {show(bleed.piece, 'ohm', 2)} in series", f"discharged within {show(bleed.time, 's', 2)}"))
     if design.damping is not None:
         rows.append(("in series with each", show(design.damping.resistance, "ohm", 2), f"takes {show(design.damping.pulse_energy, 'J', 2)} at the worst closing"))
@@ -106,7 +110,7 @@ def regulator(design: FanDesign) -> Sheet:
     return Sheet("The regulator chosen", ("part", "value", ""), tuple(rows))
 
 
-def _closing(design: FanDesign) -> str:
+def _closing(design: FanDesign, marks: Marks) -> str:
     """Draw the worst closing left after the dead time: the second capacitor joins the first at the worst phase."""
     regulator, first, both = design.regulator, 0b01, 0b11
     circuit = Circuit(motor=design.fit.motor, regulator=regulator, supply=design.highest * design.fit.nameplate.supply,
@@ -119,14 +123,14 @@ def _closing(design: FanDesign) -> str:
     record = switched(circuit, start=start, events=((0.0, both),), duration=0.01)
     small, large = regulator.branches[0], regulator.branches[1]
     lasting = (small.resistance + large.resistance) * small.capacitance * large.capacitance / (small.capacitance + large.capacitance)
-    return pictures.transient(record, until=8.0 * lasting, currents=("branch 0", "branch 1"), words=("through relay 1", "through relay 2"),
-                              title=f"Worst closing after the dead time: {peak:.1f} A in relay 2")
+    return pictures.transient(record, until=8.0 * lasting, currents=("branch 0", "branch 1"), words=(f"through {marks[0]}", f"through {marks[1]}"),
+                              title=f"Worst closing after the dead time: {peak:.1f} A in {marks[1]}")
 
 
-def _steps(design: FanDesign) -> Sheet:
+def _steps(design: FanDesign, marks: Marks) -> Sheet:
     rows = []
     for level, (step, low, high) in enumerate(zip(design.steps, design.prediction.low, design.prediction.high), 1):
-        relays = " + ".join(str(relay + 1) for relay in range(step.mask.bit_length()) if step.mask >> relay & 1)
+        relays = " + ".join(mark for relay, mark in enumerate(marks) if step.mask >> relay & 1)
         over = max(step.voltages.values(), default=0.0)
         start = {"starts": "by itself", "refused": "may not start", "kick": f"kick {show(step.kick_time, 's', 2)}"}[step.start]
         rows.append((
@@ -195,11 +199,13 @@ def _ways(design: FanDesign) -> Sheet:
                  ("kind", "W in all", "W lost in it", "pf", "current distortion", "starts"), tuple(rows))
 
 
-def _faults(design: FanDesign) -> Sheet:
+def _faults(design: FanDesign, marks: Marks) -> Sheet:
     cases = fault_cases(design.fit.motor, design.fit.load, design.regulator, design.drive.masks[1:], supply=design.fit.nameplate.supply)
     rows = []
     for case in cases:
-        name = case.fault if case.place is None else f"{case.fault}, {case.place + 1}"
+        if case.place is not None and case.place >= len(marks):
+            continue                # a relay that no step takes is not there
+        name = case.fault if case.place is None else FAULT_WORDS[case.fault].format(marks[case.place])
         over = max((volt for step in case.steps for volt in step.highest_voltages.values()), default=0.0)
         speeds = " / ".join(f"{revolutions(float(step.state.speed)):.0f}" for step in case.steps)
         rows.append((name, speeds, f"{over:.0f}" if over else "-"))

@@ -9,7 +9,7 @@ from pattress.handover.page import Table
 from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.sensed_lines import bench_rows, live_rows
 from pattress.handover.sheet import Section
-from pattress.handover.wiring import Wiring, channels, finding_of, used_feeds
+from pattress.handover.wiring import Wiring, channels, device_of, finding_of, named_devices, used_feeds
 from pattress.job.model import Fan
 from pattress.pins.demands import contacts
 from pattress.quantity import show
@@ -50,7 +50,7 @@ def bench(design: Design, wiring: Wiring) -> Section:
 
 def dead(design: Design, wiring: Wiring) -> Section:
     """Return the tests with the supply off, locked and proved dead."""
-    rows = [("Isolate", f"every feed: {', '.join(used_feeds(design))}; lock off, prove dead with a tester proved before and after", "dead at every terminal of X1 and X2")]
+    rows = [("Isolate", f"every feed: {named_devices(design)}; lock off, prove dead with a tester proved before and after", "dead at every terminal of X1 and X2")]
     for key, channel in channels(design).items():
         feed = design.job.feed[channel.feed]
         ohms = sum(cable.length * resistance_per_metre(section=cable.section, kind=cable.kind, temperature=20.0)
@@ -58,8 +58,8 @@ def dead(design: Design, wiring: Wiring) -> Section:
         rows.append((f"Protective conductor to {channel.name}", f"from the board through {wiring.cable(f'feed.{channel.feed}').mark} and {wiring.cable(key).mark}",
                      f"about {show(ohms, 'ohm')} at 20 degC, if its section is that of the line"))
     for feed in used_feeds(design):
-        rows.append((f"Insulation, feed {feed}: L and N joined, to PE", "T1 and varistor taken out, or L and N joined; loads that cannot bear it taken off", _insulation(design, "mains")))
-        rows.append((f"Polarity and neutrals, feed {feed}", "ring through every L, N and PE; between the neutrals of two feeds", "no cross, and no neutral joined to another feed's"))
+        rows.append((f"Insulation behind {device_of(design, feed)}: L and N joined, to PE", "T1 and varistor taken out, or L and N joined; loads that cannot bear it taken off", _insulation(design, "mains")))
+        rows.append((f"Polarity and neutrals behind {device_of(design, feed)}", "ring through every L, N and PE; between the neutrals of two feeds", "no cross, and no neutral joined to another feed's"))
     return Section("Dead tests on site", (WHO,), (_boxed("", ("Test", "How", "Expect"), rows),))
 
 
@@ -71,7 +71,7 @@ def live(design: Design, wiring: Wiring) -> Section:
             ("Voltage, line to neutral, at X1", "each feed", f"{show(mains.low, 'V')} to {show(mains.high, 'V')}")]
     for key in used_feeds(design):
         residual = design.job.feed[key].residual_current_device
-        rows.append((f"Residual-current device, feed {key}", "test button, then tester", residual_time if not isinstance(residual, str)
+        rows.append((f"Residual-current device of {device_of(design, key)}", "test button, then tester", residual_time if not isinstance(residual, str)
                      else f"in the job file: {residual}; find out what is there"))
     for key, channel in channels(design).items():
         trip, current = finding_of(design, f"trip.{key}"), finding_of(design, f"contacts.{key}")

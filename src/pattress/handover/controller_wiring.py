@@ -15,7 +15,7 @@ from pattress.handover.parts import input_resistor
 from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.sensed_lines import draw_sensed, note, sensed
 from pattress.handover.symbols import draw
-from pattress.handover.wiring import LINE, MAINS_IN, NEUTRAL, NO_PIN, PROTECTIVE, SWITCHED, Cable, Relay, Terminal, Wiring, channels, used_feeds
+from pattress.handover.wiring import LINE, MAINS_IN, NEUTRAL, NO_PIN, PROTECTIVE, SWITCHED, Cable, Relay, Terminal, Wiring, channels, device_of, used_feeds
 from pattress.quantity import show
 from pattress.sizing.drive import pull_down
 from pattress.sizing.mains import mains_of
@@ -60,7 +60,7 @@ def _outputs(design: Design, wiring: Wiring, feed: str, members: Sequence[str], 
     sheet.text(BUS, top + 4, "mains", bold=True)
     line, net, practice = top + 40, f"L of {feed}", wiring.colours.practice
     incoming = {terminal.role: terminal for terminal in wiring.terminals_of(f"feed.{feed}")}
-    _terminal(sheet, incoming[LINE], line, f"{incoming[LINE].cable} {incoming[LINE].colour} {show(incoming[LINE].section, 'm2')} from device of feed {feed}", practice)
+    _terminal(sheet, incoming[LINE], line, f"{incoming[LINE].cable} {incoming[LINE].colour} {show(incoming[LINE].section, 'm2')} from {device_of(design, feed)}", practice)
     sheet.wire(net, (BUS, line), (TERMINAL, line))
     y, rows = line + 22, []
     for key in members:
@@ -174,7 +174,7 @@ def _joined(sheet: Drawing, wiring: Wiring, first: Terminal, others: list[Termin
     """Draw terminals that are joined, the incoming one first; return where they end."""
     y += 14
     for place, terminal in enumerate((first, *others)):
-        way = f"from device of feed {terminal.thing.partition('.')[2]}" if terminal is first else f"to {channels(design)[terminal.thing].name}"
+        way = f"from {device_of(design, terminal.thing.partition('.')[2])}" if terminal is first else f"to {channels(design)[terminal.thing].name}"
         end = _terminal(sheet, terminal, y, f"{terminal.role}: {terminal.cable} {terminal.colour} {way}", wiring.colours.practice)
         if place < len(others):
             following = max(y + 18, end + 2)

@@ -3,7 +3,7 @@
 from pattress.design import Design
 from pattress.handover.page import Table
 from pattress.handover.sheet import Section
-from pattress.handover.wiring import channels, used_feeds
+from pattress.handover.wiring import channels, device_of, named_devices, used_feeds
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.model import UNKNOWN, Job
 from pattress.quantity import show
@@ -55,8 +55,8 @@ def ratings_of_the_box(design: Design) -> tuple[tuple[str, str], ...]:
     """Return what the label of the controller's box says, without any secret."""
     job, feeds = design.job, used_feeds(design)
     return (("Controller", job.job.title), ("Supply", str(job.supply.system)),
-            *((f"Feed {key}", f"{job.feed[key].device.kind}, {job.feed[key].device.curve} {show(job.feed[key].device.rating, 'A')}") for key in feeds),
-            ("Before opening", f"switch off and lock {'the feed' if len(feeds) == 1 else f'all {len(feeds)} feeds'}: {', '.join(feeds)}; prove dead"),
+            *((device_of(design, key), f"{job.feed[key].device.kind}, {job.feed[key].device.curve} {show(job.feed[key].device.rating, 'A')}") for key in feeds),
+            ("Before opening", f"switch off and lock {'the feed' if len(feeds) == 1 else f'all {len(feeds)} feeds'}: {named_devices(design)}; prove dead"),
             ("Relays", "switch, but do not isolate"))
 
 

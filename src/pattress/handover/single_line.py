@@ -14,6 +14,7 @@ from pattress.handover.schedules import UNKNOWN, value_of
 from pattress.handover.symbols import OF_LOAD, draw
 from pattress.handover.wiring import Cable, Wiring, channels, finding_of, used_feeds
 from pattress.job.model import Fan, Load
+from pattress.marks import device_mark
 from pattress.quantity import show
 
 WIDTH = 1180.0
@@ -57,7 +58,6 @@ def single_line(design: Design, wiring: Wiring, cautions: Sequence[str]) -> tupl
 
 def _sheet(design: Design, wiring: Wiring, lines: Sequence[Line], some: Sequence[Line], words: str, cautions: Sequence[str]) -> Drawing:
     """Draw some of all lines; a feed whose first row is on another sheet is said to go on."""
-    numbers = {key: number for number, key in enumerate(design.job.feed, 1)}
     sheet = Drawing(f"{design.job.job.title}: {words}", WIDTH)
     y = sheet.lines(MARGIN, 34, wrapped(sheet.title, WIDTH - 2 * MARGIN, 16), size=16, bold=True) + 4
     top, y = y, y + TOP - 40
@@ -65,10 +65,10 @@ def _sheet(design: Design, wiring: Wiring, lines: Sequence[Line], some: Sequence
     for key in dict.fromkeys(key for key, _ in some):
         rows = [row for other, row in some if other == key and row]
         goes_on = next(row for other, row in lines if other == key) not in (*rows, None)
-        before = [*wrapped(_device_words(design, key, numbers[key]), FEED_CABLE - DEVICE - 14)]
+        before = [*wrapped(_device_words(design, key), FEED_CABLE - DEVICE - 14)]
         y += max([rows[0].over if rows else 20.0, 12 + STEP * len(before)])
         taps.append(y)
-        y = _feed(sheet, design, wiring, key, numbers[key], rows, y, before, goes_on) + GAP
+        y = _feed(sheet, design, wiring, key, rows, y, before, goes_on) + GAP
     sheet.zone(Box(BOX_LEFT, top, BOX_RIGHT, y - GAP + 8))
     sheet.text(BOX_LEFT + 8, top + 16, "controller", bold=True)
     sheet.wire("supply", (BAR, taps[0]), (BAR, taps[-1] + 30), thick=True)
@@ -95,11 +95,11 @@ def _supply(sheet: Drawing, design: Design, y: float) -> None:
     sheet.below(MARGIN, y + 2, lines[1:])
 
 
-def _device_words(design: Design, key: str, number: int) -> str:
+def _device_words(design: Design, key: str) -> str:
     device = design.job.feed[key].device
     capacity = "" if isinstance(device.breaking_capacity, str) else f" {show(device.breaking_capacity, 'A')}"
     curve = "curve ?" if device.curve == "unknown" else device.curve
-    return f"F{number} {curve} {show(device.rating, 'A')}{capacity}"
+    return f"{device_mark(design.job.feed, key)} {curve} {show(device.rating, 'A')}{capacity}"
 
 
 def _residual_words(design: Design, key: str) -> str:
@@ -109,14 +109,14 @@ def _residual_words(design: Design, key: str) -> str:
     return f"RCD {show(residual.rating, 'A')} type {residual.type}"
 
 
-def _feed(sheet: Drawing, design: Design, wiring: Wiring, key: str, number: int, rows: list[Row], y: float,
+def _feed(sheet: Drawing, design: Design, wiring: Wiring, key: str, rows: list[Row], y: float,
           before: list[str], goes_on: bool) -> float:
     """Draw a feed at y and its rows from there on; return where it ends."""
     feed, net, practice = design.job.feed[key], f"feed {key}", wiring.colours.practice
     sheet.wire("supply", (BAR, y), (DEVICE, y))
     combined = feed.device.kind.startswith("combined")
     kind = "breaker and residual" if combined else "fuse" if feed.device.kind == "fuse" else "breaker"
-    end = draw(sheet, kind, f"F{number}", DEVICE, y, practice)
+    end = draw(sheet, kind, device_mark(design.job.feed, key), DEVICE, y, practice)
     if not combined and not isinstance(feed.residual_current_device, str):
         sheet.wire(net, (end, y), (end + 8, y))
         end = draw(sheet, "residual", f"RCD {key}", end + 8, y, practice)

@@ -12,7 +12,7 @@ from pattress.design import Design
 from pattress.finding import Figure, Finding
 from pattress.handover.colours import COMMON, SUPPLIED, Colours, colours_of, signal
 from pattress.job.model import UNKNOWN, Fan, Load
-from pattress.marks import relay_mark
+from pattress.marks import device_mark, relay_mark
 from pattress.pins.best import Assignment
 from pattress.pins.demands import contacts
 from pattress.sizing.residual import controller_feed
@@ -148,6 +148,11 @@ def finding_of(design: Design, wanted: str) -> Finding | None:
     return next((finding for finding in design.findings if finding.id == wanted), None)
 
 
+def named_devices(design: Design) -> str:
+    """Return the devices of all feeds that some channel hangs on, in words: "F1 lights, F2 sockets"."""
+    return ", ".join(f"{device_mark(design.job.feed, key)} {key}" for key in used_feeds(design))
+
+
 def put_in(design: Design, wanted: str, name: str) -> float | None:
     """Return a figure that went into a finding [SI], None when the design has neither."""
     finding = finding_of(design, wanted)
@@ -156,13 +161,18 @@ def put_in(design: Design, wanted: str, name: str) -> float | None:
     return None
 
 
+def device_of(design: Design, feed: str) -> str:
+    """Return what the device at the head of a feed is called wherever a person reads of it: "F1, feed lights"."""
+    return f"{device_mark(design.job.feed, feed)}, feed {feed}"
+
+
 def _cables(design: Design, colours: Colours) -> Iterator[Cable]:
     job, mark = design.job, 0
     mains = (Core(LINE, colours.line), Core(NEUTRAL, colours.neutral), Core(PROTECTIVE, colours.protective))
     run = (Core(SWITCHED, colours.switched), *mains[1:])
     for key, feed in job.feed.items():
         mark += 1
-        yield Cable(mark=f"W{mark}", start=f"device of feed {key}", end=MAINS_IN, section=feed.cable.section,
+        yield Cable(mark=f"W{mark}", start=device_of(design, key), end=MAINS_IN, section=feed.cable.section,
                     length=feed.cable.length, cores=mains, mains=True, thing=f"feed.{key}")
     for key, channel in channels(design).items():
         mark += 1

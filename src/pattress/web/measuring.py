@@ -8,9 +8,11 @@ from typing import Any
 from pattress.errors import UseError
 from pattress.fan import report
 from pattress.fan.design import FanDesign
+from pattress.fan.report import Marks
 from pattress.fan.report import Sheet as Table
 from pattress.job import JobError
 from pattress.job.model import Fan
+from pattress.marks import channel_marks
 from pattress.web.draft import Edit
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
@@ -87,7 +89,7 @@ def _key(asked: Asked) -> str:
 
 def _sheet(asked: Asked, key: str, typed: Mapping[str, Any] | None, error: str, *, closer: bool = False) -> FanSheet:
     job, design = asked.design.job, asked.design.results["fan_designs"][key]
-    was = _measured(asked, key)
+    was, marks = _measured(asked, key), channel_marks(asked.design.plan, key)
     measured = was if typed is None else typed
     readings = measured.get("readings", [])
     rows = [*readings, {}] if len(readings) < MOST_READINGS else readings
@@ -97,20 +99,20 @@ def _sheet(asked: Asked, key: str, typed: Mapping[str, Any] | None, error: str, 
         tuple(tuple(Blank(f"{place}.{name}", label, example, str(row.get(name, ""))) for name, label, example in READING)
               for place, row in enumerate(rows)),
         error, "" if design.steps else design.problem or "This fan is only switched: one step, straight through.",
-        _drawings(job.fan[key], design, closer), _tables(job.fan[key], design, closer), closer,
+        _drawings(job.fan[key], design, marks, closer), _tables(job.fan[key], design, marks, closer), closer,
     )
 
 
-def _drawings(fan: Fan, design: FanDesign, closer: bool) -> tuple[str, ...]:
+def _drawings(fan: Fan, design: FanDesign, marks: Marks, closer: bool) -> tuple[str, ...]:
     if not design.steps:
         return ()
-    return (*report.bands(design).values(), *(report.drawings(fan, design).values() if closer else ()))
+    return (*report.bands(design).values(), *(report.drawings(fan, design, marks).values() if closer else ()))
 
 
-def _tables(fan: Fan, design: FanDesign, closer: bool) -> tuple[Table, ...]:
+def _tables(fan: Fan, design: FanDesign, marks: Marks, closer: bool) -> tuple[Table, ...]:
     if not design.steps:
         return ()
-    return (*report.closely(design), *report.sheets(fan, design)[3:]) if closer else report.closely(design)
+    return (*report.closely(design, marks), *report.sheets(fan, design, marks)[3:]) if closer else report.closely(design, marks)
 
 
 def _measured(asked: Asked, key: str) -> dict[str, Any]:

@@ -6,15 +6,14 @@ labels find room; what has no place on a wall stands in rows below.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache, reduce
+from functools import lru_cache
 from html import escape
-from operator import or_
 
 from pattress.design import Design
 from pattress.handover.colours import Practice, colours_of
 from pattress.handover.symbols import OF_LOAD, shape_of
 from pattress.job.model import CEILING, Place, Wall
-from pattress.marks import relay_marks
+from pattress.marks import channel_marks, relay_marks
 from pattress.rehearsal.day import standing
 from pattress.rehearsal.room import Control, Lamp
 
@@ -96,13 +95,12 @@ def _load(design: Design, lamp: Lamp) -> Standing:
     if lamp.wanted != lamp.level:
         words += f", {SHALL} {standing(lamp.wanted, lamp.top)}"
     words += "".join(f", {reason} {_time(left)}" for reason, left in lamp.waits)
-    masks = next(row["masks"] for row in plan["channels"] if row["key"] == lamp.key)
-    return Standing(*place, lamp.level, words, _relays(masks, lamp.level), thing.at)
+    mask = next(row["masks"] for row in plan["channels"] if row["key"] == lamp.key)[lamp.level]
+    return Standing(*place, lamp.level, words, _relays(channel_marks(plan, lamp.key), relay_marks(mask)), thing.at)
 
 
-def _relays(masks: list[int], level: int) -> str:
-    """Return how the relays of a channel stand."""
-    own, shut = relay_marks(reduce(or_, masks)), relay_marks(masks[level])
+def _relays(own: tuple[str, ...], shut: tuple[str, ...]) -> str:
+    """Return how the relays of a channel stand, of which some are closed."""
     if len(own) == 1:
         return f"relay {own[0]} {'closed' if shut else 'open'}"
     return f"{'+'.join(shut)} closed" if shut else f"{own[0]} to {own[-1]} open"
