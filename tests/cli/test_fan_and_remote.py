@@ -65,7 +65,7 @@ def test_noise_holds_no_frame_and_ends_with_one(tmp_path):
     file.write_text("100 30000 120 9000 90\n")
     result = call("remote", "decode", file)
     assert result.exit_code == 1
-    assert result.stdout == "no frame of any protocol\n1 of 1 captures hold no frame\n"
+    assert result.stdout == "no frame of any protocol\n1 of 1 capture holds no frame\n"
 
 
 def test_a_learnt_code_goes_into_the_job_and_nothing_else_changes(tmp_path, presses):

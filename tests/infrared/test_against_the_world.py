@@ -135,7 +135,7 @@ def test_a_nec_ditto_of_irsimsend_is_a_repeat(tmp_path):
     ("protocols = 3", r"remote.toml: found no \[\[protocols\]\] tables\n"),
     ("[[protocols]\n", r"remote.toml: found no TOML: "),
     ('[[protocols]]\nprotocol = "imon"\n[protocols.scancodes]\n0x01 = "KEY_A"\n',
-     r"remote.toml: found 1 codes, none of a protocol decoded here\n  allowed: nec, necx, "),
+     r"remote.toml: found 1 code, none of a protocol decoded here\n  allowed: nec, necx, "),
 ])
 def test_the_words_about_a_keymap_that_cannot_be_used(tmp_path, text, message):
     file = tmp_path / "remote.toml"

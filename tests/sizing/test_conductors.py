@@ -70,6 +70,11 @@ def test_a_measured_resistance_comes_back_to_20_degc():
     assert 13.0 * factor == pytest.approx(12.04, abs=0.005)
 
 
+def test_one_circuit_is_told_as_one():
+    assert answers()["conductors.lights"].corner == "30 degC, 1 circuit together"
+    assert answers(grouped=3)["conductors.lights"].corner == "30 degC, 3 circuits together"
+
+
 def test_the_change_names_the_section_that_passes():
     found = answers(rating="20 A", feed_section="1.5 mm2")["conductors.lights"]
     assert found.verdict is Verdict.FAILS

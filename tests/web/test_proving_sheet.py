@@ -43,8 +43,8 @@ def test_the_sheet_says_what_fails_first_and_what_came_of_the_days(two_lamps):
     page, client = two_lamps
     text = client.get("/proof").text
     fails, holds = text.index("red is never on while blue is on"), text.index("The program never stops with an error.")
-    assert fails < holds and "Red lamp and Blue lamp are both on" in text and " properties fail: " in text
-    assert "1 days, " in text and "Scripted day" in text and "Stale" not in text
+    assert fails < holds and "Red lamp and Blue lamp are both on" in text and " properties fails: " in text
+    assert "1 day, " in text and "Scripted day" in text and "Stale" not in text
     assert works_of(page.draft).of("proof").outcome.digest == prove(page.draft.now.design.plan, until_first_failure=True).digest
 
 

@@ -6,6 +6,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pattress.counting import counted
 from pattress.design import Design
 
 if TYPE_CHECKING:
@@ -40,7 +41,7 @@ def tried(design: Design, bundle: Path, progress: Callable[[str], None]) -> Tria
         life = live(bundle, design.plan, design.facts)
     except AliveError as error:
         return Trial("failed", str(error), has_failed=True)
-    detail = f"switch to relay {life.relay_ms:.0f} ms on this PC, {len(life.kept)} topics kept by the broker"
+    detail = f"switch to relay {life.relay_ms:.0f} ms on this PC, {counted(len(life.kept), 'topic')} kept by the broker"
     return Trial("heard", detail, life, tuple(_lines(life)))
 
 
@@ -51,7 +52,7 @@ def _lines(life: "Life") -> Iterator[str]:
     yield from _told(message for message in life.started if message.topic in ("here", f"channel/{life.channel}"))
     yield f"  when the contact of {life.switch!r} closed; its relay moved after {life.relay_ms:.0f} ms"
     yield from _told(life.thrown)
-    yield f"  by somebody who came later, and gets what the broker kept: {len(life.kept)} topics, among them"
+    yield f"  by somebody who came later, and gets what the broker kept: {counted(len(life.kept), 'topic')}, among them"
     yield from _told(message for message in life.kept if message.topic == f"channel/{life.channel}")
     yield "  when its power was cut: the last will"
     yield from _told(life.cut)

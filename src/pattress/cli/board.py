@@ -9,6 +9,7 @@ import click
 from pattress.cli import line
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder, say
+from pattress.counting import counted
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 
@@ -176,9 +177,9 @@ def _told(done: "Putting", dry: bool) -> str:
     ways = {how: [step for step in done.steps if step.how == how] for how in ("send", "copy", "keep")}
     lines = [f"board: {done.board['machine']}, {done.board['interpreter']} {'.'.join(map(str, done.board['version']))}"]
     if dry:
-        lines += [f"would send {step.path}, {step.size} bytes" for step in ways["send"]]
+        lines += [f"would send {step.path}, {counted(step.size, 'byte')}" for step in ways["send"]]
         lines += [f"would copy {step.path} from {step.source}" for step in ways["copy"]]
-    words = f"{len(ways['send'])} files sent, {done.sent} bytes; {len(ways['copy'])} copied on the board; {len(ways['keep'])} there already"
+    words = f"{counted(len(ways['send']), 'file')} sent, {counted(done.sent, 'byte')}; {len(ways['copy'])} copied on the board; {len(ways['keep'])} there already"
     lines.append(f"nothing was changed: {words}" if dry else words)
     if done.slot is None:
         lines.append("the board runs this bundle already")

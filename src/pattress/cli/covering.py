@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from pattress.cli import text
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
+from pattress.counting import counted
 from pattress.design import design_of
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ def _told(found: "Coverage") -> str:
     lines = []
     for because in dict.fromkeys(one.because for one in found.never if one.because):
         ways = [one for one in found.never if one.because == because]
-        lines.append(f"{because}: {len(ways)} way{'s' if len(ways) > 1 else ''} not gone")
+        lines.append(f"{because}: {counted(len(ways), 'way')} not gone")
         lines += text.wrapped(_places(ways))
     if found.unexplained:
         lines += ["", "Not explained by anything that the job lacks; either it can never happen, or the exploration is too narrow:"]

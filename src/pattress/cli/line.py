@@ -9,6 +9,7 @@ from pattress.cautions import CAUTIONS
 from pattress.cli import alive, differences, text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder, say
+from pattress.counting import counted
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.finding import Finding, Verdict
@@ -214,7 +215,7 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
         ("bundle", "written" if manifest else "refused", _bundle_words(folder, manifest, refused)),
         ("bundle alive", lived.verdict, lived.detail),
         ("hand-over page", "written", str(page)),
-        ("hand-over pack", "written", f"{len(sheets)} sheets, drawings and schedules in {folder}"),
+        ("hand-over pack", "written", f"{counted(len(sheets), 'sheet')}, drawings and schedules in {folder}"),
         ("timeline", "drawn", str(files[0])),
     ]
     if as_json:

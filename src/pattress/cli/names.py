@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from pattress.cli.commands import door, job_argument, json_option
+from pattress.counting import counted
 
 
 @click.command()
@@ -31,7 +32,7 @@ def names(job: Path, as_json: bool) -> int:
         for clash in found:
             say(f"{str(clash.verdict):<8} {clash.told}\n         {clash.advice}")
         known = spoken.names(home)
-        say(f"{chr(10) if found else ''}{job}: {len(known)} names of {len({name.thing for name in known})} things, "
+        say(f"{chr(10) if found else ''}{job}: {counted(len(known), 'name')} of {counted(len({name.thing for name in known}), 'thing')}, "
             f"{len(found)} to look at.")
         if guessed:
             say(f"Not in the dictionary, sounds guessed from the spelling: {', '.join(guessed)}")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from pattress.cli import text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
+from pattress.counting import counted
 from pattress.errors import UseError
 from pattress.whole import write_whole
 
@@ -37,7 +38,7 @@ def decode(file: Path, draw: Path | None, *, as_json: bool) -> int:
         say(text.table(("line", "code", "key", "toggle", "confidence", ""), rows) if rows else "no frame of any protocol")
         silent = sum(not frames for _, frames in found)
         if silent:
-            say(f"{silent} of {len(found)} captures hold no frame")
+            say(f"{silent} of {counted(len(found), 'capture')} {'holds' if silent == 1 else 'hold'} no frame")
     return ALL_HOLDS if any(frames for _, frames in found) else A_CHECK_FAILS
 
 
@@ -139,7 +140,7 @@ def _remotes(job: Path) -> "tuple[Remote, ...]":
 
 
 def _learned(learned: "Learned") -> str:
-    lines = [f"{learned.code or 'no code'}: {learned.agreeing} of {learned.presses} presses agree, sureness {learned.sureness} of 100"]
+    lines = [f"{learned.code or 'no code'}: {learned.agreeing} of {counted(learned.presses, 'press', 'presses')} {'agrees' if learned.agreeing == 1 else 'agree'}, sureness {learned.sureness} of 100"]
     lines += [f"also heard in {count}: {code}" for code, count in learned.others]
     lines.append(f"clock {100 * (learned.clock - 1):+.1f} % of nominal, marks {learned.stretch:+d} us"
                  + ("" if learned.jitter is None else f", {learned.jitter} us r.m.s. of jitter"))

@@ -11,6 +11,7 @@ from pattress.cautions import CAUTIONS
 from pattress.cli import differences, text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
+from pattress.counting import counted
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.finding import Verdict
@@ -35,7 +36,7 @@ def publish(job: Path, design: Design, folder: Path, title: str, *, as_json: boo
         print_json({"folder": str(folder), "files": sorted(publication.files), "program": publication.program,
                     "names": list(publication.names), "suspects": list(publication.suspects)})
         return ALL_HOLDS
-    say(f"published: {folder}, {len(publication.files)} files; program and plan {publication.program[:12]}")
+    say(f"published: {folder}, {counted(len(publication.files), 'file')}; program and plan {publication.program[:12]}")
     say("Left out: comments, note, title unless given, acceptances, addresses, places, measured fans, soldered pins.")
     say("Your own words in it, to be read by everybody:")
     say("\n".join(f"  {line}" for line in text.wrapped(", ".join(publication.names))))
@@ -97,8 +98,8 @@ def _verdicts(moved: "Comparison", original: Path, into: Path) -> str:
     told = [move for move in moved.moves if move.direction in (Direction.WORSE, Direction.BETTER)
             or (move.direction is Direction.NEW and move.after.verdict is not Verdict.HOLDS)]
     lines = [*(differences.move(move) for move in told), *([""] if told else [])]
-    lines.append(f"{len(told)} verdicts move against the original; {len(moved.moves) - len(told)} findings keep theirs with another figure, "
-                 f"or come or go with what they are about.\nAll of it: pattress compare {original} {into}")
+    lines.append(f"{counted(len(told), 'verdict moves', 'verdicts move')} against the original; "
+                 f"{counted(len(moved.moves) - len(told), 'finding keeps its own', 'findings keep theirs')} with another figure, or come or go with what they are about.\nAll of it: pattress compare {original} {into}")
     return "\n".join(lines)
 
 

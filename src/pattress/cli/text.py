@@ -5,6 +5,7 @@ from itertools import zip_longest
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from pattress.counting import counted
 from pattress.finding import Figure, Finding, Input, Verdict, margin_words
 from pattress.job.model import Acceptance
 from pattress.quantity import show
@@ -92,7 +93,7 @@ def counts(findings: Iterable[Finding]) -> str:
 
 def claim(prop: "Property") -> str:
     """Return a property of the control program: verdict, its sentence, id, and in how many steps it was judged."""
-    return headed(prop.verdict, prop.sentence, f"[{prop.id}] {prop.transitions} steps")
+    return headed(prop.verdict, prop.sentence, f"[{prop.id}] {counted(prop.transitions, 'step')}")
 
 
 def acceptance(acceptance: Acceptance) -> str:

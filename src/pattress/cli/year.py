@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from pattress.cli import text
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
+from pattress.counting import counted
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.marks import relay_mark
@@ -151,8 +152,8 @@ def _told(facts: Mapping[str, Any]) -> str:
     lines.append(f"a button held once acted twice: {_figure(facts['acted_twice'])} times a year")
     lines += [f"{name}: {_figure(facts['outcomes'][name])} a year ({words})" for name, words in NUISANCES.items() if name in facts["outcomes"]]
     done, asked = facts["households"], facts["asked"]
-    lines += ["", f"{done} household{'s' if done > 1 else ''}{f' of {asked} asked for' if done < asked else ''}, {facts['days']} days each, {facts['events']} events, "
-                  f"{facts['problem_count']} problems, seed {facts['seed']}"]
+    lines += ["", f"{counted(done, 'household')}{f' of {asked} asked for' if done < asked else ''}, {counted(facts['days'], 'day')} each, "
+                  f"{counted(facts['events'], 'event')}, {counted(facts['problem_count'], 'problem')}, seed {facts['seed']}"]
     return "\n".join([*lines, *facts["problems"]])
 
 

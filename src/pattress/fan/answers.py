@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from pattress.counting import counted
 from pattress.fan.design import QUIET_CURRENT, FanDesign, revolutions
 from pattress.fan.regulator import LOW_SUPPLY
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
@@ -64,7 +65,7 @@ def _inputs(key: str, fan: Fan, design: FanDesign) -> tuple[Input, ...]:
         Input("poles", Figure(plate.poles, ""), f"fan.{key}.poles"),
         Input("run capacitor", Figure(plate.run_capacitance, "F"), f"fan.{key}.run_capacitor"),
         Input("regulator capacitors", ", ".join(show(value, "F") for value in design.drive.capacitors), "chosen from stock"),
-        Input("motor", "typical of the nameplate" if design.fit.estimate else f"fitted to {len(fan.measured.readings)} readings",
+        Input("motor", "typical of the nameplate" if design.fit.estimate else f"fitted to {counted(len(fan.measured.readings), 'reading')}",
               f"fan.{key}.measured"),
     )
 

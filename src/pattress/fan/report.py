@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import inf
 
+from pattress.counting import counted
 from pattress.fan import pictures
 from pattress.fan.cases import fault_cases
 from pattress.fan.compare import ways
@@ -181,7 +182,7 @@ def _spread(outcome: Outcome) -> Sheet:
          f"{100 * step.not_started:.1f} %", f"{100 * step.too_close:.1f} %")
         for level, step in enumerate(outcome.steps, 1)
     )
-    return Sheet(f"Over {len(outcome.speeds)} fans, mains and capacitors (seed {outcome.seed})",
+    return Sheet(f"Over {counted(len(outcome.speeds), 'fan')}, mains and capacitors (seed {outcome.seed})",
                  ("step", "95 of 100, rpm", "middle", "does not start", "next step too close"), rows)
 
 

@@ -6,6 +6,7 @@ was looked at and what was not; then every finding; then the proof and the rehea
 
 from collections.abc import Iterator
 
+from pattress.counting import counted
 from pattress.design import Design
 from pattress.finding import Figure, Finding, Verdict, margin_words, worst
 from pattress.handover.context import names_of, rehearsed_days
@@ -61,7 +62,7 @@ def _outcome(design: Design, proof: Proof, rehearsal: Rehearsal) -> Table:
     counts = ", ".join(f"{number} {verdict}" for verdict, number in tally(design.findings))
     return Table("", ("What", "Outcome"), (
         ("Job", f"{design.job.job.title}, {design.job.supply.system}"),
-        (f"{len(design.findings)} checks", counts),
+        (counted(len(design.findings), "check"), counts),
         ("Failing and accepted", str(len(design.accepted)) if design.accepted else "none"),
         ("Proof", proof.outcome),
         ("Rehearsal", rehearsal.summary),
@@ -102,6 +103,6 @@ def _shown(figure: Figure) -> str:
 
 def _proof(proof: Proof) -> Iterator[Table]:
     yield Table("", ("Property", "Verdict", "Judged in"), tuple(
-        (prop.sentence, prop.verdict, f"{prop.transitions} steps") for prop in proof.properties))
+        (prop.sentence, prop.verdict, counted(prop.transitions, "step")) for prop in proof.properties))
     yield Table("What was explored", ("Part", "States", "Transitions"), tuple(
         (part.name, str(part.states), str(part.transitions)) for part in proof.parts))

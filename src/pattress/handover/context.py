@@ -2,6 +2,7 @@
 
 from markupsafe import Markup
 
+from pattress.counting import counted
 from pattress.design import Design
 from pattress.handover.page import Page, Table, groups, program_version, tally, unknowns
 from pattress.handover.schedules import parts
@@ -42,7 +43,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         parts=(parts(design, wiring_of(design)), _relays(design)),
         proof_line=f"{proof.outcome[0].upper()}{proof.outcome[1:]}; program and plan {proof.digest[:12]}.",
         properties=Table("", ("Property", "Verdict", "Judged in"), tuple(
-            (prop.sentence, prop.verdict, f"{prop.transitions} steps") for prop in proof.properties
+            (prop.sentence, prop.verdict, counted(prop.transitions, "step")) for prop in proof.properties
         )),
         stories=tuple(str(prop.story) for prop in proof.failed if prop.story),
         rehearsal_line=f"{rehearsal.summary}.",
@@ -79,7 +80,7 @@ def _channels(job: Job) -> Table:
         amount = f"{load.count} x {show(load.power, 'W')}" if load.count > 1 else show(load.power, "W")
         rows.append((load.name, f"{load.kind}, {amount}", load.feed, *_habits(load)))
     for key, fan in job.fan.items():
-        rows.append((fan.name, f"fan, {show(fan.power, 'W')}, {fan.steps} steps", fan.feed, *_habits(fan)))
+        rows.append((fan.name, f"fan, {show(fan.power, 'W')}, {counted(fan.steps, 'step')}", fan.feed, *_habits(fan)))
     return Table("Loads and fans", ("Name", "What", "Feed", "After a power cut", "Operations a day"), tuple(rows))
 
 
@@ -90,7 +91,7 @@ def _habits(channel: Channel) -> tuple[str, str]:
 
 def _touched(job: Job) -> Table:
     rows = [(switch.name, f"{switch.kind} wall switch", "; ".join(map(str, switch.does))) for switch in job.switch.values()]
-    rows += [(regulator.name, f"wall regulator, {regulator.positions} positions", f"steps of {regulator.fan}")
+    rows += [(regulator.name, f"wall regulator, {counted(regulator.positions, 'position')}", f"steps of {regulator.fan}")
              for regulator in job.regulator.values()]
     for remote in job.remote.values():
         for key, button in remote.button.items():

@@ -4,6 +4,7 @@ from csv import writer
 from decimal import Decimal
 from io import StringIO
 
+from pattress.counting import counted
 from pattress.design import Design
 from pattress.design.prices import Prices
 from pattress.finding import Figure
@@ -85,7 +86,7 @@ def parts(design: Design, wiring: Wiring, prices: Prices | None = None) -> Table
     money = tuple((_money(prices.parts[line.part]), _money(line.count * prices.parts[line.part])) if line in known else (NO_PRICE, NO_PRICE)
                   for line in lines)
     total = _money(sum((line.count * prices.parts[line.part] for line in known), Decimal(0)))
-    last = ("Sum", f"of {len(known)} lines; {len(lines) - len(known)} have no price", *("-",) * 5, total)
+    last = ("Sum", f"of {counted(len(known), 'line')}; {counted(len(lines) - len(known), 'has', 'have')} no price", *("-",) * 5, total)
     return Table("Parts list", (*head, f"Each, {prices.currency}", f"Sum, {prices.currency}"),
                  (*(row + two for row, two in zip(rows, money, strict=True)), last))
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from pattress.counting import counted
 from pattress.design import Design
 from pattress.finding import Finding, Verdict
 from pattress.handover.household import what_it_does
@@ -50,7 +51,7 @@ def _things(design: Design) -> Iterator[Thing]:
         count = f"{load.count} x " if load.count > 1 else ""
         yield Thing(path=f"load.{key}", kind=OF_LOAD[load.kind], name=load.name, words=f"{load.kind}, {count}{show(load.power, 'W')}", at=load.at)
     for key, fan in job.fan.items():
-        yield Thing(path=f"fan.{key}", kind="fan", name=fan.name, words=f"fan point, {show(fan.power, 'W')}, {fan.steps} steps", at=fan.at)
+        yield Thing(path=f"fan.{key}", kind="fan", name=fan.name, words=f"fan point, {show(fan.power, 'W')}, {counted(fan.steps, 'step')}", at=fan.at)
 
 
 def failing(design: Design) -> dict[str, str]:

@@ -7,6 +7,7 @@ lost, or that differs in one bit of a protocol without any check. What is not lo
 from dataclasses import dataclass
 
 from pattress.controller.infrared import protocols as p
+from pattress.counting import counted
 from pattress.job.code import Code, canonical, code as checked_code
 from pattress.infrared.encoding import ENCODED, wire_bits
 
@@ -93,7 +94,7 @@ class Proposal:
 
     def __str__(self):
         first = self.buttons[0][1] if self.buttons else Code(self.protocol, self.address, 0)
-        return f"{p.PROTOCOLS[self.protocol]} address 0x{self.address:x}: {first} and on, {self.apart} bits from any in use"
+        return f"{p.PROTOCOLS[self.protocol]} address 0x{self.address:x}: {first} and on, {counted(self.apart, 'bit')} from any in use"
 
 
 def free_addresses(ours, others, *, protocols=OFFERED, count=3):

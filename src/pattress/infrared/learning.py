@@ -12,6 +12,7 @@ from statistics import median
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
+from pattress.counting import counted
 from pattress.job.code import Code
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
@@ -176,7 +177,7 @@ def _sureness(code, mine, agreeing, presses, others, mended):
 def _advice(code, sureness, agreeing, presses, others, mended):
     words = []
     if presses < ENOUGH:
-        words.append(f"{presses} press{'es' if presses != 1 else ''} heard: press the same button at least {ENOUGH} times")
+        words.append(f"{counted(presses, 'press', 'presses')} heard: press the same button at least {ENOUGH} times")
     if code is None:
         words.append("nothing could be read: hold the remote closer, away from lamps, and press again")
     elif code.protocol == p.HASH:
@@ -187,5 +188,5 @@ def _advice(code, sureness, agreeing, presses, others, mended):
         heard = ", ".join(f"{other} ({count})" for other, count in others)
         words.append(f"other codes were heard too: {heard}; was another button pressed, or is there another remote?")
     elif code is not None and not mended and agreeing < presses:
-        words.append(f"{presses - agreeing} of {presses} presses could not be read")
+        words.append(f"{presses - agreeing} of {counted(presses, 'press', 'presses')} could not be read")
     return tuple(words)

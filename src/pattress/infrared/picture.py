@@ -4,6 +4,7 @@ from html import escape
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
+from pattress.counting import counted
 from pattress.infrared.encoding import ENCODED, signal, wire_bits
 
 WIDTH = 1000
@@ -125,7 +126,7 @@ def timing_diagram(durations, found=(), *, title="capture", rows_ms=None, width=
                 parts.append(_text(width - _RIGHT, top - 102, words, anchor="end", size=11, fill=_FAINT))
     said = ", ".join(f"{frame.code}{' (held)' if frame.repeat else ''}, {frame.confidence} % sure" for frame in found) or "no code"
     if len(said) * 6.5 > width - _LEFT:
-        said = f"{found[0].code}, {found[0].confidence} % sure, and {len(found) - 1} more frames"
+        said = f"{found[0].code}, {found[0].confidence} % sure, and {counted(len(found) - 1, 'more frame')}"
     head = _text(_LEFT, 22, title, size=16, weight="bold") + _text(_LEFT, 39, said, size=12)
     return _svg(width, top + 4, head + "".join(parts))
 
@@ -154,16 +155,16 @@ def histogram(learned, *, title="what the learner saw"):
             if cluster not in rare:
                 x = max(middle, taken + 62)
                 taken = x + 62
-                parts.append(_text(x, base + 18, f"{cluster.middle} us, {cluster.count} times", anchor="middle", size=12))
+                parts.append(_text(x, base + 18, f"{cluster.middle} us, {'once' if cluster.count == 1 else f'{cluster.count} times'}", anchor="middle", size=12))
         if rare:
-            parts.append(_text(110, base + 36, f"and {sum(cluster.count for cluster in rare)} odd ones, cut by disturbances",
+            parts.append(_text(110, base + 36, f"and {counted(sum(cluster.count for cluster in rare), 'odd one')}, cut by disturbances",
                                size=12, fill=_FAINT))
         top += 150
     said = str(learned.code) if learned.code else "no code"
     jitter = f", jitter {learned.jitter} us r.m.s." if learned.jitter is not None else ""
     head = _text(_LEFT, 22, title, size=16, weight="bold") + _text(
         _LEFT, 42, f"{said}, {learned.sureness} % sure; clock {100 * (learned.clock - 1):+.1f} %, "
-        f"marks {learned.stretch:+d} us{jitter}; {learned.agreeing} of {learned.presses} presses agree")
+        f"marks {learned.stretch:+d} us{jitter}; {learned.agreeing} of {counted(learned.presses, 'press', 'presses')} {'agrees' if learned.agreeing == 1 else 'agree'}")
     return _svg(WIDTH, top + 10, head + "".join(parts))
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pattress.controller.infrared import protocols as p
+from pattress.counting import counted
 from pattress.errors import PattressError
 from pattress.job.code import Code, CodeError, canonical
 from pattress.refusal import advice
@@ -108,7 +109,7 @@ def read_keymap(path):
             except ValueError:
                 left_out.append(f"{key} {text} ({protocol or 'no protocol named'})")
     if not buttons:
-        raise KeymapError(path, f"{len(left_out)} codes, none of a protocol decoded here", ", ".join(KERNEL_NAMES))
+        raise KeymapError(path, f"{counted(len(left_out), 'code')}, none of a protocol decoded here", ", ".join(KERNEL_NAMES))
     return Keymap(name, tuple(buttons), tuple(left_out))
 
 

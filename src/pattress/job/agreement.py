@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 from unicodedata import combining, normalize
 
+from pattress.counting import counted
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code, format_code
 from pattress.job.fields import CEILING, UNKNOWN
@@ -119,7 +120,7 @@ def _speeds(job: Job, names: _Names) -> Iterator[Disagreement]:
             continue
         path: Path = ("fan", key, "wanted")
         if len(fan.wanted) != fan.steps:
-            yield path, Refusal(f"a list of {len(fan.wanted)}", f"{fan.steps} speeds, one for each step"), False
+            yield path, Refusal(f"a list of {len(fan.wanted)}", f"{counted(fan.steps, 'speed')}, one for each step"), False
         elif any(low >= high for low, high in zip(fan.wanted, fan.wanted[1:])):
             yield path, Refusal("a list that does not rise", "each speed higher than the one before"), False
         elif fan.wanted[-1] != 1.0:
@@ -172,7 +173,7 @@ def _unfit(action: Action, thing: str, job: Job, names: _Names) -> Refusal | Non
         return Refusal(f"{shown}; {thing} is a load and has no steps", f"{action.verb} with a fan: {fans}")
     fan = job.fan.get(thing)
     if action.step is not None and fan is not None and action.step > fan.steps:
-        return Refusal(f"{shown}; {thing} has {fan.steps} steps", f"0 to {fan.steps}")
+        return Refusal(f"{shown}; {thing} has {counted(fan.steps, 'step')}", f"0 to {fan.steps}")
     return None
 
 

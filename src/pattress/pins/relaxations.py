@@ -8,6 +8,7 @@ offers by trouble and money; they are not money (common practice, no source).
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from pattress.counting import counted
 from pattress.pins.best import Assignment, best
 from pattress.pins.conflict import conflict
 from pattress.pins.demands import BUS_WIRE, CONTACT, LAMP, RECEIVER, REGISTER_WIRE, RELAY, SENSOR, Demand, Need
@@ -222,18 +223,14 @@ def _words(
         return "give up the status lamp: status_lamp = false in [board]"
     if kind == "expander":
         contacts = [demand.name for demand in shifted if demand.need is CONTACT]
-        return (f"put {_number(contacts, 'contact')} on a two-wire port expander beside the board, "
+        return (f"put {counted(len(contacts), 'contact')} on a two-wire port expander beside the board, "
                 f"with its own pull-ups: {', '.join(contacts)}")
     if kind == "register":
         relays = [demand.name for demand in shifted if demand.need is RELAY]
-        return (f"drive {_number(relays, 'relay')} from a shift register whose enable line is pulled up, "
+        return (f"drive {counted(len(relays), 'relay')} from a shift register whose enable line is pulled up, "
                 f"to stay off while the board starts: {', '.join(relays)}")
     names = [demand.name for demand in gone if demand.need is not LAMP]
     return f"give up {', '.join(names)}"
-
-
-def _number(names: list[str], word: str) -> str:
-    return f"{len(names)} {word}{'s' if len(names) != 1 else ''}"
 
 
 def _at(solved: Assignment, rule: str) -> str:

@@ -28,6 +28,7 @@ from time import perf_counter
 from types import ModuleType
 
 from pattress.controller.digest import core_files, digest
+from pattress.counting import counted
 from pattress.job.wish import Wish
 
 from .exploration import Exploration
@@ -87,9 +88,10 @@ class Proof:
     def outcome(self) -> str:
         """Return how it ended and how much there was to explore: the same for the same job and program."""
         judged = len(self.properties)
-        ends = [f"{len(some)} of {judged} properties {words}" for some, words in ((self.failed, "fail"), (self.undecided, "are not decided")) if some]
+        ends = [f"{len(some)} of {judged} properties {one if len(some) == 1 else many}"
+                for some, one, many in ((self.failed, "fails", "fail"), (self.undecided, "is not decided", "are not decided")) if some]
         ended = ", ".join(ends) or (f"all {judged} properties hold" if self.holds else "not explored to the end")
-        return f"{ended}: {self.states} states, {self.transitions} transitions, {len(self.parts)} parts"
+        return f"{ended}: {counted(self.states, 'state')}, {counted(self.transitions, 'transition')}, {counted(len(self.parts), 'part')}"
 
     @property
     def summary(self) -> str:

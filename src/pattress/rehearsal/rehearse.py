@@ -7,6 +7,7 @@ from typing import Any
 
 from pattress.controller.core import Plan
 from pattress.controller.digest import digest
+from pattress.counting import counted
 from pattress.rehearsal import watch
 from pattress.rehearsal.day import DAY, Day, Names, Problem
 from pattress.rehearsal.doings import Doing, Mishaps
@@ -44,10 +45,10 @@ class Rehearsal:
     def summary(self) -> str:
         """Return the outcome in one line."""
         events = sum(day.facts.events for day in self.days)
-        words = f"{len(self.days)} days, {events} events, {len(self.problems)} problems"
+        words = f"{counted(len(self.days), 'day')}, {counted(events, 'event')}, {counted(len(self.problems), 'problem')}"
         if self.compared is not None:
             same = "alike" if self.difference is None else "differently"
-            words += f"; {self.compared} events answered {same} by CPython and MicroPython"
+            words += f"; {counted(self.compared, 'event')} answered {same} by CPython and MicroPython"
         return words
 
 

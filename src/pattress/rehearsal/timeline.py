@@ -11,6 +11,7 @@ from html import escape
 from typing import Any
 
 from pattress.controller.core import Plan
+from pattress.counting import counted
 from pattress.rehearsal.day import HOUR, MINUTE, Day, Deed, Names, Span, clock
 from pattress.rehearsal.lines import CONTACT
 from pattress.rehearsal.picture import FAINT, INK, LEFT, LIT, PAPER, RIGHT, WIDTH, line, paragraph, picture, text
@@ -64,8 +65,8 @@ def timeline(day: Day, table: Mapping[str, Any], names: Names | None = None) -> 
 def _heading(day: Day) -> tuple[list[str], float]:
     facts = day.facts
     slowest = f"slowest wall switch {facts.responses[-1]} ms" if facts.responses else "no wall switch moved a relay"
-    problems = "no problem seen" if not day.problems else f"{len(day.problems)} problems seen"
-    words = f"{sum(facts.closings)} relay closings, {facts.saves} snapshots, {facts.news} messages; "
+    problems = "no problem seen" if not day.problems else f"{counted(len(day.problems), 'problem')} seen"
+    words = f"{counted(sum(facts.closings), 'relay closing')}, {counted(facts.saves, 'snapshot')}, {counted(facts.news, 'message')}; "
     words += f"{slowest}; {problems}."
     rows, y = paragraph(40, words)
     return [text(LEFT, 22, day.title, size=17, weight=600), *rows], y

@@ -12,6 +12,7 @@ from hashlib import sha256
 from typing import Any
 
 from pattress.controller.digest import digest
+from pattress.counting import counted
 from pattress.design import Design, build
 from pattress.design.comparison import Direction, compare
 from pattress.finding import Verdict
@@ -124,7 +125,7 @@ def _with_costs(point: Point, document: Mapping[str, Any], design: Design) -> Po
              and move.after.verdict is not Verdict.HOLDS]
     told = [f"{move.id}: {move.before.verdict if move.before else NOT_SAID} -> {move.after.verdict}" for move in worse[:MOST_COSTS]]
     if len(worse) > MOST_COSTS:
-        told.append(f"and {len(worse) - MOST_COSTS} checks more")
+        told.append(f"and {counted(len(worse) - MOST_COSTS, 'check')} more")
     return replace(point, costs=(*taken, *told) or ("no verdict of the original changes",))
 
 
@@ -168,7 +169,7 @@ def _readme(design: Design, cautions: tuple[str, ...], program: str) -> str:
              f"- `{JOB}`: the job, written anew", f"- `{POINTS}`: every point at which you put your own, what the original had, what is allowed, what "
              "\"unknown\" costs; and the SHA-256 of every other file", "- `drawings/`, `schedules/`: as the publisher's job gives them", "",
              "## What its checks say", "", f"pattress {program_version()}; control program and plan of the unchanged job: `{program}`", ""]
-    lines += [f"{len(design.findings)} findings; {len(fails)} fail, {len(unknown)} are unknown."]
+    lines += [f"{counted(len(design.findings), 'finding')}; {counted(len(fails), 'fails', 'fail')}, {counted(len(unknown), 'is unknown', 'are unknown')}."]
     lines += [f"- **fails**: {finding.question} [{finding.id}]" for finding in fails]
     lines += [f"- unknown: {finding.question} [{finding.id}]" for finding in unknown]
     lines += ["", "An acceptance of a failing check, if the publisher wrote one, is not in here: who builds it answers for it."] if fails else []

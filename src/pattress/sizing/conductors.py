@@ -10,6 +10,7 @@ from collections.abc import Callable
 from functools import partial
 from math import floor, hypot, sqrt
 
+from pattress.counting import counted
 from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Cable, Feed, Job
 from pattress.quantity import show
@@ -165,7 +166,7 @@ def _protected(key: str, feed: Feed, job: Job) -> Finding:
     return Finding(
         id=f"conductors.{key}", question=f"Does the device of feed {key} protect its cable?", subject=where,
         verdict=verdict, value=Figure(rating, "A"), limit=Figure(most, "A"), sense=Sense.AT_MOST,
-        nominal=Figure(rating, "A"), corner=f"{show(job.site.ambient, 'degC')}, {feed.cable.grouped} circuits together",
+        nominal=Figure(rating, "A"), corner=f"{show(job.site.ambient, 'degC')}, {counted(feed.cable.grouped, 'circuit')} together",
         formula="In <= Iz = table value x air factor x grouping factor, and I2 <= 1.45 Iz",
         inputs=(Input("rated current", Figure(rating, "A"), f"feed.{key}.device.rating"), *_cable_inputs(where, feed.cable, job),
                 Input("surely trips at", Figure(sure.sure, ""), f"times its rating within the hour, curve {curve}", sure.source)),

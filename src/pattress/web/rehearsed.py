@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core.cells import CAUSES
+from pattress.counting import counted
 from pattress.design import Design
 from pattress.rehearsal.day import Day, Problem, clock
 from pattress.web.moment import Moment, drawn, moment_of
@@ -75,7 +76,7 @@ def view_day(asked: Asked) -> Stepped:
     told = [(f"{clock(one.at)}  {one.words}", one.outcome, one.problems) for one in walk.steps]
     wrong = sum(bool(one.problems) for one in walk.steps)
     return Stepped(
-        title=walk.title, sentence=f"{last} events, problems at {wrong} of them." if wrong else f"{last} events, no problem seen.", id="",
+        title=walk.title, sentence=f"{counted(last, 'event')}, problems at {wrong} of them." if wrong else f"{counted(last, 'event')}, no problem seen.", id="",
         stale=work.version.digest != asked.version.digest, caption=CAPTION, svg=drawn(design, moment), standing=moment.words,
         events=events_around(walk.address, at, told), ways=ways_on(walk.address, at, last, lambda number: bool(walk.steps[number - 1].problems)),
         found=step.problems,

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from pattress.counting import counted
 from pattress.design import Design
 from pattress.errors import UseError
 from pattress.infrared.captures import Capture, CaptureError, parse_captures
@@ -89,7 +90,7 @@ def heard(design: Design, text: str, where: str) -> InfraredSheet:
     codes = dict.fromkeys([str(learned.code)] if learned.code else [])
     codes |= dict.fromkeys(str(frame.code) for frames in found for frame in frames if frame.trusted)
     summary = "no code" if learned.code is None else (
-        f"{learned.code}: {learned.agreeing} of {learned.presses} presses agree, sureness {learned.sureness} of 100; "
+        f"{learned.code}: {learned.agreeing} of {counted(learned.presses, 'press', 'presses')} {'agrees' if learned.agreeing == 1 else 'agree'}, sureness {learned.sureness} of 100; "
         f"clock {100 * (learned.clock - 1):+.1f} % of nominal, marks {learned.stretch:+d} us")
     shown = tuple(_heard(number, capture, frames) for number, (capture, frames) in enumerate(zip(captures, found, strict=True), 1))
     return InfraredSheet(text, shown, summary, learned.advice, tuple(codes), _buttons(design))

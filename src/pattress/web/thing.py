@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from pattress.counting import counted
 from pattress.design import Design
 from pattress.design.comparison import Direction, compare
 from pattress.errors import UseError
@@ -239,7 +240,7 @@ def _moved_words(before: Design, after: Design) -> str:
     """Return in words which verdicts an edit has changed, the worst first."""
     moves = [move for move in compare(before, after).moves if move.direction in (Direction.WORSE, Direction.BETTER)]
     told = [f"{move.question} {move.after.verdict}, {move.before.verdict} before." for move in moves[:MOVES_TOLD]]
-    more = [f"{len(moves) - MOVES_TOLD} more verdicts have changed."] if len(moves) > MOVES_TOLD else []
+    more = [f"{counted(len(moves) - MOVES_TOLD, 'more verdict has', 'more verdicts have')} changed."] if len(moves) > MOVES_TOLD else []
     return " ".join(told + more) or "No verdict has changed."
 
 

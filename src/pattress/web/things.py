@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from urllib.parse import quote
 
+from pattress.counting import counted
 from pattress.design import Design
 from pattress.finding import Finding, Verdict, worst
 from pattress.handover.symbols import OF_LOAD
@@ -87,7 +88,7 @@ def controls(design: Design) -> Iterator[Thing]:
     for key, regulator in job.regulator.items():
         yield Thing(f"regulator/{key}", regulator.name, "fan regulator", "", _verdict(design, "regulator", key))
     for key, remote in job.remote.items():
-        yield Thing(f"remote/{key}", remote.name, f"remote, {len(remote.button)} buttons", "", _verdict(design, "remote", key))
+        yield Thing(f"remote/{key}", remote.name, f"remote, {counted(len(remote.button), 'button')}", "", _verdict(design, "remote", key))
     for key, sensor in job.sensor.items():
         yield Thing(f"sensor/{key}", sensor.name, "sensor", "", _verdict(design, "sensor", key))
 
@@ -120,7 +121,7 @@ def _load(design: Design, key: str) -> Thing:
 
 def _fan(design: Design, key: str) -> Thing:
     fan = design.job.fan[key]
-    return Thing(f"fan/{key}", fan.name, f"ceiling fan, {show(fan.power, 'W')}, {fan.steps} steps", "motor", _verdict(design, "fan", key))
+    return Thing(f"fan/{key}", fan.name, f"ceiling fan, {show(fan.power, 'W')}, {counted(fan.steps, 'step')}", "motor", _verdict(design, "fan", key))
 
 
 def _verdict(design: Design, section: str, key: str = "") -> Verdict | None:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from pattress.counting import counted
 from pattress.design.comparison import Comparison, Direction, Move, compare
 from pattress.design.cures import Cure, cure
 from pattress.design.prices import load_prices
@@ -127,7 +128,7 @@ def propose(asked: Asked) -> Stay:
                        tuple(f"{finding.verdict} [{finding.id}], {state(finding)}" for finding in change.buys)) for change in found.changes)
     context = replace(
         _sheet(asked, {}, _keys(asked.version), {}), variant="the cheapest cure" if edits else "", rows=rows(moved), parts=_parts(moved),
-        same="Nothing would move.", steps=steps, cure=_said(found), writes=f"Write these {len(steps)} changes" if edits else "")
+        same="Nothing would move.", steps=steps, cure=_said(found), writes=("Write this change" if len(steps) == 1 else f"Write these {len(steps)} changes") if edits else "")
     return Stay(context, "", 200)
 
 
@@ -137,7 +138,7 @@ def cure_it(asked: Asked) -> Go:
     edits = _edits(found)
     if edits:
         asked.draft.write(edits, over=asked.version)
-    return Go("/what-if", f"Written: {len(found.changes)} changes. Undo takes them back." if edits else "There is nothing to change.")
+    return Go("/what-if", f"Written: {counted(len(found.changes), 'change')}. Undo takes {'it' if len(found.changes) == 1 else 'them'} back." if edits else "There is nothing to change.")
 
 
 DEEDS = {"look": look, "take": take, "propose": propose, "cure": cure_it}

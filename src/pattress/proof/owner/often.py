@@ -4,6 +4,8 @@ Every closing comes at least that long after the opening before it, across power
 both waits begin anew at power-up. That is proven as `minimum-off` and `dead-time`.
 """
 
+from pattress.counting import counted
+
 from ..story import Story
 from .controls import controls_of
 from .course import Course
@@ -19,7 +21,7 @@ def judge_times(subject, channel, key, wish, has_network):
     pause = max(row["minimum_off_ms"], row["dead_ms"])
     most = -(-HOUR // pause) if pause else None
     if most is not None and most <= wish.times:
-        return True, f"at most {most} times: off for at least {pause} ms each time", None, 1
+        return True, f"at most {counted(most, 'time')}: off for at least {pause} ms each time", None, 1
     course, closings = _quickest(subject, channel, wish.times + 1, has_network)
     if len(closings) > wish.times and closings[-1] - closings[0] < HOUR:
         detail = (f"{row['name']} is switched {len(closings)} times in {(closings[-1] - closings[0]) / 1000:g} s, "
@@ -27,7 +29,7 @@ def judge_times(subject, channel, key, wish, has_network):
         steps = tuple(course.steps[:SHOWN])
         return False, detail, Story(key, wish.says, f"wish about {row['name']}", steps, detail), len(course.steps)
     above = f"bounded by {most}" if most else "not bounded: no minimum off time"
-    return False, f"not decided: {len(closings)} times in an hour were seen, {above}", None, len(course.steps)
+    return False, f"not decided: {counted(len(closings), 'time')} in an hour {'was' if len(closings) == 1 else 'were'} seen, {above}", None, len(course.steps)
 
 
 def _quickest(subject, channel, times, has_network):

@@ -15,6 +15,8 @@ from multiprocessing.connection import wait
 from os import cpu_count
 from time import perf_counter
 
+from pattress.counting import counted
+
 from ..exploration import FILLINGS, Exploration
 from .visited import Compact, Full, Whole, chance_of_omission, value_of
 
@@ -55,7 +57,7 @@ class Found:
         """Return how far it went, in one line."""
         kept = f"states kept as 64 bits, chance of a missed one at most {chance_of_omission(self.states):.1g}" if self.is_compact else "exact"
         end = f"not finished ({self.why})" if self.why else "finished"
-        return f"{end}: {self.states} states explored, {self.transitions} transitions, depth {self.depth}, {kept}, {self.seconds:.1f} s"
+        return f"{end}: {counted(self.states, 'state')} explored, {counted(self.transitions, 'transition')}, depth {self.depth}, {kept}, {self.seconds:.1f} s"
 
 
 def search(part, *, workers: int | None = None, memory: int = 1 << 30, compact: bool = False, until_first_failure: bool = False,
