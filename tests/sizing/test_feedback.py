@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from pattress.finding import Verdict
 from pattress.sizing.feedback import (
-    BLEED, PULL_UP, SETTLE, WAKES, circuit, findings, hold_capacitor, mean_half_wave, optocoupler, series_resistor,
+    BLEED, PULL_UP, SETTLE, WAKES, circuit, diode_for, findings, hold_capacitor, mean_half_wave, optocoupler, series_resistor,
 )
 from pattress.sizing.mains import Mains, mains_of
 from pattress.stock.parts import Parts
@@ -54,6 +54,22 @@ def test_input_stays_low_from_crest_to_crest_and_is_high_before_it_is_believed(b
     assert level(SETTLE - 0.02) >= high
 
 
+def test_the_diode_bears_the_half_cycle_it_takes():
+    """Crest of 253 V through 86 kohm: 357.8 V / 86 kohm = 4.16 mA; in its own half cycle the light-emitting diode leaves it 1.4 V."""
+    found = circuit(PARTS, BOARDS["rp2040-wifi"], Mains(230.0, 50.0, 0.10)).diode
+    assert found.designation == "1N4148"
+    assert found.value("forward_current") >= 2 * 4.16e-3 and found.value("reverse_voltage") >= 2 * 1.4
+    assert diode_for(PARTS, crest=0.076, voltage=1.4) is None         # 150 mA twice over
+    assert diode_for(PARTS, crest=4e-3, voltage=38.0) is None         # 75 V twice over
+
+
+# Pan Jit 1N4148 datasheet, rev. 0.2: 75 V at 5 uA, 150 mA mean, 500 mA below 1 s, 1 V at 10 mA.
+def test_the_diode_has_the_figures_of_its_sheet():
+    part = PARTS.by_designation["1N4148"]
+    assert [part.value(name) for name in ("reverse_voltage", "forward_current", "surge_current", "forward_voltage_most")] == [75.0, 0.15, 0.5, 1.0]
+    assert part.input("forward_current").source.read
+
+
 def test_open_contact_worked_on_paper():
     """No load and 7 m of cable: 700 pF at 253 V pass 55.6 uA; of 90.7 kohm that is 5.05 V, sqrt2 x 4.7 / 90.7 of it 0.370 V."""
     finding = answers(load_text(length="7 m", feedback="mains"))["feedback_leak.pendant"]
@@ -98,6 +114,8 @@ def test_what_is_said_to_be_seen_is_just_enough():
 def test_without_an_optocoupler_in_stock_nothing_is_said_to_hold():
     none = Parts({name: part for name, part in PARTS.by_designation.items() if part.kind != "optocoupler"})
     assert optocoupler(none) is None
+    bare = Parts({name: part for name, part in PARTS.by_designation.items() if part.kind != "diode"})
+    assert circuit(bare, BOARDS["rp2040-wifi"], Mains(230.0, 50.0)) is None
     job = make_job(load_text(**HEATER, feedback="mains"))
     found = findings(job, none, choose(job))
     assert [(one.id, one.verdict) for one in found] == [("feedback.heater", Verdict.UNKNOWN)]

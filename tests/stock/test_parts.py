@@ -81,7 +81,7 @@ FAULTS = {
     "a kind we do not have": (
         '"relay"', '"rely"',
         "own.toml:8: EXR-10-05.kind is 'rely'\n"
-        "  allowed: relay, driver, optocoupler, supply, regulator, capacitor, fuse, varistor, contactor, inrush limiter, terminal\n"
+        "  allowed: relay, driver, optocoupler, diode, supply, regulator, capacitor, fuse, varistor, contactor, inrush limiter, terminal\n"
         "  nearest: relay",
     ),
     "a source that is not there": (

@@ -11,7 +11,6 @@ from pattress.sizing.drive import LOGIC
 from pattress.sizing.feedback import BLEED, PULL_UP, SETTLE, Circuit, circuit, low_most
 from pattress.sizing.mains import mains_of
 
-DIODE = "1N4148"                 # across the input of the optocoupler, against its light-emitting diode
 LEFT, RIGHT, RESISTOR, NEXT = 378, 422, 560, 640      # of the optocoupler, across the barrier; of the two resistors
 ABOVE, BELOW, ROW, STEP = 12, 34, 24, 66
 
@@ -69,7 +68,7 @@ def note(design: Design, members: Sequence[str]) -> tuple[str, ...]:
     found = circuit_of(design)
     if not sensed(design, members) or found is None:
         return ()
-    return (f"Sensed lines: {found.part.designation} with {show(BLEED, 'ohm')} and a {DIODE} the other way across its input; its output pulls the pin to 0 V "
+    return (f"Sensed lines: {found.part.designation} with {show(BLEED, 'ohm')} and a {found.diode.designation} the other way across its input; its output pulls the pin to 0 V "
             f"while the line is live. At the pin {show(PULL_UP, 'ohm')} to 3.3 V and {show(found.capacitor, 'F')} to 0 V.",)
 
 
@@ -82,7 +81,8 @@ def components(design: Design) -> Iterator[tuple[str, str, int, str]]:
     yield found.part.designation, "optocoupler, senses a switched line", number, "reinforced insulation; keep the distances under it"
     yield f"resistor {show(found.resistor, 'ohm')}", "in series with a sensing optocoupler, two each", 2 * number, f"1 W, for {crest} at least"
     yield f"resistor {show(BLEED, 'ohm')}", "across the input of a sensing optocoupler", number, "0.125 W"
-    yield DIODE, "across the input of a sensing optocoupler", number, "-"
+    ratings = f"{show(found.diode.value('reverse_voltage'), 'V')}, {show(found.diode.value('forward_current'), 'A')}"
+    yield found.diode.designation, "across the input of a sensing optocoupler", number, ratings
     yield f"resistor {show(PULL_UP, 'ohm')}", "pull-up of a sensing input, to 3.3 V", number, "0.125 W"
     yield f"capacitor {show(found.capacitor, 'F')}", "holds a sensing input from crest to crest", number, "6.3 V or more, 20 %"
 

@@ -34,6 +34,7 @@ PULL_UP = 47e3                   # ohm at the input; the wire is short, nothing 
 BLEED = 4.7e3                    # ohm across the diode: what gets past an open contact flows here
 LOW_CURRENT = 0.5                # share of the transfer ratio left at 1 mA of a sheet's 5 mA (from memory)
 WAKES = 0.9                      # V at which the diode begins to conduct (from memory)
+LED_MOST = 1.4                   # V across a light-emitting diode of an optocoupler (from memory)
 HOLD_SPARE, CAPACITOR_LEAST = 1.25, 0.8      # over the time to hold; share of its value that a capacitor surely has
 RELAY = 20e-3                    # s in which any relay of this size has moved (from memory)
 RESISTOR_MOST = 0.5              # W that a resistor of 1 W takes in a warm box (common practice, no source)
@@ -69,11 +70,18 @@ def optocoupler(parts: Parts) -> Part | None:
     return max(parts.of("optocoupler"), key=lambda part: part.value("transfer_least"), default=None)
 
 
+def diode_for(parts: Parts, *, crest: float, voltage: float) -> Part | None:
+    """Return the smallest diode of the stock that carries a crest of current [A] and blocks a voltage [V], each twice over."""
+    fit = [part for part in parts.of("diode") if part.value("forward_current") >= 2.0 * crest and part.value("reverse_voltage") >= 2.0 * voltage]
+    return min(fit, key=lambda part: (part.value("forward_current"), part.designation), default=None)
+
+
 @dataclass(frozen=True, slots=True)
 class Circuit:
     """The sensing circuit of one line. Resistances [ohm], capacitor [F]."""
 
     part: Part
+    diode: Part                  # across the input of the optocoupler, against its light-emitting diode
     resistor: float              # two of them in series
     capacitor: float
 
@@ -84,9 +92,14 @@ class Circuit:
 
 
 def circuit(parts: Parts, board: Board, mains: Mains) -> Circuit | None:
-    """Return the circuit that senses a line of these mains for this board; None when the stock has no optocoupler."""
-    part = optocoupler(parts)
-    return part and Circuit(part, series_resistor(mains), hold_capacitor(board, mains, part.known("saturation_voltage") or 0.2))
+    """Return the circuit that senses a line of these mains for this board; None when the stock lacks an optocoupler or a diode for it.
+
+    The diode takes the crest of the other half cycle, and blocks what the light-emitting diode takes in its own.
+    """
+    part, resistor = optocoupler(parts), series_resistor(mains)
+    led = part and (part.known("forward_voltage_most") or LED_MOST)
+    diode = part and diode_for(parts, crest=mains.crest / (2.0 * resistor), voltage=led)
+    return diode and Circuit(part, diode, resistor, hold_capacitor(board, mains, part.known("saturation_voltage") or 0.2))
 
 
 def findings(job: Job, parts: Parts, chosen: Chosen) -> tuple[Finding, ...]:
@@ -99,7 +112,7 @@ def findings(job: Job, parts: Parts, chosen: Chosen) -> tuple[Finding, ...]:
             continue
         if sensing is None:
             found.append(Finding(id=f"feedback.{key}", question=_LIVE.format(thing.name), subject=demand.subject, verdict=Verdict.UNKNOWN,
-                                 value=None, limit=None, sense=Sense.AT_LEAST, change=("an optocoupler in the parts file",), safety=False))
+                                 value=None, limit=None, sense=Sense.AT_LEAST, change=("an optocoupler, and a diode for its input, in the parts file",), safety=False))
             continue
         found += [_live(demand, thing, sensing, mains), _holds(demand, thing, sensing, chosen.board, mains),
                   _dead(demand, thing, sensing, chosen.board), _leak(demand, thing, sensing, parts, mains), _heat(demand, thing, sensing, mains)]
@@ -121,9 +134,11 @@ def _live(demand: Demand, thing: Load | Fan, sensing: Circuit, mains: Mains) -> 
         sense=Sense.AT_LEAST, formula="CTR x 0.5 x ageing x warmth (sqrt2 U / (pi R) - VF / (2 RB)) >= (3.3 V - VCEsat) / RP",
         inputs=(Input("series resistors", Figure(sensing.series, "ohm"), "two of E24"), Input("bleed", Figure(BLEED, "ohm"), "across the diode"),
                 Input("pull-up", Figure(PULL_UP, "ohm"), "to 3.3 V"), part.input("transfer_least"), part.input("forward_voltage"),
+                Input("diode", sensing.diode.designation, "across the input, the other way"), sensing.diode.input("forward_current"),
+                sensing.diode.input("reverse_voltage"),
                 Input("at 1 mA", Figure(LOW_CURRENT, ""), "of the ratio at 5 mA", MEMORY), *mains.inputs),
         sources=(COMMON_PRACTICE,), safety=False, covers_not="an optocoupler worn beyond half of its transfer ratio",
-        detail=f"{part.designation}, 2 x {show(sensing.resistor, 'ohm')} in series, {show(BLEED, 'ohm')} and a diode across its input. "
+        detail=f"{part.designation}, 2 x {show(sensing.resistor, 'ohm')} in series, {show(BLEED, 'ohm')} and a {sensing.diode.designation} across its input. "
                f"A line is seen from {show(least, 'V')}.")
     if isinstance(thing, Fan) and thing.steps > 1:
         return Finding(

@@ -59,6 +59,10 @@ KINDS = {
         words={"insulation": INSULATION},
         needs=("forward_voltage", "transfer_least"),
     ),
+    "diode": Kind(
+        figures={"reverse_voltage": "V", "forward_current": "A", "surge_current": "A", "forward_voltage_most": "V"},
+        needs=("reverse_voltage", "forward_current"),
+    ),
     "supply": Kind(
         figures={
             "output_voltage": "V", "output_current": "A", "output_tolerance": "", "efficiency": "",
