@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from pattress.finding import Verdict
 from pattress.sizing.feedback import (
-    BLEED, PULL_UP, SETTLE, WAKES, circuit, diode_for, findings, hold_capacitor, mean_half_wave, optocoupler, series_resistor,
+    BLEED, PULL_UP, SETTLE, WAKES, circuit, diode_for, findings, hold_capacitor, led_current, mean_half_wave, optocoupler, series_resistor,
 )
 from pattress.sizing.mains import Mains, mains_of
 from pattress.stock.parts import Parts
@@ -35,10 +35,22 @@ def test_series_resistors_worked_on_paper(mains, resistor):
 
 
 def test_live_line_worked_on_paper():
-    """86 kohm at 207 V: 1.083 mA mean, less 1.2 V / 4.7 kohm / 2 = 0.128 mA; x 0.8 x 0.5 x 0.5 x 0.8 = 153 uA; 3.1 V / 47 kohm = 66 uA."""
+    """86 kohm at 207 V: 1.0835 mA mean, less 1.2 V / 86 kohm / 2 = 0.0070 mA and 1.2 V / 4.7 kohm / 2 = 0.1277 mA: 0.9489 mA.
+
+    x 0.8 x 0.5 x 0.5 x 0.8 = 151.8 uA; 3.1 V / 47 kohm = 66 uA. At 230 V 1.2039 - 0.1346 = 1.0693 mA, new and cool x 0.4 = 427.7 uA.
+    """
     finding = answers(load_text(**HEATER, feedback="mains"))["feedback.heater"]
-    assert finding.value.value == pytest.approx(153e-6, abs=1e-6) and finding.limit.value == pytest.approx(66e-6, abs=0.1e-6)
+    assert finding.value.value == pytest.approx(151.8e-6, abs=0.05e-6) and finding.limit.value == pytest.approx(66e-6, abs=0.1e-6)
+    assert finding.nominal.value == pytest.approx(427.7e-6, abs=0.05e-6)
     assert finding.verdict is Verdict.HOLDS
+
+
+@pytest.mark.parametrize(("voltage", "resistance"), [(207.0, 86e3), (108.0, 48e3), (253.0, 86e3)])
+def test_the_diode_current_is_that_of_a_cycle_counted_out(voltage, resistance):
+    """(u - 1.2 V) / R - 1.2 V / 4.7 kohm, where it is above 0, summed over a cycle."""
+    counted = sum(max(0.0, (sqrt(2) * voltage * sin(2 * pi * step / STEPS) - 1.2) / resistance - 1.2 / 4.7e3) for step in range(STEPS)) / STEPS
+    assert led_current(voltage, resistance, 1.2) == pytest.approx(counted, rel=0.01)
+    assert led_current(voltage, resistance, 1.2) <= counted
 
 
 @given(st.sampled_from(sorted(BOARDS)), st.sampled_from([50.0, 60.0]), st.floats(0.8, 1.2))
@@ -85,6 +97,9 @@ def test_a_long_run_without_a_load_that_conducts_would_be_read_as_live():
 def test_a_snubber_counts_and_a_motor_bridges_it():
     finding = answers(load_text("pump", kind="motor", power="200 W", feedback="mains"))["feedback_leak.pump"]
     across = next(given.figure.value for given in finding.inputs if given.name == "across the contact")
+    # 200 W at 0.6: 1.449 A, 158.7 ohm; beside 90.7 kohm 158.4 ohm. 253 V, 110.5 nF: x = 5.499e-3, 1.391 V, x sqrt2 x 4.7 / 90.7 = 0.1020 V.
+    # Nominal, 230 V and 100.5 nF: x = 5.002e-3, 1.1504 V, 0.0843 V.
+    assert (finding.value.value, finding.nominal.value) == (pytest.approx(0.1020, abs=5e-5), pytest.approx(0.0843, abs=5e-5))
     assert across > 50e-9 and finding.verdict is Verdict.HOLDS and "unplugged" in finding.covers_not
 
 
@@ -107,7 +122,7 @@ def test_what_is_said_to_be_seen_is_just_enough():
     job = make_job(load_text(**HEATER, feedback="mains"))
     sensing, finding = circuit(PARTS, BOARDS["esp32"], mains_of(job)), answers(load_text(**HEATER, feedback="mains"))["feedback.heater"]
     seen = float(finding.detail.rpartition("from ")[2].split(" V")[0])
-    current = mean_half_wave(voltage=seen, resistance=sensing.series) - 1.2 / BLEED / 2
+    current = mean_half_wave(voltage=seen, resistance=sensing.series) - 1.2 / BLEED / 2 - 1.2 / sensing.series / 2
     assert current * 0.8 * 0.5 * 0.5 * 0.8 == pytest.approx(finding.limit.value, rel=0.01)
 
 

@@ -49,6 +49,19 @@ def mean_half_wave(*, voltage: float, resistance: float) -> float:
     return sqrt(2.0) * voltage / (pi * resistance)
 
 
+def taken(resistance: float, led: float) -> float:
+    """Return what the mean current lacks [A] for a light-emitting diode of `led` [V] behind `resistance` [ohm]: its own voltage, and what the bleed takes.
+
+    Both for half of the cycle: VF / (2 R) + VF / (2 RB); the little time below VF is counted with them, which is a little too much.
+    """
+    return led / 2.0 * (1.0 / resistance + 1.0 / BLEED)
+
+
+def led_current(voltage: float, resistance: float, led: float) -> float:
+    """Return the mean current [A] of the light-emitting diode at a mains voltage [V r.m.s.]; zero where it does not conduct."""
+    return max(0.0, mean_half_wave(voltage=voltage, resistance=resistance) - taken(resistance, led))
+
+
 def series_resistor(mains: Mains) -> float:
     """Return each of the two equal resistors in series [ohm], from E24: `WANTED` flows at the lowest mains."""
     return value_below(sqrt(2.0) * mains.low / (pi * WANTED) / 2.0, 24)
@@ -124,14 +137,13 @@ _LIVE = "Is the live line of {} seen at the lowest mains?"
 
 def _live(demand: Demand, thing: Load | Fan, sensing: Circuit, mains: Mains) -> Finding:
     part, led = sensing.part, sensing.part.known("forward_voltage") or 1.2
-    # The bleed takes its share in the half cycle in which the diode conducts.
-    current = mean_half_wave(voltage=mains.low, resistance=sensing.series) - led / BLEED / 2.0
-    given = collector_current(led_current=max(current, 0.0), transfer=part.value("transfer_least") * LOW_CURRENT)
+    transfer = part.value("transfer_least") * LOW_CURRENT
+    given = collector_current(led_current=led_current(mains.low, sensing.series, led), transfer=transfer)
     needed = (LOGIC - (part.known("saturation_voltage") or 0.2)) / PULL_UP
-    least = (needed / (part.value("transfer_least") * LOW_CURRENT * AGEING * WARMTH) + led / BLEED / 2.0) * pi * sensing.series / sqrt(2.0)
+    least = (needed / (transfer * AGEING * WARMTH) + taken(sensing.series, led)) * pi * sensing.series / sqrt(2.0)
     common = dict(
         id=f"feedback.{demand.key}", question=_LIVE.format(thing.name), subject=f"{demand.subject}.feedback", limit=Figure(needed, "A"),
-        sense=Sense.AT_LEAST, formula="CTR x 0.5 x ageing x warmth (sqrt2 U / (pi R) - VF / (2 RB)) >= (3.3 V - VCEsat) / RP",
+        sense=Sense.AT_LEAST, formula="CTR x 0.5 x ageing x warmth (sqrt2 U / (pi R) - VF / (2 R) - VF / (2 RB)) >= (3.3 V - VCEsat) / RP",
         inputs=(Input("series resistors", Figure(sensing.series, "ohm"), "two of E24"), Input("bleed", Figure(BLEED, "ohm"), "across the diode"),
                 Input("pull-up", Figure(PULL_UP, "ohm"), "to 3.3 V"), part.input("transfer_least"), part.input("forward_voltage"),
                 Input("diode", sensing.diode.designation, "across the input, the other way"), sensing.diode.input("forward_current"),
@@ -148,7 +160,7 @@ def _live(demand: Demand, thing: Load | Fan, sensing: Circuit, mains: Mains) -> 
             change=("a larger lowest step, or no feedback",), **common)
     return Finding(
         verdict=judge(given, needed, Sense.AT_LEAST), value=Figure(given, "A"), corner=f"{mains.at_low}; optocoupler aged and warm",
-        nominal=Figure(mean_half_wave(voltage=mains.voltage, resistance=sensing.series) * part.value("transfer_least") * LOW_CURRENT, "A"),
+        nominal=Figure(led_current(mains.voltage, sensing.series, led) * transfer, "A"),
         change=(f"an optocoupler of rank A or better; its output can pull {show(least_collector_pull_up(supply=LOGIC, saturation=0.2, current=max(given, 1e-9)), 'ohm')}",),
         **common)
 
@@ -185,19 +197,21 @@ def _dead(demand: Demand, thing: Load | Fan, sensing: Circuit, board: Board) -> 
 
 def _leak(demand: Demand, thing: Load | Fan, sensing: Circuit, parts: Parts, mains: Mains) -> Finding:
     snubber = snubber_part(demand, parts) if needs_snubber(demand) else None
-    across = snubber.value("capacitance") * (1.0 + (snubber.known("tolerance") or 0.0)) if snubber else 0.0
-    capacitance = across + COUPLING * thing.run.length
+    made = snubber.value("capacitance") if snubber else 0.0
+    across = made * (1.0 + (snubber.known("tolerance") or 0.0)) if snubber else 0.0
     is_bridged = isinstance(thing, Fan) or thing.kind in PASSES_CURRENT
     to_neutral = sensing.series + BLEED
     if is_bridged:
         load = mains.voltage / demand.nominal
         to_neutral = load * to_neutral / (load + to_neutral)
-    line = coupled_voltage(voltage=mains.high, frequency=mains.frequency, capacitance=capacitance, resistance=to_neutral)
-    diode = sqrt(2.0) * line * BLEED / (sensing.series + BLEED)
+    diode, usually = (
+        sqrt(2.0) * BLEED / (sensing.series + BLEED) * coupled_voltage(
+            voltage=voltage, frequency=mains.frequency, capacitance=capacitance + COUPLING * thing.run.length, resistance=to_neutral)
+        for voltage, capacitance in ((mains.high, across), (mains.voltage, made)))
     return Finding(
         id=f"feedback_leak.{demand.key}", question=f"Is the open contact of {thing.name} read as dead?", subject=f"{demand.subject}.feedback",
         verdict=judge(diode, WAKES, Sense.AT_MOST), value=Figure(diode, "V"), limit=Figure(WAKES, "V"), sense=Sense.AT_MOST,
-        nominal=Figure(diode * mains.voltage / mains.high, "V"), corner=f"{mains.at_high}, {'the load connected' if is_bridged else 'no load connected'}",
+        nominal=Figure(usually, "V"), corner=f"{mains.at_high}, the capacitors at their most, {'the load connected' if is_bridged else 'no load connected'}",
         formula="sqrt2 U x / sqrt(1 + x^2) RB / (R + RB), x = 2 pi f C Z",
         inputs=(Input("across the contact", Figure(across, "F"), snubber.designation if snubber else "no snubber"),
                 Input("along the cable", Figure(COUPLING * thing.run.length, "F"), "100 pF/m", COUPLING_SOURCE),
