@@ -193,6 +193,7 @@ def test_a_thin_run_behind_a_stiff_supply_does_not_survive_a_short():
     assert found.verdict is Verdict.FAILS
     assert found.limit == Figure(pytest.approx(7439, abs=1), "A2 s")
     assert found.change == ("1.5 mm² survives it",)
+    assert answers(load_text(section="1.5 mm2"), fault="3 kA", rating="16 A", curve="C", feed_length="0 m")["short_circuit.pendant"].change == ()
     unknown = answers(load_text(section="0.75 mm2"), fault="unknown", rating="16 A", curve="C")["short_circuit.pendant"]
     assert unknown.verdict is Verdict.UNKNOWN
 

@@ -105,6 +105,14 @@ def test_an_unknown_driver_on_a_plain_relay_is_at_risk_and_says_so():
     assert [a.key for a in found.assumptions] == ["load.pendant.power_factor", "load.pendant.inrush"]
 
 
+def test_an_inrush_is_worst_at_the_highest_mains_and_a_rule_of_multiples_where_the_load_draws_most():
+    known = answers(load_text(inrush='{ peak = "40 A", duration = "300 us" }'))["making.pendant"]
+    assert (known.value.value, known.corner) == (pytest.approx(44.0), "mains 10 % high, 253 V; all in step, at the crest")
+    assert answers(load_text())["making.pendant"].corner == "mains 10 % high, 253 V; all in step, at the crest"
+    pump = answers(load_text(kind="motor", power="100 W", relay=PLAIN))["making.pendant"]       # 6 x 100 W / (207 V x 0.6)
+    assert (pump.value.value, pump.corner) == (pytest.approx(4.831, abs=0.001), "mains 10 % low, 207 V")
+
+
 def test_a_known_inrush_beyond_the_contact_fails():
     found = answers(load_text(relay=PLAIN, inrush='{ peak = "40 A", duration = "300 us" }'))["making.pendant"]
     assert found.verdict is Verdict.FAILS

@@ -143,3 +143,11 @@ def test_a_curve_is_advised_only_where_it_bears_the_surge(power, curve, advised)
     found = answers(load_text(kind="tungsten lamp", power=power), curve=curve)["inrush_single.lights"]
     words = [change for change in found.change if "curve" in change]
     assert words == ([f"a device of curve {advised}, where the fault loop allows it"] if advised else [])
+
+
+# 40 W of tungsten: 40 W / 230 V x 15 x 1.1 = 2.870 A; ten fit below the 30 A of B10. 200 W: 14.35 A, two. 250 W: 17.93 A, one.
+@pytest.mark.parametrize("power, words", [
+    ("40 W", "10 such loads could be switched on together."), ("200 W", "2 such loads could be switched on together."),
+    ("250 W", "No second such load could be switched on with it."), ("500 W", "It may trip, or may not: it is inside the band.")])
+def test_how_many_such_loads_could_be_switched_on_together(power, words):
+    assert answers(load_text(kind="tungsten lamp", power=power))["inrush_single.lights"].detail == words

@@ -231,7 +231,7 @@ def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
         verdict=Verdict.UNKNOWN if verdict is Verdict.FAILS and assumptions else verdict, value=Figure(let[0], "A2 s"),
         nominal=Figure(let[0], "A2 s"),
         inputs=(*inputs, Input("let-through", Figure(let[0], "A2 s"), f"curve {curve}, {show(rating, 'A')}; class 3, a fuse-link, or cleared within 0.1 s", let[1])),
-        sources=(ADIABATIC,), change=(f"{show(better, 'm2')} survives it",) if better else (), **common)
+        sources=(ADIABATIC,), change=(f"{show(better, 'm2')} survives it",) if better and verdict is not Verdict.HOLDS else (), **common)
 
 
 def _drop(demand: Demand, feed: Feed, members: list[Demand], mains: Mains) -> Finding:

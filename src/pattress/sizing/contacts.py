@@ -43,13 +43,17 @@ class Bound:
 
 @dataclass(frozen=True, slots=True)
 class Making:
-    """The current a contact is asked to close on [A]: worst, nominal, and the least credible at the same mains corner."""
+    """The current a contact is asked to close on [A]: worst, nominal, and the least credible at the same mains corner.
+
+    `surges` is whether it is the inrush itself, which is worst at the highest mains, and not a rule of multiples.
+    """
 
     worst: float
     nominal: float
     least: float
     formula: str
     bound: Bound
+    surges: bool = False
 
 
 def rule_current(*, steady: float, multiple: float) -> float:
@@ -147,12 +151,12 @@ def making(relay: Part, demand: Demand) -> Making:
         bound = closing(relay, surge.duration)
         if starting is not None and starting.value > bound.value:
             bound = starting
-        return Making(surge.worst, surge.most, surge.worst, "sum of the inrush of each, times 1 + tolerance", bound)
+        return Making(surge.worst, surge.most, surge.worst, "sum of the inrush of each, times 1 + tolerance", bound, True)
     lamp = acts.kind == "tungsten lamp" and relay.known("making_current") is not None
     if acts.contact_rule is None or lamp:
         bound = closing(relay, min(surge.duration, CYCLE) if lamp else surge.duration)
         least = surge.least * surge.worst / surge.most if surge.most else 0.0
-        return Making(surge.worst, surge.most, least, "inrush multiple x steady current, times 1 + tolerance", bound)
+        return Making(surge.worst, surge.most, least, "inrush multiple x steady current, times 1 + tolerance", bound, True)
     rule = acts.contact_rule
     worst = rule_current(steady=demand.worst, multiple=rule)
     nominal = rule_current(steady=demand.nominal, multiple=rule)
@@ -250,7 +254,7 @@ def _making(demand: Demand, relay: Part, parts: Parts, mains: Mains) -> Finding:
     return Finding(
         id=f"making.{demand.key}", question=f"Can the relay of {demand.name} close on its inrush without welding?",
         subject=demand.subject, verdict=verdict, value=Figure(asked.worst, "A"), limit=Figure(asked.bound.value, "A"),
-        sense=Sense.AT_MOST, nominal=Figure(asked.nominal, "A"), corner=f"{demand.corner}; all in step, at the crest",
+        sense=Sense.AT_MOST, nominal=Figure(asked.nominal, "A"), corner=f"{mains.at_high}; all in step, at the crest" if asked.surges else demand.corner,
         formula=asked.formula,
         inputs=(*demand.inputs, *surge.inputs, _relay_input(demand, relay), *asked.bound.inputs),
         sources=asked.bound.sources, assumptions=(*demand.assumptions, *_that_matter(surge.assumptions, demand, relay)),

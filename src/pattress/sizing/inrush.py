@@ -224,7 +224,7 @@ def _one_at_a_time(feed_key: str, feed: Feed, members: list[Demand], mains: Main
         sources=(EQUAL_ENERGY,), assumptions=(*limit.assumptions, *heaviest.inrush.assumptions),
         change=(*_slower_curve(feed, most),
                 f"a limiter in series with {heaviest.name}, or the load split over two channels"),
-        detail=" ".join(filter(None, (words, f"{alike} such loads could be switched on together." if alike else ""))),
+        detail=" ".join(filter(None, (words, f"{alike} such loads could be switched on together." if alike > 1 else "No second such load could be switched on with it." if alike else ""))),
         covers_not="the impedance of the wiring, which lowers the surge", safety=False,
     )
 
