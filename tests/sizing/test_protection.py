@@ -1,7 +1,7 @@
 import pytest
 
 from pattress.finding import Figure, Verdict
-from pattress.sizing.protection import count_by_current, fault_current, findings, largest_loop_impedance, next_rating
+from pattress.sizing.protection import count_by_current, fault_current, findings, largest_cold_reading, largest_loop_impedance, next_rating
 
 from .invented import by_id, load_text, make_job
 
@@ -20,6 +20,14 @@ def test_count_by_steady_current():
 # E21: largest Zs of a B16 at 230 V with the factor 0.95.
 def test_largest_loop_impedance():
     assert largest_loop_impedance(voltage=230.0, rating=16.0, curve="B") == pytest.approx(2.731, abs=0.0005)
+
+
+# BS 7671 table 41.3 (from memory): B6 7.28, B10 4.37, B16 2.73, C10 2.19, C16 1.37 ohm; a tester on cold conductors may read 0.8 of it.
+@pytest.mark.parametrize("curve, rating, printed", [("B", 6.0, 7.28), ("B", 10.0, 4.37), ("B", 16.0, 2.73), ("C", 10.0, 2.19), ("C", 16.0, 1.37)])
+def test_loop_impedances_of_breakers_as_printed(curve, rating, printed):
+    assert largest_loop_impedance(voltage=230.0, rating=rating, curve=curve) == pytest.approx(printed, abs=0.006)
+    needed = {"B": 5.0, "C": 10.0}[curve] * rating
+    assert largest_cold_reading(voltage=230.0, needed=needed) == pytest.approx(0.8 * printed, abs=0.005)
 
 
 def test_a_short_behind_a_cable():           # worked on paper: 230 V / (0.23 + 0.77) ohm

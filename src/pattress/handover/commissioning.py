@@ -14,7 +14,9 @@ from pattress.job.model import Fan
 from pattress.pins.demands import contacts
 from pattress.quantity import show
 from pattress.sizing.drive import rail_high, rail_low
+from pattress.sizing.electrode import largest_electrode
 from pattress.sizing.mains import mains_of
+from pattress.sizing.protection import largest_cold_reading
 from pattress.stock.conductors import resistance_per_metre
 
 FOUND = ("Found", "By, date")
@@ -73,10 +75,16 @@ def live(design: Design, wiring: Wiring) -> Section:
         residual = design.job.feed[key].residual_current_device
         rows.append((f"Residual-current device of {device_of(design, key)}", "test button, then tester", residual_time if not isinstance(residual, str)
                      else f"in the job file: {residual}; find out what is there"))
+        if design.job.supply.earthing == "TT" and not isinstance(residual, str):
+            rows.append((f"Earth electrode, for {device_of(design, key)}", "earth tester, or loop tester line to protective conductor",
+                         f"at most {show(largest_electrode(current=residual.rating), 'ohm')}, in the driest month, too"))
     for key, channel in channels(design).items():
         trip, current = finding_of(design, f"trip.{key}"), finding_of(design, f"contacts.{key}")
         if trip:
-            rows.append((f"Fault current at {channel.name}", "loop tester, line to neutral and line to protective conductor", f"at least {limit_of(design, trip.id)}"))
+            between = "line to neutral" if design.job.supply.earthing == "TT" else "line to neutral and line to protective conductor"
+            most = largest_cold_reading(voltage=mains.voltage, needed=trip.limit.value)
+            rows.append((f"Loop impedance at {channel.name}", f"loop tester, {between}, conductors cold",
+                         f"at most {show(most, 'ohm')}, so that at least {limit_of(design, trip.id)} flow when they are warm"))
         if current and current.nominal:
             rows.append((f"Current of {channel.name}", "clamp meter, running", f"about {show(current.nominal.value, current.nominal.unit)}, at most {value_of(design, current.id)}"))
     rows += live_rows(design)

@@ -64,7 +64,9 @@ def names_of(job: Job) -> dict[str, str]:
 def _mains(job: Job) -> Table:
     supply = job.supply
     rows = [("Mains", f"{show(supply.system.voltage, 'V')} {show(supply.system.frequency, 'Hz')}, "
-                      f"{show(supply.tolerance, '%')} up and down, {supply.earthing}")]
+                      f"{show(supply.tolerance, '%')} up and down, {supply.earthing}"),
+            ("Faults, where the devices sit", f"largest current {_stated(supply.fault_current, 'A')}, largest loop {_stated(supply.loop_impedance, 'ohm')}"
+                                              + (f"; earth electrode {_stated(supply.earth_electrode, 'ohm')}" if supply.earthing == "TT" else ""))]
     for key, feed in job.feed.items():
         device = feed.device
         residual = feed.residual_current_device
@@ -72,6 +74,10 @@ def _mains(job: Job) -> Table:
         rows.append((f"Feed {key}", f"{device.kind}, {device.curve} {show(device.rating, 'A')}; residual-current device {guard}; "
                                     f"{show(feed.cable.length, 'm')} of {show(feed.cable.section, 'm2')}"))
     return Table("Mains and feeds", ("What", "As the job file says"), tuple(rows))
+
+
+def _stated(value: float | str, unit: str) -> str:
+    return value if isinstance(value, str) else show(value, unit)
 
 
 def _channels(job: Job) -> Table:

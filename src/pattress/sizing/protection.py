@@ -29,6 +29,7 @@ CAPACITY = Source("IEC 60898-1, rated short-circuit capacity; household boards u
 FAULT_LEAST_FACTOR = 0.95
 SUPPLY_LOOP = 0.8                # ohm before the devices where nobody measured it
 SUPPLY_SOURCE = Source("tmuk.org, maximum Ze of a TN-S supply in the UK", "as network operators declare it")
+COLD_READING = 0.8               # of the largest loop impedance, for what conductors gain in warmth (BS 7671, from memory)
 LATEST_CURVE, SOONEST_CURVE = "D", "B"    # of a breaker whose curve is unknown: trips at the largest, at the least current
 HOT = 70.0                       # degC of a conductor at full load
 
@@ -40,6 +41,15 @@ def largest_loop_impedance(*, voltage: float, rating: float, curve: str, least_f
     """
     positive(voltage=voltage, rating=rating, least_factor=least_factor)
     return least_factor * voltage / (devices.instantaneous_band(curve).sure * rating)
+
+
+def largest_cold_reading(*, voltage: float, needed: float) -> float:
+    """Return the largest loop impedance [ohm] that a tester may read on cold conductors so that `needed` [A] flow through warm ones.
+
+    0.8 Cmin U0 / Ia. Source: the 0.8 of BS 7671, appendix 3 (from memory).
+    """
+    positive(voltage=voltage, needed=needed)
+    return COLD_READING * FAULT_LEAST_FACTOR * voltage / needed
 
 
 def count_by_current(*, power: float, efficiency: float, rating: float, voltage: float) -> float:
