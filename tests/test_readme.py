@@ -44,3 +44,10 @@ def test_what_make_can_do_is_called_so_wherever_it_is_told():
     assert {goal for _, goal in told} >= {"demo", "test", "benchmarks"} and {one for one in told if one[1] not in goals} == set()
     modules = {module for file in files for module in re.findall(r"`python -m ([\w.]+)`", file.read_text("utf-8"))}
     assert modules and all((ROOT / module.replace(".", "/")).with_suffix(".py").exists() for module in modules)
+
+
+def test_which_commands_take_json_is_told():
+    told = re.search(r"takes `--json` \(`(\w+)` and `(\w+)` have no need of it\)", README).groups()
+    leaves = {name: [*command.commands.values()] if hasattr(command, "commands") else [command] for name, command in main.commands.items()}
+    without = {name for name, some in leaves.items() if not all(any("--json" in option.opts for option in one.params) for one in some)}
+    assert without == {*told, "page"}

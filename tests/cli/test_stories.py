@@ -57,3 +57,8 @@ def test_a_file_that_is_no_story_is_bad_input(tmp_path, name, words):
     (tmp_path / "bad.json").write_text("{}")
     result = call("rehearse", SEWING, "--story", tmp_path / name)
     assert result.exit_code == 2 and words in result.stderr
+
+
+def test_where_nothing_fails_it_says_that_there_is_no_story(tmp_path):
+    result = call("prove", SEWING.parents[1] / "garden-workshop" / "job.toml", "--export", tmp_path / "kept")
+    assert f"No story to write into {tmp_path / 'kept'}: nothing fails in a way that has one." in result.stdout and not (tmp_path / "kept").exists()

@@ -125,7 +125,8 @@ def prove(job: Path, parts: Path | None, folder: Path | None, *, as_json: bool, 
             say(f"\nunknown: {prop.sentence}\n{prop.detail}")
         for note in proof.notes:
             say(f"\n{note}")
-        say("".join(f"\nwritten: {file}" for file in files) + f"\n{proof.summary}")
+        none = f"\nNo story to write into {folder}: nothing fails in a way that has one." if folder and not files else ""
+        say(none + "".join(f"\nwritten: {file}" for file in files) + f"\n{proof.summary}")
     return ALL_HOLDS if proof.holds else A_CHECK_FAILS
 
 
