@@ -14,6 +14,7 @@ from pattress.bundle import write_bundle
 from pattress.controller import interpreter
 from pattress.design import design_of
 
+from ..bundle.words import LOOKED_AT, in_bundle_words
 from ..controller.drivers import narrow_interpreter
 
 JOB = Path("examples/sewing-room/job.toml")
@@ -47,7 +48,7 @@ def live(
         pins = facts["pins"]
         asked = {"seconds": seconds, "seed": 7, "infrared": pins["infrared"], "switch": pins["switch.door_right"],
                  "relay": pins["relay.wall"], "partition": PARTITION if in_place else 0}
-        program = (DRIVERS / "hour.py").read_text("utf-8")
+        program = in_bundle_words((DRIVERS / "hour.py").read_text("utf-8"), *LOOKED_AT)
         if not narrow:
             program = program.replace("STANDING_IN", repr([str(VIRTUAL)]))
             *_, last = interpreter.run(program, folder=flash, lines=[json.dumps(asked)])

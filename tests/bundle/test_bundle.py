@@ -21,6 +21,8 @@ from pattress.rehearsal.day import Names
 from pattress.rehearsal.rehearse import live
 from pattress.rehearsal.script import scripted
 
+from .words import in_bundle_words
+
 ACCEPTANCE = Acceptance(reason="Bench only, extra-low voltage", by="A. Maker (invented)", date="2026-11-25")
 
 
@@ -279,7 +281,7 @@ def test_its_own_check_names_a_changed_file_and_one_too_many_and_stops(bundle):
 
 # The remote.
 
-DECODER = "from decoder_test.infrared.decoder import Decoder\nprint(Decoder({}).feed(-20000))"
+DECODER = "from decoder_test.infrared.decoder import Decoder as D\nprint(D({}).feed(-20000))"
 
 
 @pytest.mark.parametrize("protocol, more", [
@@ -291,10 +293,10 @@ def test_of_the_decoder_it_holds_what_the_buttons_need_and_that_loads(room, tmp_
     write_bundle(folder, room | {"buttons": [button]}, {"title": "x", "board": "none"}, findings=(), accepted={})
     found = {path.name for path in (folder / "infrared").iterdir()}
     assert found & {"biphase.mpy", "biphase_reading.mpy", "fallback.mpy"} == more
-    assert run(DECODER.format([protocol]), folder=tmp_path) == ("0",)
+    assert run(in_bundle_words(DECODER, "Decoder", "feed").format([protocol]), folder=tmp_path) == ("0",)
     if not more:
         with pytest.raises(InterpreterError, match="biphase_reading"):
-            run(DECODER.format([8]), folder=tmp_path)
+            run(in_bundle_words(DECODER, "Decoder", "feed").format([8]), folder=tmp_path)
 
 
 @pytest.mark.parametrize("port, is_carried", [("rp2", True), ("esp32", False), ("", False), (None, True)])

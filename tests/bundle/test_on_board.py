@@ -19,6 +19,8 @@ from pattress.bundle.wiring import board_table
 from pattress.controller import interpreter
 from pattress.controller.loop import JOINED_S
 
+from .words import LOOKED_AT, in_bundle_words
+
 VIRTUAL = Path(__file__).parents[1] / "controller" / "drivers" / "virtual"
 MS, SECOND = 1000, 1_000_000
 SETTLE = 20 * MS
@@ -60,6 +62,9 @@ def wired_bundle(room, tmp_path_factory):
     return folder
 
 
+SEEN = ("Desk", "Loop", "advance", "linked", "seconds", "reading", "relays", "sensors", "tend")      # by what is seeded
+
+
 class OnBoard:
     """A flash with the bundle in slot a, and lives of a board on it."""
 
@@ -76,7 +81,7 @@ class OnBoard:
     def live(self, *script, seconds=2.0, seed="", closed=(), **world):
         """Power up, follow a script of (us, pin, level), interrupt at the end; keep what was driven."""
         world = {"end": int(seconds * SECOND), "script": sorted(script), "closed": list(closed), **world}
-        program = BOOT.replace("VIRTUAL", repr(str(VIRTUAL))).replace("SEED", seed)
+        program = BOOT.replace("VIRTUAL", repr(str(VIRTUAL))).replace("SEED", in_bundle_words(seed, *SEEN))
         *said, last = interpreter.run(program, folder=self.flash, lines=[json.dumps(world)])
         driven, self.log = json.loads(last)
         self.said = said
@@ -405,7 +410,7 @@ def long_life(board, seconds):
     pins = board.pins
     asked = {"seconds": seconds, "seed": 11, "infrared": pins["infrared"], "switch": pins["switches"][0], "relay": pins["relays"][PENDANT],
              "partition": 0}
-    program = HOUR.read_text("utf-8").replace("STANDING_IN", repr([str(VIRTUAL)]))
+    program = in_bundle_words(HOUR.read_text("utf-8"), *LOOKED_AT).replace("STANDING_IN", repr([str(VIRTUAL)]))
     return json.loads(interpreter.run(program, folder=board.flash, lines=[json.dumps(asked)])[-1])
 
 

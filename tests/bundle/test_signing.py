@@ -16,6 +16,7 @@ from pattress.controller.arriving import REASONS, Arriving, Refused, signature
 from pattress.controller.start import Slots
 
 from ..bench.toys import toy
+from .words import in_bundle_words
 
 KEY, OTHER = "0f" * 32, "1e" * 32
 
@@ -206,7 +207,7 @@ def test_on_the_board_a_whole_bundle_is_taken_in_little_memory(written, tmp_path
     (tmp_path / "said").write_bytes(said)
     (tmp_path / "bundle").symlink_to(folder)
     (tmp_path / "flash").mkdir()
-    slot, sequence, held = interpreter.run(MEMORY, folder=tmp_path)[-1].split()
+    slot, sequence, held = interpreter.run(in_bundle_words(MEMORY, "Arriving", "take"), folder=tmp_path)[-1].split()
     assert (slot, sequence) == ("a", "5") and len(said) > 5 * HELD > 5 * int(held)
     assert all((tmp_path / "flash" / "a" / name).read_bytes() == (folder / name).read_bytes() for name in manifest.files)
     print(f"most memory held while {len(said)} bytes arrive: {held} bytes")

@@ -13,8 +13,7 @@ on the workbench. The options, and why:
                             workbench would be in the bundle and change its digest. Without a
                             folder and an ending it is a name that the board holds anyway
 
-Before that named whole numbers are put where they are used, see `folding`, and names that only one
-place sees are shortened, see `shortening`.
+Before that named whole numbers are put where they are used, see `folding`, and names are shortened, see `shortening`.
 """
 
 import subprocess
@@ -35,14 +34,18 @@ def compiler_version() -> str:
     return _run("--version").stdout.strip()
 
 
-def compile_modules(sources: Mapping[str, Path], folder: Path, readers: Iterable[Path] = ()) -> tuple[Path, ...]:
-    """Compile each module into `folder` under its name, such as "core/cells", and return what was written; `readers` as in `folding`.
+def compile_modules(
+    sources: Mapping[str, Path], folder: Path, readers: Iterable[Path] = (), short: Mapping[str, str] | None = None,
+) -> tuple[Path, ...]:
+    """Compile each module into `folder` under its name, such as "core/cells", and return what was written.
+
+    `readers` as in `folding`, `short` as in `shortening`.
 
     Raises CompilerError with the compiler's last line when a module does not compile.
     """
     written = []
-    texts = shortened(folded(
-        {name: source.read_text("utf-8") for name, source in sources.items()}, [reader.read_text("utf-8") for reader in readers]))
+    texts = {name: source.read_text("utf-8") for name, source in sources.items()}
+    texts = shortened(folded(texts, [reader.read_text("utf-8") for reader in readers]), short or {})
     with TemporaryDirectory() as place:
         source = Path(place, "module.py")
         for name, text in texts.items():

@@ -8,6 +8,7 @@ the network; on the root of the flash what starts the board. Files for the workb
 from collections.abc import Iterable
 from pathlib import Path
 
+from pattress.bundle.shortening import short_of
 from pattress.controller.infrared.protocols import BIPHASE, HASH
 
 CONTROLLER = Path(__file__).parents[1] / "controller"
@@ -45,3 +46,12 @@ def resources() -> dict[str, Path]:
     return {
         f"{package}/{path.name}": path
         for package in PACKAGES for path in sorted((CONTROLLER / package).iterdir()) if path.suffix in RESOURCES}
+
+
+def names_on_board(core: Iterable[Path]) -> dict[str, str]:
+    """Return the short name on the board of each name that has one: the same in every bundle, whichever modules it carries.
+
+    What starts a bundle may be older or newer than the bundle; whatever it names keeps its name.
+    """
+    sources = {name: path.read_text("utf-8") for name, path in modules(core).items()}
+    return short_of(sources, [(CONTROLLER / f"{name}.py").read_text("utf-8") for name in (*READERS, *AT_ROOT)])

@@ -1,11 +1,10 @@
-"""Names that nobody else can see are shortened, before a module is compiled.
+"""Names that nobody outside the bundle asks for are shortened, before a module is compiled.
 
 The board keeps every name of every function, parameter and attribute, each once, in tables that grow
-by doubling. Two kinds of names mean nothing outside the place where they stand, so in each such place they
-can be `a`, `b`, ..., the same few everywhere:
+by doubling. So each gets one of a few short ones, `a`, `b`, ..., which say something else elsewhere:
 
 - parameters that no call on the board passes by name, within their function;
-- names with a leading underscore that stand in one module only, within that module.
+- what modules and classes give, throughout the bundle, as `sharing` says.
 
 Nothing else changes, lines stay lines, and texts are left alone: a name that is also said in a
 text, such as one for `getattr`, keeps its length. An error on the board names file and line as ever.
@@ -16,37 +15,45 @@ import builtins
 import io
 import keyword
 import tokenize
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from itertools import count
-from string import ascii_lowercase
 
 from pattress.bundle.folding import is_python
+from pattress.bundle.sharing import FUNCTIONS, shared, short_names
 
-_FUNCTIONS = (ast.FunctionDef, ast.AsyncFunctionDef)
+_SCOPES = (*FUNCTIONS, ast.Lambda, ast.ListComp, ast.SetComp, ast.DictComp, ast.GeneratorExp)
 _Edit = tuple[int, int, str, str]       # line, column, the name there, what it becomes
 
 
-def shortened(sources: Mapping[str, str]) -> dict[str, str]:
-    """Return the source of each module with its own names shortened; one that is no Python is returned as it is."""
+def shortened(sources: Mapping[str, str], short: Mapping[str, str]) -> dict[str, str]:
+    """Return the source of each module with its own names shortened; one that is no Python is returned as it is.
+
+    `short` is what `short_of` found for these modules, or for more of them.
+    """
     trees = {name: ast.parse(text) for name, text in sources.items() if is_python(text)}
-    tokens = {name: list(_names(sources[name])) for name in trees}
-    nodes = [node for tree in trees.values() for node in ast.walk(tree)]
-    said = set(_said(nodes))
-    passed = {node.arg for node in nodes if isinstance(node, ast.keyword)}
-    places = Counter(name for found in tokens.values() for name in {token.string for token, _ in found})
-    edits = {name: [*_own(tokens[name], said, places), *_parameters(tree, tokens[name], said | passed)] for name, tree in trees.items()}
-    return {name: _edited(text, edits.get(name, ())) for name, text in sources.items()}
+    kept = set(_said(trees.values())) | {node.arg for tree in trees.values() for node in ast.walk(tree) if isinstance(node, ast.keyword)}
+    return {name: _edited(text, [*_given(trees[name], text, short), *_parameters(trees[name], text, kept)])
+            if name in trees else text for name, text in sources.items()}
 
 
-def _said(nodes: Iterable[ast.AST]) -> Iterator[object]:
+def short_of(sources: Mapping[str, str], readers: Iterable[str] = ()) -> dict[str, str]:
+    """Return the short name of each name that is shortened throughout a bundle of these modules.
+
+    `readers` are the sources of what uses the modules from outside: no name in them becomes short.
+    """
+    trees = {name: ast.parse(text) for name, text in sources.items() if is_python(text)}
+    asked = {token.string for text in readers for token, _ in _names(text)}
+    return shared(trees, asked | {word for word in _said(trees.values()) if isinstance(word, str)} | set(dir(builtins)))
+
+
+def _said(trees: Iterable[ast.Module]) -> Iterator[object]:
     """Give what stands in texts, and the names in formatted ones."""
-    for node in nodes:
-        if isinstance(node, ast.Constant):
-            yield node.value
-        elif isinstance(node, ast.JoinedStr):
-            for inner in ast.walk(node):
-                yield getattr(inner, "id", getattr(inner, "attr", None))
+    for tree in trees:
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Constant):
+                yield node.value
+            elif isinstance(node, ast.JoinedStr):
+                for inner in ast.walk(node):
+                    yield getattr(inner, "id", getattr(inner, "attr", None))
 
 
 def _names(text: str) -> Iterator[tuple[tokenize.TokenInfo, bool]]:
@@ -58,29 +65,78 @@ def _names(text: str) -> Iterator[tuple[tokenize.TokenInfo, bool]]:
         before = token.string
 
 
-def _own(tokens: Iterable[tuple[tokenize.TokenInfo, bool]], said: set[object], places: Counter[str]) -> Iterator[_Edit]:
-    """Give the edits of what only this module names."""
-    names = [token for token, _ in tokens]
-    own = [name for name in dict.fromkeys(token.string for token in names)
-           if name.startswith("_") and not name.startswith("__") and name != "_" and places[name] == 1 and name not in said]
-    short = dict(zip(own, _short("_", {token.string for token in names} - set(own)), strict=False))
-    for token in names:
-        if token.string in short:
-            yield *token.start, token.string, short[token.string]
+def _given(tree: ast.Module, text: str, short: Mapping[str, str]) -> Iterator[_Edit]:
+    """Give the edits of what is short throughout the bundle: attributes, and names that are not a function's own."""
+    lines = text.splitlines()
+    places = [(token.start, token.string) for token, _ in _names(text)]
+
+    def at(line: int, column: int) -> tuple[int, int]:
+        return line, len(lines[line - 1].encode()[:column].decode())        # the parser counts bytes, the tokenizer letters
+
+    def edits(node: ast.AST, own: frozenset[str]) -> Iterator[_Edit]:
+        """`own` are the names that belong to the functions around."""
+        if isinstance(node, ast.Attribute) and node.attr in short:
+            line, column = at(node.end_lineno or 0, node.end_col_offset or 0)
+            yield line, column - len(node.attr), node.attr, short[node.attr]
+        elif isinstance(node, ast.Name) and node.id in short and node.id not in own:
+            yield *at(node.lineno, node.col_offset), node.id, short[node.id]
+        elif isinstance(node, (*FUNCTIONS, ast.ClassDef, ast.alias, ast.Global)):
+            names = set(node.names if isinstance(node, ast.Global) else [node.name]) - own
+            for name in names & set(short):
+                start = min(place for place, found in places if found == name and place >= at(node.lineno, node.col_offset))
+                yield *start, name, short[name]
+        inner = own | _own(node) if isinstance(node, _SCOPES) else own
+        for part, is_inside in _parts(node):
+            yield from edits(part, inner if is_inside else own)
+
+    return edits(tree, frozenset())
 
 
-def _parameters(tree: ast.Module, tokens: list[tuple[tokenize.TokenInfo, bool]], kept: set[object]) -> Iterator[_Edit]:
+def _parts(node: ast.AST) -> Iterator[tuple[ast.AST, bool]]:
+    """Give the parts of a node, and whether names that are its own mean something in them."""
+    for part in ast.iter_child_nodes(node):
+        if isinstance(part, ast.comprehension) and part is getattr(node, "generators", [None])[0]:
+            yield part.iter, False
+            yield from ((inner, True) for inner in (part.target, *part.ifs))
+        else:
+            yield part, not isinstance(part, ast.arguments) and part not in getattr(node, "decorator_list", ())
+
+
+def _own(node: ast.AST) -> set[str]:
+    """Return the names that are a function's own: its parameters and what it gives a value to."""
+    found, elsewhere = set(), set()
+    rest: list[ast.AST] = list(ast.iter_child_nodes(node))
+    while rest:
+        inner = rest.pop()
+        if isinstance(inner, ast.arg):
+            found.add(inner.arg)
+        elif isinstance(inner, ast.Name) and isinstance(inner.ctx, ast.Store | ast.Del):
+            found.add(inner.id)
+        elif isinstance(inner, ast.ExceptHandler) and inner.name:
+            found.add(inner.name)
+        elif isinstance(inner, ast.Global):
+            elsewhere |= set(inner.names)
+        if isinstance(inner, (*FUNCTIONS, ast.ClassDef)):
+            found.add(inner.name)
+        elif not isinstance(inner, _SCOPES):
+            rest += ast.iter_child_nodes(inner)
+    return found - elsewhere
+
+
+def _parameters(tree: ast.Module, text: str, kept: set[object]) -> Iterator[_Edit]:
     """Give the edits of parameters, function by function; one in another belongs to the outer one.
 
     What is named outside functions, imported or built in stays: a default or a line within may mean that.
     """
     kept = kept | {"self", *dir(builtins), *_outside(tree)}
+    tokens = list(_names(text))
     for function in _outermost(tree):
         begin, end = (function.lineno, function.col_offset), (function.end_lineno, function.end_col_offset)
         inside = [(token, is_attribute) for token, is_attribute in tokens if begin <= token.start < end]
         given = [node.arg for node in ast.walk(function) if isinstance(node, ast.arg)]
         own = [name for name in dict.fromkeys(given) if name not in kept and not name.startswith("_")]
-        short = dict(zip(own, _short("", {token.string for token, _ in inside}), strict=False))
+        used = {token.string for token, _ in inside}
+        short = dict(zip(own, (name for name in short_names("") if name not in used and not keyword.iskeyword(name)), strict=False))
         for token, is_attribute in inside:
             if token.string in short and not is_attribute:
                 yield *token.start, token.string, short[token.string]
@@ -88,7 +144,7 @@ def _parameters(tree: ast.Module, tokens: list[tuple[tokenize.TokenInfo, bool]],
 
 def _outermost(node: ast.AST) -> Iterator[ast.FunctionDef | ast.AsyncFunctionDef]:
     for inner in ast.iter_child_nodes(node):
-        if isinstance(inner, _FUNCTIONS):
+        if isinstance(inner, FUNCTIONS):
             yield inner
         else:
             yield from _outermost(inner)
@@ -99,19 +155,11 @@ def _outside(node: ast.AST, is_inside: bool = False) -> Iterator[str]:
     for inner in ast.iter_child_nodes(node):
         if isinstance(inner, ast.alias):
             yield from (inner.asname or inner.name).split(".")
-        elif not is_inside and isinstance(inner, (*_FUNCTIONS, ast.ClassDef)):
+        elif not is_inside and isinstance(inner, (*FUNCTIONS, ast.ClassDef)):
             yield inner.name
         elif not is_inside and isinstance(inner, ast.Name):
             yield inner.id
-        yield from _outside(inner, is_inside or isinstance(inner, _FUNCTIONS))
-
-
-def _short(first: str, used: set[str]) -> Iterator[str]:
-    """Give short names that are not used yet."""
-    for number in count():
-        name = first + ascii_lowercase[number % 26] + (str(number // 26) if number >= 26 else "")
-        if name not in used and not keyword.iskeyword(name):
-            yield name
+        yield from _outside(inner, is_inside or isinstance(inner, FUNCTIONS))
 
 
 def _edited(text: str, edits: Iterable[_Edit]) -> str:

@@ -8,7 +8,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from pattress.bundle.compiler import compile_modules, compiler_version
-from pattress.bundle.contents import CONTROLLER, READERS, ROOT, ROOT_MAIN, modules, resources
+from pattress.bundle.contents import CONTROLLER, READERS, ROOT, ROOT_MAIN, modules, names_on_board, resources
 from pattress.bundle.errors import BundleError
 from pattress.bundle.manifest import NAME, Manifest, file_digests
 from pattress.bundle.refusal import refuse
@@ -64,7 +64,7 @@ def write_bundle(
     with writing(folder), TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
         new = Path(beside, "bundle")
         carried = modules(sources, [button["protocol"] for button in table["buttons"]], facts.get("port", ""))
-        compile_modules(carried, new, [CONTROLLER / f"{name}.py" for name in READERS])
+        compile_modules(carried, new, [CONTROLLER / f"{name}.py" for name in READERS], names_on_board(sources))
         for name, path in resources().items():
             (new / f"{name}{ENDING}").write_bytes(packed(path.read_bytes()))
         shutil.copyfile(CONTROLLER / "main.py", new / "main.py")

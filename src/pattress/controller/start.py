@@ -134,6 +134,11 @@ class Slots:
                     return value.strip('",')
         return ""
 
+    def board(self, slot):
+        """Return the table of the board in a slot. The function that runs the program would hold the file, and its buffer, for good."""
+        with open(self.path(slot, BOARD)) as file:
+            return json.load(file)
+
     def load(self, package, module):
         """Return a module of a slot, or of its copy."""
         if self.root not in sys.path:
@@ -187,8 +192,7 @@ def run(root="", machine=None):
         return
     board = None
     try:
-        with open(slots.path(slot, BOARD)) as file:
-            board = json.load(file)
+        board = slots.board(slot)
         open_relays(machine, board)
         watchdog = machine.WDT(timeout=WATCHDOG_MS)
         slots.note(record)

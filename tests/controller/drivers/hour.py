@@ -116,9 +116,7 @@ if asked["partition"]:
 
 
 def note(loop):
-    for name in ("taken_over", "worst_gap"):
-        asked[name] = getattr(loop, name)
-    asked["turns"] = loop.desk.counts[2]
+    asked["taken_over"], asked["worst_gap"], asked["turns"] = loop.taken_over, loop.worst_gap, loop.desk.counts[2]
 
 
 def weigh():

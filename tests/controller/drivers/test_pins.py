@@ -89,7 +89,7 @@ def test_the_lamp_shows_its_pattern_again_and_again(board):
 
 
 def test_no_two_patterns_look_alike_and_each_lasts_three_seconds_at_most():
-    looks = [tuple(pattern) for _, pattern in PATTERNS]
+    looks = [tuple(pattern) for pattern in PATTERNS]
     assert len(set(looks)) == len(looks) and all(sum(look) <= 30 and len(look) % 2 == 0 for look in looks)
 
 

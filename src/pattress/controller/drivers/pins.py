@@ -112,13 +112,15 @@ class PowerWarning:
 # What the status lamp shows: tenths of a second lit, dark, lit, dark ...
 STARTING, RUNNING, UNLINKED, MINIMAL, TRIAL, TROUBLE = range(6)
 PATTERNS = (
-    ("starting", bytes((10, 0))),
-    ("running", bytes((1, 29))),                            # a short blink every three seconds
-    ("running, network not reached", bytes((1, 2, 1, 26))),
-    ("minimal program after crashes", bytes((5, 5))),
-    ("new program on trial", bytes((9, 1))),
-    ("sensor, flash or wiring needs a look", bytes((1, 2, 1, 2, 1, 23))),
+    b"\x0a\x00",
+    b"\x01\x1d",                    # a short blink every three seconds
+    b"\x01\x02\x01\x1a",
+    b"\x05\x05",
+    b"\x09\x01",
+    b"\x01\x02\x01\x02\x01\x17",
 )
+MEANINGS = ("starting", "running", "running, network not reached", "minimal program after crashes", "new program on trial",
+            "sensor, flash or wiring needs a look")
 
 
 class Lamp:
@@ -138,7 +140,7 @@ class Lamp:
     def advance(self, elapsed):
         """Let time pass for the pattern [ms]."""
         self._left -= elapsed
-        lengths = PATTERNS[self.pattern][1]
+        lengths = PATTERNS[self.pattern]
         while self._left <= 0:
             self._place = (self._place + 1) % len(lengths)
             self._left += 100 * lengths[self._place]

@@ -20,22 +20,22 @@ from .wishes import allowed, wish
 
 HTML, EVENTS, THING = "text/html; charset=utf-8", "text/event-stream", "application/td+json"
 FILES = {"/page.css": "text/css", "/page.js": "text/javascript"}
-POLICY = ("default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; img-src data:; "
-          "form-action 'self'; frame-ancestors 'none'; base-uri 'none'")
-ALWAYS = (("Content-Security-Policy", POLICY), ("X-Content-Type-Options", "nosniff"), ("Referrer-Policy", "same-origin"),
-          ("Connection", "close"))
+ALWAYS = ("Content-Security-Policy: default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; img-src data:; "
+          "form-action 'self'; frame-ancestors 'none'; base-uri 'none'\r\n"
+          "X-Content-Type-Options: nosniff\r\nReferrer-Policy: same-origin\r\nConnection: close\r\n")
 EARLIEST, LATEST = 1_760_000_000, 4_294_967_296     # Unix times that a phone may tell: 2025 to 2106
-COOKIE = "session={}; HttpOnly; SameSite=Strict; Path=/; Max-Age={}"
+HOME = "Location: /\r\n"
+COOKIE = "Location: /\r\nSet-Cookie: session={}; HttpOnly; SameSite=Strict; Path=/; Max-Age={}\r\n"
 
 
 class Reply:
-    """`parts` is bytes or texts one after the other.
+    """`parts` is bytes or texts one after the other, `lines` what the head says beside, each line with its end.
 
     News follow, a stream, as long as `may_stay` returns true; it is None when none follow.
     """
 
-    def __init__(self, status, kind="text/plain", parts=(), fields=(), may_stay=None):
-        self.status, self.kind, self.parts, self.fields = status, kind, parts, fields
+    def __init__(self, status, kind="text/plain", parts=(), lines="", may_stay=None):
+        self.status, self.kind, self.parts, self.lines = status, kind, parts, lines
         self.may_stay = may_stay
 
     @property
@@ -73,7 +73,7 @@ class Site:
     def _get(self, path, session):
         desk = self._desk
         if path in FILES:
-            return Reply(200, FILES[path], packed.parts(self._folder + path), (("Cache-Control", "max-age=3600"),))
+            return Reply(200, FILES[path], packed.parts(self._folder + path), "Cache-Control: max-age=3600\r\n")
         if path == "/.well-known/wot" and self._thing is not None:
             return Reply(200, THING, packed.parts(self._thing))
         if not self._guard.may_read(session):
@@ -103,7 +103,7 @@ class Site:
             return Reply(403, parts=("This form is not from this page.",))
         if path == "/logout" and fields is not None:
             self._guard.leave(session)
-            return Reply(303, fields=(("Location", "/"), ("Set-Cookie", COOKIE.format("", 0))))
+            return Reply(303, lines=COOKIE.format("", 0))
         if path == "/time" and request.kind() == JSON:
             return self._take_time(request.body)
         if path.startswith("/channel/") and path.endswith("/ask") and path[9:-4] in self._desk.keys:
@@ -114,7 +114,7 @@ class Site:
         wait = self._guard.wait()
         token = "" if wait else await self._guard.enter(fields.get("passphrase", "").encode())
         if token:
-            return Reply(303, fields=(("Location", "/"), ("Set-Cookie", COOKIE.format(token, 86400))))
+            return Reply(303, lines=COOKIE.format(token, 86400))
         if not wait:
             self._desk.refused_login()
         return Reply(429 if wait else 403, HTML, page.login_page(self._desk, wait, True))
@@ -138,7 +138,7 @@ class Site:
         said = request.body if fields is None else fields.get("wish", "").encode()
         wished = wish(said, self._desk.core)
         if wished is not None and self._desk.request(channel, wished[0], wished[1]):
-            return Reply(204) if fields is None else Reply(303, fields=(("Location", "/"),))
+            return Reply(204) if fields is None else Reply(303, lines=HOME)
         reason = "not understood" if wished is None else self._desk.reason
         if fields is not None:
             return Reply(409, HTML, page.notice_page(self._desk, "{}: {}.".format(self._desk.names[channel], reason)))

@@ -22,12 +22,6 @@ READ, PART = 256, 512
 LOOK_S = 0.05
 RETRY = b"retry: 2000\n\n"
 
-REASONS = {200: "OK", 204: "No Content", 303: "See Other", 400: "Bad Request", 401: "Unauthorized", 403: "Forbidden",
-           404: "Not Found", 409: "Conflict", 411: "Length Required", 413: "Content Too Large", 415: "Unsupported Media Type",
-           417: "Expectation Failed", 421: "Misdirected Request", 429: "Too Many Requests",
-           431: "Request Header Fields Too Large", 501: "Not Implemented", 503: "Service Unavailable",
-           505: "HTTP Version Not Supported"}
-
 
 class Server:
     """Serves a `site.Site`; `open` counts the connections now, `listeners` those that get the news."""
@@ -50,7 +44,7 @@ class Server:
         try:
             if self.open > CONNECTIONS:
                 self.turned_away += 1
-                await self._send(writer, Reply(503, fields=(("Retry-After", "2"),)), False)
+                await self._send(writer, Reply(503, lines="Retry-After: 2\r\n"), False)
             else:
                 await self._serve(reader, writer)
         except (OSError, reach.Unreachable, ValueError, MemoryError, asyncio.TimeoutError):
@@ -75,7 +69,7 @@ class Server:
             if request.is_streamed:
                 await self._swallow(request)
         elif self.listeners >= LISTENERS:
-            await self._send(writer, Reply(503, fields=(("Retry-After", "5"),)), False)
+            await self._send(writer, Reply(503, lines="Retry-After: 5\r\n"), False)
         else:
             self.listeners += 1         # before any wait, so that listeners who come at once are counted too
             try:
@@ -85,15 +79,15 @@ class Server:
                 self.listeners -= 1
 
     async def _send(self, writer, reply, head_only):
-        lines = ["HTTP/1.1 {} {}".format(reply.status, REASONS[reply.status])]
+        """Send a reply; its first line ends with the number: words after it are for people, who see none of it."""
+        head = "HTTP/1.1 {} \r\n".format(reply.status) + reply.lines + ALWAYS
         if reply.status not in (204, 303):
-            lines.append("Content-Type: " + reply.kind)
+            head += "Content-Type: " + reply.kind + "\r\n"
         if not reply.parts and not reply.is_stream and reply.status != 204:
-            lines.append("Content-Length: 0")
-        named = [name for name, _ in reply.fields]
-        for name, value in reply.fields + ALWAYS + (() if "Cache-Control" in named else (("Cache-Control", "no-store"),)):
-            lines.append("{}: {}".format(name, value))
-        await self._write(writer, ("\r\n".join(lines) + "\r\n\r\n").encode())
+            head += "Content-Length: 0\r\n"
+        if "Cache-Control" not in reply.lines:
+            head += "Cache-Control: no-store\r\n"
+        await self._write(writer, (head + "\r\n").encode())
         if not head_only:
             for part in reply.parts:
                 await self._write(writer, part.encode() if isinstance(part, str) else part)
