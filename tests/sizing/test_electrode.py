@@ -45,6 +45,7 @@ def test_an_electrode_nobody_measured_is_a_rod_in_dry_sand():           # 2000 o
     found = answer()
     assert (found.value.value, found.verdict) == (pytest.approx(60.0), Verdict.UNKNOWN)
     assert [(a.key, a.taken) for a in found.assumptions] == [("supply.earth_electrode", "2 kohm, a rod of 1 m in dry sand or gravel")]
+    assert found.change == ("settle the figures above: an electrode of at most 900 ohm holds in a dry month, too",)      # 27 V / 30 mA
     assert answer(residual=device("10 mA")).verdict is Verdict.HOLDS
 
 

@@ -122,6 +122,12 @@ def test_a_weak_mains_is_not_taken_for_a_stiff_one():
     assert found.assumptions[0].taken == "1.15 ohm before the device"
 
 
+def test_of_a_tt_home_the_earth_is_asked_elsewhere():
+    assert answers(earthing="TT")["trip.pendant"].covers_not == (
+        "a fault to earth, which with TT only the residual-current device disconnects: see residual.lights")
+    assert answers()["trip.pendant"].covers_not == "a fault to earth with a thinner protective conductor: its loop must be measured"
+
+
 def test_the_largest_fault_does_not_move_with_the_loop():
     wide = answers(fault="6 kA", loop="2 ohm", breaking="6 kA")
     assert (wide["fault.lights"].value, wide["fault.lights"].verdict) == (Figure(6000.0, "A"), Verdict.HOLDS)

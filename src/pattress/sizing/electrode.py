@@ -12,7 +12,7 @@ from pattress.quantity import show
 from pattress.sizing.ranges import not_negative, positive
 
 TOUCHED = 50.0                   # V at most, for as long as one likes
-RATINGS = (0.010, 0.030, 0.100, 0.300, 0.500)      # A, of devices to step down to (IEC 61008-1, from memory)
+RATINGS = (0.030, 0.100, 0.300, 0.500)             # A, of devices to step down to that bear a home's leakage (IEC 61008-1, from memory)
 WORST_ELECTRODE = 2000.0         # ohm: a rod of 1 m in dry sand or gravel of 2000 ohm m, R = rho / l
 SEASON = 0.46                    # share of the limit: 0.7 to 1.3 of the mean from the wettest month to the driest
 RULE = Source("IEC 60364, Ra x Ia <= 50 V with I_delta_n for Ia", "Kyoritsu 6016 manual p. 27: 1667 ohm at 30 mA")
@@ -70,7 +70,13 @@ def _electrode(key: str, feed: Feed, job: Job) -> Finding:
         verdict=verdict, value=Figure(voltage, "V"), nominal=Figure(voltage, "V"),
         inputs=(resistance, Input("rated residual current", Figure(device.rating, "A"), f"feed.{key}.residual_current_device.rating"),
                 Input("season", "+/- 30 % of the mean", "a dry month after the measurement: tight from 54 % of the limit", SOIL)),
-        change=_changes(electrode, device.rating) if verdict is not Verdict.HOLDS else (), **common)
+        change=() if verdict is Verdict.HOLDS else _settling(device.rating) if verdict is Verdict.UNKNOWN else _changes(electrode, device.rating),
+        **common)
+
+
+def _settling(rating: float) -> tuple[str, ...]:
+    """Return what a measurement of the electrode must show."""
+    return (f"settle the figures above: an electrode of at most {show(TOUCHED * (1.0 - SEASON) / rating, 'ohm')} holds in a dry month, too",)
 
 
 def _changes(electrode: float, rating: float) -> tuple[str, ...]:

@@ -202,8 +202,8 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
                 Input("trips at", Figure(needed, "A"), words, source)),
         sources=(LOOP,), assumptions=tuple(assumptions),
         change=_trip_changes(least, rating, curve) if verdict is not Verdict.HOLDS else (),
-        covers_not="a fault to earth with a thinner protective conductor: its loop must be measured"
-                   + (", and with TT the residual-current device alone disconnects it" if job.supply.earthing == "TT" else ""),
+        covers_not=f"a fault to earth, which with TT only the residual-current device disconnects: see residual.{key}"
+                   if job.supply.earthing == "TT" else "a fault to earth with a thinner protective conductor: its loop must be measured",
     )
 
 
