@@ -58,6 +58,7 @@ def test_a_job_that_is_warned_must_be_held_up_and_is_refused_more_than_the_suppl
     assert told.value.value >= by_hand / 0.8 / 0.8 and told.limit == Figure(4.7e-3, "F")
     assert (told.verdict, told.safety) == (Verdict.FAILS, False)
     assert told.detail.startswith("To be fitted at the 5 V rail: ")
+    assert told.formula == untold.formula + ", and 20 % each for tolerance and age, the next value up"
 
 
 # W25Q64JV: a sector erase takes 45 ms, but 400 ms at most; with 5 ms to write, and 15 ms until the warning is believed.

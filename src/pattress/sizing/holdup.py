@@ -105,7 +105,7 @@ def _hold_up(job: Job, chosen: Chosen) -> Finding:
         verdict=judge(fitted, BULK_MOST, Sense.AT_MOST) if warned else Verdict.HOLDS,
         value=Figure(fitted if warned else needed, "F"), limit=Figure(BULK_MOST, "F") if warned else None,
         sense=Sense.AT_MOST, nominal=Figure(bulk_capacitance(current=drawn, time=WRITE_TIME + notice, dip=room), "F"), corner=f"the longest erase, rail from {show(start, 'V')} to {show(end, 'V')}, relays let go first",
-        formula="C = I t / (V1 - V2)",
+        formula="C = I t / (V1 - V2)" + ", and 20 % each for tolerance and age, the next value up" * warned,
         inputs=(Input("current", Figure(drawn, "A"), "board at 5 V, relays out"), Input("time", Figure(time, "s"), "one write with its erase" + ", and the warning believed" * warned, ERASE_SOURCE),
                 Input("end", Figure(end, "V"), f"board {board.type}", board.figures["supply_least"].source)),
         sources=(Source("vbatpower.com, hold-up time and bulk capacitor energy"), *((BULK_SOURCE,) if warned else ())),
