@@ -7,6 +7,7 @@ from axe_playwright_python.sync_playwright import Axe
 
 from pattress.handover.things import things_of
 
+from .reading import cut_words
 from .served_page import EXAMPLES
 
 SHEETS = ["/", "/thing/load/pendant", "/thing/fan/ceiling", "/thing/remote/drawer", "/thing/board", "/add/load", "/what-if", "/nothing"]
@@ -215,3 +216,17 @@ def test_no_line_begins_within_a_quantity(tab):
         page = tab("/", width=width).page
         pieces = page.eval_on_selector_all(".thing .whole", "all => all.map(one => [one.textContent, one.getClientRects().length])")
         assert "4 x 9 W" in dict(pieces) and "2.2 kW" in dict(pieces) and {lines for _, lines in pieces} == {1}, width
+
+
+def test_no_word_of_the_page_is_cut(tab, served):
+    for job, paths in (("sewing-room", ("/", "/thing/feed/lights", "/thing/supply", "/thing/fan/ceiling", "/thing/remote/drawer", "/pins", "/pins/wire/switch.door_right",
+                                        "/fan/ceiling/closer", "/names", "/what-if?key-1=supply.fault_current&text-1=9+kA")), ("landing", ("/", "/pins", "/names"))):
+        served.draft.replace((EXAMPLES / job / "job.toml").read_text("utf-8"))
+        found = tab("/")
+        for path in paths:
+            found.page.goto(found.root + path)
+            found.page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
+            for width in (360, 768, 1200):
+                found.page.set_viewport_size({"width": width, "height": 900})
+                assert cut_words(found.page) == [], (path, width)
+                assert found.page.evaluate("document.documentElement.scrollWidth") <= width, (path, width)

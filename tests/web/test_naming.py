@@ -10,6 +10,8 @@ from pattress.errors import UseError
 from pattress.web import naming
 from pattress.web.things import NAMED
 
+from .reading import plainly
+
 SIGNED = {"reason": "only for the trial on the bench", "by": "A. Tester", "date": "2026-11-25"}
 
 
@@ -19,7 +21,7 @@ def renamed(client, section, key, new):
 
 def test_what_follows_is_told_before_anything_is_written_and_undone_in_one_step(served, client):
     before = served.file.read_text()
-    text = unescape(client.post("/thing/load/pendant", data={"do": "rename", "called": "lamps"}).text)
+    text = plainly(client.post("/thing/load/pendant", data={"do": "rename", "called": "lamps"}).text)
     assert "Nothing was renamed yet: 4 other places would follow." in text and served.file.read_text() == before
     for told in ('switch.door.does: "toggle pendant" becomes "toggle lamps"', 'wish.light.says: "pendant follows its switch within 1 s" becomes',
                  'remote.drawer.button.sleep.does: "off pendant, bench, wall; set ceiling 1" becomes "off lamps, bench, wall; set ceiling 1"'):

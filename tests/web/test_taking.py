@@ -1,17 +1,17 @@
 """A thing is taken out of the job with all that only spoke of it, and nothing else."""
 
-from html import unescape
-
 import pytest
 
 from pattress.design.rewriting import edited
 from pattress.design.tables import with_table
 from pattress.web import taking
 
+from .reading import plainly
+
 
 def test_what_goes_along_is_told_before_anything_is_taken(served, client):
     before = served.file.read_text()
-    text = unescape(client.post("/thing/load/wall", data={"do": "remove:load/wall"}).text)
+    text = plainly(client.post("/thing/load/wall", data={"do": "remove:load/wall"}).text)
     assert "What goes along with Wall lights" in text and "switch.door_right goes: By the door, right" in text
     assert served.file.read_text() == before
     answer = client.post("/thing/load/wall", data={"do": "along:load/wall"})

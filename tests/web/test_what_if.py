@@ -1,16 +1,16 @@
 """A variant beside the job: what moves, and nothing is written before somebody says so."""
 
-from html import unescape
-
 from pattress.design.comparison import compare
 from pattress.web.what_if import rows
+
+from .reading import plainly
 
 WORST = {"supply/tolerance": "20", "site/ambient": "60"}
 
 
 def test_the_sliders_show_what_moves_and_write_nothing(served, client):
     before = served.file.read_text()
-    text = unescape(client.post("/what-if", data=WORST | {"do": "look"}).text)
+    text = plainly(client.post("/what-if", data=WORST | {"do": "look"}).text)
     moved = compare(served.draft.now.design, served.draft.trial([(("supply", "tolerance"), "20 %"), (("site", "ambient"), "60 degC")]).design)
     assert len(moved.moves) > 20
     for row in rows(moved):
@@ -34,7 +34,7 @@ def test_a_slider_where_it_stood_or_out_of_its_range_moves_nothing(client):
 def test_the_cheapest_cure_is_shown_first_and_then_written(served, client):
     served.draft.replace(served.draft.now.text.replace("[load.ironing]\n", '[load.ironing]\nrelay = "SRD-05VDC-SL-A"\n'))
     before = served.file.read_text()
-    text = unescape(client.post("/what-if", data={"do": "propose"}).text)
+    text = plainly(client.post("/what-if", data={"do": "propose"}).text)
     assert "load.ironing.relay" in text and "There is no cheaper set (proven)." in text and "Without it: fails [contacts.ironing]" in text
     assert served.file.read_text() == before
     client.post("/what-if", data={"do": "cure"})
@@ -55,7 +55,7 @@ def test_any_key_of_the_job_may_have_another_value_in_the_variant(served, client
     moved = compare(served.draft.now.design, trial.design)
     assert len(moved.moves) > 5
     for answer in (client.post("/what-if", data=KEYS | {"do": "look"}), client.get("/what-if", params=KEYS)):     # typed, and as an address
-        text = unescape(answer.text)
+        text = plainly(answer.text)
         assert "What moves with load.pendant.power = 400 W; feed.lights.device.rating = 16 A" in text
         assert all(row.question in text and row.after in text for row in rows(moved))
         assert "9 W in the job" in text and 'value="400 W"' in text
@@ -76,15 +76,15 @@ def test_what_cannot_be_is_told_at_its_key_in_the_words_of_the_command_line(serv
     before = served.file.read_text()
     wrong = {"key-1": "load.pendnt.power", "text-1": "1 W", "key-2": "load.pendant.power", "text-2": "1 kg", "key-3": "board.type", "text-3": "toaster"}
     for deed in ("look", "take"):
-        text = unescape(client.post("/what-if", data=wrong | {"do": deed}).text)
+        text = plainly(client.post("/what-if", data=wrong | {"do": deed}).text)
         assert "load.pendnt.power is no key of this job" in text and "nearest: load.pendant.power" in text
         del_first = {name: value for name, value in wrong.items() if not name.endswith("-1")}
-        text = unescape(client.post("/what-if", data=del_first | {"do": deed}).text)
+        text = plainly(client.post("/what-if", data=del_first | {"do": deed}).text)
         assert "load.pendant.power is '1 kg'" in text and text.count("class=\"error\"") == 1
         assert 'value="1 kg"' in text                           # what was typed is still there
     assert served.file.read_text() == before
 
 
 def test_a_table_that_begins_in_the_variant_is_told_what_it_lacks(client):
-    text = unescape(client.post("/what-if", data={"key-1": "load.pendant.inrush.peak", "text-1": "20 A", "do": "look"}).text)
+    text = plainly(client.post("/what-if", data={"key-1": "load.pendant.inrush.peak", "text-1": "20 A", "do": "look"}).text)
     assert "load.pendant.inrush.duration is missing" in text

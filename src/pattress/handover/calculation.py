@@ -4,7 +4,7 @@ First what was taken without knowing, what somebody answers for, how many checks
 was looked at and what was not; then every finding; then the proof and the rehearsal.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from pattress.counting import counted
 from pattress.design import Design
@@ -12,6 +12,7 @@ from pattress.finding import Figure, Finding, Verdict, margin_words, worst
 from pattress.handover.context import names_of, rehearsed_days
 from pattress.handover.page import Table, line, tally, unknowns
 from pattress.handover.sheet import Section
+from pattress.job.model import Job
 from pattress.proof import Proof
 from pattress.quantity import show
 from pattress.rehearsal.rehearse import Rehearsal
@@ -43,19 +44,33 @@ def calculation(design: Design, proof: Proof, rehearsal: Rehearsal) -> tuple[Sec
     )
 
 
-def opening(design: Design) -> tuple[Section, ...]:
-    """Return what fails, what was accepted although it fails, and what is not known; nothing when there is none of it."""
+def opening(design: Design, *, keys: bool = True) -> tuple[Section, ...]:
+    """Return what fails, what was accepted although it fails, and what is not known; nothing when there is none of it.
+
+    What is not known is told in words, and with `keys` by its key in the job file, too, for those who write there.
+    """
     accepted = tuple((key, design.job.accept[key].reason, f"{design.job.accept[key].by}, {design.job.accept[key].date}")
                      for key in sorted(design.accepted))
     failing = tuple((finding.id, finding.question, str(finding.verdict)) for finding in design.findings
                     if finding.verdict is Verdict.FAILS and finding.id not in design.accepted)
-    open_points = tuple((a.key, a.taken, a.measure) for a in unknowns(design.findings))
+    open_points = tuple((f"{in_words(design.job, a.key)}{f' ({a.key})' if keys else ''}", a.taken, a.measure) for a in unknowns(design.findings))
     found = [
         ("Checks that fail", Table("", ("Check", "Question", "Verdict"), failing)),
         ("Accepted although the check fails", Table("", ("Check", "Reason", "By"), accepted)),
         ("Not known, and what would settle it", Table("", ("Not known", "Taken instead", "To settle it"), open_points)),
     ]
     return tuple(Section(heading, (), (table,)) for heading, table in found if table.rows)
+
+
+def in_words(job: Job, key: str) -> str:
+    """Return a key of the job file as people name it: "Pendant lamps: power factor" for load.pendant.power_factor."""
+    section, *rest = key.split(".")
+    entries = getattr(job, section)
+    if isinstance(entries, Mapping) and rest and rest[0] in entries:
+        name, *rest = (getattr(entries[rest[0]], "name", f"{section} {rest[0]}"), *rest[1:])
+    else:
+        name = section
+    return ": ".join(filter(None, (name, " ".join(rest).replace("_", " "))))
 
 
 def _outcome(design: Design, proof: Proof, rehearsal: Rehearsal) -> Table:

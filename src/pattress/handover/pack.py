@@ -34,7 +34,7 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
         return Sheet(name, f"{title}: {reader}", lead, cautions, sections, note)
 
     return (
-        sheet("electrician", "for the electrician", "What is fed, protected, run and tested on site.", *first,
+        sheet("electrician", "for the electrician", "What is fed, protected, run and tested on site.", *opening(design, keys=False),
               Section("Single-line diagram", (), (), single_line(design, wiring, cautions)), walls,
               Section("Cables", colours, (tables["cables"],)), Section("Terminals", (), (tables["terminals"],)),
               commissioning.dead(design, wiring), commissioning.live(design, wiring), commissioning.functions(design)),

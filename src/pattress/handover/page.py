@@ -12,6 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from pattress.finding import Figure, Finding, Sense, Verdict
+from pattress.handover.line_breaks import whole
 from pattress.quantity import show
 
 
@@ -85,6 +86,7 @@ def render(page: Page) -> str:
     environment = Environment(
         loader=PackageLoader(__package__), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )
+    environment.filters["whole"] = whole
     style = environment.loader.get_source(environment, "page.css")[0]
     table = environment.get_template("table.html")
     return environment.get_template("page.html").render(

@@ -5,7 +5,7 @@ letters those fonts lack are set with the fonts of the machine.
 """
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from json import dumps
@@ -14,7 +14,9 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from pattress.handover.drawing import Drawing
+from pattress.handover.line_breaks import whole
 from pattress.handover.page import Table
+from pattress.quantity import unbroken
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 SMALL, LABEL_UNIT = 600.0, 0.25  # a drawing narrower than so many units stands among the words, with so many mm for each
@@ -48,6 +50,7 @@ def as_html(sheet: Sheet) -> str:
     environment = Environment(
         loader=PackageLoader(__package__), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )
+    environment.filters["whole"] = whole
     style = environment.loader.get_source(environment, "page.css")[0]
     table = environment.get_template("table.html")
     return environment.get_template("sheet.html").render(
@@ -88,7 +91,8 @@ def _plain(sheet: Sheet) -> dict:
     return {
         "title": sheet.title, "lead": sheet.lead, "cautions": sheet.cautions, "note": sheet.note,
         "sections": [{
-            "heading": section.heading, "words": section.words, "tables": [asdict(table) for table in section.tables],
+            "heading": section.heading, "words": [unbroken(words) for words in section.words],
+            "tables": [{"caption": table.caption, "head": table.head, "rows": [[unbroken(cell) for cell in row] for row in table.rows]} for table in section.tables],
             "drawings": [{"svg": drawing.svg(), "title": drawing.title, "level": drawing.width > drawing.height,
                           "millimetres": drawing.width * LABEL_UNIT if is_small(drawing) else 0} for drawing in section.drawings],
         } for section in sheet.sections],

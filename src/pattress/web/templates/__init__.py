@@ -1,18 +1,16 @@
 """The templates, and the one environment that prints them: everything escaped, nothing undefined."""
 
-import re
 from functools import cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from pattress.finding import Verdict
-from pattress.quantity.showing import NO_BREAK, unbroken
+from pattress.handover.line_breaks import whole
 
 # A mark by shape for each verdict, beside its word.
 MARKS = {Verdict.HOLDS: "\u2713", Verdict.TIGHT: "\u25b3", Verdict.UNKNOWN: "?", Verdict.FAILS: "\u2715"}
-_GLUED = re.compile(rf"\S+(?:{NO_BREAK}\S+)+")
 
 
 @cache
@@ -27,11 +25,6 @@ def _environment() -> Environment:
     for pieces in ("parts", "fields"):
         environment.globals[pieces] = environment.get_template(f"{pieces}.html").module
     return environment
-
-
-def whole(words: Any) -> Markup:
-    """Return words as markup in which a number and its unit stay on one line; read aloud and searched they are the same words."""
-    return Markup(_GLUED.sub(lambda found: f'<span class="whole">{found[0].replace(NO_BREAK, " ")}</span>', unbroken(str(escape(words)))))
 
 
 def render(template: str, **context: Any) -> str:
