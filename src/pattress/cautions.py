@@ -5,3 +5,8 @@ CAUTIONS = (
     "Fixed wiring is subject to local codes and in many places to licensed practice.",
     "These verdicts are an engineer's aid, not an approval. First trials at extra-low voltage.",
 )
+
+FOR_THE_HOUSEHOLD = (
+    "Mains can kill and burn. A switch on the wall, a remote or a phone never makes a wire dead.",
+    "Whoever changes a lamp switches off at the distribution board first. Anything behind a cover is for an electrician, or for whom local rules allow it.",
+)

@@ -10,7 +10,7 @@ from pattress.cautions import CAUTIONS
 from pattress.design import build
 from pattress.handover.callouts import LEVEL, stairs
 from pattress.handover.drawing import are_crossing, clashes
-from pattress.handover.elevation import PAPER, SCREEN, elevation_drawings, metres
+from pattress.handover.elevation import HOME, PAPER, SCREEN, elevation_drawings, metres
 from pattress.handover.things import CONTROLLER, RECEIVER, failing, thing_of, things_of
 from pattress.job import read
 
@@ -31,7 +31,7 @@ def design_from(old="", new="", name="sewing-room"):
     return build(read(text.replace(old, new, 1), "job.toml")[0], like.results["parts"], like.results["boards"])
 
 
-@pytest.mark.parametrize("medium, most_crowded", [(PAPER, 0.2), (SCREEN, 0.3)], ids=["paper", "screen"])
+@pytest.mark.parametrize("medium, most_crowded", [(PAPER, 0.2), (SCREEN, 0.3), (HOME, 0.2)], ids=["paper", "screen", "home"])
 def test_two_hundred_random_jobs_have_no_clash_and_lines_cross_only_levels(random_designs, medium, most_crowded):
     seen, crowded = Counter(), 0
     for design in random_designs:
@@ -154,3 +154,13 @@ def test_words_of_a_scale_step_back_where_they_would_meet(places, steps):
 
 def test_metres_keep_the_millimetre_where_there_is_one():
     assert [metres(length) for length in (0.0, 1.1, 1.25, 3.048, 12.0)] == ["0.00 m", "1.10 m", "1.25 m", "3.048 m", "12.00 m"]
+
+
+def test_for_the_household_a_wall_says_what_things_are_called_and_what_a_touch_does_and_no_ratings():
+    design = example("sewing-room")
+    drawings = elevation_drawings(design, medium=HOME)
+    said = text_of(drawings)
+    assert all(thing.name in said for thing in things_of(design)) and "Ceiling fan: off, and steps 1 to 4" in said and "(1 of 3)" in said
+    assert not re.search(r"\d W\b|LED driver|resistive|gang|\bbox \d|along\b(?!,)", said)
+    assert [drawing.title for drawing in drawings] == ["Sewing room: Wall with the door", "Sewing room: Wall at the bench"]
+    assert elevation_drawings(example("landing"), medium=HOME)[1].title == "Landing: Hall, Wall at the foot of the stairs"

@@ -7,14 +7,14 @@ no scale: nothing is hidden. Each thing carries its path in the job, so that a p
 
 from collections.abc import Mapping, Sequence
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from pattress.design import Design
 from pattress.handover.callouts import LEVEL, find_room, stairs
 from pattress.handover.drawing import ASCENT, LEADING, MARGIN, SIZE, Box, Drawing, width_of, wrapped
 from pattress.handover.faces import draw_face, draw_mark, draw_outline
-from pattress.handover.things import CONTROLLER, GANGED, Thing, things_of
+from pattress.handover.things import CONTROLLER, GANGED, RECEIVER, Thing, things_of
 from pattress.job.fields import CEILING
 from pattress.job.model import Place, Wall
 
@@ -36,16 +36,19 @@ class Medium:
     """What the elevations are drawn for. Lettering is `SIZE` high on each, so a narrow sheet is read from further away.
 
     `side` is the room for words beside a wall, `words` the widths that are tried for those at a thing. A sheet
-    that is `alone` has title and notes, and says in words where each thing is, as the scales of its wall do, too.
+    that is `alone` has title and notes. Beside what people touch it says what that does, and with `ratings`
+    what each thing is and, in words too, where.
     """
 
     width: float
     side: float
     words: tuple[float, ...]
     alone: bool
+    ratings: bool = True
 
 
 PAPER = Medium(width=1180.0, side=220.0, words=(225.0, 300.0, 420.0), alone=True)
+HOME = Medium(width=1180.0, side=220.0, words=(225.0, 300.0, 420.0), alone=True, ratings=False)      # for those who live there
 SCREEN = Medium(width=710.0, side=100.0, words=(150.0, 200.0, 300.0), alone=False)
 
 
@@ -74,15 +77,20 @@ def elevation_drawings(design: Design, *, marks: Mapping[str, str] = NO_MARKS, c
     `marks` are words such as "fails" by the path of a thing ("switch.door", "receiver", "board" for
     the controller); each is drawn at its thing as word and shape.
     """
-    title, things = design.job.job.title, things_of(design)
+    title, things = design.job.job.title, things_of(design) if medium.ratings else tuple(map(_without_ratings, things_of(design)))
     drawings = []
     for key, wall in design.job.wall.items():
         here = tuple(thing for thing in things if thing.at and thing.at.wall == key)
-        drawings.append(_wall(f"{title}: {wall.room}, {wall.name}", wall, here, marks, cautions, medium))
+        drawings.append(_wall(f"{title}: {wall.name if wall.room == title else f'{wall.room}, {wall.name}'}", wall, here, marks, cautions, medium))
     without = tuple(thing for thing in things if thing.at is None)
     if without:
         drawings.append(_without_place(title, without, marks, cautions, medium, walls=bool(design.job.wall)))
     return tuple(drawings)
+
+
+def _without_ratings(thing: Thing) -> Thing:
+    """Return a thing with words only where they say what happens when somebody touches it."""
+    return thing if thing.kind in GANGED or thing.path == RECEIVER else replace(thing, words="")
 
 
 def metres(length: float) -> str:
@@ -111,7 +119,7 @@ def _wall(title: str, wall: Wall, things: tuple[Thing, ...], marks: Mapping[str,
     sheet, left_over = _with_words(sheet, groups, marks, room, medium)
     for group in left_over:
         sheet.text(MARGIN, sheet.height + 2 * SIZE, "For want of room beside it:")
-        _write(sheet, _said(group.things, marks, medium.width - 2 * MARGIN - 2 * SIZE, places=medium.alone), MARGIN, sheet.height + 6)
+        _write(sheet, _said(group.things, marks, medium.width - 2 * MARGIN - 2 * SIZE, medium), MARGIN, sheet.height + 6)
     notes = [f"Seen from inside the room. {wall.name}: {metres(wall.width)} wide, {metres(wall.height)} high, drawn to scale; "
              "heights are of the middle of each thing above the finished floor, distances from the left end.",
              "Symbols of points and small boxes are drawn larger than they are."]
@@ -188,7 +196,7 @@ def _draw_group(sheet: Drawing, group: Group) -> None:
     for place, thing in enumerate(group.things):
         left = group.box.left + place * wide
         box = Box(left, group.box.top, left + wide, group.box.bottom)
-        with sheet.about(thing.path, f"{thing.name}: {thing.words}", box):
+        with sheet.about(thing.path, ": ".join(filter(None, (thing.name, thing.words))), box):
             draw_face(sheet, thing.kind, box)
             if place:
                 sheet.figure(f"M{box.left:g} {box.top:g}V{box.bottom:g}")
@@ -254,15 +262,15 @@ Block = tuple[tuple[Thing, tuple[Line, ...]], ...]
 PLAIN, BOLD, MARK = "plain", "bold", "mark"
 
 
-def _said(things: Sequence[Thing], marks: Mapping[str, str], room: float, *, places: bool) -> Block:
-    """Return the lines to write at things of one place, within a room; where they are among them with `places`."""
+def _said(things: Sequence[Thing], marks: Mapping[str, str], room: float, medium: Medium) -> Block:
+    """Return the lines to write at things of one place, within a room."""
     block = []
     for number, thing in enumerate(things, 1):
-        gang = f" (gang {number} of {len(things)})" if len(things) > 1 else ""
+        gang = f" ({'gang ' if medium.ratings else ''}{number} of {len(things)})" if len(things) > 1 else ""
         lines = [(marks[thing.path], MARK)] if thing.path in marks else []
         lines += [(line, BOLD) for line in wrapped(thing.name + gang, room)]
         lines += [(line, PLAIN) for line in wrapped(thing.words, room)]
-        if places and number == len(things) and thing.at:
+        if medium.alone and medium.ratings and number == len(things) and thing.at:
             lines += [(line, PLAIN) for line in wrapped(_where(thing.at), room)]
         block.append((thing, tuple(lines)))
     return tuple(block)
@@ -276,7 +284,7 @@ def _where(at: Place) -> str:
 def _say(sheet: Drawing, group: Group, marks: Mapping[str, str], room: Box, medium: Medium) -> bool:
     """Write the words of a group near it and join them by a line; return whether there was room."""
     for wide in medium.words:
-        block = _said(group.things, marks, wide, places=medium.alone)
+        block = _said(group.things, marks, wide, medium)
         lines = [line for _, some in block for line in some]
         size = max(width_of(words) + _indent(how) for words, how in lines), len(lines) * STEP
         found = find_room(sheet, group.name, size, room)
@@ -293,7 +301,7 @@ def _write(sheet: Drawing, block: Block, x: float, top: float) -> float:
     """Write the lines of things under each other, return where they end."""
     y = top + ASCENT * SIZE
     for thing, lines in block:
-        with sheet.about(thing.path, f"{thing.name}: {thing.words}"):
+        with sheet.about(thing.path, ": ".join(filter(None, (thing.name, thing.words)))):
             for words, how in lines:
                 sheet.text(x + _indent(how), y, words, bold=how != PLAIN)
                 if how == MARK:
@@ -318,9 +326,9 @@ def _without_place(title: str, things: Sequence[Thing], marks: Mapping[str, str]
             x = MARGIN + 8 + place * cell
             box = Box(x, y, x + POINT, y + POINT)
             draw_outline(sheet, thing.path, thing.kind, box)
-            with sheet.about(thing.path, f"{thing.name}: {thing.words}", box):
+            with sheet.about(thing.path, ": ".join(filter(None, (thing.name, thing.words))), box):
                 draw_face(sheet, thing.kind, box)
-            end = max(end, _write(sheet, _said([thing], marks, cell - POINT - 22, places=False), x + POINT + 8, y), box.bottom)
+            end = max(end, _write(sheet, _said([thing], marks, cell - POINT - 22, medium), x + POINT + 8, y), box.bottom)
         y = end + SIZE
     note = "These have no place in the job file: write at = { wall, along, height } beside each." if walls else \
         "The job file gives no wall, so this one has no scale and no place on it means anything. Write [wall.NAME], and at = { wall, along, height } beside each thing."

@@ -13,8 +13,8 @@ DEEDS = {"on": "on", "off": "off", "toggle": "on or off, in turn", "up": "one st
 AFTER = {"off": "stays off", "on": "comes on", "as it was": "comes back as it was"}
 MOST_TOLD = 5                 # names that may be misheard, so that the sheet stays one page
 HOUSE_RULES = (
-    "A switch on the wall, a remote or a phone never makes a wire dead. Before anybody changes a lamp or opens anything: switch off at the "
-    "distribution board, and let a person who knows prove it.",
+    "Before anybody changes a lamp or opens anything: switch off at the distribution board, the box with the fuses or breakers of the home, and let "
+    "a person who knows prove that it is off.",
     "Do not open the box of the controller. Do not cover it, paint over it or hang anything on it.",
     "A smell, a hum that was not there, heat, flicker, or a device that trips twice: switch off at the distribution board and call.",
 )
@@ -29,7 +29,7 @@ def household(design: Design) -> tuple[Section, ...]:
     """Return the one page for the household."""
     job, things = design.job, channels(design)
     rows = [(switch.name, "wall switch", what_it_does(switch.does, things)) for switch in job.switch.values()]
-    rows += [(regulator.name, "wall regulator", f"{things[regulator.fan].name}: steps") for regulator in job.regulator.values()]
+    rows += [(regulator.name, "wall regulator", f"{things[regulator.fan].name}: off, and steps 1 to {job.fan[regulator.fan].steps}") for regulator in job.regulator.values()]
     rows += [(f"{remote.name}: {key}", "remote" if button.code != UNKNOWN else "remote, not learnt yet", what_it_does(button.does, things))
              for remote in job.remote.values() for key, button in remote.button.items()]
     after = tuple((channel.name, ", ".join(channel.spoken) or "-", AFTER[channel.restore]) for channel in things.values())

@@ -1,12 +1,13 @@
 """The pack: every sheet, drawing and schedule of a design, as files by their place in a folder."""
 
+from pattress.cautions import FOR_THE_HOUSEHOLD
 from pattress.design import Design
 from pattress.design.prices import Prices
 from pattress.handover import commissioning
 from pattress.handover.calculation import calculation, opening
 from pattress.handover.controller_wiring import controller_wiring
 from pattress.handover.details import details
-from pattress.handover.elevation import elevation_drawings
+from pattress.handover.elevation import HOME, elevation_drawings
 from pattress.handover.household import household, labels
 from pattress.handover.mains_details import mains_details
 from pattress.handover.page import program_version
@@ -45,8 +46,8 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
               Section("Relays and their settings", (), (tables["relays"],)), Section("Terminals", colours, (tables["terminals"],)),
               Section("Rules for a board layout", (), (tables["board-rules"],)), commissioning.bench(design, wiring)),
         sheet("calculation", "for the engineer", "Every figure that decides something, to be checked.", *calculation(design, proof, rehearsal)),
-        sheet("household", "for the household", "Keep this page by the distribution board.", *household(design),
-              Section("Walls", (), (), elevation_drawings(design, cautions=cautions))),
+        Sheet("household", f"{title}: for the household", "Keep this page by the distribution board.", FOR_THE_HOUSEHOLD, (*household(design),
+              Section("Walls", (), (), elevation_drawings(design, cautions=FOR_THE_HOUSEHOLD, medium=HOME))), note),
         sheet("labels", "labels", "Print, cut and stick. No secret is on this sheet.", *labels(design)),
     )
 

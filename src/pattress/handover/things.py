@@ -42,7 +42,7 @@ def _things(design: Design) -> Iterator[Thing]:
     for key, switch in job.switch.items():
         yield Thing(path=f"switch.{key}", kind=switch.kind, name=switch.name, words=what_it_does(switch.does, named), at=switch.at)
     for key, regulator in job.regulator.items():
-        yield Thing(path=f"regulator.{key}", kind="regulator", name=regulator.name, words=f"{named[regulator.fan].name}: steps", at=regulator.at)
+        yield Thing(path=f"regulator.{key}", kind="regulator", name=regulator.name, words=f"{named[regulator.fan].name}: off, and steps 1 to {job.fan[regulator.fan].steps}", at=regulator.at)
     if job.remote:
         yield Thing(path=RECEIVER, kind="receiver", name="Infra-red receiver", words="point the remote here", at=job.receiver.at)
     for key, sensor in job.sensor.items():

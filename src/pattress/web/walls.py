@@ -7,6 +7,7 @@ from pattress.design import Design
 from pattress.handover.drawing import SIZE, Box, Drawing
 from pattress.handover.elevation import SCREEN, elevation_drawings
 from pattress.handover.things import failing
+from pattress.job import model
 from pattress.web.things import address_of
 
 AIR = 8.0                     # around what is drawn, in units of the drawing
@@ -34,14 +35,15 @@ def walls_of(design: Design, chosen: str = "") -> tuple[Wall, ...]:
     return tuple(_wall(drawing, number, design.job.wall, chosen) for number, drawing in enumerate(elevation_drawings(design, marks=marks, medium=SCREEN)))
 
 
-def _wall(drawing: Drawing, number: int, walls: Mapping[str, object], chosen: str) -> Wall:
+def _wall(drawing: Drawing, number: int, walls: Mapping[str, model.Wall], chosen: str) -> Wall:
     shown = _extent(drawing)
     svg = drawing.svg(link=lambda path: address_of(tuple(path.split("."))) + "#sheet").replace('id="hatch"', f'id="hatch-{number}"')
     whole = f'viewBox="0 0 {drawing.width:g} {drawing.height:g}"'
     wide, high = shown.right - shown.left, shown.bottom - shown.top
     part = f'width="{wide / SIZE * LETTERING:.4g}rem" viewBox="{shown.left:g} {shown.top:g} {wide:g} {high:g}"'
     here = f'href="{address_of(tuple(chosen.split("/")))}#sheet"'
-    return Wall(drawing.title.partition(": ")[2], svg.replace(whole, part, 1).replace(here, f'{here} aria-current="true"'),
+    title = [*(f"{wall.room}, {wall.name}" for wall in walls.values()), drawing.title.partition(": ")[2]][number]
+    return Wall(title, svg.replace(whole, part, 1).replace(here, f'{here} aria-current="true"'),
                 SEEN_FROM if number < len(walls) else "")
 
 
