@@ -1,9 +1,10 @@
 """A variant beside the job: what moves, and nothing is written before somebody says so."""
 
 from pattress.design.comparison import compare
+from pattress.job import starter
 from pattress.web.what_if import rows
 
-from .reading import plainly
+from .reading import TELEPHONE, WIDE, complaints, cut_words, fits, plainly
 
 WORST = {"supply/tolerance": "20", "site/ambient": "60"}
 
@@ -88,3 +89,55 @@ def test_what_cannot_be_is_told_at_its_key_in_the_words_of_the_command_line(serv
 def test_a_table_that_begins_in_the_variant_is_told_what_it_lacks(client):
     text = plainly(client.post("/what-if", data={"key-1": "load.pendant.inrush.peak", "text-1": "20 A", "do": "look"}).text)
     assert "load.pendant.inrush.duration is missing" in text
+
+
+def test_parts_that_stray_further_are_a_variant_that_is_never_written(served, client):
+    before = served.file.read_text()
+    text = plainly(client.post("/what-if", data={"parts/tolerance": "200", "do": "look"}).text)
+    assert "What moves with parts that stray to 200 % of what their sheets say" in text
+    assert "varistor" in text.partition("What moves")[2]
+    assert 'value="take"' not in text
+    said = client.post("/what-if", data={"parts/tolerance": "200", "do": "take"}).text
+    assert "The tolerance of parts stands on their sheets, not in the job file: there is nothing to write." in said and served.file.read_text() == before
+    for nothing in ("100", "", "much", "nan", "-5", "301"):
+        assert "Nothing is different from the job file." in client.post("/what-if", data={"parts/tolerance": nothing, "do": "look"}).text, nothing
+
+
+def test_with_a_key_changed_as_well_only_the_key_is_written(served, client):
+    data = {"parts/tolerance": "150", "supply/tolerance": "8"}
+    text = plainly(client.post("/what-if", data=data | {"do": "look"}).text)
+    assert "supply.tolerance = 8 %; parts that stray to 150 % of what their sheets say" in text and 'value="take"' in text
+    client.post("/what-if", data=data | {"do": "take"})
+    assert served.draft.now.design.job.supply.tolerance == 0.08
+
+
+def test_what_is_not_known_is_there_at_once_and_what_measuring_settles_when_it_is_asked(served, client):
+    served.draft.replace(starter())
+    before = served.file.read_text()
+    text = plainly(client.get("/what-if").text)
+    assert "supply: fault current</b>" in text and "[supply.fault_current]" in text and "Taken: 6 kA. To settle it: a loop tester at the board" in text
+    assert "See what each would settle" in text and "No verdict hangs on it" not in text
+    text = plainly(client.post("/what-if", data={"do": "settle"}).text)
+    assert "a measurement counts 25, another relay 10, another device in the consumer unit 40" in text
+    first, *others = text.partition('<ol class="claims">')[2].split("<li>")[1:]
+    assert "supply: fault current" in first and first.index("Can the device of feed lights break the largest fault?") < first.index("unknown</b>") < first.index("holds</b>")
+    assert 'href="/what-if?key-1=supply.fault_current&text-1=288+A#variant"' in first
+    assert "No verdict hangs on it by itself, only figures." in others[-1] and served.file.read_text() == before
+
+
+def test_the_variant_of_an_end_is_what_was_said_of_it(served, client):
+    served.draft.replace(starter())
+    text = plainly(client.get("/what-if?key-1=supply.fault_current&text-1=288+A").text)
+    row = text.partition("What moves with supply.fault_current = 288 A")[2].partition("Can the device of feed lights break the largest fault?")[2].partition("</tr>")[0]
+    assert "better" in row and row.index("unknown</b>") < row.index("holds</b>")
+
+
+def test_what_measuring_settles_can_be_read_on_a_telephone_and_by_keyboard(tab, served):
+    served.draft.replace(starter())
+    for width in (TELEPHONE, WIDE):
+        found = tab("/what-if", width=width)
+        found.page.locator('button[value="settle"]').focus()
+        found.page.keyboard.press("Enter")
+        found.page.wait_for_selector("#unknown table")
+        assert fits(found) and complaints(found) == [] and cut_words(found.page) == []
+        assert found.page.evaluate("document.activeElement.closest('#unknown') !== null")

@@ -20,7 +20,8 @@ from pattress.job.problem import Path
 from pattress.job.reading import LARGEST
 from pattress.job.syntax import document
 from pattress.stock.boards import load_boards
-from pattress.stock.parts import load_parts
+from pattress.stock.parts import Parts, load_parts
+from pattress.stock.tolerances import straying
 from pattress.whole import write_whole
 
 MOST_STEPS_BACK = 200
@@ -104,9 +105,13 @@ class Draft:
             self._take(fresh)
             return True
 
-    def trial(self, edits: Sequence[Edit]) -> Version:
-        """Return the version that edits would give, writing nothing. Raises JobError or UseError."""
-        return self._version(edited(self.now.text, tuple(edits), str(self.file)), self.now.design)
+    def trial(self, edits: Sequence[Edit], times: float = 1.0) -> Version:
+        """Return the version that edits would give, writing nothing, with parts that stray so many times as far as their sheets say.
+
+        Raises JobError or UseError.
+        """
+        parts = self._parts if times == 1.0 else straying(self._parts, times)
+        return self._version(edited(self.now.text, tuple(edits), str(self.file)), self.now.design, parts)
 
     def write(self, edits: Sequence[Edit], over: Version | None = None) -> Version:
         """Write edits into the file and return the new version.
@@ -172,10 +177,11 @@ class Draft:
         while len(self._texts) > MOST_STEPS_BACK:
             del self._texts[next(iter(self._texts))]
 
-    def _version(self, text: str, earlier: Design | None) -> Version:
+    def _version(self, text: str, earlier: Design | None, parts: Parts | None = None) -> Version:
+        parts = self._parts if parts is None else parts
         job, source = read(text.removeprefix(BYTE_ORDER_MARK), str(self.file))
-        refuse_slips(job, source, self._parts, self._boards)
-        return Version(text, build(job, self._parts, self._boards, earlier))
+        refuse_slips(job, source, parts, self._boards)
+        return Version(text, build(job, parts, self._boards, earlier))
 
 
 def digest_of(text: str) -> str:

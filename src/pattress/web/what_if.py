@@ -20,11 +20,15 @@ from pattress.web.editing import clean, edits_of, errors_by_key
 from pattress.web.fields import Field, Group, value_of
 from pattress.web.sheet import Asked, Go, Stay
 from pattress.web.thing import form_of
+from pattress.web.unknowns import NotKnown, not_known, price_of_measuring, settled
 
 SLIDERS = (       # key of the job file, what it is, unit as written, least, most, step
     (("supply", "tolerance"), "how far the mains may stray", "%", 0, 20, 1),
     (("site", "ambient"), "warmth around the controller", "degC", -10, 70, 1),
+    (("parts", "tolerance"), "tolerance of parts, beside what their sheets say", "%", 0, 300, 25),
 )
+STRAYING = "parts/tolerance"      # the one that is no key of the job: it stands on the sheets of the parts
+ON_THE_SHEETS = "The tolerance of parts stands on their sheets, not in the job file: there is nothing to write."
 
 MOST_CHOICES = 6
 
@@ -93,6 +97,8 @@ class WhatIf:
     steps: tuple[Step, ...] = ()
     cure: str = ""                # what the search for a cure has found, in words
     writes: str = ""              # what "write it" would be called; "" when there is nothing to write
+    unknown: tuple[NotKnown, ...] = ()
+    measuring: str = ""           # what a measurement costs, in words; "" before it was asked what it would settle
 
 
 def view(asked: Asked) -> WhatIf:
@@ -116,7 +122,13 @@ def take(asked: Asked) -> Go | Stay:
             errors = _errors(error)
     if errors:
         return Stay(_sheet(asked, asked.form, keys, errors), "Nothing was written; the file is as it was.")
-    return Go("/what-if", "Written. Undo takes it back." if edits else "Nothing is different from the job file.")
+    nothing = ON_THE_SHEETS if _times(asked.form) != 1.0 else "Nothing is different from the job file."
+    return Go("/what-if", "Written. Undo takes it back." if edits else nothing)
+
+
+def settle(asked: Asked) -> Stay:
+    """Show what measuring each unknown would settle, the most decisive first, writing nothing."""
+    return Stay(replace(view(asked), unknown=settled(asked.draft), measuring=price_of_measuring()), "", 200)
 
 
 def propose(asked: Asked) -> Stay:
@@ -141,7 +153,7 @@ def cure_it(asked: Asked) -> Go:
     return Go("/what-if", f"Written: {counted(len(found.changes), 'change')}. Undo takes {'it' if len(found.changes) == 1 else 'them'} back." if edits else "There is nothing to change.")
 
 
-DEEDS = {"look": look, "take": take, "propose": propose, "cure": cure_it}
+DEEDS = {"look": look, "take": take, "propose": propose, "cure": cure_it, "settle": settle}
 
 
 def rows(moved: Comparison) -> tuple[Row, ...]:
@@ -168,15 +180,17 @@ def _look(asked: Asked, values: Mapping[str, str], otherwise: str) -> WhatIf:
     """Return the job beside the variant of some values; what cannot be is told at the choice it is about."""
     keys = _keys(asked.version)
     edits, errors = _varied(values, asked.version, keys)
-    if edits and not errors:
+    times = _times(values)
+    if (edits or times != 1.0) and not errors:
         try:
-            moved = compare(asked.design, asked.draft.trial(edits).design)
+            moved = compare(asked.design, asked.draft.trial(edits, times).design)
         except (JobError, UseError) as error:
             errors = _errors(error)
         else:
-            words = "; ".join(f"{key_path(path)} = {value}" for path, value in edits)
+            strays = (f"parts that stray to {times:.0%} of what their sheets say".replace("%", " %"),) if times != 1.0 else ()
+            words = "; ".join((*(f"{key_path(path)} = {value}" for path, value in edits), *strays))
             return replace(_sheet(asked, values, keys, {}), variant=words, rows=rows(moved), parts=_parts(moved),
-                           same="No finding moves.", writes="Write it into the job file")
+                           same="No finding moves.", writes="Write it into the job file" if edits else "")
     return replace(_sheet(asked, values, keys, errors), same="There is no such variant." if errors else otherwise)
 
 
@@ -188,7 +202,7 @@ def _sheet(asked: Asked, values: Mapping[str, str], keys: Mapping[str, tuple[Gro
         choices.append(Choice(len(choices) + 1, "", "", ""))
     told = tuple(words for key, words in errors.items() if key not in {choice.key for choice in choices})
     offered = tuple((key, ", ".join(filter(None, (field.label, field.text)))) for key, (_, field) in keys.items())
-    return WhatIf(_sliders(asked, values), tuple(choices), offered, told)
+    return WhatIf(_sliders(asked, values), tuple(choices), offered, told, unknown=not_known(asked.design))
 
 
 def _keys(version: Version) -> dict[str, tuple[Group, Field]]:
@@ -231,9 +245,19 @@ def _pushed(values: Mapping[str, str], version: Version) -> tuple[Edit, ...]:
             value = float(values[_name(path)])
         except (KeyError, ValueError):
             continue
-        if least <= value <= most and abs(value - _now(version, path, unit)) > 1e-9:
+        if _name(path) != STRAYING and least <= value <= most and abs(value - _now(version, path, unit)) > 1e-9:
             edits.append((path, f"{value:g} {unit}"))
     return tuple(edits)
+
+
+def _times(values: Mapping[str, str]) -> float:
+    """Return how far parts stray beside what their sheets say; 1 where that is not said, or no such slider can say it."""
+    least, most = next((least, most) for path, _, _, least, most, _ in SLIDERS if _name(path) == STRAYING)
+    try:
+        percent = float(values.get(STRAYING, "100"))
+    except ValueError:
+        return 1.0
+    return percent / 100 if least <= percent <= most else 1.0
 
 
 def _sliders(asked: Asked, values: Mapping[str, str]) -> tuple[Slider, ...]:
@@ -246,6 +270,8 @@ def _sliders(asked: Asked, values: Mapping[str, str]) -> tuple[Slider, ...]:
 
 
 def _now(version: Version, path: tuple[str, str], unit: str) -> float:
+    if _name(path) == STRAYING:
+        return 100.0
     value = getattr(getattr(version.design.job, path[0]), path[1])
     return round(value * 100, 9) if unit == "%" else value
 
