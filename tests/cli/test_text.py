@@ -85,6 +85,8 @@ def test_a_wide_table_is_folded_between_words_in_its_widest_column():
     columns = ["relay closings", "wall operations", "snapshots", "problems", "slowest", "median", "events", "day"]
     lines = text.table(columns, [["12"] * 8]).splitlines()
     assert [line.split() for line in lines[:2]] == [["relay", "wall", *columns[2:]], ["closings", "operations"]] and max(map(len, lines)) <= text.WIDTH
+    lines = text.table(columns[::-1], [["Random day 1", *["12"] * 7]]).splitlines()         # 91 columns with its heads in one line
+    assert lines[-1].startswith("Random day 1  12") and len(lines) == 4 and max(map(len, lines)) <= text.WIDTH
     assert "sizing and pins  " + "/" * 90 in text.table(("step", "file"), [("sizing and pins", "/" * 90)])
 
 

@@ -122,8 +122,9 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     widths = [max(len(row[i]) for row in cells) for i in range(len(head))]
     words = [max((len(word) for row in cells for word in row[i].split()), default=0) for i in range(len(head))]
     roomy = _fitted(widths, [max(least, min(width, NARROW)) for least, width in zip(words, widths)])
-    close = _fitted(widths, words)
-    widths, gap = close if _across(roomy) > WIDTH >= _across(close) else roomy, " " * BETWEEN
+    heads = _fitted(widths, [max([least, *(len(row[i]) for row in cells[1:])]) for i, least in enumerate(words)])      # only heads give way
+    fitting = (found for found in (roomy, heads, _fitted(widths, words)) if _across(found) <= WIDTH)
+    widths, gap = next(fitting, roomy), " " * BETWEEN
     lines = []
     for row in cells:
         folded_cells = [wrap(cell, width, break_long_words=False) if len(cell) > width else [cell] for cell, width in zip(row, widths)]
