@@ -1,4 +1,4 @@
-"""`make benchmarks`: every comparison, each printing its ratios. Never asserts a time."""
+"""`make bench`: every comparison, each printing its ratios. Never asserts a time."""
 
 from importlib import import_module
 

@@ -1,4 +1,4 @@
-"""Times of the fan room beside a general circuit simulator, for `make benchmarks`.
+"""Times of the fan room beside a general circuit simulator, for `make bench`.
 
 The simulator is given the slip; ours finds it too. Its sweep is 500 sets in one batch, scaled to 10,000.
 """
