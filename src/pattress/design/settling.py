@@ -15,7 +15,7 @@ from pattress.errors import PattressError
 from pattress.finding import Assumption, Verdict
 from pattress.quantity import show
 from pattress.sizing.demand import Demand, demands
-from pattress.sizing.electrode import RATINGS, WORST_ELECTRODE, largest_electrode
+from pattress.sizing.electrode import MOST_RATING, WORST_ELECTRODE, largest_electrode
 from pattress.sizing.mains import mains_of
 from pattress.sizing.protection import LEAST_CAPACITY, SUPPLY_LOOP, WORST_FAULT
 
@@ -112,7 +112,7 @@ def ends(design: Design, key: str, asked: dict[str, Demand]) -> tuple[End, ...]:
         return tuple(End(kind, kind, "one of the kinds") for kind in reversed(EARTHINGS))
     if key == "supply.earth_electrode":
         return _quantities("ohm", (WORST_ELECTRODE, "a rod of 1 m in dry sand or gravel"),
-                           (largest_electrode(current=RATINGS[-1]), f"what a device of {show(RATINGS[-1], 'A')} takes"))
+                           (largest_electrode(current=MOST_RATING), f"what a device of {show(MOST_RATING, 'A')} takes"))
     if key == "site.enclosure":
         return tuple(End(BOX | {"material": material}, f"{BOX['width']} x {BOX['height']} x {BOX['depth']} of {material}", "a usual box")
                      for material in ("painted steel", "plastic"))

@@ -10,12 +10,16 @@ from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, 
 from pattress.job.model import UNKNOWN, Feed, Job, ResidualCurrentDevice
 from pattress.quantity import show
 from pattress.sizing.ranges import not_negative, positive
+from pattress.sizing.residual import ADDITIONAL
 
 TOUCHED = 50.0                   # V at most, for as long as one likes
-RATINGS = (0.030, 0.100, 0.300, 0.500)             # A, of devices to step down to that bear a home's leakage (IEC 61008-1, from memory)
+MOST_RATING = 0.500              # A, of the least sensitive device in a home (IEC 61008-1, from memory)
 WORST_ELECTRODE = 2000.0         # ohm: a rod of 1 m in dry sand or gravel of 2000 ohm m, R = rho / l
 SEASON = 0.46                    # share of the limit: 0.7 to 1.3 of the mean from the wettest month to the driest
 RULE = Source("IEC 60364, Ra x Ia <= 50 V with I_delta_n for Ia", "Kyoritsu 6016 manual p. 27: 1667 ohm at 30 mA")
+STABLE = 200.0                   # ohm
+STABILITY = Source("BS 7671:2008, table 41.5, note 2: an electrode above 200 ohm may not keep its resistance",
+                   "told by NICEIC at voltimum.co.uk, Q and A of 2012-12-20")
 SOIL = Source("Gossen Metrawatt Geohm C manual p. 59", "resistivity of soils, rods, and +/- 30 % over the year above 1.5 m")
 
 
@@ -66,22 +70,32 @@ def _electrode(key: str, feed: Feed, job: Job) -> Finding:
     verdict = judge(voltage, TOUCHED, Sense.AT_MOST, tight=SEASON)
     if verdict is Verdict.FAILS and assumptions:
         verdict = Verdict.UNKNOWN
+    may_stray = stated != UNKNOWN and electrode > STABLE
+    if may_stray and verdict is Verdict.HOLDS:
+        verdict = Verdict.TIGHT
     return Finding(
         verdict=verdict, value=Figure(voltage, "V"), nominal=Figure(voltage, "V"),
         inputs=(resistance, Input("rated residual current", Figure(device.rating, "A"), f"feed.{key}.residual_current_device.rating"),
-                Input("season", "+/- 30 % of the mean", "a dry month after the measurement: tight from 54 % of the limit", SOIL)),
+                Input("season", "+/- 30 % of the mean", "a dry month after the measurement: tight from 54 % of the limit", SOIL),
+                Input("steady up to", Figure(STABLE, "ohm"), "tight above it", STABILITY)),
+        detail=f"An electrode above {show(STABLE, 'ohm')} may not keep its resistance: have it measured again in a dry month." if may_stray else "",
         change=() if verdict is Verdict.HOLDS else _settling(device.rating) if verdict is Verdict.UNKNOWN else _changes(electrode, device.rating),
         **common)
 
 
 def _settling(rating: float) -> tuple[str, ...]:
     """Return what a measurement of the electrode must show."""
-    return (f"settle the figures above: an electrode of at most {show(TOUCHED * (1.0 - SEASON) / rating, 'ohm')} holds in a dry month, too",)
+    return (f"settle the figures above: an electrode of at most {show(_steady(rating), 'ohm')} holds in a dry month, too",)
 
 
 def _changes(electrode: float, rating: float) -> tuple[str, ...]:
-    """Return the electrode and the device that hold in the driest month, too; the mildest first."""
-    bears = TOUCHED * (1.0 - SEASON)
-    smaller = [one for one in RATINGS if one < rating and touch_voltage(electrode=electrode, current=one) <= bears]
-    return (*(f"a residual-current device of {show(one, 'A')} ahead of this feed" for one in smaller[-1:]),
-            f"a deeper electrode, or more of them: at most {show(bears / rating, 'ohm')}, measured")
+    """Return the device and the electrode that hold in the driest month, too; the mildest first."""
+    change = [f"a deeper electrode, or more of them: at most {show(_steady(rating), 'ohm')}, measured"]
+    if rating > ADDITIONAL and electrode <= _steady(ADDITIONAL):
+        change.insert(0, f"a residual-current device of {show(ADDITIONAL, 'A')} ahead of this feed")
+    return tuple(change)
+
+
+def _steady(rating: float) -> float:
+    """Return the largest electrode [ohm] that holds over the year for a device of that rating [A]: 54 % of 50 V / I_delta_n, at most 200 ohm."""
+    return min(STABLE, (1.0 - SEASON) * largest_electrode(current=rating))
