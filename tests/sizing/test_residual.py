@@ -45,8 +45,20 @@ def test_what_type_ac_does_not_see_is_named_and_cured():
     found = answers(residual=device("AC"))["residual.lights"]
     assert found.detail == "Type AC need not see the fault currents behind a rectifier: Pendant, the controller itself. Type A does."
     assert found.change == ("a 30 mA residual-current device of type A ahead of this feed",)
-    asked = answers(residual='{ rating = "30 mA" }')["residual.lights"]
-    assert [(a.key, a.taken) for a in asked.assumptions] == [("feed.lights.residual_current_device.type", "type AC")]
+
+
+def test_a_type_that_the_job_does_not_name_is_to_be_looked_at_before_anything_is_bought():
+    found = answers(residual='{ rating = "30 mA" }')["residual.lights"]
+    assert [(a.key, a.taken, a.measure) for a in found.assumptions] == [(
+        "feed.lights.residual_current_device.type", "type AC",
+        "the letters on the device, or its symbol: a wave alone is AC, half waves below it A")]
+    assert found.change == ("where that is so, a 30 mA residual-current device of type A ahead of this feed",)
+    assert answers(residual='{ rating = "300 mA" }')["residual.lights"].change == ("a 30 mA residual-current device of type A ahead of this feed",)
+
+
+def test_a_device_of_120_volts_may_have_no_type():      # UL 943 (from memory)
+    measure = answers(residual='{ rating = "6 mA" }', system="120 V 60 Hz")["residual.lights"].assumptions[0].measure
+    assert measure.endswith("half waves below it A; one to UL 943 has neither: ask its maker whether it trips at pulsating direct current")
 
 
 # The note to 531.3.3 names heating appliances and simple filament lighting as what type AC may serve.
@@ -56,6 +68,7 @@ def test_type_ac_by_what_hangs_on_the_feed(kind, verdict):
     found = answers(LAMP, load_text("second", kind=kind, feed="heating"), rest=HEATING)["residual.heating"]
     assert found.verdict is verdict
     assert [a.key for a in found.assumptions] == (["load.second.kind"] if kind == "motor" else [])
+    assert kind != "motor" or found.change == ("where that is so, a 30 mA residual-current device of type A ahead of this feed",)
 
 
 def test_loads_that_the_job_does_not_name_may_rectify():

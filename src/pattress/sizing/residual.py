@@ -13,6 +13,9 @@ ADDITIONAL = 0.030               # A
 RULE = Source("IEC 60364-4-41, 411.3.3 and 411.3.4: 30 mA for sockets and for luminaires in homes", read=False)
 TYPE_RULE = Source("BS 7671:2018+A2:2022, 531.3.3: type AC only for fixed equipment known to draw no DC components",
                    "quoted by lewden.com, Residual Current Devices, 2022-03-28")
+SYMBOLS = "the letters on the device, or its symbol: a wave alone is AC, half waves below it A"     # elec-mate.com, RCD types; AC from memory
+LOW_MAINS = 130.0                # V: below it devices are made to UL 943, which names no types (from memory)
+OF_TYPE_A = " of type A"
 THE_CONTROLLER = "the controller itself"
 
 
@@ -37,7 +40,7 @@ def _residual(key: str, feed: Feed, job: Job, members: list[Demand]) -> Finding:
         sources=(RULE, TYPE_RULE), covers_not="that it works: press its test button, and have its trip time measured; what is plugged into a socket",
     )
     earthing = Input("earthing", job.supply.earthing, "supply.earthing")
-    wanted = f"a 30 mA residual-current device{' of type A' if surely else ''} ahead of this feed"
+    wanted = f"a 30 mA residual-current device{OF_TYPE_A if surely else ''} ahead of this feed"
     if device == UNKNOWN:
         return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=(earthing,), assumptions=(Assumption(
             where, "none", "the job does not say", "look for a device with a test button ahead of this feed, and read its rating"),), **common)
@@ -45,16 +48,19 @@ def _residual(key: str, feed: Feed, job: Job, members: list[Demand]) -> Finding:
         detail = "With TT earthing nothing else disconnects an earth fault." if job.supply.earthing == "TT" else ""
         return Finding(verdict=Verdict.FAILS, value=None, inputs=(earthing,), detail=detail, change=(wanted,), **common)
     verdict = judge(device.rating, ADDITIONAL, Sense.AT_MOST, tight=0.0)
-    by_type, detail, assumptions = _of_type(key, feed, surely, members)
+    by_type, detail, assumptions = _of_type(key, feed, job, surely, members)
+    change = () if verdict is by_type is Verdict.HOLDS else (wanted,)
+    if by_type is Verdict.UNKNOWN and verdict is Verdict.HOLDS:
+        change = (f"where that is so, a 30 mA residual-current device{OF_TYPE_A} ahead of this feed",)
     verdict = max(verdict, by_type, key=lambda one: one.severity)
     return Finding(
         verdict=verdict, value=Figure(device.rating, "A"), nominal=Figure(device.rating, "A"),
         inputs=(Input("rating", Figure(device.rating, "A"), f"{where}.rating"), Input("type", device.type, f"{where}.type"), earthing,
                 Input("with a rectifier", ", ".join(surely) or "none that is known", f"what hangs on feed {key}")),
-        detail=detail, assumptions=assumptions, change=() if verdict is Verdict.HOLDS else (wanted,), **common)
+        detail=detail, assumptions=assumptions, change=change, **common)
 
 
-def _of_type(key: str, feed: Feed, surely: list[str], members: list[Demand]) -> tuple[Verdict, str, tuple[Assumption, ...]]:
+def _of_type(key: str, feed: Feed, job: Job, surely: list[str], members: list[Demand]) -> tuple[Verdict, str, tuple[Assumption, ...]]:
     """Return what the type of a device is worth for its loads, in words why, and what was taken."""
     kind, where = feed.residual_current_device.type, f"feed.{key}.residual_current_device.type"
     if kind in ("A", "F", "B"):
@@ -68,5 +74,8 @@ def _of_type(key: str, feed: Feed, surely: list[str], members: list[Demand]) -> 
         return Verdict.HOLDS, f"Type {kind}; nothing on this feed has a rectifier.", ()
     blind = f"Type AC need not see the fault currents behind a rectifier: {', '.join(surely) or 'perhaps one here'}. Type A does."
     if kind == UNKNOWN:
-        return Verdict.UNKNOWN, blind, (Assumption(where, "type AC", "the job does not say", "the letter or the wave drawn on the device"),)
+        look = SYMBOLS
+        if job.supply.system.voltage < LOW_MAINS:
+            look += "; one to UL 943 has neither: ask its maker whether it trips at pulsating direct current"
+        return Verdict.UNKNOWN, blind, (Assumption(where, "type AC", "the job does not say", look),)
     return (Verdict.FAILS, blind, ()) if surely else (Verdict.UNKNOWN, blind, tuple(perhaps))
