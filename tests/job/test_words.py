@@ -180,6 +180,9 @@ flat.toml:42:17: remote.sofa.button.stop.code is nec 0x04:0x08, the code of remo
     ('curve = "B"', 'curve = "gG"', """\
 flat.toml:9:56: feed.lights.device.curve is 'gG', which a miniature circuit-breaker has not
   allowed: B, C, D, unknown"""),
+    ('earthing = "TT"\n', 'earthing = "TT"\nloop_impedance = "85 ohm"\n', """\
+flat.toml:7:18: supply.loop_impedance is '85 ohm'
+  allowed: a resistance such as "4.7 kohm", above 0 ohm, at most 10 ohm, or "unknown"; what is measured through the electrode of a TT home goes into earth_electrode"""),
     ('earthing = "TT"\n', 'earthing = "TT"\nfault_current = "1 kA"\nloop_impedance = "0.2 ohm"\n', """\
 flat.toml:8:18: supply.loop_impedance is 200 mohm, which lets 1.15 kA flow, more than fault_current
   allowed: at least 230 mohm, or a larger fault_current"""),

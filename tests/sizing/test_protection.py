@@ -122,6 +122,24 @@ def test_a_weak_mains_is_not_taken_for_a_stiff_one():
     assert found.assumptions[0].taken == "1.15 ohm before the device"
 
 
+def unknown_loop(**changed):
+    return answers(loop="unknown", **changed)["trip.pendant"].assumptions[0]
+
+
+def test_it_is_said_whose_loop_was_taken_and_how_to_measure_it():
+    assert unknown_loop().why == "it is the most that operators in the UK declare"
+    assert unknown_loop().measure == "a loop tester where the devices sit, line to earth and line to neutral, by an electrician"
+    assert unknown_loop(earthing="TT").measure == "a loop tester where the devices sit, line to neutral, by an electrician"
+    assert unknown_loop(fault="200 A").why == "the largest fault current leaves no less"
+
+
+def test_a_loop_of_230_volts_is_not_passed_off_as_one_of_120():
+    found = unknown_loop(system="120 V 60 Hz")
+    assert found.taken == "800 mohm before the device, as of a supply of 230 V"
+    assert found.why == "it is the most that operators in the UK declare, and no figure for 120 V is known here"
+    assert found.measure.endswith("by an electrician; or the volts that are lost there while a heater runs, over its amperes")
+
+
 def test_of_a_tt_home_the_earth_is_asked_elsewhere():
     assert answers(earthing="TT")["trip.pendant"].covers_not == (
         "a fault to earth, which with TT only the residual-current device disconnects: see residual.lights")

@@ -107,7 +107,7 @@ def ends(design: Design, key: str, asked: dict[str, Demand]) -> tuple[End, ...]:
         return _quantities("A", (WORST_FAULT, "most that is usual in homes, " + MEMORY), (least, f"what a loop of {show(loop, 'ohm')} leaves"))
     if key == "supply.loop_impedance":
         fault = WORST_FAULT if job.supply.fault_current == "unknown" else job.supply.fault_current
-        return _quantities("ohm", (SUPPLY_LOOP, "largest of a TN-S supply"), (mains_of(job).voltage / fault, f"what a fault of {show(fault, 'A')} takes"))
+        return _quantities("ohm", (SUPPLY_LOOP, "largest of a supply of 230 V in the UK"), (mains_of(job).voltage / fault, f"what a fault of {show(fault, 'A')} takes"))
     if key == "supply.earthing":
         return tuple(End(kind, kind, "one of the kinds") for kind in reversed(EARTHINGS))
     if key == "supply.earth_electrode":

@@ -53,9 +53,9 @@ def quantity(unit: str, *, above: float | None = None, least: float | None = Non
     return _type(float, read, "string" if unit else ["string", "number"], allowed_words(unit, **bounds))
 
 
-def or_unknown(unit: str, *, word: str = UNKNOWN, **bounds: float) -> Any:
-    """Return the type of a quantity that may also be "unknown", or another word."""
-    allowed = f'{allowed_words(unit, **bounds)}, or "{word}"'
+def or_unknown(unit: str, *, word: str = UNKNOWN, elsewhere: str = "", **bounds: float) -> Any:
+    """Return the type of a quantity that may also be "unknown", or another word; `elsewhere` says where another such quantity belongs."""
+    allowed = f'{allowed_words(unit, **bounds)}, or "{word}"{elsewhere and "; "}{elsewhere}'
 
     def read(found: object) -> float | str:
         if found == word:

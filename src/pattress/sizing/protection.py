@@ -29,6 +29,7 @@ CAPACITY = Source("IEC 60898-1, rated short-circuit capacity; household boards u
 FAULT_LEAST_FACTOR = 0.95
 SUPPLY_LOOP = 0.8                # ohm before the devices where nobody measured it
 SUPPLY_SOURCE = Source("tmuk.org, maximum Ze of a TN-S supply in the UK", "as network operators declare it")
+NO_LOOP_TESTER = 130.0           # V: below it loop testers are rare, and so are figures of operators (from memory)
 COLD_READING = 0.8               # of the largest loop impedance, for what conductors gain in warmth (BS 7671, from memory)
 LATEST_CURVE, SOONEST_CURVE = "D", "B"    # of a breaker whose curve is unknown: trips at the largest, at the least current
 HOT = 70.0                       # degC of a conductor at full load
@@ -179,9 +180,7 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
     stated, is_fuse, rating = feed.device.curve, feed.device.kind == "fuse", feed.device.rating
     curve = stated if stated != UNKNOWN else "gG" if is_fuse else LATEST_CURVE
     needed, words, source = current_that_trips(curve=curve, rating=rating)
-    assumptions = [] if known else [Assumption(
-        "supply.loop_impedance", f"{show(outside, 'ohm')} before the device", "the job does not say",
-        "a loop tester where the devices sit, line to earth and line to neutral, by an electrician")]
+    assumptions = [] if known else [_unknown_loop(job, outside)]
     if stated == UNKNOWN:
         assumptions.append(Assumption(
             f"feed.{key}.device.curve", f"curve {curve}", "the job does not say" if is_fuse else "the job does not say; B or C needs less",
@@ -205,6 +204,18 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
         covers_not=f"a fault to earth, which with TT only the residual-current device disconnects: see residual.{key}"
                    if job.supply.earthing == "TT" else "a fault to earth with a thinner protective conductor: its loop must be measured",
     )
+
+
+def _unknown_loop(job: Job, taken: float) -> Assumption:
+    """Return what was taken for a loop impedance that is not known [ohm], and the measurement that settles it."""
+    is_low, between = job.supply.system.voltage < NO_LOOP_TESTER, "line to neutral" if job.supply.earthing == "TT" else "line to earth and line to neutral"
+    measure = f"a loop tester where the devices sit, {between}, by an electrician"
+    if is_low:
+        measure += "; or the volts that are lost there while a heater runs, over its amperes"
+    if taken != SUPPLY_LOOP:
+        return Assumption("supply.loop_impedance", f"{show(taken, 'ohm')} before the device", "the largest fault current leaves no less", measure)
+    return Assumption("supply.loop_impedance", f"{show(taken, 'ohm')} before the device" + ", as of a supply of 230 V" * is_low,
+                      "it is the most that operators in the UK declare" + f", and no figure for {show(job.supply.system.voltage, 'V')} is known here" * is_low, measure)
 
 
 def _trip_changes(least: float, rating: float, curve: str) -> tuple[str, ...]:
