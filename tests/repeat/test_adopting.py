@@ -10,6 +10,7 @@ from click.testing import CliRunner
 from pattress.cli import main
 from pattress.job import JobError, load
 from pattress.repeat.adopting import adopted, leave_out
+from pattress.repeat.fields import value_at
 from pattress.repeat.folder import read_folder
 from pattress.repeat.interview import interview
 from pattress.repeat.points import points_of
@@ -27,7 +28,7 @@ def document(published):
 
 
 def adopt(document, answers):
-    return adopted(document, job_text(answers), "answers.toml")
+    return adopted(document, job_text(answers), "answers.toml")[0]
 
 
 def told(document, answers):
@@ -73,18 +74,49 @@ def test_answers_stand_in_the_adopted_job_and_the_rest_is_the_original(document,
     assert job.fan["ceiling"].steps == before.fan["ceiling"].steps and job.switch == before.switch
 
 
-@pytest.mark.parametrize("path", [
-    ("supply", "earthing"), ("supply", "tolerance"), ("supply", "fault_current"), ("supply", "loop_impedance"), ("feed", "lights", "device", "rating"),
-    ("feed", "sockets", "residual_current_device", "type"), ("feed", "lights", "cable", "length"), ("fan", "ceiling", "run", "section"),
-    ("load", "ironing", "run", "grouped"), ("site", "altitude"), ("feed", "sockets", "other_current")])
-def test_no_value_of_the_original_mains_is_kept_for_want_of_an_answer(document, answers, path):
-    table = answers = json.loads(json.dumps(answers))     # each cable by itself
+def but(answers, *path):
+    """Return answers without the one at a path; each cable is by itself."""
+    table = answers = json.loads(json.dumps(answers))
     for part in path[:-1]:
         table = table[part]
     del table[path[-1]]
+    return answers
+
+
+@pytest.mark.parametrize("path", [
+    ("supply", "tolerance"), ("feed", "lights", "device", "rating"), ("feed", "sockets", "residual_current_device", "rating"),
+    ("feed", "lights", "cable", "length"), ("fan", "ceiling", "run", "section"),
+    ("load", "ironing", "run", "grouped"), ("site", "altitude"), ("feed", "sockets", "other_current")])
+def test_no_value_of_the_original_mains_is_kept_for_want_of_an_answer(document, answers, path):
+    answers = but(answers, *path)
     words = told(document, answers)
     assert words.startswith(f"answers.toml: {'.'.join(path)} is missing; what the original had is never kept by itself\n  allowed: ")
     assert words.count("answers.toml") == 1
+
+
+@pytest.mark.parametrize("path", [
+    ("supply", "earthing"), ("supply", "fault_current"), ("supply", "loop_impedance"), ("supply", "earth_electrode"),
+    ("feed", "lights", "device", "curve"), ("feed", "sockets", "residual_current_device", "type")])
+def test_what_may_be_unknown_is_unknown_for_want_of_an_answer_and_that_is_told(document, answers, path):
+    mine, unanswered = adopted(document, job_text(but(answers, *path)), "answers.toml")
+    assert unanswered == (".".join(path),)
+    assert value_at(mine, path) == "unknown"
+    assert adopted(document, job_text(answers), "answers.toml")[1] == ()
+
+
+def test_a_device_without_any_answer_is_unknown_as_a_whole(document, answers):
+    mine, unanswered = adopted(document, job_text(but(answers, "feed", "sockets", "residual_current_device")), "answers.toml")
+    assert (read_text(mine).feed["sockets"].residual_current_device, unanswered) == ("unknown", ("feed.sockets.residual_current_device",))
+
+
+def test_answers_of_before_the_loop_was_asked_still_do(published, answers, tmp_path):
+    older = but(but(answers, "supply", "loop_impedance"), "supply", "earth_electrode")
+    (tmp_path / "answers.toml").write_text(job_text(older))
+    result = run(published, "--answers", tmp_path / "answers.toml", "--into", tmp_path / "mine.toml")
+    assert "Not answered, and so unknown: supply.loop_impedance, supply.earth_electrode\n" in result.output
+    assert load(tmp_path / "mine.toml").supply.loop_impedance == "unknown"
+    facts = json.loads(run(published, "--answers", tmp_path / "answers.toml", "--into", tmp_path / "again.toml", "--json").stdout)
+    assert facts["not_answered"] == ["supply.loop_impedance", "supply.earth_electrode"]
 
 
 def test_every_point_about_devices_cables_and_earthing_is_asked_anew(document):
@@ -248,7 +280,7 @@ def test_the_list_is_an_answers_file_once_its_lines_are_filled_in(published, doc
         elif re.match(r"# [a-z]+\.[\w.]+ = .", line):
             line = line.removeprefix("# ")
         filled.append(line)
-    assert read_text(adopted(document, "\n".join(filled), "list.toml")) == read_text(adopt(document, answers))
+    assert read_text(adopted(document, "\n".join(filled), "list.toml")[0]) == read_text(adopt(document, answers))
 
 
 def test_a_folder_that_is_none_and_answers_that_are_not_there(tmp_path):

@@ -61,11 +61,11 @@ def adopt(folder: Path, answers: Path | None, into: Path, parts: Path | None, *,
         raise UseError(f"{into} is there already; choose another name with --into")
     if as_json and answers is None:
         raise UseError("--json was given without --answers\n  allowed: pattress adopt FOLDER --answers FILE --json, or --list --json")
-    document = adopted(found.document, _text(answers), str(answers)) if answers else _interviewed(found)
-    return _check_and_write(found, document, into, parts, as_json=as_json)
+    document, unanswered = adopted(found.document, _text(answers), str(answers)) if answers else (_interviewed(found), ())
+    return _check_and_write(found, document, into, parts, unanswered, as_json=as_json)
 
 
-def _check_and_write(found: Folder, document: dict, into: Path, parts: Path | None, *, as_json: bool) -> int:
+def _check_and_write(found: Folder, document: dict, into: Path, parts: Path | None, unanswered: tuple[str, ...], *, as_json: bool) -> int:
     from pattress.design import build
     from pattress.design.comparison import compare
     from pattress.job import read
@@ -81,8 +81,10 @@ def _check_and_write(found: Folder, document: dict, into: Path, parts: Path | No
     unknown = [finding.id for finding in after.findings if finding.verdict is Verdict.UNKNOWN]
     if as_json:
         print_json({"job": str(into), "verdict": str(after.verdict), **differences.comparison_facts(moved),
-                    "failing": plain(failing), "unknown": unknown})
+                    "failing": plain(failing), "unknown": unknown, "not_answered": unanswered})
     else:
+        if unanswered:
+            say(f"\nNot answered, and so unknown: {', '.join(unanswered)}")
         say("\n" + _verdicts(moved, found.path / JOB, into))
         for finding in failing:
             say(text.brief(finding))

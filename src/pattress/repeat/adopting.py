@@ -1,7 +1,7 @@
 """From a published job and answers to the adopter's own job.
 
-What is asked anew is never kept by itself: an answer has to be there for every such point,
-`unknown` included where the job file takes it.
+What is asked anew is never kept by itself: where it is not answered it becomes "unknown", and that is
+told; where the job file takes no "unknown" an answer has to be there.
 """
 
 import tomllib
@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from pattress.job import JobError, Problem, read
+from pattress.job.model import UNKNOWN
 from pattress.job.places import Places
 from pattress.job.problem import key_path
 from pattress.job.reading import Source
@@ -84,8 +85,8 @@ def value_of(text: str, document: Mapping[str, Any], point: Point) -> Any:
     raise JobError([first])
 
 
-def adopted(published: Mapping[str, Any], text: str, file: str) -> dict[str, Any]:
-    """Return the adopter's job from a published one and the text of an answers file.
+def adopted(published: Mapping[str, Any], text: str, file: str) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """Return the adopter's job from a published one and the text of an answers file, and the keys that are "unknown" for want of an answer.
 
     The file has the form of a job file with only what is answered; `machine = "none"` under
     `[load]` leaves a load out, and likewise for the other things that may be left out. Raises
@@ -113,8 +114,14 @@ def adopted(published: Mapping[str, Any], text: str, file: str) -> dict[str, Any
             known = [point.key for point in by_path.values()]
             found.append(source.problem(path, Refusal("no point of the published job", "a key that `pattress adopt FOLDER --list` prints",
                                                       nearest(key_path(path), known)), at_key=True))
+    unanswered: list[str] = []
     for point in by_path.values():
-        if point.anew and is_asked(point, document) and value_at(answers, point.path) is None:
+        if not point.anew or not is_asked(point, document) or value_at(answers, point.path) is not None:
+            continue
+        if _may_stay_open(point, answers):
+            document = answered(document, point, UNKNOWN)
+            unanswered.append(key_path(point.path[:-1] if UNKNOWN in point.words else point.path))
+        else:
             found.append(Problem(file, None, None, point.key, "missing; what the original had is never kept by itself", point.allowed))
     paths = {key_path(path): path for path in (*by_path, *tables)}
     for problem in problems(document):
@@ -125,13 +132,19 @@ def adopted(published: Mapping[str, Any], text: str, file: str) -> dict[str, Any
             found.append(Problem(file, None, None, problem.key, problem.found, problem.allowed, problem.nearest))
     if found:
         raise JobError(found)
-    return document
+    return document, tuple(unanswered)
+
+
+def _may_stay_open(point: Point, answers: Mapping[str, Any]) -> bool:
+    """Return whether "unknown" can stand for a point without an answer; not for a table of which another part is answered."""
+    return point.may_be_unknown and (UNKNOWN not in point.words or value_at(answers, point.path[:-1]) is None)
 
 
 def blank(published: Mapping[str, Any], costs: Mapping[str, tuple[str, ...]]) -> str:
     """Return an answers file to fill in: every point with its question, what the original had, and what is allowed."""
     lines = ["# Answers for `pattress adopt FOLDER --answers FILE`. Take the # from the lines you answer.",
-             "# Lines marked ANEW must be answered: what the original had is not yours. The others keep the original when left as they are.",
+             "# Lines marked ANEW are to be answered: what the original had is not yours, and without an answer it is \"unknown\", or missing where",
+             "# that is not allowed. The others keep the original when left as they are.",
              f'# You have no such thing: "{HAVE_NONE}" in its place, such as load.KEY = "{HAVE_NONE}".']
     for point in points_of(published):
         if not is_asked(point, published):
