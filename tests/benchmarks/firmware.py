@@ -11,10 +11,9 @@ from tempfile import TemporaryDirectory
 
 from pattress.design import design_of
 
-from ..firmware.emulated import FIRMWARE, Emulated, files, flash_of, with_storage
+from ..firmware.emulated import FIRMWARE, Emulated, files, flash_of, heap_of, with_storage
 from .board import JOB, KIB, SETTINGS
 
-TOTAL = "import gc\ngc.collect()\nprint('total', gc.mem_alloc() + gc.mem_free(), gc.mem_alloc())\n"
 LOADED_MS, MEASURED_MS, ALL_MS = 3000, 11_500, 14_000    # all modules are there; the memory was looked at; the longest life
 THROWS, WINDOW_MS, SWITCH, LAMP = 40, 45, "switch.door_right", "relay.wall"
 
@@ -24,10 +23,7 @@ def main() -> None:
     design = design_of(JOB)
     pins = design.facts["pins"]
     with TemporaryDirectory() as place:
-        Path(place, "empty").mkdir()
-        Path(place, "empty", "main.py").write_text(TOTAL)
-        words = next(line for line in Emulated(flash_of(FIRMWARE, Path(place, "empty"))).asked("", "MicroPython") if line.startswith("total")).split()
-        total, own = int(words[1]), int(words[2])
+        total, own = heap_of(FIRMWARE)
         print(f"Real firmware on an emulated RP2040: a heap of {total / KIB:.0f} KiB, {own / KIB:.1f} in use before any program")
         for network in (False, True):
             folder = Path(place, f"network-{network}")
@@ -44,8 +40,7 @@ def main() -> None:
                 board.run(LOADED_MS)
                 took = throws(board, pins[SWITCH], pins[LAMP])
                 board.run(MEASURED_MS)
-                report = "".join(board.asked("report", "report end", within=ALL_MS - MEASURED_MS))
-                free = int(report.partition('"least free heap [B]":')[2].partition(",")[0])
+                free = board.report(within=ALL_MS - MEASURED_MS)["least free heap [B]"]
                 print(f"    {name:<10} relays open at {board.driven[0][0]:.0f} ms, first look at {board.looks[0]:.0f} ms; "
                       f"switch to relay, {len(took)} throws: median {median(took):.1f} ms, most {max(took):.1f} ms; "
                       f"in use {(total - free) / KIB:.1f} KiB")

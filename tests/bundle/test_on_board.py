@@ -218,6 +218,15 @@ def test_a_network_that_cannot_start_is_told_and_does_not_touch_a_switch(board):
     assert [line[:29] for line in board.said] == ["task 2: ValueError name must "] * 2       # and tried again after ten seconds
 
 
+def test_a_task_that_fails_for_want_of_memory_to_tell_it_ends_nothing_else(board):
+    (board.flash / "network.json").write_text(json.dumps({"name": "No such name!", "broker": None}))
+    seed = "import builtins\nreal = print\ndef lacking(*words):\n    if words[0][:5] == 'task ':\n        raise MemoryError\n    real(*words)\n" \
+           "builtins.print = lacking"
+    board.live(*press(board.pins["switches"][0], 11 * SECOND), seconds=12, seed=seed)
+    assert SETTLE - MS <= board.relay(PENDANT)[0][0] - 11 * SECOND <= SETTLE + 5 * MS
+    assert board.log[-1][0] != "reset" and board.said == []
+
+
 PRESENT = """
 import sys
 sys.path[:0] = [FOLDER]

@@ -6,6 +6,7 @@ memory). Its watchdog, timers, USB and state machines work.
 """
 
 import logging
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -28,6 +29,7 @@ INPUTS = 4                                              # in the chip's block of
 NUDGE_NS = 64                                           # 8 cycles: what the emulator lets a state machine be late without dropping it
 FORMAT = Path(__file__).with_name("format.py")
 FIRMWARE = Path(__file__).parents[2] / ".venv" / "firmware" / "firmware.bin"
+HEAP = "import gc\ngc.collect()\nprint('heap', gc.mem_alloc() + gc.mem_free(), gc.mem_alloc())\n"
 LOOKS = 100                                             # at contacts: then the loop of a program turns
 
 
@@ -52,6 +54,15 @@ def flash_of(firmware: Path, files: Path) -> bytes:
 def with_storage(flash: bytes, other: bytes) -> bytes:
     """Return a flash with the file system of another: program and read-only partition stay."""
     return flash[:-STORAGE] + other[-STORAGE:]
+
+
+def heap_of(firmware: Path) -> tuple[int, int]:
+    """Return the bytes of a board's memory for programs, and how many are in use before any program is there."""
+    with TemporaryDirectory() as place:
+        Path(place, "main.py").write_text(HEAP)
+        told = Emulated(flash_of(firmware, Path(place))).asked("", "MicroPython")
+    whole, own = next(line for line in told if line.startswith("heap")).split()[1:]
+    return int(whole), int(own)
 
 
 class _Silent:
@@ -142,6 +153,11 @@ class Emulated:
         if last.encode() not in told:
             raise TimeoutError(f"no {last!r} in {told.decode(errors='replace')!r}")
         return told.decode().splitlines()
+
+    def report(self, within: float = 3000.0) -> dict[str, int]:
+        """Return what the program tells at the console of itself: what is counted, by its name. Raises TimeoutError."""
+        told = "".join(self.asked("report", "report end", within=within))
+        return {name: int(value) for name, value in re.findall(r'"([^"]+)":\s*(\d+)', told)}
 
     def _listener(self, number: int) -> Callable[[GPIOPinState, GPIOPinState], None]:
         def note(state: GPIOPinState, _: GPIOPinState) -> None:

@@ -13,7 +13,8 @@ on the workbench. The options, and why:
                             workbench would be in the bundle and change its digest. Without a
                             folder and an ending it is a name that the board holds anyway
 
-Before that named whole numbers are put where they are used, see `folding`, and names are shortened, see `shortening`.
+Before that named whole numbers are put where they are used, see `folding`, names are shortened, see
+`shortening`, and the texts of the network's modules gathered, see `gathering`.
 """
 
 import subprocess
@@ -23,10 +24,12 @@ from tempfile import TemporaryDirectory
 
 from pattress.bundle.errors import CompilerError
 from pattress.bundle.folding import folded
+from pattress.bundle.gathering import gathered
 from pattress.bundle.shortening import shortened
 
 OPTIONS = ("-msmall-int-bits=31", "-X", "emit=bytecode")
 IN_TASKS = ("infrared/", "network/")
+SELDOM = "network/"     # says most of its texts seldom
 
 
 def compiler_version() -> str:
@@ -45,7 +48,8 @@ def compile_modules(
     """
     written = []
     texts = {name: source.read_text("utf-8") for name, source in sources.items()}
-    texts = shortened(folded(texts, [reader.read_text("utf-8") for reader in readers]), short or {})
+    texts = shortened(folded(texts, [reader.read_text("utf-8") for reader in readers], SELDOM), short or {})
+    texts = {name: gathered(text) if name.startswith(SELDOM) else text for name, text in texts.items()}
     with TemporaryDirectory() as place:
         source = Path(place, "module.py")
         for name, text in texts.items():

@@ -19,18 +19,20 @@ from operator import add, floordiv, lshift, mul, or_, sub
 
 PACKAGE = "__init__"
 SHORT = 16          # letters of a text that is put where it is used; a longer one would lie there once for each module
+LONG = 1 << 16
 _Value = int | str | bytes
 _OPERATIONS = {ast.Add: add, ast.Sub: sub, ast.Mult: mul, ast.FloorDiv: floordiv, ast.LShift: lshift, ast.BitOr: or_}
 
 
-def folded(sources: Mapping[str, str], readers: Iterable[str] = ()) -> dict[str, str]:
+def folded(sources: Mapping[str, str], readers: Iterable[str] = (), gathered: str | tuple[str, ...] = ()) -> dict[str, str]:
     """Return the source of each module with its named numbers folded.
 
     A module is named as in the bundle, "infrared/decoder". One that is no Python is returned as it is:
     whoever compiles it says what is wrong with it. `readers` are the sources of what uses the
-    packages from outside.
+    packages from outside. Modules whose names begin with `gathered` have long texts folded as well:
+    theirs lie in one afterwards, see `gathering`.
     """
-    modules = {name: _Module(name, text) for name, text in sources.items() if is_python(text)}
+    modules = {name: _Module(name, text, LONG if name.startswith(gathered) else SHORT) for name, text in sources.items() if is_python(text)}
     for module in modules.values():
         module.read(modules)
     wanted = {node.attr for text in readers for node in ast.walk(ast.parse(text)) if isinstance(node, ast.Attribute)}
@@ -63,6 +65,7 @@ class _Change:
 class _Module:
     name: str
     text: str
+    longest: int                                                    # letters of a text that is folded
     numbers: dict[str, _Value] = field(default_factory=dict)        # defined here, short texts too
     taken: dict[str, tuple[str, str]] = field(default_factory=dict)     # name here: (module, name there)
     aliases: dict[str, str] = field(default_factory=dict)           # name here: the module it stands for
@@ -127,7 +130,7 @@ class _Module:
     def _value(self, node: ast.expr) -> _Value | None:
         if isinstance(node, ast.Constant):
             value = node.value
-            return value if type(value) is int or isinstance(value, str | bytes) and len(value) <= SHORT else None
+            return value if type(value) is int or isinstance(value, str | bytes) and len(value) <= self.longest else None
         if isinstance(node, ast.Name):
             return self.numbers.get(node.id)
         if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):

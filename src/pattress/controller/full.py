@@ -22,7 +22,7 @@ from .minimal import TEND_MS, Parts
 STAND_BY_MS = 2         # between two looks of the timer's interrupt
 DRAIN_MS = 5            # between two looks at the infra-red ring
 LOOK_MS = 200           # between two looks whether a sensor is due
-AGAIN_MS = 10_000       # a task that failed is started again after so long
+AGAIN_S = 10            # a task that failed is started again after so long
 LOADED_MS = 20          # for turns after each module of the network that was loaded
 LATER = ("mdns", "setup")       # of the network, loaded only where they are wanted
 SETTINGS = "network.json"       # on the root of the flash, apart from every bundle: it holds secrets
@@ -43,6 +43,9 @@ class Program:
         self.loop, self.desk = self.parts.loop, self.parts.desk
         self.ear = None
         self.tasks, self.timer = [], None
+        self._courses, self._again = [], []     # of each task: what it was begun with; when it is begun again, 0 for never [s]
+        self._any_again = False
+        self._over = -1             # the task that was over at the last sweep
         self.has_trouble = self.has_joined = False
         self.settings = settings_of(site.slots.path(SETTINGS))
         if self.desk.reset_cause == "watchdog":
@@ -61,6 +64,7 @@ class Program:
         """Turn the loop until it fails; raises what it failed with."""
         loop = self.loop
         self.timer = stand_by(self.site.machine, loop)
+        asyncio.get_event_loop().set_exception_handler(self._failed)
         try:
             for task in (tend, listen, connect):
                 self.start(task)
@@ -70,13 +74,16 @@ class Program:
             warning = PowerWarning(self.site.machine.Pin, self.site.board.get("power_fail"))
             while not loop.has_failed:
                 wait = loop.turn()
+                if self._any_again:
+                    self._begin_again()
                 if warning.is_given():
                     loop.flush()
                     raise PowerFailed
                 await asyncio.sleep_ms(wait)
         finally:
             for task in self.tasks:
-                task.cancel()
+                if task is not None:
+                    task.cancel()
         raise loop.error
 
     def end(self):
@@ -88,18 +95,50 @@ class Program:
 
     def start(self, task, *given):
         """Run a task beside the loop: a function that takes the program and what is given, and returns a coroutine."""
-        self.tasks.append(asyncio.create_task(self._kept(len(self.tasks), task, *given)))
+        self._courses.append((task, given))
+        self._again.append(0)
+        self.tasks.append(None)
+        self._begin(len(self.tasks) - 1)
 
-    async def _kept(self, number, task, *given):
-        """Run a task, and again when it fails."""
-        while True:
-            try:
-                await task(self, *given)
+    def _begin(self, number):
+        task, given = self._courses[number]
+        self.tasks[number] = asyncio.create_task(task(self, *given))
+
+    def _failed(self, loop, context):
+        """Tell that a task failed; it is begun again after a while. Memory may have been what it lacked: nothing is needed here."""
+        task, error = context["future"], context["exception"]
+        if task not in self.tasks:              # nobody's we know: not begun here
+            loop.default_exception_handler(context)
+            return
+        number = self.tasks.index(task)
+        self.tasks[number], self._again[number], self._any_again = None, self.desk.seconds + AGAIN_S, True
+        self._fault(TASK_FAULT, number, 0)
+        try:
+            print("task {}: {} {}".format(number, type(error).__name__, error))
+        except MemoryError:
+            pass                                # the ring of events has it
+
+    def _begin_again(self):
+        self._any_again = False
+        for number in range(len(self.tasks)):
+            due = self._again[number]
+            if due and self.desk.seconds >= due:
+                self._again[number] = 0
+                try:
+                    self._begin(number)
+                except MemoryError:
+                    self._again[number] = due + AGAIN_S
+            self._any_again = self._any_again or self._again[number] != 0
+
+    def sweep(self):
+        """Let go of a task that is over: it keeps what it knew last. At second sight, when one that failed is known to have."""
+        for number in range(len(self.tasks)):
+            task = self.tasks[number]
+            if task is not None and task.done():
+                if number == self._over:
+                    self.tasks[number] = self._courses[number] = None
+                self._over = number
                 return
-            except Exception as error:
-                print("task {}: {} {}".format(number, type(error).__name__, error))
-                self._fault(TASK_FAULT, number, 0)
-            await asyncio.sleep_ms(AGAIN_MS)
 
     def keep_wifi(self, ssid, key):
         """Keep the home's Wi-Fi among the settings, in memory and whole on flash."""
@@ -142,6 +181,7 @@ async def tend(program):
         else:
             pattern = RUNNING if desk.linked[0] or program.settings is None else UNLINKED
         program.parts.lamp.show(pattern)
+        program.sweep()
         await asyncio.sleep_ms(TEND_MS)
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
 from pattress.controller.infrared.decoder import Decoder
-from pattress.controller.infrared.reading import STRICT
+from pattress.controller.infrared.reading import STRICT, durations_of
 from pattress.job.code import Code
 from pattress.infrared.decoding import Decoded, decode
 
@@ -64,13 +64,14 @@ def decode_many(captures):
             d, pairs = _pairs(durations, starts, group)
             _take(parts, done, pairs, _read_pairs(d))
             group = group[~done[group]]
-        if not (n in STRICT or 12 < n < 76):
+        tried = [row for row in STRICT if durations_of(row) == n]
+        if not (tried or 12 < n < 76):
             continue
         d = durations[starts[group][:, None] + np.arange(n)]
         plain = ((d > 0) & (d < t.GAP) | (np.arange(n) == 0) & (d > 0)).all(axis=1)
         plain &= _closing_is_sound(durations, starts, lengths, group)
         d, group = d[plain], group[plain]
-        for row in STRICT.get(int(n), ()):
+        for row in tried:
             if not row[0]:                     # a half or a headless word may have to wait for another
                 continue
             hit = _take(parts, done, group, _read_row(d, row))

@@ -95,8 +95,4 @@ def _column(rows, name):
 
 def _acts(rows):
     """Pack acts into one array, three numbers each: channel, verb, level."""
-    flat = array("i")
-    for row in rows:
-        for number in row:
-            flat.append(number)
-    return flat
+    return array("i", [number for row in rows for number in row])

@@ -12,23 +12,21 @@ from .fields import Fields
 
 _LOST = 1 << 29
 
-# strict readings by number of durations: rows tried in this order
-STRICT = {
-    67: (t.NEC_ROW, t.SAMSUNG_ROW), 87: (t.SANYO_ROW,), 99: (t.KASEIKYO_ROW,), 51: (t.RCA_ROW,),
-    35: (t.JVC_ROW,), 33: (t.JVC_AGAIN_ROW,), 25: (t.SIRC12_ROW,), 31: (t.SIRC15_ROW, t.SHARP_ROW),
-    41: (t.SIRC20_ROW,),
-}
-# row with the leader, rows behind it, widest disturbance merged, least leader mark (of 256)
-_LED = (
-    (t.KASEIKYO_ROW, (t.KASEIKYO_ROW,), 420, 64),
-    (t.NEC_ROW, (t.NEC_ROW, t.SANYO_ROW), 420, 64),
-    (t.SAMSUNG_ROW, (t.SAMSUNG_ROW,), 420, 160),
-    (t.RCA_ROW, (t.RCA_ROW,), 420, 160),
-    (t.JVC_ROW, (t.JVC_ROW,), 420, 160),
-    (t.SIRC12_ROW, (t.SIRC20_ROW, t.SIRC15_ROW, t.SIRC12_ROW), 420, 160),
-)
+# read strictly, in this order, where a burst has as many durations as the row
+STRICT = (t.NEC_ROW, t.SAMSUNG_ROW, t.SANYO_ROW, t.KASEIKYO_ROW, t.RCA_ROW, t.JVC_ROW, t.JVC_AGAIN_ROW, t.SIRC12_ROW,
+          t.SIRC15_ROW, t.SHARP_ROW, t.SIRC20_ROW)
+# found by their leader; those with the same one follow each other
+_LED = (t.KASEIKYO_ROW, t.NEC_ROW, t.SANYO_ROW, t.SAMSUNG_ROW, t.RCA_ROW, t.JVC_ROW, t.SIRC20_ROW, t.SIRC15_ROW, t.SIRC12_ROW)
+_MERGED = 420            # widest disturbance merged behind a leader [us]
+_MUCH, _LITTLE = 64, 160 # of 256: what must be left of a leader's mark, where check bits tell chance from a frame and where they do not
+_CHECKED = (t.KASEIKYO_ROW, t.NEC_ROW)
 _PAIR_ROWS = (t.SHARP_ROW, t.DENON_ROW, t.SHARP_WIDE_ROW)
 _UNLED_CHECKED = (t.NEC_ROW, t.KASEIKYO_ROW, t.RCA_ROW)   # read without leader at the start of a burst only
+
+
+def durations_of(row):
+    """Return how many durations an undisturbed frame of a row has."""
+    return (2 if row[0] else 0) + 2 * row[6] + (1 if row[7] else -1)
 
 
 class Frame:
@@ -78,13 +76,11 @@ class Reader:
     def strict(self, d, n):
         """Read the whole burst as one undisturbed frame."""
         distance, biphase, fields = self._distance, self._biphase, self.fields
-        rows = STRICT.get(n)
-        if rows:
-            for row in rows:
-                if distance.strict(d, n, row) and self._identify(row, d[0]):
-                    self._keep(0, n, _base(fields.checked), 0, 1024, 0)
-                    self.row = row
-                    return True
+        for row in STRICT:
+            if durations_of(row) == n and distance.strict(d, n, row) and self._identify(row, d[0]):
+                self._keep(0, n, _base(fields.checked), 0, 1024, 0)
+                self.row = row
+                return True
         if biphase is not None and biphase.strict(d, n):
             self._keep(0, n, _base(fields.checked), 0, 1024, 0)
             self.row = None
@@ -97,13 +93,15 @@ class Reader:
         self._d = d
         first = d[start]
         after = d[start + 1] if start + 1 < n else 0
-        for led, rows, limit, clip in _LED:
-            if first < led[0] * clip >> 8 and after > limit:
-                continue                       # too short, and not by a drop-out
-            place = self.leader(start, n, led[0], led[1], limit, clip)
+        mark = place = 0
+        for row in _LED:
+            if row[0] != mark:
+                mark, place = row[0], 0
+                clip = _MUCH if row in _CHECKED else _LITTLE
+                if first >= mark * clip >> 8 or after <= _MERGED:       # else too short, and not by a drop-out
+                    place = self.leader(start, n, mark, row[1], _MERGED, clip)
             if place:
-                for row in rows:
-                    self._try_distance(start, n, place, row, self.scale, self.leader_mark, limit)
+                self._try_distance(start, n, place, row, self.scale, self.leader_mark, _MERGED)
         if self._biphase is not None:
             self._biphase.led(d, start, n)
         if self._rank == _LOST and self._may_begin(start):

@@ -15,8 +15,8 @@ CAUTION = "Off here is not isolation. Before working on a load: switch off at th
 
 def escaped(text):
     """Return text as it may stand in HTML, in an attribute too."""
-    for sign, word in (("&", "&amp;"), ("<", "&lt;"), (">", "&gt;"), ('"', "&quot;"), ("'", "&#39;")):
-        text = text.replace(sign, word)
+    for sign in "&<>\"'":
+        text = text.replace(sign, "&#{};".format(ord(sign)))
     return text
 
 

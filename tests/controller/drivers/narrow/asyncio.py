@@ -17,7 +17,7 @@ class TimeoutError(Exception):
 class Task:
     def __init__(self, course):
         self.course, self.due, self.thrown = course, time.ticks_ms(), None
-        self.is_over, self.result, self.error = False, None, None
+        self.is_over, self.result, self.error, self.is_awaited = False, None, None, False
 
     def done(self):
         return self.is_over
@@ -27,6 +27,7 @@ class Task:
             self.thrown, self.due = CancelledError(), time.ticks_ms()
 
     def __iter__(self):
+        self.is_awaited = True
         while not self.is_over:
             yield from sleep_ms(1)
         if self.error is not None:
@@ -62,6 +63,20 @@ def sleep(seconds):
     return sleep_ms(int(1000 * seconds))
 
 
+class _Loop:
+    handler = None
+
+    def set_exception_handler(self, handler):
+        self.handler = handler
+
+
+_loop = _Loop()
+
+
+def get_event_loop():
+    return _loop
+
+
 def create_task(course):
     _tasks.append(Task(course))
     return _tasks[-1]
@@ -92,6 +107,8 @@ def go(until):
         _step(task)
         if task.is_over:
             _tasks.remove(task)
+            if task.error is not None and task is not first and not isinstance(task.error, CancelledError) and not task.is_awaited:
+                _loop.handler(_loop, {"future": task, "exception": task.error})
     if first.error is not None:
         raise first.error
 
