@@ -115,6 +115,17 @@ def test_an_unknown_loop_fails_only_where_no_mains_would_let_it_trip():
     assert answers(load_text(length="0 m"), fault="unknown", **long | {"feed_length": "0 m"})["trip.pendant"].verdict is Verdict.HOLDS
 
 
+# 218.5 V / 160 A / 1.05 - 1.1616 ohm = 0.1390 ohm. Curve D: 218.5 V / 320 A / 1.05 = 0.650 ohm, less than the cable alone.
+def test_what_a_measured_loop_must_show_is_said_before_anything_is_changed():
+    long = dict(rating="16 A", feed_length="35 m", loop="unknown", fault="unknown")
+    found = answers(load_text(), curve="C", **long)["trip.pendant"]
+    assert found.change == ("settle the figures above: a loop of at most 139 mohm before the device lets it trip",
+                            "a device of curve B, which surely trips at 80 A: see inrush", "a larger section or a shorter way")
+    assert answers(load_text(), curve="C", **long | {"loop": "0.138 ohm"})["trip.pendant"].verdict is Verdict.HOLDS
+    assert answers(load_text(), curve="unknown", **long)["trip.pendant"].change[0] == "settle the figures above"
+    assert answers(load_text(), curve="C", **long | {"loop": "0.8 ohm"})["trip.pendant"].change[0].startswith("a device of curve B")
+
+
 # A weak mains: 230 V / 200 A leaves 1.15 ohm at least, more than the worst credible 0.8.
 def test_a_weak_mains_is_not_taken_for_a_stiff_one():
     found = answers(load_text(length="0 m"), fault="200 A", loop="unknown", **NEAR | {"feed_length": "0 m"})["trip.pendant"]

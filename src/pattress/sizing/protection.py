@@ -31,6 +31,7 @@ SUPPLY_LOOP = 0.8                # ohm before the devices where nobody measured 
 SUPPLY_SOURCE = Source("tmuk.org, maximum Ze of a TN-S supply in the UK", "as network operators declare it")
 NO_LOOP_TESTER = 130.0           # V: below it loop testers are rare, and so are figures of operators (from memory)
 COLD_READING = 0.8               # of the largest loop impedance, for what conductors gain in warmth (BS 7671, from memory)
+TRIP_TIGHT = 0.05                # over the current that trips, within which it is tight
 LATEST_CURVE, SOONEST_CURVE = "D", "B"    # of a breaker whose curve is unknown: trips at the largest, at the least current
 HOT = 70.0                       # degC of a conductor at full load
 
@@ -185,9 +186,9 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
         assumptions.append(Assumption(
             f"feed.{key}.device.curve", f"curve {curve}", "the job does not say" if is_fuse else "the job does not say; B or C needs less",
             "the letters on the fuse-link" if is_fuse else "the letter before the rating on the device"))
-    verdict = judge(least, needed, Sense.AT_LEAST, tight=0.05)
+    verdict, settling = judge(least, needed, Sense.AT_LEAST, tight=TRIP_TIGHT), ()
     if verdict is Verdict.FAILS and most >= _least_that_trips(stated, is_fuse, rating):
-        verdict = Verdict.UNKNOWN
+        verdict, settling = Verdict.UNKNOWN, (_settling(FAULT_LEAST_FACTOR * mains.voltage / needed / (1.0 + TRIP_TIGHT) - inside),)
     return Finding(
         id=f"trip.{demand.key}", question=f"Does a short circuit at {demand.name} trip feed {key} at once?",
         subject=demand.subject, verdict=verdict,
@@ -200,7 +201,7 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
                 Input("feed and run, out and back", Figure(inside, "ohm"), f"feed.{key}.cable, {demand.subject}.run", resistance_source()),
                 Input("trips at", Figure(needed, "A"), words, source)),
         sources=(LOOP,), assumptions=tuple(assumptions),
-        change=_trip_changes(least, rating, curve) if verdict is not Verdict.HOLDS else (),
+        change=() if verdict is Verdict.HOLDS else (*settling, *_trip_changes(least, rating, curve)),
         covers_not=f"a fault to earth, which with TT only the residual-current device disconnects: see residual.{key}"
                    if job.supply.earthing == "TT" else "a fault to earth with a thinner protective conductor: its loop must be measured",
     )
@@ -216,6 +217,11 @@ def _unknown_loop(job: Job, taken: float) -> Assumption:
         return Assumption("supply.loop_impedance", f"{show(taken, 'ohm')} before the device", "the largest fault current leaves no less", measure)
     return Assumption("supply.loop_impedance", f"{show(taken, 'ohm')} before the device" + ", as of a supply of 230 V" * is_low,
                       "it is the most that operators in the UK declare" + f", and no figure for {show(job.supply.system.voltage, 'V')} is known here" * is_low, measure)
+
+
+def _settling(loop: float) -> str:
+    """Return what a measurement of the loop before the device must show [ohm] for the device that was taken; nothing where none would do."""
+    return "settle the figures above" + (f": a loop of at most {show(loop, 'ohm')} before the device lets it trip" if loop > 0.0 else "")
 
 
 def _trip_changes(least: float, rating: float, curve: str) -> tuple[str, ...]:
