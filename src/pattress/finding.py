@@ -5,7 +5,8 @@ values are floats in SI units (temperatures in degC); the unit beside a value is
 field writes it and is passed to `pattress.quantity.show`.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from math import isfinite
 
@@ -139,6 +140,22 @@ def judge(value: float, limit: float, sense: Sense, *, tight: float = 0.1) -> Ve
 def margin_words(share: float) -> str:
     """Return a margin as a percentage with its sign; "ample" from nine times the limit on."""
     return "ample" if share >= 9.0 else f"{100 * share:+.0f} %"
+
+
+def unknowns(findings: Iterable[Finding]) -> tuple[Assumption, ...]:
+    """Return what is not known, each key once, in the order of the findings; where checks take it differently, all that they take."""
+    by_key: dict[str, list[Assumption]] = {}
+    for finding in findings:
+        for assumption in finding.assumptions:
+            by_key.setdefault(assumption.key, []).append(assumption)
+    return tuple(_as_one(some) for some in by_key.values())
+
+
+def _as_one(some: list[Assumption]) -> Assumption:
+    taken, measure = (tuple(dict.fromkeys(words)) for words in zip(*((one.taken, one.measure) for one in some)))
+    if len(taken) == 1 == len(measure):
+        return some[0]
+    return replace(some[0], taken=" or ".join(taken) + ", each where it is worse" * (len(taken) > 1), measure="; ".join(measure))
 
 
 def worst(findings) -> Verdict:

@@ -6,7 +6,8 @@ import pytest
 
 from pattress.design import build, design_of
 from pattress.design.rewriting import edited
-from pattress.design.settling import settle, unknowns
+from pattress.design.settling import settle
+from pattress.finding import unknowns
 from pattress.job import read, starter
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -48,7 +49,7 @@ def test_worked_on_paper(first):
 def test_every_unknown_is_there_once_and_each_end_can_be_written(name):
     design, found = settled(name)
     assert {one.key for one in found} == {assumption.key for finding in design.findings for assumption in finding.assumptions}
-    assert len({one.key for one in found}) == len(found) == len(unknowns(design))
+    assert len({one.key for one in found}) == len(found) == len(unknowns(design.findings))
     for one in found:
         assert bool(one.ends) != (one.path[-1] in WITHOUT_ENDS and one.path[0] in ("fan", "board")), one.key
         assert len({str(end.value) for end in one.ends}) == len(one.ends) and set(one.refused) <= {""}, one

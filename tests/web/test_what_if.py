@@ -95,6 +95,7 @@ def test_parts_that_stray_further_are_a_variant_that_is_never_written(served, cl
     before = served.file.read_text()
     text = plainly(client.post("/what-if", data={"parts/tolerance": "200", "do": "look"}).text)
     assert "What moves with parts that stray to 200 % of what their sheets say" in text
+    assert "how far parts may stray" in text and "100 % is what the sheets of coils, supplies, capacitors and varistors say; from 0 to 300 %" in text
     assert "varistor" in text.partition("What moves")[2]
     assert 'value="take"' not in text
     said = client.post("/what-if", data={"parts/tolerance": "200", "do": "take"}).text

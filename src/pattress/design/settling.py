@@ -12,7 +12,7 @@ from typing import Any
 
 from pattress.design import Design
 from pattress.errors import PattressError
-from pattress.finding import Assumption, Verdict
+from pattress.finding import Assumption, Verdict, unknowns
 from pattress.quantity import show
 from pattress.sizing.demand import Demand, demands
 from pattress.sizing.electrode import MOST_RATING, WORST_ELECTRODE, largest_electrode
@@ -78,22 +78,13 @@ class Settled:
         return sum(swing.reach for swing in self.swings), len(self.swings)
 
 
-def unknowns(design: Design) -> tuple[Assumption, ...]:
-    """Return what is not known in a design, each key once, in the order of the findings."""
-    once: dict[str, Assumption] = {}
-    for finding in design.findings:
-        for assumption in finding.assumptions:
-            once.setdefault(assumption.key, assumption)
-    return tuple(once.values())
-
-
 def settle(design: Design, trial: Callable[[Sequence[Edit]], Design]) -> tuple[Settled, ...]:
     """Return every unknown of a design with what measuring it would settle, the most decisive first.
 
     `trial` returns the design with edits of its job file; where it raises a PattressError, that is told at the end.
     """
     asked = demands(design.job)
-    found = [_settled(design, assumption, ends(design, assumption.key, asked), trial) for assumption in unknowns(design)]
+    found = [_settled(design, assumption, ends(design, assumption.key, asked), trial) for assumption in unknowns(design.findings)]
     return tuple(sorted(found, key=lambda one: (tuple(-number for number in one.decides), not one.ends)))
 
 

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping
 
 from pattress.counting import counted
 from pattress.design import Design
-from pattress.finding import Figure, Finding, Verdict, margin_words, worst
+from pattress.finding import Figure, Finding, Verdict, margin_words, unknowns, worst
 from pattress.handover.context import names_of, rehearsed_days
-from pattress.handover.page import Table, line, tally, unknowns
+from pattress.handover.page import Table, line, tally
 from pattress.handover.sheet import Section
 from pattress.job.model import Job
 from pattress.proof import Proof

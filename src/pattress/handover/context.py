@@ -4,7 +4,8 @@ from markupsafe import Markup
 
 from pattress.counting import counted
 from pattress.design import Design
-from pattress.handover.page import Page, Table, groups, program_version, tally, unknowns
+from pattress.finding import unknowns
+from pattress.handover.page import Page, Table, groups, program_version, tally
 from pattress.handover.schedules import parts
 from pattress.handover.wiring import wiring_of
 from pattress.job.model import UNKNOWN, Channel, Job

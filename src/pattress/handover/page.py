@@ -141,15 +141,6 @@ def line(finding: Finding, names: Mapping[str, str]) -> Line:
     )
 
 
-def unknowns(findings: Iterable[Finding]) -> tuple:
-    """Return what was not known, each thing once."""
-    once = {}
-    for finding in findings:
-        for assumption in finding.assumptions:
-            once.setdefault((assumption.key, assumption.taken), assumption)
-    return tuple(once.values())
-
-
 def program_version() -> str:
     """Return the version of this program."""
     return version("pattress")

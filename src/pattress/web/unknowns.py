@@ -6,7 +6,8 @@ from urllib.parse import urlencode
 
 from pattress.design import Design
 from pattress.design.prices import load_prices
-from pattress.design.settling import Settled, settle, unknowns
+from pattress.design.settling import Settled, settle
+from pattress.finding import unknowns
 from pattress.handover.calculation import in_words
 from pattress.web.draft import Draft
 
@@ -48,7 +49,7 @@ class NotKnown:
 
 def not_known(design: Design) -> tuple[NotKnown, ...]:
     """Return what is not known, in the order of the findings; takes no time."""
-    return tuple(NotKnown(one.key, in_words(design.job, one.key), one.taken, one.measure) for one in unknowns(design))
+    return tuple(NotKnown(one.key, in_words(design.job, one.key), one.taken, one.measure) for one in unknowns(design.findings))
 
 
 def settled(draft: Draft) -> tuple[NotKnown, ...]:

@@ -25,7 +25,7 @@ from pattress.web.unknowns import NotKnown, not_known, price_of_measuring, settl
 SLIDERS = (       # key of the job file, what it is, unit as written, least, most, step
     (("supply", "tolerance"), "how far the mains may stray", "%", 0, 20, 1),
     (("site", "ambient"), "warmth around the controller", "degC", -10, 70, 1),
-    (("parts", "tolerance"), "tolerance of parts, beside what their sheets say", "%", 0, 300, 25),
+    (("parts", "tolerance"), "how far parts may stray", "%", 0, 300, 25),
 )
 STRAYING = "parts/tolerance"      # the one that is no key of the job: it stands on the sheets of the parts
 ON_THE_SHEETS = "The tolerance of parts stands on their sheets, not in the job file: there is nothing to write."
