@@ -37,6 +37,12 @@ def test_four_steps_take_two_capacitors_three_relays_and_never_bridge_one_with_t
     assert drive.masks[4] == link
 
 
+def test_an_edit_of_one_fan_designs_no_other_anew():
+    before, after = (fan_designs(make_job(fan_text(power=power), fan_text("study", power="60 W")), PARTS) for power in ("75 W", "76 W"))
+    assert after["study"] is before["study"] and after["ceiling"].fit.nameplate.power == 76.0
+    assert fan_designs(make_job(fan_text(), fan_text("study", power="60 W"), system="230 V 60 Hz"), PARTS)["study"] is not before["study"]
+
+
 def test_steps_come_in_order_and_full_speed_is_the_nameplate_s():
     _, design = design_of(poles=14, run_capacitor="2.5 uF", speed="380 rpm")
     speeds = [revolutions(step.speed) for step in design.steps]

@@ -7,6 +7,7 @@ can be looked at; its finding fails and stops the bundle.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import inf, pi
 
 from pattress.fan.drive import FanDrive
@@ -18,7 +19,7 @@ from pattress.fan.regulator import HIGH_SUPPLY, Choice, Step, assess, choose, wa
 from pattress.fan.switching import Bleed, Damping, DeadTime, bleed_resistor, damping_resistor, dead_time
 from pattress.fan.unknowns import Nameplate, Reading
 from pattress.finding import Assumption
-from pattress.job.model import EVENLY, UNKNOWN, Fan, Job
+from pattress.job.model import EVENLY, UNKNOWN, Fan, Job, Supply
 from pattress.quantity import show
 from pattress.stock.parts import Parts
 
@@ -60,7 +61,7 @@ def fan_designs(job: Job, parts: Parts) -> dict[str, FanDesign]:
                   rated_voltage=part.value("voltage"), name=part.designation)
         for part in parts.of("capacitor") if part.word("class") == "motor run"
     )
-    return {key: _design(key, fan, job, stock) for key, fan in job.fan.items()}
+    return {key: _design(key, fan, job.supply, stock) for key, fan in job.fan.items()}
 
 
 def fan_drives(fan_designs: Mapping[str, FanDesign]) -> dict[str, FanDrive]:
@@ -73,9 +74,9 @@ def relays_for(steps: int) -> int:
     return next(relays for relays, most in MOST_STEPS.items() if most >= steps)
 
 
-def nameplate_of(key: str, fan: Fan, job: Job) -> tuple[Nameplate, tuple[Assumption, ...]]:
+def nameplate_of(key: str, fan: Fan, supply: Supply) -> tuple[Nameplate, tuple[Assumption, ...]]:
     """Return the nameplate of a fan, with what had to be taken for what the job does not know."""
-    system, assumptions = job.supply.system, []
+    system, assumptions = supply.system, []
     poles, capacitance = fan.poles, fan.run_capacitor
     if poles == UNKNOWN:
         poles = USUAL_POLES
@@ -109,21 +110,22 @@ def readings_of(fan: Fan) -> tuple[Reading, ...]:
     )
 
 
-def _design(key: str, fan: Fan, job: Job, stock: tuple[Capacitor, ...]) -> FanDesign:
+@lru_cache(maxsize=64)       # an edit of one fan designs no other one anew
+def _design(key: str, fan: Fan, supply: Supply, stock: tuple[Capacitor, ...]) -> FanDesign:
     if fan.steps == 1:
         return FanDesign(drive=FanDrive(key, (), (0, 1), 0.0, 0, 0, 0.0))
     relays = relays_for(fan.steps)
     assumptions: tuple[Assumption, ...] = ()
     try:
-        plate, assumptions = nameplate_of(key, fan, job)
+        plate, assumptions = nameplate_of(key, fan, supply)
         measured = fan.measured
         fit = fit_motor(
             nameplate=plate, readings=readings_of(fan),
             main_resistance=None if measured.main_winding == UNKNOWN else measured.main_winding,
             auxiliary_resistance=None if measured.auxiliary_winding == UNKNOWN else measured.auxiliary_winding,
         )
-        return _with_regulator(key, fan, fit, stock, relays, job.supply.system.frequency, assumptions,
-                               max(HIGH_SUPPLY, 1.0 + job.supply.tolerance))
+        return _with_regulator(key, fan, fit, stock, relays, supply.system.frequency, assumptions,
+                               max(HIGH_SUPPLY, 1.0 + supply.tolerance))
     except ValueError as impossible:
         return FanDesign(drive=_plain_drive(key, fan.steps, stock, relays), assumptions=assumptions, problem=str(impossible))
 

@@ -5,6 +5,7 @@ Harmonics beyond what a power factor says, and the wear of a load in its life, a
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from pattress.finding import Assumption, Figure, Input
 from pattress.job.model import UNKNOWN, Cable, Fan, Job, Load
@@ -80,6 +81,7 @@ def demands(job: Job) -> dict[str, Demand]:
     }
 
 
+@lru_cache(maxsize=1024)     # two dozen questions ask for the demands of one job
 def _demand(subject: str, key: str, channel: Load | Fan, mains: Mains) -> Demand:
     kind = channel.kind if isinstance(channel, Load) else channel.motor
     count = channel.count if isinstance(channel, Load) else 1
