@@ -9,8 +9,10 @@ import pytest
 from pattress.cautions import CAUTIONS
 from pattress.design import build
 from pattress.handover.callouts import LEVEL, stairs
+from pattress.handover.commissioning import functions
 from pattress.handover.drawing import are_crossing, clashes
 from pattress.handover.elevation import HOME, PAPER, SCREEN, elevation_drawings, metres
+from pattress.handover.household import household
 from pattress.handover.things import CONTROLLER, RECEIVER, failing, thing_of, things_of
 from pattress.job import read
 
@@ -154,6 +156,18 @@ def test_words_of_a_scale_step_back_where_they_would_meet(places, steps):
 
 def test_metres_keep_the_millimetre_where_there_is_one():
     assert [metres(length) for length in (0.0, 1.1, 1.25, 3.048, 12.0)] == ["0.00 m", "1.10 m", "1.25 m", "3.048 m", "12.00 m"]
+
+
+# Two positions of four steps: 4 x 1/2 = 2 and 4; three: 4/3 and 8/3 up to whole steps, 2, 3 and 4.
+@pytest.mark.parametrize("positions, off, words", [
+    (4, "own contact", "Ceiling fan: off, and steps 1 to 4"), (4, "none", "Ceiling fan: steps 1 to 4"), (3, "no contact", "Ceiling fan: off, and steps 2, 3, 4"),
+    (2, "none", "Ceiling fan: steps 2, 4"), (1, "no contact", "Ceiling fan: off, and step 4")])
+def test_a_regulator_says_the_steps_that_it_has(positions, off, words):
+    design = design_from('positions = 4\noff = "no contact"', f'positions = {positions}\noff = "{off}"')
+    assert [thing.words for thing in things_of(design) if thing.path == "regulator.wall"] == [words]
+    assert words in {row[2] for row in household(design)[0].tables[0].rows}
+    ways = [way for table in functions(design).tables for way, *_ in table.rows if way.startswith("Fan regulator to")]
+    assert ways == [f"Fan regulator to {name}" for name in ["off"] * (off != "none") + list(range(1, positions + 1))]
 
 
 def test_for_the_household_a_wall_says_what_things_are_called_and_what_a_touch_does_and_no_ratings():

@@ -111,17 +111,20 @@ def _fan(fan: Fan, drive: FanDrive, first_relay: int) -> dict[str, Any]:
     }
 
 
+def levels_of(regulator: Regulator, fan: Fan) -> list[int]:
+    """Return the step of the fan at each position of its regulator, off (0) first where it has one; the last is always the highest step."""
+    spread = [-(-fan.steps * position // regulator.positions) for position in range(1, regulator.positions + 1)]
+    return [0] * (regulator.off != "none") + spread
+
+
 def _regulator(key: str, regulator: Regulator, fan: Fan, channel: int) -> dict[str, Any]:
-    """Spread the steps of the fan over the positions; the last position is always the last step."""
-    has_off = regulator.off != "none"
-    levels = [-(-fan.steps * position // regulator.positions) for position in range(1, regulator.positions + 1)]
     return {
         "key": key,
         "name": regulator.name,
         "contacts": regulator.positions + (regulator.off == "own contact"),
         "off_is_open": int(regulator.off == "no contact"),
         "channel": channel,
-        "levels": [0] * has_off + levels,
+        "levels": levels_of(regulator, fan),
         "settle_ms": _default("regulator", "settle"),
     }
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from pattress.design import Design
+from pattress.design.plan import levels_of
 from pattress.handover.colours import Practice
 from pattress.handover.household import deed
 from pattress.handover.page import Table
@@ -14,7 +15,7 @@ from pattress.job.model import Fan
 from pattress.pins.demands import contacts
 from pattress.quantity import show
 from pattress.sizing.drive import rail_high, rail_low
-from pattress.sizing.electrode import largest_electrode
+from pattress.sizing.electrode import largest_electrode, steady_electrode
 from pattress.sizing.mains import mains_of
 from pattress.sizing.protection import largest_cold_reading
 from pattress.stock.conductors import resistance_per_metre
@@ -77,7 +78,8 @@ def live(design: Design, wiring: Wiring) -> Section:
                      else f"in the job file: {residual}; find out what is there"))
         if design.job.supply.earthing == "TT" and not isinstance(residual, str):
             rows.append((f"Earth electrode, for {device_of(design, key)}", "earth tester, or loop tester line to protective conductor",
-                         f"at most {show(largest_electrode(current=residual.rating), 'ohm')}, in the driest month, too"))
+                         f"at most {show(steady_electrode(current=residual.rating), 'ohm')}; up to {show(largest_electrode(current=residual.rating), 'ohm')} "
+                         "where it is measured in the driest month"))
     for key, channel in channels(design).items():
         trip, current = finding_of(design, f"trip.{key}"), finding_of(design, f"contacts.{key}")
         if trip:
@@ -106,9 +108,9 @@ def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
             for key in all_channels if action.things == ("everything",) else action.things:
                 yield way, all_channels[key].name, deed(action.verb, action.step)
     for regulator in job.regulator.values():
-        for position in range(1, regulator.positions + 1):
-            step = -(-job.fan[regulator.fan].steps * position // regulator.positions)
-            yield f"{regulator.name} to {position}", all_channels[regulator.fan].name, deed("set", step)
+        levels = levels_of(regulator, job.fan[regulator.fan])
+        for position, step in enumerate(levels, start=0 if 0 in levels else 1):
+            yield f"{regulator.name} to {position or 'off'}", all_channels[regulator.fan].name, deed("set", step)
     for channel in design.plan["channels"]:
         thing = all_channels[channel["key"]]
         wait = show(channel["restore_delay_ms"] / 1000, "s") if channel["restore_delay_ms"] else ""

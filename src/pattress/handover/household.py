@@ -1,12 +1,14 @@
 """The page for the people who live there, in plain words; and labels for the box and the switches, without secrets."""
 
 from pattress.design import Design
+from pattress.design.plan import levels_of
 from pattress.handover.page import Table
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import channels, device_of, named_devices, used_feeds
 from pattress.job.action import EVERYTHING, Action
-from pattress.job.model import UNKNOWN, Job
+from pattress.job.model import UNKNOWN, Job, Regulator
 from pattress.quantity import show
+from pattress.refusal import word_list
 from pattress.spoken.names import clashes
 
 DEEDS = {"on": "on", "off": "off", "toggle": "on or off, in turn", "up": "one step faster", "down": "one step slower"}
@@ -25,11 +27,21 @@ def deed(verb: str, step: int | None) -> str:
     return ("off" if not step else f"step {step}") if verb == "set" else DEEDS[verb]
 
 
+def what_it_sets(regulator: Regulator, job: Job) -> str:
+    """Return what turning a regulator does, in plain words: "Ceiling fan: off, and steps 1 to 4"."""
+    fan = job.fan[regulator.fan]
+    levels = levels_of(regulator, fan)
+    steps = [level for level in levels if level]
+    every = len(steps) == fan.steps > 2
+    told = f"1 to {fan.steps}" if every else word_list(map(str, steps))
+    return f"{fan.name}: {'off, and ' if 0 in levels else ''}step{'s' if len(steps) > 1 else ''} {told}"
+
+
 def household(design: Design) -> tuple[Section, ...]:
     """Return the one page for the household."""
     job, things = design.job, channels(design)
     rows = [(switch.name, "wall switch", what_it_does(switch.does, things)) for switch in job.switch.values()]
-    rows += [(regulator.name, "wall regulator", f"{things[regulator.fan].name}: off, and steps 1 to {job.fan[regulator.fan].steps}") for regulator in job.regulator.values()]
+    rows += [(regulator.name, "wall regulator", what_it_sets(regulator, job)) for regulator in job.regulator.values()]
     rows += [(f"{remote.name}: {key}", "remote" if button.code != UNKNOWN else "remote, not learnt yet", what_it_does(button.does, things))
              for remote in job.remote.values() for key, button in remote.button.items()]
     after = tuple((channel.name, ", ".join(channel.spoken) or "-", AFTER[channel.restore]) for channel in things.values())

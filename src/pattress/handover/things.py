@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pattress.counting import counted
 from pattress.design import Design
 from pattress.finding import Finding, Verdict
-from pattress.handover.household import what_it_does
+from pattress.handover.household import what_it_does, what_it_sets
 from pattress.handover.symbols import OF_LOAD
 from pattress.handover.wiring import channels
 from pattress.job.model import UNKNOWN, Place
@@ -42,7 +42,7 @@ def _things(design: Design) -> Iterator[Thing]:
     for key, switch in job.switch.items():
         yield Thing(path=f"switch.{key}", kind=switch.kind, name=switch.name, words=what_it_does(switch.does, named), at=switch.at)
     for key, regulator in job.regulator.items():
-        yield Thing(path=f"regulator.{key}", kind="regulator", name=regulator.name, words=f"{named[regulator.fan].name}: off, and steps 1 to {job.fan[regulator.fan].steps}", at=regulator.at)
+        yield Thing(path=f"regulator.{key}", kind="regulator", name=regulator.name, words=what_it_sets(regulator, job), at=regulator.at)
     if job.remote:
         yield Thing(path=RECEIVER, kind="receiver", name="Infra-red receiver", words="point the remote here", at=job.receiver.at)
     for key, sensor in job.sensor.items():

@@ -35,6 +35,14 @@ def largest_electrode(*, current: float) -> float:
     return TOUCHED / current
 
 
+def steady_electrode(*, current: float) -> float:
+    """Return the largest electrode [ohm] that holds over the year for a residual-current device of that rating [A].
+
+    54 % of 50 V / I_delta_n, as a dry month may take the rest, and at most the 200 ohm above which it may not keep its resistance.
+    """
+    return min(STABLE, (1.0 - SEASON) * largest_electrode(current=current))
+
+
 def findings(job: Job) -> tuple[Finding, ...]:
     """Return the answer for every feed with a residual-current device, or with one that is not known."""
     if job.supply.earthing not in ("TT", UNKNOWN):
@@ -85,17 +93,12 @@ def _electrode(key: str, feed: Feed, job: Job) -> Finding:
 
 def _settling(rating: float) -> tuple[str, ...]:
     """Return what a measurement of the electrode must show."""
-    return (f"settle the figures above: an electrode of at most {show(_steady(rating), 'ohm')} holds in a dry month, too",)
+    return (f"settle the figures above: an electrode of at most {show(steady_electrode(current=rating), 'ohm')} holds in a dry month, too",)
 
 
 def _changes(electrode: float, rating: float) -> tuple[str, ...]:
     """Return the device and the electrode that hold in the driest month, too; the mildest first."""
-    change = [f"a deeper electrode, or more of them: at most {show(_steady(rating), 'ohm')}, measured"]
-    if rating > ADDITIONAL and electrode <= _steady(ADDITIONAL):
+    change = [f"a deeper electrode, or more of them: at most {show(steady_electrode(current=rating), 'ohm')}, measured"]
+    if rating > ADDITIONAL and electrode <= steady_electrode(current=ADDITIONAL):
         change.insert(0, f"a residual-current device of {show(ADDITIONAL, 'A')} ahead of this feed")
     return tuple(change)
-
-
-def _steady(rating: float) -> float:
-    """Return the largest electrode [ohm] that holds over the year for a device of that rating [A]: 54 % of 50 V / I_delta_n, at most 200 ohm."""
-    return min(STABLE, (1.0 - SEASON) * largest_electrode(current=rating))
