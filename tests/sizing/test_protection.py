@@ -73,7 +73,20 @@ def test_ten_times_its_rating_does_not_yet_melt_a_larger_fuse_link_at_once():
     found = answers(load_text(section="4 mm2", length="1 m"), curve="gG", rating="32 A", feed_section="4 mm2", feed_length="5 m",
                     fault="385 A",)["trip.pendant"]
     assert (found.value.value, found.limit.value) == (pytest.approx(329.2, abs=0.05), 350.0)
-    assert found.verdict is Verdict.FAILS
+    assert found.verdict is Verdict.UNKNOWN and found.assumptions == ()
+    assert found.change[0] == "look at the fuse-link's own curve: where it melts within 0.4 s at 329 A it disconnects in time"
+
+
+# 16 A: four times is 64 A. 0.23 ohm and 100 m of 1.5 mm2, 200 m x 14.52 mohm/m = 2.904 ohm: 218.5 V / 3.134 ohm = 69.7 A; 110 m: 63.7 A.
+def test_a_fuse_link_that_may_take_seconds_is_refused():
+    slow = dict(curve="gG", rating="16 A", feed_length="5 m")
+    assert answers(load_text(length="95 m"), **slow)["trip.pendant"].verdict is Verdict.UNKNOWN
+    assert answers(load_text(length="105 m"), **slow)["trip.pendant"].verdict is Verdict.FAILS
+
+
+def test_at_120_volts_a_fuse_link_has_more_time():             # 0.12 ohm and 10 m: 290.4 mohm; 114 V / 0.4104 ohm = 277.8 A of 350 A
+    found = answers(load_text(length="5 m"), curve="gG", rating="32 A", feed_length="5 m", system="120 V 60 Hz")["trip.pendant"]
+    assert found.change[0] == "look at the fuse-link's own curve: where it melts within 0.8 s at 278 A it disconnects in time"
 
 
 # 10 A: curve B surely trips at 50 A, D at 200 A, a gG fuse-link melts within 0.1 s at 110 A.

@@ -31,6 +31,9 @@ SUPPLY_LOOP = 0.8                # ohm before the devices where nobody measured 
 SUPPLY_SOURCE = Source("tmuk.org, maximum Ze of a TN-S supply in the UK", "as network operators declare it")
 NO_LOOP_TESTER = 130.0           # V: below it loop testers are rare, and so are figures of operators (from memory)
 COLD_READING = 0.8               # of the largest loop impedance, for what conductors gain in warmth (BS 7671, from memory)
+IN_TIME = ((120.0, 0.8), (inf, 0.4))      # V to earth at most, s in which a final circuit is to be disconnected
+DISCONNECTION = Source("IEC 60364-4-41, table 41.1, TN: 0.8 s to 120 V, 0.4 s above", read=False)
+MAY_MELT = 4.0                   # times its rating: below it a gG fuse-link may take 5 s (gates of IEC 60269-1, from memory)
 TRIP_TIGHT = 0.05                # over the current that trips, within which it is tight
 LATEST_CURVE, SOONEST_CURVE = "D", "B"    # of a breaker whose curve is unknown: trips at the largest, at the least current
 HOT = 70.0                       # degC of a conductor at full load
@@ -189,6 +192,8 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
     verdict, settling = judge(least, needed, Sense.AT_LEAST, tight=TRIP_TIGHT), ()
     if verdict is Verdict.FAILS and most >= _least_that_trips(stated, is_fuse, rating):
         verdict, settling = Verdict.UNKNOWN, (_settling(FAULT_LEAST_FACTOR * mains.voltage / needed / (1.0 + TRIP_TIGHT) - inside),)
+    elif verdict is Verdict.FAILS and curve == "gG" and least >= MAY_MELT * rating:
+        verdict, settling = Verdict.UNKNOWN, (_own_curve(least, mains.voltage),)
     return Finding(
         id=f"trip.{demand.key}", question=f"Does a short circuit at {demand.name} trip feed {key} at once?",
         subject=demand.subject, verdict=verdict,
@@ -200,11 +205,17 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
                       SUPPLY_SOURCE if not known and outside == SUPPLY_LOOP else None),
                 Input("feed and run, out and back", Figure(inside, "ohm"), f"feed.{key}.cable, {demand.subject}.run", resistance_source()),
                 Input("trips at", Figure(needed, "A"), words, source)),
-        sources=(LOOP,), assumptions=tuple(assumptions),
+        sources=(LOOP, DISCONNECTION) if curve == "gG" else (LOOP,), assumptions=tuple(assumptions),
         change=() if verdict is Verdict.HOLDS else (*settling, *_trip_changes(least, rating, curve)),
         covers_not=f"a fault to earth, which with TT only the residual-current device disconnects: see residual.{key}"
                    if job.supply.earthing == "TT" else "a fault to earth with a thinner protective conductor: its loop must be measured",
     )
+
+
+def _own_curve(current: float, voltage: float) -> str:
+    """Return what the sheet of a fuse-link must show at a fault current [A] for it to disconnect in time, at a mains voltage [V]."""
+    allowed = next(time for most, time in IN_TIME if voltage <= most)
+    return f"look at the fuse-link's own curve: where it melts within {allowed:g} s at {show(current, 'A')} it disconnects in time"
 
 
 def _unknown_loop(job: Job, taken: float) -> Assumption:
