@@ -22,7 +22,7 @@ from .drivers.pins import MOST_COUNTED
 LOOK_MS = 1             # waited between two looks at the contacts; a look takes another millisecond of an RP2040
 LATE_MS = 6             # after so long without a turn the stand-by takes one
 QUIET_MS = 250          # longer than a contact or a rotor settles, and than the pause between infra-red frames
-FLASH_MS = 100          # twice the erase of one sector
+FLASH_MS = 400          # the longest erase of one sector (W25Q64JV, as printed in a public note of its parameters); 45 ms is usual
 OVERDUE_MS = 60_000     # a snapshot that found no quiet for so long is written at the next still moment
 MEMORY_MS = 10_000      # between two looks at the memory
 HEALTHY_S = 60          # a program that has lived so long is reported healthy
