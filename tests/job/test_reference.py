@@ -1,9 +1,12 @@
 """The reference of the job file is what the models say, and leaves out no key."""
 
+import re
 from pathlib import Path
 
 from pattress.job.model import Job
 from pattress.job.translation import allowed_at
+from pattress.quantity import parse
+from pattress.quantity.units import SPELLINGS
 
 from .job_file_table import document
 
@@ -25,3 +28,11 @@ def test_every_section_and_every_record_within_is_told_once():
 def test_a_key_that_may_be_missing_says_what_it_takes():
     assert allowed_at(("network", "setup_switch")) == "text in quotes, 1 to 60 characters on one line"
     assert allowed_at(("load", "lamp", "at")) == "a table with wall, along, height"
+
+
+def test_what_may_be_written_is_within_what_is_allowed():
+    rows = re.findall(r'such as "([^"]+)"(?:, (?:above|at least) [^,|]+)?, at most ([^,|"]+?) *[,|]', WRITTEN.read_text("utf-8"))
+    assert ("30 mA", "1 A") in rows and len(rows) > 30
+    for example, most in rows:
+        unit = SPELLINGS[most.split()[1].replace("²", "2")].base
+        assert parse(example, unit) <= parse(most, unit), (example, most)

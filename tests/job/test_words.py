@@ -52,10 +52,10 @@ flat.toml:16:10: load.pendant.inrush is 'unknwn'
   nearest: unknown"""),
     (POWER, POWER + '\ninrush = { peak = "5 A" }', """\
 flat.toml:16:1: load.pendant.inrush.duration is missing
-  allowed: a time such as "3 min", above 0 s, at most 60 s"""),
+  allowed: a time such as "250 us", above 0 s, at most 60 s"""),
     (POWER, POWER + '\ninrush = { peak = "5 A", duration = "5 V" }', """\
 flat.toml:16:37: load.pendant.inrush.duration is '5 V', a voltage
-  allowed: a time such as "3 min", above 0 s, at most 60 s"""),
+  allowed: a time such as "250 us", above 0 s, at most 60 s"""),
     ('cable = { section = "1.5 mm2", length = "15 m" }', 'cable = "15 m"', """\
 flat.toml:10:9: feed.lights.cable is '15 m'
   allowed: a table with section, length"""),
@@ -182,7 +182,7 @@ flat.toml:9:56: feed.lights.device.curve is 'gG', which a miniature circuit-brea
   allowed: B, C, D, unknown"""),
     ('earthing = "TT"\n', 'earthing = "TT"\nloop_impedance = "85 ohm"\n', """\
 flat.toml:7:18: supply.loop_impedance is '85 ohm'
-  allowed: a resistance such as "4.7 kohm", above 0 ohm, at most 10 ohm, or "unknown"; what is measured through the electrode of a TT home goes into earth_electrode"""),
+  allowed: a resistance such as "0.35 ohm", above 0 ohm, at most 10 ohm, or "unknown"; what is measured through the electrode of a TT home goes into earth_electrode"""),
     ('earthing = "TT"\n', 'earthing = "TT"\nfault_current = "1 kA"\nloop_impedance = "0.2 ohm"\n', """\
 flat.toml:8:18: supply.loop_impedance is 200 mohm, which lets 1.15 kA flow, more than fault_current
   allowed: at least 230 mohm, or a larger fault_current"""),

@@ -88,14 +88,15 @@ def parse(
 def allowed_words(
     unit: str, *, above: float | None = None, least: float | None = None, most: float | None = None
 ) -> str:
-    """Return in words what `parse` takes: 'a power such as "75 W", above 0 W, at most 20 kW'."""
+    """Return in words what `parse` takes: 'a power such as "75 W", above 0 W, at most 20 kW'; the example is a small one where the usual is too much."""
     kind = kind_of(unit)
     bounds = "".join(
         f", {word} {show(bound, _shown(unit))}"
         for word, bound in (("above", above), ("at least", least), ("at most", most))
         if bound is not None
     )
-    return f'{kind.name} such as "{kind.example}"{bounds}'
+    too_much = most is not None and kind.small and parse(kind.example, unit) > most
+    return f'{kind.name} such as "{kind.small if too_much else kind.example}"{bounds}'
 
 
 def _shown(unit: str) -> str:

@@ -27,10 +27,11 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of quantity: what people call it, and an example of how to write it."""
+    """A kind of quantity: what people call it, an example of how to write it, and a small one for where that is too much."""
 
     name: str
     example: str
+    small: str = ""
 
 
 PREFIXES = MappingProxyType({"p": -12, "n": -9, "u": -6, "m": -3, "c": -2, "k": 3, "M": 6, "G": 9})
@@ -38,14 +39,14 @@ PREFIXES = MappingProxyType({"p": -12, "n": -9, "u": -6, "m": -3, "c": -2, "k": 
 # Base unit inside the house: kind, spellings, prefixes in use with it.
 _PLAIN = (
     ("V", Kind("a voltage", "230 V"), "V volt volts", "u m k"),
-    ("A", Kind("a current", "6 A"), "A amp amps ampere amperes", "n u m k"),
+    ("A", Kind("a current", "6 A", "30 mA"), "A amp amps ampere amperes", "n u m k"),
     ("W", Kind("a power", "75 W"), "W watt watts", "m k M"),
     ("VA", Kind("an apparent power", "90 VA"), "VA", "k"),
-    ("ohm", Kind("a resistance", "4.7 kohm"), "ohm ohms", "u m k M"),
+    ("ohm", Kind("a resistance", "4.7 kohm", "0.35 ohm"), "ohm ohms", "u m k M"),
     ("F", Kind("a capacitance", "2.2 uF"), "F farad farads", "p n u m"),
     ("H", Kind("an inductance", "1.2 H"), "H henry", "n u m"),
-    ("m", Kind("a length", "3 m"), "m metre metres meter meters", "u m c k"),
-    ("s", Kind("a time", "3 min"), "s sec second seconds", "n u m"),
+    ("m", Kind("a length", "3 m", "200 mm"), "m metre metres meter meters", "u m c k"),
+    ("s", Kind("a time", "3 min", "250 us"), "s sec second seconds", "n u m"),
     ("Hz", Kind("a frequency", "50 Hz"), "Hz hertz", "k M"),
     ("J", Kind("an energy", "2 J"), "J joule joules", "m k"),
     ("N", Kind("a force", "5 N"), "N newton newtons", "m k"),
