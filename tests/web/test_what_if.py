@@ -1,5 +1,6 @@
 """A variant beside the job: what moves, and nothing is written before somebody says so."""
 
+import re
 from pattress.design.comparison import compare
 from pattress.job import starter
 from pattress.web.what_if import rows
@@ -131,6 +132,16 @@ def test_the_variant_of_an_end_is_what_was_said_of_it(served, client):
     text = plainly(client.get("/what-if?key-1=supply.fault_current&text-1=288+A").text)
     row = text.partition("What moves with supply.fault_current = 288 A")[2].partition("Can the device of feed lights break the largest fault?")[2].partition("</tr>")[0]
     assert "better" in row and row.index("unknown</b>") < row.index("holds</b>")
+
+
+def test_what_settles_no_verdict_is_folded_away_and_counted(served, client):
+    """In the job one starts with the fault current decides whether the device can break it; so it is shown."""
+    served.draft.replace(starter())
+    text = plainly(client.post("/what-if", data={"do": "settle"}).text)
+    shown, _, folded = text.partition("<details")
+    told = int(re.search(r"<summary>(\d+) more, on which no verdict hangs by itself</summary>", folded)[1])
+    assert told == folded.count("To settle it:") and "<table" not in folded
+    assert "[supply.fault_current]" in shown and "[supply.fault_current]" not in folded
 
 
 def test_what_measuring_settles_can_be_read_on_a_telephone_and_by_keyboard(tab, served):
