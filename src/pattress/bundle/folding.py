@@ -53,12 +53,34 @@ def is_python(text: str) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class _Change:
-    """A piece of the text, from byte to byte, and what takes its place."""
+class Change:
+    """A piece of a text, from byte to byte, and what takes its place."""
 
     start: int
     end: int
     text: str
+
+
+def line_starts(text: str) -> list[int]:
+    """Return the byte at which each line begins."""
+    starts = [0]
+    for line in text.encode().splitlines(keepends=True):
+        starts.append(starts[-1] + len(line))
+    return starts
+
+
+def change_of(node: ast.expr | ast.stmt, text: str, starts: list[int]) -> Change:
+    """Return the change that puts a text in the place of a node; `starts` as `line_starts` gives them."""
+    return Change(starts[node.lineno - 1] + node.col_offset, starts[(node.end_lineno or 0) - 1] + (node.end_col_offset or 0), text)
+
+
+def changed(text: str, changes: Iterable[Change]) -> str:
+    """Return a text with changes, none of which touches another; each leaves as many lines as there were."""
+    data = text.encode()
+    for change in sorted(changes, key=lambda change: change.start, reverse=True):
+        lost = data[change.start:change.end].count(b"\n") - change.text.count("\n")
+        data = data[:change.start] + change.text.encode() + b"\n" * lost + data[change.end:]
+    return data.decode()
 
 
 @dataclass
@@ -71,13 +93,11 @@ class _Module:
     aliases: dict[str, str] = field(default_factory=dict)           # name here: the module it stands for
     reached: set[str] = field(default_factory=set)                  # names that others want, here or elsewhere
     asked: set[str] = field(default_factory=set)                    # names that stay and are used here
-    changes: list[_Change] = field(default_factory=list)
+    changes: list[Change] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.tree = ast.parse(self.text)
-        self.starts = [0]
-        for line in self.text.encode().splitlines(keepends=True):
-            self.starts.append(self.starts[-1] + len(line))
+        self.starts = line_starts(self.text)
 
     # What is here.
 
@@ -195,22 +215,14 @@ class _Module:
                     self._replace(node, "; ".join(stays) or "pass")
             elif (name := _table(node)) and name not in needed:
                 self._replace(node, "pass")
-        data = self.text.encode()
-        for change in sorted(self.changes, key=lambda change: change.start, reverse=True):
-            lost = data[change.start:change.end].count(b"\n") - change.text.count("\n")
-            data = data[:change.start] + change.text.encode() + b"\n" * lost + data[change.end:]
-        return data.decode()
+        return changed(self.text, self.changes)
 
     def _put(self, node: ast.expr | ast.stmt, text: str) -> None:
-        self.changes.append(_Change(*self._ends(node), text))
+        self.changes.append(change_of(node, text, self.starts))
 
     def _replace(self, node: ast.stmt, text: str) -> None:
-        start, end = self._ends(node)
-        self.changes = [one for one in self.changes if one.end <= start or end <= one.start]
-        self._put(node, text)
-
-    def _ends(self, node: ast.expr | ast.stmt) -> tuple[int, int]:
-        return self.starts[node.lineno - 1] + node.col_offset, self.starts[node.end_lineno - 1] + node.end_col_offset
+        new = change_of(node, text, self.starts)
+        self.changes = [*(one for one in self.changes if one.end <= new.start or new.end <= one.start), new]
 
 
 def _found(modules: Mapping[str, _Module], *place: str) -> str | None:

@@ -10,7 +10,7 @@ Lines stay lines: the one text stands behind the last.
 import ast
 from collections.abc import Iterator
 
-from pattress.bundle.folding import is_python
+from pattress.bundle.folding import change_of, changed, is_python, line_starts
 from pattress.bundle.sharing import FUNCTIONS
 
 SHORT = {str: 10, bytes: 3}     # letters that stay: of a text because the compiler keeps so many among the names (from memory)
@@ -21,20 +21,17 @@ def gathered(text: str) -> str:
     """Return the source of a module with its long texts gathered; one that is no Python is returned as it is."""
     if not is_python(text):
         return text
-    nodes = sorted(_texts(ast.parse(text)), key=lambda node: (node.lineno, node.col_offset), reverse=True)
+    nodes = list(_texts(ast.parse(text)))
     whole = b""
     for said in sorted({_bytes(node) for node in nodes}, key=lambda said: (-len(said), said)):
         whole += b"" if said in whole else said
-    data = text.encode()
-    starts = [0]
-    for line in data.splitlines(keepends=True):
-        starts.append(starts[-1] + len(line))
-    for node in nodes:
-        start, end = starts[node.lineno - 1] + node.col_offset, starts[(node.end_lineno or 0) - 1] + (node.end_col_offset or 0)
-        at = whole.index(_bytes(node))
-        cut = f"{_NAME}[{at}:{at + len(_bytes(node))}]" + (".decode()" if isinstance(node.value, str) else "")
-        data = data[:start] + cut.encode() + b"\n" * data[start:end].count(b"\n") + data[end:]
-    return data.decode() + (f"\n{_NAME} = {whole!r}\n" if whole else "")
+    starts = line_starts(text)
+    return changed(text, [change_of(node, _cut(node, whole), starts) for node in nodes]) + (f"\n{_NAME} = {whole!r}\n" if whole else "")
+
+
+def _cut(node: ast.Constant, whole: bytes) -> str:
+    at = whole.index(_bytes(node))
+    return f"{_NAME}[{at}:{at + len(_bytes(node))}]" + (".decode()" if isinstance(node.value, str) else "")
 
 
 def _bytes(node: ast.Constant) -> bytes:
