@@ -12,7 +12,7 @@ from typing import Any
 
 from pattress.design import Design
 from pattress.errors import PattressError
-from pattress.finding import Assumption, Verdict, unknowns
+from pattress.finding import Assumption, Finding, Verdict, unknowns
 from pattress.quantity import show
 from pattress.sizing.demand import Demand, demands
 from pattress.sizing.electrode import MOST_RATING, WORST_ELECTRODE, largest_electrode
@@ -138,22 +138,24 @@ def _quantities(unit: str, *some: tuple[float, str]) -> tuple[End, ...]:
 
 
 def _settled(design: Design, assumption: Assumption, found: tuple[End, ...], trial: Callable[[Sequence[Edit]], Design]) -> Settled:
-    verdicts, refused = [], []
+    path = tuple(assumption.key.split("."))
+    tried: list[dict[str, Finding] | None] = []         # the findings at each end, None where the job is none
+    refused = []
     for end in found:
         try:
-            verdicts.append({finding.id: finding for finding in trial([(tuple(assumption.key.split(".")), end.value)]).findings})
+            tried.append({finding.id: finding for finding in trial([(path, end.value)]).findings})
             refused.append("")
         except PattressError as error:
-            verdicts.append({})
+            tried.append(None)
             refused.append(str(error))
-    tried = [one for one, why in zip(verdicts, refused, strict=True) if not why]
     before = {finding.id: finding for finding in design.findings}
+    known = [before, *(one for one in tried if one is not None)]
     swings = []
-    for name in dict.fromkeys((*before, *(name for one in tried for name in one))):
-        now = before[name].verdict if name in before else None
-        then = tuple(None if why else one[name].verdict if name in one else None for one, why in zip(verdicts, refused, strict=True))
-        if any(verdict is not now for verdict, why in zip(then, refused, strict=True) if not why):
-            question = next(one[name].question for one in (before, *tried) if name in one)
-            places = [0 if verdict is None else verdict.severity for verdict in (now, *(v for v, why in zip(then, refused, strict=True) if not why))]
-            swings.append(Swing(name, question, now, then, max(places) - min(places)))
+    for name in dict.fromkeys(name for one in known for name in one):
+        verdicts = [one[name].verdict if name in one else None for one in known]
+        if any(verdict is not verdicts[0] for verdict in verdicts):
+            question = next(one[name].question for one in known if name in one)
+            then = tuple(one[name].verdict if one and name in one else None for one in tried)
+            places = [0 if verdict is None else verdict.severity for verdict in verdicts]
+            swings.append(Swing(name, question, verdicts[0], then, max(places) - min(places)))
     return Settled(assumption, found, tuple(sorted(swings, key=lambda swing: -swing.reach)), tuple(refused))
