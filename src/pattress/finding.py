@@ -90,7 +90,9 @@ class Finding:
     `id` is the question's short name, a dot, and the thing ("contacts.pendant"); `subject` is
     the thing's key. `value` is at the worst corner, `nominal` at nominal conditions, both on
     the same scale as `limit`. `change` says what to do when it does not hold, best first.
-    `safety` findings that fail stop the bundle. `covers_not` says what was left out.
+    `safety` findings that fail stop the bundle, and so do those that are unknown, unless they are
+    `on_site`: what the installation brings along and the job does not change, or what only a
+    measurement of the finished board can tell. `covers_not` says what was left out.
     """
 
     id: str
@@ -110,6 +112,12 @@ class Finding:
     detail: str = ""
     covers_not: str = ""
     safety: bool = field(default=True)
+    on_site: bool = False
+
+    @property
+    def stops(self) -> bool:
+        """Return whether nothing may be built while this stands, unless somebody answers for it."""
+        return self.safety and (self.verdict is Verdict.FAILS or (self.verdict is Verdict.UNKNOWN and not self.on_site))
 
     @property
     def margin(self) -> float | None:
@@ -135,6 +143,16 @@ def judge(value: float, limit: float, sense: Sense, *, tight: float = 0.1) -> Ve
     if value < limit:
         return Verdict.FAILS
     return Verdict.TIGHT if value < limit + tight * abs(limit) else Verdict.HOLDS
+
+
+def judge_between(worst: float, best: float, limit: float, sense: Sense, *, tight: float = 0.1) -> Verdict:
+    """Return the verdict on a value that is only known to lie between its worst and its best credible one.
+
+    The worst one is judged; where it fails and the best one would not, the answer is `unknown`.
+    Raises ValueError when a number is not finite.
+    """
+    verdict = judge(worst, limit, sense, tight=tight)
+    return Verdict.UNKNOWN if verdict is Verdict.FAILS and judge(best, limit, sense) is not Verdict.FAILS else verdict
 
 
 def margin_words(share: float) -> str:

@@ -3,6 +3,7 @@
 import json
 import shutil
 import time
+from dataclasses import replace
 from hashlib import sha256
 
 import pytest
@@ -15,7 +16,7 @@ from pattress.bundle.contents import modules
 from pattress.controller.core import Plan
 from pattress.controller.digest import CORE, canonical, core_files, digest, source_digest
 from pattress.controller.interpreter import InterpreterError, run
-from pattress.finding import Finding, Sense, Verdict
+from pattress.finding import Assumption, Finding, Sense, Verdict
 from pattress.job.model import Acceptance
 from pattress.rehearsal.day import Names
 from pattress.rehearsal.rehearse import live
@@ -26,15 +27,15 @@ from .words import in_bundle_words
 ACCEPTANCE = Acceptance(reason="Bench only, extra-low voltage", by="A. Maker (invented)", date="2026-11-25")
 
 
-def finding(id, verdict, *, safety=True, change=()):
+def finding(id, verdict, *, safety=True, on_site=False, change=()):
     """Return a finding with no figures."""
     return Finding(id=id, question=f"Does {id} hold?", subject=id, verdict=verdict, value=None, limit=None,
-                   sense=Sense.AT_MOST, change=change, safety=safety)
+                   sense=Sense.AT_MOST, change=change, safety=safety, on_site=on_site)
 
 
 FINDINGS = (
     finding("contacts.iron", Verdict.FAILS, change=("a 16 A relay",)), finding("drop.lamp", Verdict.TIGHT),
-    finding("heat.box", Verdict.UNKNOWN), finding("order.pins", Verdict.FAILS, safety=False),
+    finding("earthing.box", Verdict.UNKNOWN, on_site=True), finding("order.pins", Verdict.FAILS, safety=False),
     finding("protection.iron", Verdict.FAILS),
 )
 
@@ -121,17 +122,33 @@ def test_a_refusal_says_which_and_what_to_do_and_writes_nothing(room, tmp_path):
     with pytest.raises(Refused) as error:
         write_bundle(tmp_path / "room", room, {}, findings=FINDINGS, accepted={})
     assert str(error.value) == (
-        "no bundle: 2 safety checks fail and nobody answers for them\n"
-        "  fails  Does contacts.iron hold?  [contacts.iron]\n"
+        "no bundle: 2 safety checks fail, and nobody answers for them\n"
+        "  fails    Does contacts.iron hold?  [contacts.iron]\n"
         "         Change: a 16 A relay\n"
-        "  fails  Does protection.iron hold?  [protection.iron]\n"
-        '  or accept it in the job file: [accept."contacts.iron"] with reason, by and date; every sheet will say so')
+        "  fails    Does protection.iron hold?  [protection.iron]\n"
+        '  or accept it in the job file: [accept."contacts.iron"] with reason, by and date; every sheet will say so.\n'
+        '  `pattress accept JOB contacts.iron --reason "..." --by "..."` writes that line')
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_single_refusal_is_spoken_of_as_one(room, tmp_path):
-    with pytest.raises(Refused, match="^no bundle: 1 safety check fails and nobody answers for it\n"):
+    with pytest.raises(Refused, match="^no bundle: 1 safety check fails, and nobody answers for it\n"):
         write_bundle(tmp_path / "room", room, {}, findings=FINDINGS, accepted={"contacts.iron": ACCEPTANCE})
+
+
+def test_what_is_unknown_stops_like_what_fails_unless_only_the_site_can_settle_it(room, tmp_path):
+    unknown = replace(FINDINGS[0], id="making.iron", verdict=Verdict.UNKNOWN, change=(),
+                      assumptions=(Assumption("load.iron.inrush", "130 A", "the job does not say", "the line \"inrush current\" of its sheet"),))
+    on_site = replace(unknown, id="trip.iron", on_site=True)
+    no_harm = replace(unknown, id="endurance.iron", safety=False)
+    assert [one.id for one in refusals((unknown, on_site, no_harm), {})] == ["making.iron"]
+    assert refusals((unknown,), {"making.iron": ACCEPTANCE}) == ()
+    with pytest.raises(Refused) as error:
+        write_bundle(tmp_path / "room", room, {}, findings=(*FINDINGS, unknown), accepted={})
+    assert str(error.value).startswith(
+        "no bundle: 2 safety checks fail and 1 safety check is unknown, and nobody answers for them\n")
+    assert ('  unknown  Does contacts.iron hold?  [making.iron]\n'
+            '         Change: settle load.iron.inrush: the line "inrush current" of its sheet\n') in str(error.value)
 
 
 def test_an_acceptance_lets_it_pass_and_is_in_the_manifest(room, tmp_path):

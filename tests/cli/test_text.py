@@ -47,7 +47,7 @@ def test_a_finding_whole():
         "  Source:      IEC 60364-5-52:2009, table G.52.1 (from memory)",
         "  Change:      2.5 mm2 loses 4.27 V",
         "  Left out:    reactance",
-        "  If it fails: stops the bundle",
+        "  If it fails: stops the bundle, and so does not knowing",
     ]
 
 

@@ -14,7 +14,7 @@ CABLE = ('cable = { section = "2.5 mm2", length = "16 m", method = "B2" }',
          'cable = { section = "1.5 mm2", length = "16 m", method = "B2", grouped = 3 }   # in the old conduit')
 # Four drivers of 18 A for 400 us beside what runs, on a device that surely bears 3 x 6 A.
 CURVE = ('curve = "B", rating = "10 A"', 'curve = "B", rating = "6 A"')
-SURGE = ('inrush = "unknown"               # lamps', 'inrush = { peak = "18 A", duration = "400 us" }    # lamps')
+SURGE = ('inrush = { peak = "8 A", duration = "500 us" }      # from', 'inrush = { peak = "18 A", duration = "400 us" }    # from')
 NO_BREAKING = ('fault_current = "unknown"', 'fault_current = "9 kA"')
 PINS = ('type = "rp2040-wifi"', 'type = "rp2040-wifi"\npins = { relay.pendant = 24, "switch.door" = 3 }   # soldered')
 

@@ -164,3 +164,29 @@ def test_every_kind_of_choice_has_a_price_and_the_present_costs_nothing():
     for choice in choices:
         assert choice.options[0].price == 0 and choice.options[0].edits == ()
         assert all(option.price > 0 and option.edits for option in choice.options[1:])
+
+
+# A run of 1 mm2 bunched in a warm wall does not carry its heater; a larger device would only hide that it is not protected.
+def test_a_larger_device_is_never_proposed_before_a_better_run():
+    design = seeded.design(('run = { section = "2.5 mm2", length = "4 m" }\nrestore = "off"                  # an iron',
+                            'run = { section = "1 mm2", length = "4 m", grouped = 3 }\nrestore = "off"                  # an iron'))
+    found = cure(design, PRICES)
+    assert found.failing == () and "load.ironing.run.section" in [change.key for change in found.changes]
+    assert not any(change.key.endswith("device") and change.price >= PRICES["device", "larger"] for change in found.changes)
+
+
+def test_every_larger_device_costs_more_than_any_thicker_cable():
+    choices = catalogue(seeded.design(), PRICES)
+    larger = [option.price for choice in choices if choice.kind is Kind.DEVICE for option in choice.options[1:] if option.value[1] > choice.options[0].value[1]]
+    thicker = [option.price for choice in choices if choice.kind in (Kind.RUN, Kind.CABLE) for option in choice.options]
+    assert larger and min(larger) > 2 * max(thicker)
+
+
+# BS 7671 531.3.3: type AC need not see the faults behind a rectifier; type A does, and that is what is proposed.
+@pytest.mark.parametrize("written", ['{ rating = "30 mA", type = "AC" }', '{ rating = "300 mA", type = "A" }', '"none"'])
+def test_a_residual_current_device_that_fails_is_cured_by_the_one_that_its_change_names(written):
+    design = seeded.design(('curve = "B", rating = "10 A", breaking_capacity = "6 kA" }\nresidual_current_device = { rating = "30 mA", type = "A" }',
+                            f'curve = "B", rating = "10 A", breaking_capacity = "6 kA" }}\nresidual_current_device = {written}'))
+    found = cure(design, PRICES)
+    assert [(change.key, change.after) for change in found.changes] == [("feed.lights.residual_current_device", "30 mA, type A")]
+    assert found.failing == () and found.cured == ("residual.lights",)

@@ -23,7 +23,7 @@ def test_own_prices_win_line_by_line(tmp_path):
 
 
 @pytest.mark.parametrize("text, words", [
-    ("[relais]\nchange = 1\n", "1: relais is not known here\n  allowed: relay, device, cable, run, board, wire, measurement, part, currency\n  nearest: relay"),
+    ("[relais]\nchange = 1\n", "1: relais is not known here\n  allowed: relay, device, residual, cable, run, board, wire, measurement, part, currency\n  nearest: relay"),
     ("[relay]\nchanges = 1\n", "2: relay.changes is not known here\n  allowed: change, place\n  nearest: change"),
     ("[relay]\nchange = 1.5\n", "2: relay.change is 1.5\n  allowed: a whole number from 0 to 100000"),
     ("[relay]\nchange = -1\n", "2: relay.change is -1\n  allowed: a whole number from 0 to 100000"),

@@ -1,5 +1,6 @@
 """Changes written into a job file: what was asked changes, everything else stays, and it reads back."""
 
+from collections import Counter
 from difflib import ndiff
 
 import pytest
@@ -13,8 +14,8 @@ from tests.design import seeded
 
 
 def lines_changed(before, after):
-    old, new = before.splitlines(), after.splitlines()
-    return [line for line in old if line not in new], [line for line in new if line not in old]
+    old, new = Counter(before.splitlines()), Counter(after.splitlines())
+    return list((old - new).elements()), list((new - old).elements())
 
 
 def change(text, *wanted):
@@ -119,7 +120,7 @@ def test_every_option_of_the_catalogue_can_be_written(example):
     ([(("load", "pendant", "count"), 6)], "count = 6"),
     ([(("load", "pendant", "minimum_off"), "3 s")], 'minimum_off = "3 s"'),
     ([(("load", "pendant", "inrush"), {"peak": "5 A", "duration": "1 ms"})],
-     'inrush = { peak = "5 A", duration = "1 ms" }               # lamps to be bought in a shop seldom say'),
+     'inrush = { peak = "5 A", duration = "1 ms" }      # from the sheet of the lamps: "unknown" would be taken for 25 A each'),
     ([(("switch", "door", "does"), ["toggle pendant", "toggle wall"])], 'does = ["toggle pendant", "toggle wall"]'),
     ([(("fan", "ceiling", "measured", "readings", 0, "mains"), "230 V")], 'measured = { readings = [{ mains = "230 V" }] }'),
     ([(("accept", "contacts.pendant", "reason"), "it is so")], '"contacts.pendant" = { reason = "it is so" }'),

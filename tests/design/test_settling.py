@@ -51,7 +51,7 @@ def test_every_unknown_is_there_once_and_each_end_can_be_written(name):
     assert {one.key for one in found} == {assumption.key for finding in design.findings for assumption in finding.assumptions}
     assert len({one.key for one in found}) == len(found) == len(unknowns(design.findings))
     for one in found:
-        assert bool(one.ends) != (one.path[-1] in WITHOUT_ENDS and one.path[0] in ("fan", "board")), one.key
+        assert bool(one.ends) != (one.path[0] in ("part", "board") or (one.path[-1] in WITHOUT_ENDS and one.path[0] == "fan")), one.key
         assert len({str(end.value) for end in one.ends}) == len(one.ends) and set(one.refused) <= {""}, one
     assert [one.decides for one in found] == sorted((one.decides for one in found), reverse=True)
 

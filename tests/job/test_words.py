@@ -18,7 +18,7 @@ def test_the_small_job_passes(said):
 @pytest.mark.parametrize("old, new, words", [
     ('"LED driver"', '"LED drivr"', """\
 flat.toml:14:8: load.pendant.kind is 'LED drivr'
-  allowed: resistive heater, tungsten lamp, LED driver, fluorescent ballast, motor, compressor, electronic supply, solenoid
+  allowed: resistive heater, tungsten lamp, LED driver, fluorescent ballast, motor, compressor, electronic supply, solenoid, socket
   nearest: LED driver"""),
     (POWER + "\n", "", """\
 flat.toml:12:7: load.pendant.power is missing
@@ -28,7 +28,7 @@ flat.toml:4:2: supply.earthing is missing
   allowed: TN-S, TN-C-S, TT, IT, unknown"""),
     ("power = \"9 W\"", "powr = \"9 W\"", """\
 flat.toml:15:1: load.pendant.powr is not a key that is known here
-  allowed: name, spoken, feed, run, restore, operations_per_day, relay, feedback, at, kind, power, count, power_factor, inrush, minimum_off
+  allowed: name, spoken, feed, run, restore, operations_per_day, relay, feedback, at, kind, power, count, power_factor, inrush, minimum_off, plug_fuse
   nearest: power"""),
     (POWER, "power = 9", """\
 flat.toml:15:9: load.pendant.power is 9, a number without a unit

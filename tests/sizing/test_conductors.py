@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pattress.finding import Figure, Verdict
-from pattress.sizing.conductors import capacity, findings, longest_run, loop_drop, voltage_drop, withstand
-from pattress.stock.conductors import resistance_per_metre
+from pattress.sizing.conductors import capacity, fault_at_controller, findings, longest_run, loop_drop, voltage_drop, withstand
+from pattress.stock.conductors import least_resistance_per_metre, resistance_per_metre
 
 from .invented import by_id, choose, load_text, make_job
 
@@ -200,7 +200,7 @@ def test_a_thin_run_behind_a_stiff_supply_does_not_survive_a_short():
 
 def test_a_breaker_of_curve_d_clears_within_its_tenth_of_a_second():
     found = answers(load_text(section="2.5 mm2"), curve="D", rating="6 A", fault="600 A")["short_circuit.pendant"]
-    fault = 600 / (1 + 600 * 2 * 10 * 12.1e-3 / 230)
+    fault = 600 / (1 + 600 * 2 * 10 / (58 * 1.5) * 235 / 250 / 230)       # copper of 58 MS/m, 1.5 mm2, at 5 degC
     assert found.verdict is Verdict.HOLDS
     assert found.value == Figure(pytest.approx(fault**2 * 0.1, rel=1e-3), "A2 s")
     below = answers(load_text(section="2.5 mm2"), curve="D", rating="32 A", fault="600 A")["short_circuit.pendant"]
@@ -235,3 +235,27 @@ def test_drop_is_proportional_to_length_and_current(current, length, section, fa
 def test_the_error_names_the_quantity():
     with pytest.raises(ValueError, match=r"^length must be zero or more and finite, found -3\.0$"):
         voltage_drop(current=6.0, length=-3.0, section=1.5e-6)
+
+
+# IEC 60228 prints the largest resistance allowed, 12.1 mohm/m for 1.5 mm2 at 20 degC; the least is that of pure copper, cold: 10.8.
+def test_the_largest_fault_takes_the_least_resistance():
+    least = least_resistance_per_metre(section=1.5e-6)
+    assert least == pytest.approx(1 / 58e6 / 1.5e-6 * 235 / 250)
+    for section in (0.75e-6, 1.5e-6, 2.5e-6, 4e-6, 6e-6, 10e-6):
+        assert least_resistance_per_metre(section=section) < resistance_per_metre(section=section, temperature=5.0)
+    job = make_job(fault="6 kA", feed_length="18 m")
+    # 230 V / (230 V / 6 kA + 36 m x 10.80 mohm/m) = 538 A
+    assert fault_at_controller(job, job.feed["lights"]) == pytest.approx(538.4, abs=0.5)
+
+
+def test_an_unknown_curve_lets_through_what_the_worst_of_them_does_and_is_named():
+    def of(**changed):
+        return answers(load_text(section="1.5 mm2"), rating="16 A", fault="3 kA", **changed)["short_circuit.pendant"]
+
+    unknown = of(curve="unknown")
+    assert [a.key for a in unknown.assumptions] == ["feed.lights.device.curve"]
+    known = [of(curve=curve) for curve in ("B", "C", "D")]
+    assert unknown.value.value == max(found.value.value for found in known if found.value)
+    assert unknown.verdict is Verdict.UNKNOWN or unknown.verdict is max((found.verdict for found in known), key=lambda one: one.severity)
+    beyond = answers(load_text(), rating="40 A", feed_section="10 mm2", fault="300 A", curve="unknown")["short_circuit.pendant"]
+    assert (beyond.verdict, beyond.change[0]) == (Verdict.UNKNOWN, "settle the curve: look at the device") and not beyond.stops

@@ -26,13 +26,14 @@ def answers(*things, **changed):
 
 # Evidence: the numbered cases of the reference.
 
-# E07 and E08: 500 W of tungsten, rule of 10; largest tungsten load on a 10 A contact.
-def test_tungsten_by_the_rule_of_ten():
+# E07 and E08: 500 W of tungsten, multiples of 10 and 15; 500 W on a 10 A contact must be refused. Every question takes 15.
+def test_tungsten_by_its_multiples():
     assert rule_current(steady=500 / 230, multiple=10) == pytest.approx(21.74, abs=0.005)
     assert rule_current(steady=500 / 230, multiple=15) == pytest.approx(32.61, abs=0.005)
     assert largest_resistive_load(rating=10.0, voltage=230.0, multiple=10) == pytest.approx(230.0)
     assert making_verdict(PARTS[PLAIN], asked(kind="tungsten lamp", power="500 W")) is Verdict.FAILS
-    assert making_verdict(PARTS[PLAIN], asked(kind="tungsten lamp", power="100 W")) is Verdict.HOLDS
+    assert making_verdict(PARTS[PLAIN], asked(kind="tungsten lamp", power="100 W")) is Verdict.HOLDS          # 15 x 0.4348 A x 1.1 = 7.17 A
+    assert asked(kind="tungsten lamp", power="100 W").inrush.worst == pytest.approx(7.174, abs=0.001)
 
 
 # E09 and E10: ceiling fan on the rule of six; largest motor on a 10 A contact.
@@ -57,7 +58,7 @@ def test_a_heater_that_looks_exact_is_refused():
 def test_the_ratio_of_a_real_driver():
     assert 65 / 0.86 == pytest.approx(75.58, abs=0.005)
     assert 10 * 9 / 230 / 0.5 * 65 / 0.86 == pytest.approx(59.15, abs=0.005)
-    assert asked(power="9 W", count=10).inrush.most > 59.15      # 100 times is beyond it
+    assert asked(power="9 W", count=10).inrush.most > 59.15      # the largest published of such lamps is beyond it
 
 
 # E14: life of a 1e5-operation contact at 20 a day, and of one tested for 25 000.
@@ -78,10 +79,13 @@ def test_pulse_integrals():
     assert pulse_integral(peak=30.0, duration=1e-3, shape="triangle") == pytest.approx(0.3)
 
 
-# RT Inrush Power rev. 0119: 165 A for 20 ms, 800 A for 200 us. RT1: 30 A for 4 s.
+# RT Inrush Power rev. 0119: 165 A for 20 ms, 800 A for 200 us; the line through both gives 584 A at 0.5 ms and 461 A at 1 ms,
+# computed apart from this project. RT1: 30 A for 4 s.
 def test_a_rating_covers_pulses_no_longer_than_its_test():
     assert closing(PARTS[HEAVY], 150e-6).value == 800.0
-    assert closing(PARTS[HEAVY], 500e-6).value == 165.0
+    assert closing(PARTS[HEAVY], 500e-6).value == pytest.approx(584, abs=0.5)
+    assert closing(PARTS[HEAVY], 1e-3).value == pytest.approx(461, abs=0.5)
+    assert closing(PARTS[HEAVY], 20e-3).value == 165.0
     assert closing(PARTS[HEAVY], 0.1).value == 16.0
     assert closing(PARTS["RT314005"], 0.1).value == 30.0
     assert closing(PARTS[PLAIN], 200e-6).value == 10.0
@@ -90,27 +94,32 @@ def test_a_rating_covers_pulses_no_longer_than_its_test():
 # What an electrician would say.
 
 def test_an_unknown_driver_on_a_plain_relay_is_at_risk_and_says_so():
-    found = answers(load_text(power="9 W", count=4, relay=PLAIN))["making.pendant"]
-    assert found.verdict is Verdict.UNKNOWN
-    assert found.value == Figure(pytest.approx(34.43, abs=0.01), "A")
+    found = answers(load_text(power="9 W", count=2, relay=PLAIN), fault="unknown")["making.pendant"]
+    assert found.verdict is Verdict.UNKNOWN and found.stops
+    assert found.value == Figure(pytest.approx(55.0), "A")          # 2 x 25 A x 1.1
     assert found.limit == Figure(10.0, "A")
     assert found.detail == (
-        "At risk: the contacts may weld, and the load then stays on. The sheet gives no making current for so long a surge, "
-        "so its resistive rating is all it is known to close on. Taken as a rectangle the pulse is 0.593 A²s.")
+        "At risk: the contacts may weld, and the load then stays on. "
+        "The inrush is assumed: 25 A of one, the largest published for one of up to 15 W, for 800 us. "
+        "The sheet gives no making current for so long a surge, "
+        "so its resistive rating is all it is known to close on. Taken as a rectangle the pulse is 2.42 A²s.")
     assert found.change == (
         "RT33L005, the first of the stock that holds",
+        'or settle it: the line "inrush current" of the data sheet: its peak, and its width at half height, often called T50; '
+        "or a current clamp with peak hold over ten switchings",
+        "or a relay whose tungsten contact closes first, with a making current for 200 us in its sheet",
         "or a limiter of at least 35.8 ohm cold in series, such as CL-90 (120 ohm, 2 A, from memory), with time to cool before it is closed again",
-        "or settle it: the inrush figure on the data sheet, or a current clamp with peak hold over ten switchings",
+        "or a part that closes at the zero crossing of the mains, for capacitor inputs only: for a transformer that is the worst moment",
     )
     assert [a.key for a in found.assumptions] == ["load.pendant.power_factor", "load.pendant.inrush"]
 
 
-def test_an_inrush_is_worst_at_the_highest_mains_and_a_rule_of_multiples_where_the_load_draws_most():
+def test_an_inrush_is_worst_at_the_highest_mains():
     known = answers(load_text(inrush='{ peak = "40 A", duration = "300 us" }'))["making.pendant"]
     assert (known.value.value, known.corner) == (pytest.approx(44.0), "mains 10 % high, 253 V; all in step, at the crest")
     assert answers(load_text())["making.pendant"].corner == "mains 10 % high, 253 V; all in step, at the crest"
-    pump = answers(load_text(kind="motor", power="100 W", relay=PLAIN))["making.pendant"]       # 6 x 100 W / (207 V x 0.6)
-    assert (pump.value.value, pump.corner) == (pytest.approx(4.831, abs=0.001), "mains 10 % low, 207 V")
+    pump = answers(load_text(kind="motor", power="100 W", relay=PLAIN))["making.pendant"]       # 10 x 100 W / (230 V x 0.6) x 1.1
+    assert (pump.value.value, pump.corner) == (pytest.approx(7.971, abs=0.001), "mains 10 % high, 253 V; all in step, at the crest")
 
 
 def test_a_known_inrush_beyond_the_contact_fails():
@@ -129,7 +138,8 @@ def test_auto_takes_the_plainest_that_holds():
     }.items():
         job = make_job(load_text(key, **fields))
         relays[key] = choose(job).relays[key].part.designation
-    assert relays == {"small": "RT314005", "many": "RT33L005", "iron": "RT314005", "pump": "RTS3L005"}
+    # 1 x 27.5 A for 0.8 ms; eight behind 0.23 ohm 195.8 A, which only the contact with a figure for 200 us bears.
+    assert relays == {"small": "RT33L005", "many": "RTS3T005", "iron": "RT314005", "pump": "RTS3L005"}
 
 
 def test_a_motor_rating_includes_starting():
@@ -138,15 +148,17 @@ def test_a_motor_rating_includes_starting():
     assert found.limit == Figure(30.0, "A")          # 30 A for 4 s is more than 6 x 3.5 A
     other = answers(load_text(kind="motor", power="400 W", power_factor=0.8, relay="RTS3L005"))["making.pendant"]
     assert other.limit == Figure(60.0, "A")
-    assert other.detail == "A motor rating includes starting."
+    assert other.detail == "The inrush is assumed: 21.7 A of one, 10 times the steady current, for 500 ms. A motor rating includes starting."
 
 
 def test_a_solenoid_is_broken_at_its_inductive_rating():
     found = answers(load_text(kind="solenoid", power="60 W", power_factor=0.3, relay="RT314005"))["contacts.pendant"]
     assert found.limit == Figure(3.0, "A")
     without = answers(load_text(kind="solenoid", power="60 W", power_factor=0.3, relay="RT33L005"))["contacts.pendant"]
-    assert without.limit == Figure(pytest.approx(6.4), "A")       # 0.4 of 16 A: the smaller of two makers' rules
+    assert without.limit == Figure(pytest.approx(3.0), "A")       # 3 of 16 A: the one published row for an electromagnet, AC-15
     assert without.detail == "It breaks an inductive circuit. The sheet gives no inductive figure."
+    ballast = answers(load_text(kind="fluorescent ballast", power="60 W", power_factor=0.5, relay="RT33L005"))["contacts.pendant"]
+    assert ballast.limit == Figure(pytest.approx(6.4), "A")       # 0.4 of 16 A: the smaller of two makers' rules
 
 
 def test_where_no_relay_holds_a_contactor_is_advised():
@@ -183,7 +195,7 @@ def test_a_clock_is_too_little_for_a_heavy_contact():
 def test_a_fan_is_a_motor_to_its_relays():
     found = answers(fan_text())
     assert found["contacts.ceiling"].limit == Figure(2.0, "A")
-    assert found["making.ceiling"].value == Figure(pytest.approx(6 * 0.3623 / 0.9, abs=0.001), "A")
+    assert found["making.ceiling"].value == Figure(pytest.approx(10 * 0.3623 * 1.1, abs=0.001), "A")
 
 
 def test_every_finding_gives_formula_inputs_and_what_it_leaves_out():
@@ -214,3 +226,56 @@ def test_errors():
         pulse_integral(peak=1.0, duration=1.0, shape="square")
     with pytest.raises(ValueError, match=r"^current must be above zero and finite, found 0\.0$"):
         series_resistance(crest=325.0, current=0.0)
+
+
+# The sheet of RT33L prints "20 ms at most", which allows a shorter pulse; that of T9A prints locked rotor currents of motors.
+def test_a_figure_for_20_ms_counts_for_half_a_millisecond_only_where_the_sheet_allows_it():
+    lamp = asked(power="9 W", inrush='{ peak = "60 A", duration = "0.5 ms" }')
+    assert closing(PARTS["RT33L005"], 0.5e-3).value == 80.0
+    silent = closing(PARTS["T9AS1D12-5"], 0.5e-3)
+    assert (silent.value, silent.perhaps) == (30.0, 98.0)
+    assert silent.words == "The sheet gives 98 A for a longer surge and does not say whether that holds for a shorter one: ask its maker."
+    assert making_verdict(PARTS["T9AS1D12-5"], lamp) is Verdict.UNKNOWN
+    assert making_verdict(PARTS["T9AS1D12-5"], asked(power="9 W", inrush='{ peak = "120 A", duration = "0.5 ms" }')) is Verdict.FAILS
+    assert closing(PARTS["T9AS1D12-5"], 10e-3).value == 98.0         # half of the time it was tested for
+
+
+def test_lamps_take_the_figure_that_lamps_were_tested_with():
+    lamps = asked(kind="tungsten lamp", power="200 W")               # 15 x 0.87 A x 1.1 = 14.3 A for 0.33 s
+    assert closing(PARTS["RT33L005"], lamps.inrush.duration, lamps=True).value == 80.0
+    assert closing(PARTS["T9AS1D12-5"], lamps.inrush.duration, lamps=True).value == 30.0
+
+
+# RT1 Inrush: 80 000 operations with 1000 W of lamps at 250 V, 4 A. A sheet's lamp life says nothing of more, nor of another load.
+def test_a_lamp_endurance_counts_for_that_lamp_load_only():
+    def operations(**fields):
+        found = answers(load_text(relay="RT33L005", operations_per_day=20, **fields))["endurance.pendant"]
+        return found.value.value * 20 * 365.25
+
+    assert operations(kind="tungsten lamp", power="500 W") == pytest.approx(80_000)
+    assert operations(kind="tungsten lamp", power="1 kW") == pytest.approx(50_000)
+    assert operations(kind="LED driver", power="20 W") == pytest.approx(50_000)
+
+
+def test_where_no_relay_closes_the_nearest_stands_there_and_what_would_help():
+    job = make_job(load_text(power="200 W", count=8), fault="unknown")               # 8 x 130 A x 1.1 = 1144 A
+    choice = choose(job).relays["pendant"]
+    assert (choice.part.designation, choice.reason) == (HEAVY, "no part of the stock holds; this one comes nearest")
+    found = by_id(findings(job, PARTS, choose(job)))["making.pendant"]
+    assert found.verdict is Verdict.UNKNOWN
+    assert "or at most 3 of them on one channel" in found.change          # 549 A / 143 A
+    assert any("tungsten contact closes first" in change for change in answers(load_text(power="200 W", count=8, relay=PLAIN))["making.pendant"].change)
+    assert any("zero crossing" in change for change in found.change) and any("limiter of at least" in change for change in found.change)
+
+
+def test_one_multiple_for_one_load_in_every_question():
+    from pattress.sizing.inrush import surge
+    from pattress.sizing.mains import mains_of
+
+    for kind in ("tungsten lamp", "motor", "compressor", "fluorescent ballast", "solenoid", "LED driver"):
+        job = make_job(load_text(kind=kind, power="60 W"))
+        demand = demands(job)["pendant"]
+        making = by_id(findings(job, PARTS, choose(job)))["making.pendant"]
+        assert making.value.value == demand.inrush.worst, kind
+        if demand.inrush.duration >= 10e-3:
+            assert surge(demand, mains_of(job)) == demand.inrush.worst, kind

@@ -115,7 +115,7 @@ def test_a_relay_pulls_in_with_the_rail_low_and_the_coil_hot():
 
 def test_pins_together_and_alone():
     found = answers(*(load_text(f"l{i}") for i in range(8)))
-    assert found["drive_total.controller"].value == Figure(pytest.approx(8 * 0.33e-3), "A")
+    assert found["drive_total.controller"].value == Figure(pytest.approx(8 * 0.3301e-3), "A")     # 3.3 V over 10 kohm, and 100 nA of the gate
     assert found["drive_total.controller"].limit == Figure(0.05, "A")
     assert found["drive_pin.controller"].detail == (
         "AO3400A, 100 ohm in series with each input, pull-down 10 kohm; a diode across every coil.")

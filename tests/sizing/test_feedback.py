@@ -95,12 +95,15 @@ def test_a_long_run_without_a_load_that_conducts_would_be_read_as_live():
 
 
 def test_a_snubber_counts_and_a_motor_bridges_it():
-    finding = answers(load_text("pump", kind="motor", power="200 W", feedback="mains"))["feedback_leak.pump"]
+    finding = answers(load_text("pump", kind="motor", power="200 W", power_factor=0.6, feedback="mains"))["feedback_leak.pump"]
     across = next(given.figure.value for given in finding.inputs if given.name == "across the contact")
     # 200 W at 0.6: 1.449 A, 158.7 ohm; beside 90.7 kohm 158.4 ohm. 253 V, 110.5 nF: x = 5.499e-3, 1.391 V, x sqrt2 x 4.7 / 90.7 = 0.1020 V.
     # Nominal, 230 V and 100.5 nF: x = 5.002e-3, 1.1504 V, 0.0843 V.
     assert (finding.value.value, finding.nominal.value) == (pytest.approx(0.1020, abs=5e-5), pytest.approx(0.0843, abs=5e-5))
     assert across > 50e-9 and finding.verdict is Verdict.HOLDS and "unplugged" in finding.covers_not
+    # Where the power factor is not known the motor may draw as little as with 1, and bridges less: 200 W, 0.8696 A, 264.5 ohm.
+    unknown = answers(load_text("pump", kind="motor", power="200 W", feedback="mains"))["feedback_leak.pump"]
+    assert unknown.value.value > finding.value.value and unknown.assumptions[0].key == "load.pump.power_factor"
 
 
 @pytest.mark.parametrize("system", ["230 V 50 Hz", "120 V 60 Hz", "100 V 50 Hz"])

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -87,3 +89,22 @@ def test_standby_is_told_with_its_year():
     assert found.limit == Figure(2.0, "W")
     assert found.detail == "5.35 kWh a year; each relay that is in adds 545 mW at the mains."
     assert not found.safety
+
+
+# The box is not known: a small one of plastic would be too warm, a large one of aluminium would not.
+def test_an_unknown_box_is_unknown_and_not_too_small():
+    hot = [load_text(f"l{i}", kind="resistive heater", power="2 kW") for i in range(3)]
+    unknown = answers(*hot)["heat.controller"]
+    assert (unknown.verdict, unknown.assumptions[0].key, unknown.stops) == (Verdict.UNKNOWN, "site.enclosure", True)
+    assert unknown.change[0] == "settle the figures above"
+    small = answers(*hot, site=BOX.format(120, 80, 50, "plastic"))["heat.controller"]
+    assert small.verdict is Verdict.FAILS and small.value == unknown.value
+
+
+def test_a_part_whose_sheet_gives_no_temperature_is_not_taken_for_one_that_bears_any():
+    job = make_job(site=BOX.format(400, 400, 150, "plastic"), ambient="50 degC")
+    chosen = choose(job)
+    relay = chosen.relays["pendant"].part
+    silent = replace(relay, figures={name: rating for name, rating in relay.figures.items() if name != "ambient_most"})
+    found = by_id(findings(job, replace(chosen, relays={"pendant": replace(chosen.relays["pendant"], part=silent)})))["heat.controller"]
+    assert found.verdict is Verdict.UNKNOWN and f"part.{relay.designation}.ambient_most" in [a.key for a in found.assumptions]

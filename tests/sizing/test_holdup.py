@@ -39,8 +39,9 @@ def test_a_burst_from_the_capacitor_alone():
 
 def test_the_bulk_capacitor_of_a_board():
     found = answers(board="esp32")["bulk.controller"]
-    assert found.value == Figure(1e-3, "F")
-    assert found.detail == "1000 uF at the 5 V input of the board."
+    # The maker asks for 500 mA at 3.3 V: (0.5 - 0.12) A x 0.3 ms / 0.15 V = 760 uF, over 0.64 for tolerance and age 1188 uF.
+    assert found.value == Figure(1.5e-3, "F")
+    assert found.detail == "1500 uF at the 5 V input of the board."
     assert answers()["bulk.controller"].value.value < found.value.value      # a switching regulator asks less
 
 

@@ -106,8 +106,20 @@ def test_a_load_too_large_for_its_device_is_told_apart_from_many():
 
 
 def test_household_drivers_on_a_household_breaker_hold():
-    found = answers(load_text(power="9 W", count=10, restore="on"))
+    found = answers(load_text(power="9 W", count=10, restore="on", inrush='{ peak = "7.2 A", duration = "494 us" }'))     # a lamp of 12 W, SAL LT4012TC
     assert found["inrush.lights"].verdict is Verdict.HOLDS
+
+
+def test_drivers_of_unknown_inrush_are_unknown_and_not_refused():
+    found = answers(load_text(power="9 W", count=10, restore="on"))["inrush.lights"]
+    assert (found.verdict, [a.key for a in found.assumptions]) == (Verdict.UNKNOWN, ["load.pendant.inrush"])
+    assert answers(load_text(power="9 W", count=200, restore="on"))["inrush.lights"].verdict is Verdict.FAILS       # the least published is too much, too
+
+
+def test_a_curve_that_nobody_read_is_taken_as_the_one_that_trips_first_and_may_be_the_last():
+    lamps = load_text(kind="tungsten lamp", power="800 W", restore="on", inrush='{ peak = "40 A", duration = "300 ms" }')
+    verdicts = {curve: answers(lamps, curve=curve)["inrush.lights"].verdict for curve in ("B", "D", "unknown")}
+    assert verdicts == {"B": Verdict.FAILS, "D": Verdict.HOLDS, "unknown": Verdict.UNKNOWN}
 
 
 @settings(max_examples=40)

@@ -96,3 +96,13 @@ def test_one_more_consumer_never_needs_less(currents, more):
 def test_warmer_never_gives_more(temperature, warmer):
     module = dict(rating=2.0, full_to=50.0, most=70.0)
     assert derated(temperature=temperature + warmer, **module) <= derated(temperature=temperature, **module)
+
+
+# ESP32-WROOM-32E datasheet v1.2, table 5: the supply is to give 500 mA at 3.3 V; the radio's own peak is 368 mA.
+def test_what_the_maker_of_a_chip_asks_of_its_supply_is_a_limit():
+    job = make_job(load_text(), board="esp32")
+    (line,) = (line for line in budget(job, choose(job), 5.2) if line.name == "board with its radio")
+    assert line.current == 0.5
+    job = make_job(load_text(), board="rp2040-wifi")
+    (line,) = (line for line in budget(job, choose(job), 5.2) if line.name == "board with its radio")
+    assert line.current == pytest.approx(0.3 * 3.3 / (5 * 0.85))

@@ -94,3 +94,22 @@ def test_a_short_may_cost_the_board():
 
 def test_one_ounce_is_35_um():
     assert MIL == pytest.approx(OUNCE, rel=1e-3)
+
+
+# 3 x 1.1 kW at 230 V and 10 % high: 15.78 A in the track that all share; by both fits at 20 K on 35 um 9.0 mm and on 70 um 4.5 mm,
+# each alone 5.26 A. The device of 16 A lets no more pass, whatever hangs on it.
+def test_the_track_that_all_channels_of_a_feed_share_carries_their_sum():
+    heaters = [load_text(f"h{i}", kind="resistive heater", power="1.1 kW") for i in range(3)]
+    found = answers(*heaters, rating="16 A")
+    common = found["track_common.lights"]
+    current = next(given.figure.value for given in common.inputs if given.name == "current")
+    assert current == pytest.approx(3 * 1100 / 230 * 1.1)
+    area = max(area_2221(current=current, rise=20.0), area_2152(current=current, rise=20.0))
+    assert common.value.value == pytest.approx(area / 70e-6) and common.value.value > 2.5 * found["track.h0"].value.value
+    assert f"{area / 35e-6 * 1e3:.3g} mm outside" in common.detail
+    more = answers(*heaters, *(load_text(f"g{i}", kind="resistive heater", power="1.1 kW") for i in range(3)), rating="16 A")["track_common.lights"]
+    assert next(given.figure.value for given in more.inputs if given.name == "current") == 16.0
+
+
+def test_every_feed_with_a_load_has_a_common_track():
+    assert [one for one in answers(load_text()) if one.startswith("track_common")] == ["track_common.lights"]

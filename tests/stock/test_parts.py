@@ -74,8 +74,8 @@ FAULTS = {
         "  allowed: rated_current, rated_voltage, inductive_current, motor_current, making_current, "
         "making_current_short, making_current_long, coil_voltage, coil_resistance, coil_tolerance, operate_voltage, "
         "release_voltage, operate_time, release_time, bounce_time, endurance, endurance_light, light_current, "
-        "lamp_endurance, ambient_most, contact_resistance, minimum_power, withstand_voltage, clearance, creepage, "
-        "insulation\n"
+        "lamp_endurance, lamp_current, ambient_most, contact_resistance, minimum_power, withstand_voltage, clearance, creepage, "
+        "insulation, making_with, making_shorter\n"
         "  nearest: making_current",
     ),
     "a kind we do not have": (
@@ -190,7 +190,8 @@ def test_coil_powers_are_those_the_sheets_print():
                                   "electronically commutated", "unknown"])
 def test_every_load_of_a_job_has_a_behaviour(kind):
     found = behaviour(kind)
-    assert 1.0 <= found.making_least <= found.making_most
+    surge = found.surge(power=10.0, current=10.0 / 230.0, voltage=230.0)
+    assert 0.0 < surge.least <= surge.most and surge.rule
     assert 0 < found.power_factor <= 1
     assert found.rectifies in ("yes", "no", "perhaps")
 
@@ -200,7 +201,7 @@ def test_every_load_of_a_job_has_a_behaviour(kind):
     ("resistive heater", 1, 1), ("tungsten lamp", 10, 15), ("motor", 5, 10), ("solenoid", 10, 20),
 ])
 def test_inrush_multiples_are_those_of_the_cautions(kind, least, most):
-    assert (behaviour(kind).making_least, behaviour(kind).making_most) == (least, most)
+    assert (behaviour(kind).multiples.least, behaviour(kind).multiples.most) == (least, most)
 
 
 def test_the_records_lie_beside_the_package():

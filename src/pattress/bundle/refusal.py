@@ -1,35 +1,40 @@
-"""Whether a bundle may be written: no safety check fails without somebody answering for it."""
+"""Whether a bundle may be written: no safety check fails, or stays unknown, without somebody answering for it."""
 
 from collections.abc import Iterable, Mapping
 
 from pattress.bundle.errors import Refused
+from pattress.counting import counted
 from pattress.finding import Finding, Verdict
 from pattress.job.model import Acceptance
 
 
 def refusals(findings: Iterable[Finding], accepted: Mapping[str, Acceptance]) -> tuple[Finding, ...]:
-    """Return the safety checks that fail and are not accepted, in the order given.
+    """Return the safety checks that stop a design and are not accepted, in the order given.
 
     `accepted` maps the id of a finding to who answers for it and why. A check that is unknown
-    or tight does not refuse a bundle: it is printed on every sheet.
+    stops like one that fails, unless only the site can settle it: then it, and what is tight, is
+    printed on every sheet.
     """
-    return tuple(
-        finding for finding in findings
-        if finding.safety and finding.verdict is Verdict.FAILS and finding.id not in accepted)
+    return tuple(finding for finding in findings if finding.stops and finding.id not in accepted)
 
 
 def refuse(findings: Iterable[Finding], accepted: Mapping[str, Acceptance]) -> None:
-    """Raise Refused, naming each check and the two ways on, when `refusals` finds any."""
+    """Raise Refused, naming each check and the ways on, when `refusals` finds any."""
     found = refusals(findings, accepted)
     if not found:
         return
-    if len(found) == 1:
-        lines = ["no bundle: 1 safety check fails and nobody answers for it"]
-    else:
-        lines = [f"no bundle: {len(found)} safety checks fail and nobody answers for them"]
+    lines = [f"no bundle: {_counted(found)}"]
     for finding in found:
-        lines.append(f"  fails  {finding.question}  [{finding.id}]")
-        lines += [f"         Change: {change}" for change in finding.change[:1]]
-    lines.append(f'  or accept it in the job file: [accept."{found[0].id}"] with reason, by and date; '
-                 "every sheet will say so")
+        lines.append(f"  {finding.verdict.value:7}  {finding.question}  [{finding.id}]")
+        settle = [f"settle {one.key}: {one.measure}" for one in finding.assumptions[:1]] if finding.verdict is Verdict.UNKNOWN else []
+        lines += [f"         Change: {change}" for change in (*settle, *finding.change)[:1]]
+    lines.append(f'  or accept it in the job file: [accept."{found[0].id}"] with reason, by and date; every sheet will say so.\n'
+                 f'  `pattress accept JOB {found[0].id} --reason "..." --by "..."` writes that line')
     raise Refused("\n".join(lines))
+
+
+def _counted(found: tuple[Finding, ...]) -> str:
+    fails = sum(finding.verdict is Verdict.FAILS for finding in found)
+    words = [f"{counted(number, 'safety check')} {verb}" for number, verb in (
+        (fails, "fails" if fails == 1 else "fail"), (len(found) - fails, "is unknown" if len(found) - fails == 1 else "are unknown")) if number]
+    return f"{' and '.join(words)}, and nobody answers for {'it' if len(found) == 1 else 'them'}"

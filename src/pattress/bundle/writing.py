@@ -58,7 +58,7 @@ def write_bundle(
         raise BundleError(f"{folder} exists and is no bundle: it holds no {NAME}; choose another folder")
     wired = board_table(table, facts) if facts.get("pins") else None
     sources = core_files() if core is None else tuple(core)
-    failing = {finding.id for finding in findings}
+    stopping = {finding.id for finding in findings if finding.stops}
     with writing(folder):
         folder.parent.mkdir(parents=True, exist_ok=True)
     with writing(folder), TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
@@ -81,7 +81,7 @@ def write_bundle(
             compiler=compiler_version(),
             facts=dict(facts),
             accepted={id: {"reason": one.reason, "by": one.by, "date": str(one.date)}
-                      for id, one in accepted.items() if id in failing},
+                      for id, one in accepted.items() if id in stopping},
         )
         (new / NAME).write_bytes(manifest.text().encode())
         _put_in_place(new, folder, aside)

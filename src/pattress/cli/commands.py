@@ -378,11 +378,13 @@ def remote_compare(job: Path, keymaps: tuple[Path, ...], as_json: bool) -> int:
     return remotes.compare(job, keymaps, as_json=as_json)
 
 
+from pattress.cli.accept import accept  # noqa: E402
 from pattress.cli.adopt import adopt  # noqa: E402  (they take what is defined above)
 from pattress.cli.names import names  # noqa: E402
 from pattress.cli.page import page  # noqa: E402
 from pattress.cli.put import put, report  # noqa: E402
 
+main.add_command(accept)
 main.add_command(adopt)
 main.add_command(names)
 main.add_command(page)

@@ -43,7 +43,9 @@ def check(job: Path, parts: Path | None, *, as_json: bool, everything: bool) -> 
     for key in accepted:
         say(f"accepted [{key}]: {text.acceptance(design.job.accept[key])}")
     failing = ", ".join(finding.id for finding in found if finding.verdict is Verdict.FAILS)
-    say(f"\n{job}: {text.counts(found)}.{f' Fails: {failing}.' if failing else ''} Explain one: pattress explain {job} ID")
+    stopped = ", ".join(finding.id for finding in found if finding.stops and finding.verdict is Verdict.UNKNOWN and finding.id not in accepted)
+    say(f"\n{job}: {text.counts(found)}.{f' Fails: {failing}.' if failing else ''}"
+        f"{f' Unknown, and stops the bundle: {stopped}.' if stopped else ''} Explain one: pattress explain {job} ID")
     print_cautions()
     return _code(design)
 
@@ -95,7 +97,30 @@ def explain(job: Path, wanted: str, parts: Path | None, *, as_json: bool) -> int
         print_json(plain(finding))
     else:
         say(text.whole(finding))
-    return A_CHECK_FAILS if finding.verdict is Verdict.FAILS else ALL_HOLDS
+    return A_CHECK_FAILS if finding.verdict is Verdict.FAILS or finding.stops else ALL_HOLDS
+
+
+def accept(job: Path, wanted: str, parts: Path | None, *, reason: str, by: str, as_json: bool) -> int:
+    """Write into the job file who answers for a finding that fails, or is unknown and stops the bundle, and why."""
+    from datetime import date
+
+    from pattress.design.acceptance import accepted
+
+    design = design_of(job, parts)
+    finding = _find(design, wanted)
+    if finding.verdict is not Verdict.FAILS and not finding.stops:
+        raise UseError(f"{wanted} {'is ' if finding.verdict in (Verdict.UNKNOWN, Verdict.TIGHT) else ''}{finding.verdict} and stops nothing: "
+                       "there is nothing to accept\n  allowed: the id of a finding that fails, or that is unknown and stops the bundle")
+    if wanted in design.job.accept:
+        raise UseError(f"{wanted} is accepted already: {text.acceptance(design.job.accept[wanted])}\n  allowed: another finding; or take that table away first")
+    row = {"reason": reason, "by": by, "date": date.today().isoformat()}
+    write_whole(job, accepted(job.read_bytes().decode("utf-8"), wanted, row, str(job)))
+    if as_json:
+        print_json({"job": str(job), "accepted": wanted, **row})
+    else:
+        say(f"Written into {job}: {by} answers for [{wanted}]. Every sheet will say so.")
+        print_cautions()
+    return ALL_HOLDS
 
 
 def prove(job: Path, parts: Path | None, folder: Path | None, *, as_json: bool, together: str | None = None,
@@ -303,7 +328,7 @@ def _written(folder: Path, contents: Mapping[str, str | bytes], **how: Any) -> l
 
 
 def refusals_of(design: Design) -> tuple[Finding, ...]:
-    """Return the findings that stop the bundle: failing safety checks nobody answers for, and wires without a pin."""
+    """Return the findings that stop the bundle: safety checks that fail or are unknown and nobody answers for, and wires without a pin."""
     from pattress.bundle import refusals
 
     unplaced = () if isinstance(design.pins, Assignment) else tuple(f for f in design.findings if f.id == "pins.board")
@@ -332,16 +357,18 @@ def say_refused(refused: tuple[Finding, ...], as_json: bool) -> int:
     else:
         for finding in refused:
             say(text.brief(finding))
-        say(f"\nNo bundle while {', '.join(finding.id for finding in refused)} fails. Change the job.")
+        fails, unknown = ([finding.id for finding in refused if (finding.verdict is Verdict.FAILS) is failing] for failing in (True, False))
+        words = [f"{', '.join(ids)} {one if len(ids) == 1 else more}" for ids, one, more in (
+            (fails, "fails", "fail"), (unknown, "is unknown", "are unknown")) if ids]
+        say(f"\nNo bundle while {' and '.join(words)}. {'Change the job.' if fails else 'Settle what is not known, above.'}")
         if all(finding.safety for finding in refused):
-            say(f"Or write under [accept.\"{refused[0].id}\"] who answers for it and why; it is printed on every sheet.")
+            say(f"Or somebody answers for it, on every sheet: pattress accept JOB {refused[0].id} --reason \"...\" --by \"...\"")
     return A_CHECK_FAILS
 
 
 def _code(design: Design) -> int:
-    accepted = design.accepted
-    failing = (finding for finding in design.findings if finding.verdict is Verdict.FAILS)
-    return A_CHECK_FAILS if any(finding.id not in accepted for finding in failing) else ALL_HOLDS
+    wanting = (finding for finding in design.findings if finding.verdict is Verdict.FAILS or finding.stops)
+    return A_CHECK_FAILS if any(finding.id not in design.accepted for finding in wanting) else ALL_HOLDS
 
 
 def print_cautions() -> None:

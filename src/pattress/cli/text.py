@@ -79,7 +79,10 @@ def whole(finding: Finding) -> str:
         lines += _labelled("Change", change)
     if finding.covers_not:
         lines += _labelled("Left out", finding.covers_not)
-    lines += _labelled("If it fails", "stops the bundle" if finding.safety else "does not stop the bundle")
+    stops = "stops the bundle" if finding.safety else "does not stop the bundle"
+    if finding.safety:
+        stops += ", and so does not knowing" if not finding.on_site else "; not knowing stops live steps on site"
+    lines += _labelled("If it fails", stops)
     return "\n".join(lines)
 
 

@@ -122,9 +122,9 @@ class Design:
 
     @property
     def accepted(self) -> frozenset[str]:
-        """Return the ids of failing findings that somebody answers for in the job file."""
-        failing = {finding.id for finding in self.findings if finding.verdict is Verdict.FAILS}
-        return frozenset(failing & self.job.accept.keys())
+        """Return the ids of findings that fail, or are unknown and stop the bundle, and that somebody answers for in the job file."""
+        wanting = {finding.id for finding in self.findings if finding.verdict is Verdict.FAILS or finding.stops}
+        return frozenset(wanting & self.job.accept.keys())
 
     @property
     def wishes(self) -> dict[str, Wish]:

@@ -2,7 +2,8 @@
 
 The alternatives come from the stock (relays, boards) and from the standards' tables (sections,
 ratings, curves). Conductors are only ever made thicker, and devices stay within the ratings of
-final circuits in a home (common practice, no source). Delays after a power cut are no choice:
+final circuits in a home (common practice, no source); a larger one is the last resort, after every
+thicker cable. A residual-current device is only ever replaced by one of 30 mA and type A. Delays after a power cut are no choice:
 they follow from the rest. Nor is what the owner wants: steps, speeds, what a switch does.
 """
 
@@ -15,16 +16,18 @@ from pattress.design import Design
 from pattress.design.prices import Prices
 from pattress.job import Job
 from pattress.job.agreement import BREAKER_CURVES, FUSE_CURVES
-from pattress.job.model import UNKNOWN, Cable, Fan, Feed, Load, ProtectiveDevice
+from pattress.job.model import UNKNOWN, Cable, Fan, Feed, Load, ProtectiveDevice, ResidualCurrentDevice
 from pattress.job.problem import Path, key_path
 from pattress.quantity import parse, show
 from pattress.stock.conductors import sections
 from pattress.stock.devices import ratings
 
 LEAST_RATING, MOST_RATING = 6.0, 32.0      # A: final circuits in a home (common practice, no source)
+SENSITIVE = "30 mA"
+USUAL_RESIDUAL = ResidualCurrentDevice.model_validate({"rating": SENSITIVE, "type": "A"})
 LOOSE = "any pin"                          # a soldered wire that may move
 
-Edit = tuple[Path, str | None]             # where in the job file, and the new text; None takes the key away
+Edit = tuple[Path, Any]                    # where in the job file, and the new value; None takes the key away
 
 
 class Kind(StrEnum):
@@ -36,6 +39,7 @@ class Kind(StrEnum):
     RUN = "run"
     BOARD = "board"
     WIRE = "wire"
+    RESIDUAL = "residual"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +76,7 @@ def catalogue(design: Design, prices: Prices) -> tuple[Choice, ...]:
         *(_section(Kind.RUN, key, (section, key, "run"), channel.run, prices) for section, key, channel in channels),
         *(_device(key, feed, prices) for key, feed in job.feed.items()),
         *(_section(Kind.CABLE, key, ("feed", key, "cable"), feed.cable, prices) for key, feed in job.feed.items()),
+        *(_residual(key, feed, prices) for key, feed in job.feed.items()),
         _board(design, prices),
         *(_wire(wire, pin, prices) for wire, pin in job.board.pins.items()),
     )
@@ -95,6 +100,8 @@ def _with(job: Job, choice: Choice, value: Any) -> Job:
     row = getattr(job, section)[key]
     if choice.kind is Kind.RELAY:
         update: dict[str, Any] = {"relay": value}
+    elif choice.kind is Kind.RESIDUAL:
+        update = {"residual_current_device": value}
     elif choice.kind is Kind.DEVICE:
         update = {"device": row.device.model_copy(update=dict(zip(("curve", "rating"), value, strict=True)))}
     else:
@@ -137,8 +144,22 @@ def _device(key: str, feed: Feed, prices: Prices) -> Choice:
                 away = abs(steps.index(rating) - steps.index(now.rating))
                 letters = abs(curves.index(curve) - curves.index(now.curve)) if now.curve in curves else 1
                 price = prices["device", "change"] + prices["device", "curve"] * letters + prices["device", "step"] * away
+                price += prices["device", "larger"] * (rating > now.rating)
                 options.append(Option((curve, rating), _device_words(curve, rating), price, _device_edits(path, now, curve, rating)))
     return Choice(Kind.DEVICE, key, path, tuple(options))
+
+
+def _residual(key: str, feed: Feed, prices: Prices) -> Choice:
+    path, now = ("feed", key, "residual_current_device"), feed.residual_current_device
+    present = Option(now, now if isinstance(now, str) else f"{show(now.rating, 'A')}, type {now.type}")
+    if isinstance(now, ResidualCurrentDevice):
+        edits: tuple[Edit, ...] = ((*path, "rating"), SENSITIVE), ((*path, "type"), "A")
+        edits = tuple(edit for edit, same in zip(edits, (now.rating == USUAL_RESIDUAL.rating, now.type == "A")) if not same)
+    else:
+        edits = ((path, {"rating": SENSITIVE, "type": "A"}),)
+    if not edits:
+        return Choice(Kind.RESIDUAL, key, path, (present,))
+    return Choice(Kind.RESIDUAL, key, path, (present, Option(USUAL_RESIDUAL, f"{SENSITIVE}, type A", prices["residual", "change"], edits)))
 
 
 def _device_words(curve: str, rating: float) -> str:

@@ -11,8 +11,9 @@ from collections.abc import Mapping
 
 from pattress.design.choices import Choice, Kind
 from pattress.job import Job
+from pattress.job.model import SOCKET
 
-RELAY, DEVICE, CABLE, RUN, BOARD, WIRE = Kind
+RELAY, DEVICE, CABLE, RUN, BOARD, WIRE, RESIDUAL = Kind
 OF_CHANNEL: Mapping[str, tuple[Kind, ...]] = {
     "contacts": (RELAY,), "making": (RELAY,), "endurance": (RELAY,), "minimum_load": (RELAY,), "clearances": (RELAY,),
     "suppression": (RELAY,), "run": (RUN, DEVICE), "terminal": (RUN,), "drop": (CABLE, RUN),
@@ -21,9 +22,10 @@ OF_CHANNEL: Mapping[str, tuple[Kind, ...]] = {
     "fan_start": (), "fan_switching": (), "feedback_leak": (RUN,), "feedback_heat": (),
 }
 OF_FEED: Mapping[str, tuple[Kind, ...]] = {
-    "inrush": (DEVICE,), "inrush_single": (DEVICE,), "protection": (DEVICE,), "fault": (), "residual": (), "electrode": (),
-    "conductors": (DEVICE, CABLE), "track_fault": (DEVICE, CABLE),
+    "inrush": (DEVICE,), "inrush_single": (DEVICE,), "protection": (DEVICE,), "fault": (), "residual": (RESIDUAL,), "electrode": (RESIDUAL,),
+    "conductors": (DEVICE, CABLE), "track_fault": (DEVICE, CABLE), "track_common": (DEVICE,),
 }
+OF_A_SOCKET = ("contacts", "endurance", "minimum_load", "clearances", "terminal", "track")      # these follow what its devices let pass
 PARTS_TOGETHER = (RELAY, BOARD)
 OF_ALL: Mapping[str, tuple[Kind, ...]] = {
     "board_distance": (), "earthing": (), "insulation_test": (), "flash": (), "sensor_supply": (), "varistor": (),
@@ -43,11 +45,15 @@ def scope(finding: str, choices: tuple[Choice, ...], job: Job) -> tuple[int, ...
     if question in OF_CHANNEL:
         kinds, feed = OF_CHANNEL[question], (job.load.get(thing) or job.fan[thing]).feed
         own = {RELAY: thing, RUN: thing, DEVICE: feed, CABLE: feed}
+        if question in OF_A_SOCKET and thing in job.load and job.load[thing].kind == SOCKET:
+            kinds += (DEVICE,)
     elif question in OF_FEED:
-        kinds, own = OF_FEED[question], {DEVICE: thing, CABLE: thing}
+        kinds, own = OF_FEED[question], {DEVICE: thing, CABLE: thing, RESIDUAL: thing}
     else:
         kinds, own = OF_ALL.get(question, tuple(Kind)), {}
         if question == "pins" and thing != "board":
             own = {WIRE: thing}
+        if RELAY in kinds and any(load.kind == SOCKET for load in job.load.values()):
+            kinds += (DEVICE,)           # what it lets pass says which relay a socket takes
     return tuple(place for place, choice in enumerate(choices)
                  if choice.kind in kinds and choice.thing == own.get(choice.kind, choice.thing))

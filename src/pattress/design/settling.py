@@ -23,6 +23,7 @@ Edit = tuple[tuple[str, ...], Any]
 MEMORY = "from memory"
 PRINTED_MOST = 10e3              # A: the most that is printed on a household breaker (IEC 60898-1, standard values, from memory)
 POLES = (12, 18)                 # of ceiling fans (from memory)
+OF_SHEETS = ("part", "board")     # what a data sheet says, not the job file
 EARTHINGS = ("TN-S", "TN-C-S", "TT")
 BOX = dict(width="200 mm", height="150 mm", depth="75 mm")       # one that a person finds in a shop (common practice, no source)
 
@@ -91,6 +92,8 @@ def settle(design: Design, trial: Callable[[Sequence[Edit]], Design]) -> tuple[S
 def ends(design: Design, key: str, asked: dict[str, Demand]) -> tuple[End, ...]:
     """Return the credible ends of a key that is not known, as taken first; nothing where none are known here."""
     job, (section, *rest) = design.job, key.split(".")
+    if section in OF_SHEETS:
+        return ()
     last = rest[-1] if rest else ""
     if key == "supply.fault_current":
         loop = SUPPLY_LOOP if job.supply.loop_impedance == "unknown" else job.supply.loop_impedance
@@ -127,9 +130,10 @@ def _of_channel(design: Design, demand: Demand, section: str, last: str) -> tupl
     if last == "power_factor":
         return End(acts.power_factor, f"{acts.power_factor:g}", f"the lowest of the kind {acts.kind}"), End(1.0, "1", "the most there is")
     if last == "inrush" and section == "load":
-        one = demand.nominal / design.job.load[demand.key].count
-        return tuple(End({"peak": show(one * times, "A"), "duration": show(acts.making_duration, "s")}, f"{show(one * times, 'A')} of one",
-                         f"{times:g} times the steady current, {acts.kind}") for times in (acts.making_most, acts.making_least))
+        load = design.job.load[demand.key]
+        one = acts.surge(power=load.power, current=demand.nominal / load.count, voltage=mains_of(design.job).voltage)
+        return tuple(End({"peak": show(peak, "A"), "duration": show(one.duration, "s")}, f"{show(peak, 'A')} of one", words)
+                     for peak, words in ((one.most, one.rule), (one.least, "the least of its kind")))
     return ()
 
 

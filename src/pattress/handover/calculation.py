@@ -65,6 +65,8 @@ def opening(design: Design, *, keys: bool = True) -> tuple[Section, ...]:
 def in_words(job: Job, key: str) -> str:
     """Return a key of the job file as people name it: "Pendant lamps: power factor" for load.pendant.power_factor."""
     section, *rest = key.split(".")
+    if section in ("part", "board") and len(rest) > 1:
+        return f"{'.'.join(rest[:-1])}: {rest[-1].replace('_', ' ')}"
     entries = getattr(job, section)
     if isinstance(entries, Mapping) and rest and rest[0] in entries:
         name, *rest = (getattr(entries[rest[0]], "name", f"{section} {rest[0]}"), *rest[1:])

@@ -11,7 +11,7 @@ from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.sensed_lines import bench_rows, live_rows
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import Wiring, channels, device_of, finding_of, named_devices, used_feeds
-from pattress.job.model import Fan
+from pattress.job.model import UNKNOWN, Fan
 from pattress.pins.demands import contacts
 from pattress.quantity import show
 from pattress.sizing.drive import rail_high, rail_low
@@ -23,6 +23,7 @@ from pattress.stock.conductors import resistance_per_metre
 FOUND = ("Found", "By, date")
 WHO = ("Dead and live tests are for those whom local rules allow to do them, with instruments in calibration. "
        "Values to expect come from the design; where local rules ask for more, local rules count.")
+LOOP_BETWEEN = {"TT": "line to neutral", UNKNOWN: "line to neutral; line to protective conductor, too, where the earthing turns out to be TN"}
 RESIDUAL_TIME = "trips within 300 ms at its rated residual current (IEC 61008-1, general type, from memory)"
 
 
@@ -76,14 +77,14 @@ def live(design: Design, wiring: Wiring) -> Section:
         residual = design.job.feed[key].residual_current_device
         rows.append((f"Residual-current device of {device_of(design, key)}", "test button, then tester", residual_time if not isinstance(residual, str)
                      else f"in the job file: {residual}; find out what is there"))
-        if design.job.supply.earthing == "TT" and not isinstance(residual, str):
-            rows.append((f"Earth electrode, for {device_of(design, key)}", "earth tester, or loop tester line to protective conductor",
+        if design.job.supply.earthing in ("TT", UNKNOWN) and not isinstance(residual, str):
+            rows.append((f"{'Where the earthing is TT: earth' if design.job.supply.earthing == UNKNOWN else 'Earth'} electrode, for {device_of(design, key)}", "earth tester, or loop tester line to protective conductor",
                          f"at most {show(steady_electrode(current=residual.rating), 'ohm')}; up to {show(largest_electrode(current=residual.rating), 'ohm')} "
                          "where it is measured in the driest month"))
     for key, channel in channels(design).items():
         trip, current = finding_of(design, f"trip.{key}"), finding_of(design, f"contacts.{key}")
         if trip:
-            between = "line to neutral" if design.job.supply.earthing == "TT" else "line to neutral and line to protective conductor"
+            between = LOOP_BETWEEN.get(design.job.supply.earthing, "line to neutral and line to protective conductor")
             most = largest_cold_reading(voltage=mains.voltage, needed=trip.limit.value)
             rows.append((f"Loop impedance at {channel.name}", f"loop tester, {between}, conductors cold",
                          f"at most {show(most, 'ohm')}, so that at least {limit_of(design, trip.id)} flow when they are warm"))

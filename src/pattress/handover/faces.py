@@ -54,6 +54,7 @@ FACES = {
     "heater": Face(tuple(((x, 0.0), (x, 1.0)) for x in (0.25, 0.5, 0.75))),
     "supply": Face((((0.0, 1.0), (1.0, 0.0)),)),
     "solenoid": Face((((0.3, 1.0), (0.7, 0.0)),)),
+    "socket": Face((), (((0.5, 0.5), 0.34), ((0.38, 0.5), 0.05), ((0.62, 0.5), 0.05))),
 }
 # A mark is told by its shape as well as by its word; a word without a shape of its own gets the last.
 CROSS = "M0 0h9v9h-9zM2 2l5 5m0 -5l-5 5"

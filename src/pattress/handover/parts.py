@@ -97,7 +97,7 @@ def _drive(design: Design) -> Iterator[Line]:
     number = sum(chosen.relay_count(key) for key in chosen.relays)
     parts = design.results["parts"]
     second = [part.designation for part in parts.of("driver") if part is not driver.part and driver_verdict(
-        part, [choice.part for choice in chosen.relays.values()], design.board, design.job.site.ambient) in GOOD]
+        part, [choice.part for choice in chosen.relays.values()], design.board, design.chosen.supply.part, design.job.site.ambient) in GOOD]
     yield _line(driver.part, "coil driver, one channel for each relay", number, driver.reason, second)
     what, resistance = input_resistor(design)
     down = pull_down(driver.part, design.board)

@@ -37,6 +37,7 @@ IEC = {
     "motor": Shape(28, 14, 14, "M28 0a14 14 0 1 1-28 0a14 14 0 1 1 28 0", "M"),
     "supply": Shape(44, 13, 13, "M0 -12h44v24h-44zM0 12L44 -12", ""),
     "solenoid": Shape(28, 10, 10, "M0 -9h28v18h-28zM8 9L20 -9"),
+    "socket": Shape(24, 14, 14, "M0 0H8M22 -14A14 14 0 0 0 22 14"),
     "terminal": Shape(10, 5, 5, "M10 0a5 5 0 1 1-10 0a5 5 0 1 1 10 0"),
 }
 NORTH_AMERICA = IEC | {
@@ -52,12 +53,13 @@ NORTH_AMERICA = IEC | {
     "lamp": Shape(24, 12, 12, "M24 0a12 12 0 1 1-24 0a12 12 0 1 1 24 0M0 0h6q6 -14 12 0h6"),
     "heater": Shape(40, 9, 9, "M0 0l3 -7l6 14l6 -14l6 14l6 -14l6 14l6 -14l1 7"),
     "motor": Shape(28, 14, 14, "M28 0a14 14 0 1 1-28 0a14 14 0 1 1 28 0", "MOT"),
+    "socket": Shape(24, 12, 12, "M24 0a12 12 0 1 1-24 0a12 12 0 1 1 24 0M8 -7v14M16 -7v14"),
 }
 TABLES = {Practice.IEC: IEC, Practice.NORTH_AMERICA: NORTH_AMERICA}
 # The symbol of a load by its kind in the job file.
 OF_LOAD = {
     "resistive heater": "heater", "tungsten lamp": "lamp", "LED driver": "lamp", "fluorescent ballast": "lamp",
-    "motor": "motor", "compressor": "motor", "electronic supply": "supply", "solenoid": "solenoid",
+    "motor": "motor", "compressor": "motor", "electronic supply": "supply", "solenoid": "solenoid", "socket": "socket",
 }
 
 

@@ -15,7 +15,7 @@ from pattress.counting import counted
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code, format_code
 from pattress.job.fields import CEILING, UNKNOWN
-from pattress.job.model import Job, Receiver
+from pattress.job.model import NONE, SOCKET, Job, Receiver
 from pattress.job.problem import Path, key_path
 from pattress.quantity import show
 from pattress.refusal import Refusal, as_found, nearest, word_list
@@ -49,7 +49,7 @@ class _Names:
 def disagreements(job: Job, found: Mapping[str, Any]) -> Iterator[Disagreement]:
     """Yield everything in which the parts of a job disagree."""
     names = _Names({section: _names(found, section) for section in NAMED_SECTIONS})
-    for check in (_keys, _supply, _feeds, _devices, _rests, _speeds, _regulators, _acts, _codes, _wishes, _spoken, _places, _pins, _radio, _acceptances):
+    for check in (_keys, _supply, _feeds, _devices, _sockets, _rests, _speeds, _regulators, _acts, _codes, _wishes, _spoken, _places, _pins, _radio, _acceptances):
         yield from check(job, names)
 
 
@@ -105,6 +105,12 @@ def _devices(job: Job, names: _Names) -> Iterator[Disagreement]:
         if feed.device.curve not in allowed:
             found = f"{as_found(feed.device.curve)}, which a {feed.device.kind} has not"
             yield ("feed", key, "device", "curve"), Refusal(found, word_list(allowed)), False
+
+
+def _sockets(job: Job, names: _Names) -> Iterator[Disagreement]:
+    for key, load in job.load.items():
+        if load.kind != SOCKET and load.plug_fuse != NONE:
+            yield ("load", key, "plug_fuse"), Refusal("given where nothing is plugged in", f"no plug_fuse for a {load.kind}; it is for the kind {SOCKET}"), False
 
 
 def _rests(job: Job, names: _Names) -> Iterator[Disagreement]:

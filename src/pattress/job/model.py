@@ -16,11 +16,13 @@ from pattress.job.fields import (
     joined_keys, number, or_unknown, quantity, some, table_or, text, whole,
 )
 
+NONE = "none"
+SOCKET = "socket"                # a kind of load: whatever may be plugged in
 Restore = Literal["off", "on", "as it was"]
 Method = Literal["A1", "A2", "B1", "B2", "C"]
 LoadKind = Literal[
     "resistive heater", "tungsten lamp", "LED driver", "fluorescent ballast", "motor",
-    "compressor", "electronic supply", "solenoid",
+    "compressor", "electronic supply", "solenoid", "socket",
 ]
 Name = text(60)
 Key = text(60)
@@ -83,6 +85,12 @@ class Cable(Record):
     kind: Literal["solid", "flexible"] = "solid"
 
 
+class Run(Cable):
+    """The cable from the controller to a load or fan; `fuse` is one of its own at its beginning."""
+
+    fuse: or_unknown("A", word=NONE, above=0.0, most=125.0) = NONE
+
+
 class Feed(Record):
     """[feed.NAME]: a circuit from its protective device to the controller."""
 
@@ -140,7 +148,7 @@ class Channel(Record):
     name: Name
     spoken: some(Name, at_least_one=False) = ()
     feed: Key
-    run: Cable
+    run: Run
     restore: Restore = "off"
     operations_per_day: number(least=0, most=100_000, unknown=True) = 10.0     # on and off again is one
     relay: Name = "auto"                         # a designation from stock, or "auto"
@@ -153,11 +161,12 @@ class Load(Channel):
     """[load.NAME]: one thing, or several alike, behind one relay."""
 
     kind: LoadKind
-    power: quantity("W", above=0.0, most=20e3)   # of one; active power
+    power: quantity("W", above=0.0, most=20e3)   # of one; active power; of a socket, of what is usually plugged in
     count: whole(1, 200) = 1
     power_factor: number(above=0, most=1, unknown=True) = UNKNOWN
     inrush: table_or(Inrush, "unknown") = UNKNOWN    # of one
     minimum_off: quantity("s", least=0.0, most=86400.0) = 0.0
+    plug_fuse: or_unknown("A", word=NONE, above=0.0, most=32.0) = NONE     # of a socket whose plugs have a fuse in them
 
 
 class FanReading(Record):

@@ -103,8 +103,8 @@ def _order(problem: Problem, run: Run) -> int:
 
 def price(need: Need, pin: Pin) -> int:
     """Return what a wire on a pin costs: its reluctances, and any rule broken at a price."""
-    broken = sum(rule(name).price or 0 for name in objections(need, pin))
-    return broken + sum(reluctances(need, pin).values())
+    prices = (rule(name).price for name in objections(need, pin))
+    return sum(price for price in prices if price is not None) + sum(reluctances(need, pin).values())
 
 
 def cost_of(problem: Problem, held: Mapping[str, int]) -> int:

@@ -2,16 +2,16 @@
 
 The stock is in order of preference, plainest first. A relay is taken when it carries, breaks
 and closes on the load and keeps mains from the touchable side; where none does all that, the
-one that fails least is taken and the findings say what is wrong.
+one that comes nearest is taken and the findings say what is wrong.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from pattress.finding import Verdict
 from pattress.job.model import Job
 from pattress.sizing.chosen import Choice, Chosen
 from pattress.sizing.clearances import barrier
-from pattress.sizing.contacts import carrying_verdict, making_verdict
+from pattress.sizing.contacts import carrying_verdict, making_verdict, shortfall
 from pattress.sizing.demand import Demand, demands
 from pattress.sizing.drive import driver_verdict
 from pattress.fan.drive import FanDrive
@@ -31,7 +31,7 @@ def choose_parts(job: Job, parts: Parts, board: Board, fan_drives: Mapping[str, 
     """
     mains = mains_of(job)
     relays = {key: choose_relay(job, parts, demand, mains) for key, demand in demands(job).items()}
-    driver = _first([(part, driver_verdict(part, [choice.part for choice in relays.values()], board))
+    driver = _first([(part, driver_verdict(part, [choice.part for choice in relays.values()], board, ambient=job.site.ambient))
                      for part in parts.of("driver")])
     terminals = {key: choose_terminal(parts, demand) for key, demand in demands(job).items()}
     unsupplied = Chosen(board, relays, terminals, fan_drives, driver, driver)
@@ -47,7 +47,8 @@ def choose_relay(job: Job, parts: Parts, demand: Demand, mains: Mains) -> Choice
         if part.kind != "relay":
             raise StockError(f"{demand.subject}.relay is {wanted!r}, whose kind is {part.kind}\n  allowed: auto, or a relay of the stock")
         return Choice(part, "named in the job", named=True)
-    return _first([(part, relay_verdict(part, demand, mains, job.site.altitude)) for part in parts.of("relay")])
+    return _first([(part, relay_verdict(part, demand, mains, job.site.altitude)) for part in parts.of("relay")],
+                  lambda part: shortfall(part, demand))
 
 
 def relay_verdict(relay: Part, demand: Demand, mains: Mains, altitude: float) -> Verdict:
@@ -66,18 +67,17 @@ def choose_terminal(parts: Parts, demand: Demand) -> Choice:
 def terminal_verdict(terminal: Part, demand: Demand) -> Verdict:
     """Return whether a terminal takes the section and the current of a channel."""
     fits = (demand.run.section <= terminal.value("section_most") * (1 + 1e-9)
-            and demand.worst <= terminal.value("rated_current"))
+            and demand.carried <= terminal.value("rated_current"))
     return Verdict.HOLDS if fits else Verdict.FAILS
 
 
-def _first(judged: list[tuple[Part, Verdict]]) -> Choice:
-    """Return the first of the parts with the best verdict."""
+def _first(judged: list[tuple[Part, Verdict]], shortfall: Callable[[Part], float] = lambda part: 0.0) -> Choice:
+    """Return the first of the parts with the best verdict; where none holds, the one of these with the least shortfall."""
     if not judged:
         raise StockError("the stock has no such part\n  allowed: a parts file with at least one of every kind")
     best = min(judged, key=lambda pair: pair[1].severity)
-    passed_over = [part.designation for part, verdict in judged[: judged.index(best)]]
     if best[1] in (Verdict.HOLDS, Verdict.TIGHT):
-        reason = "the plainest of the stock that holds" if not passed_over else f"{', '.join(passed_over)} would not hold"
-    else:
-        reason = "no part of the stock holds; this one fails least"
-    return Choice(best[0], reason)
+        passed_over = [part.designation for part, verdict in judged[: judged.index(best)]]
+        return Choice(best[0], "the plainest of the stock that holds" if not passed_over else f"{', '.join(passed_over)} would not hold")
+    nearest = min((part for part, verdict in judged if verdict is best[1]), key=shortfall)
+    return Choice(nearest, "no part of the stock holds; this one comes nearest")

@@ -8,7 +8,7 @@ moulded or coated parts, and what a certificate of the relay says.
 
 from dataclasses import dataclass
 
-from pattress.finding import Figure, Finding, Input, Sense, Source, Verdict
+from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict
 from pattress.job.model import Job
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
@@ -77,7 +77,7 @@ def barrier(relay: Part, *, mains: Mains, altitude: float) -> tuple[Verdict, Dis
     short = clearance < needed.clearance or creepage < needed.creepage
     if short or word == "functional":
         return Verdict.FAILS, needed
-    return (Verdict.HOLDS if word == "reinforced" else Verdict.TIGHT), needed
+    return {"reinforced": Verdict.HOLDS, "basic": Verdict.TIGHT}.get(word, Verdict.UNKNOWN), needed
 
 
 def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
@@ -96,7 +96,8 @@ def _relay_finding(name: str, key: str, subject: str, relay: Part, mains: Mains,
     words = {
         Verdict.HOLDS: "The sheet calls the insulation reinforced.",
         Verdict.TIGHT: "The distances suffice, but the sheet does not call the insulation reinforced.",
-        Verdict.UNKNOWN: "The sheet gives no distances.",
+        Verdict.UNKNOWN: "The sheet gives no distances." if there is None or relay.known("creepage") is None else
+                         "The distances suffice, but the sheet does not say what the insulation is: it may be functional only.",
         Verdict.FAILS: "A wall switch on the coil side is not far enough from mains.",
     }[verdict]
     return Finding(
@@ -113,7 +114,7 @@ def _relay_finding(name: str, key: str, subject: str, relay: Part, mains: Mains,
             Input("creepage needed", Figure(needed.creepage, "m"), "reinforced, material group III"),
             mains.inputs[0], Input("altitude", Figure(altitude, "m"), "site.altitude"),
         ),
-        sources=needed.sources,
+        sources=needed.sources, assumptions=_not_said(relay) if verdict is Verdict.UNKNOWN else (),
         change=() if verdict is Verdict.HOLDS else (
             "a relay with reinforced insulation and at least "
             f"{show(needed.clearance, 'm')} through air and {show(needed.creepage, 'm')} over surface, coil to contacts",
@@ -122,6 +123,13 @@ def _relay_finding(name: str, key: str, subject: str, relay: Part, mains: Mains,
         detail=f"{words} {relay.designation}: {_distance_words(relay)}.",
         covers_not="the layout of the board around the relay; see the board's distances",
     )
+
+
+def _not_said(relay: Part) -> tuple[Assumption, ...]:
+    """Return what the sheet of a relay does not say of its insulation."""
+    return tuple(Assumption(f"part.{relay.designation}.{name}", "too little", relay.rating(name).why or "the sheet gives none",
+                            f"the {name} between coil and contacts in the data sheet of {relay.designation}")
+                 for name in ("clearance", "creepage", "insulation") if relay.rating(name).value is None)
 
 
 def _distance_words(relay: Part) -> str:

@@ -11,7 +11,7 @@ from functools import partial
 from math import floor, hypot, sqrt
 
 from pattress.counting import counted
-from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import UNKNOWN, Cable, Feed, Job
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
@@ -21,6 +21,7 @@ from pattress.sizing.protection import COORDINATION, UNKNOWN_FAULT, WORST_FAULT
 from pattress.sizing.ranges import not_negative, positive
 from pattress.stock import conductors, devices
 
+CURVES = ("B", "C", "D")
 DROP_TIGHT = 0.1                 # share of the allowed loss within which it is tight
 SAME = 1.0 - 1e-9                # of two sections written differently
 CLEARED_WITHIN = 0.1             # s, at and above the upper end of the magnetic band (IEC 60898-1)
@@ -102,11 +103,11 @@ def overload_curve(feed: Feed) -> str:
 def fault_at_controller(job: Job, feed: Feed) -> float:
     """Return the largest fault current behind the cable of a feed [A]; the worst credible one where the job does not know.
 
-    The cable is taken cold, which lets the most through.
+    The cable is taken cold and at its least resistance, which lets the most through.
     """
     known = job.supply.fault_current
     fault = WORST_FAULT if known == UNKNOWN else known
-    resistance = 2.0 * feed.cable.length * conductors.resistance_per_metre(section=feed.cable.section, kind=feed.cable.kind)
+    resistance = 2.0 * feed.cable.length * conductors.least_resistance_per_metre(section=feed.cable.section)
     return fault / (1.0 + fault * resistance / job.supply.system.voltage)
 
 
@@ -114,9 +115,18 @@ def let_through(feed: Feed, fault: float) -> tuple[float, Source] | None:
     """Return the most energy [A2 s] the device of a feed lets through at a fault current [A], and its source.
 
     By the standard's energy class 3, else by its 0.1 s at the upper end of the band; None where
-    neither says anything.
+    neither says anything. Of a breaker of unknown curve the most that any curve lets through; None
+    where one of them is not known.
     """
-    curve, rating = feed.device.curve, feed.device.rating
+    curve, rating = overload_curve(feed), feed.device.rating
+    if curve == UNKNOWN:
+        each = [let_through_of(curve=one, rating=rating, fault=fault) for one in CURVES]
+        return None if None in each else max((one for one in each if one), key=lambda one: one[0])
+    return let_through_of(curve=curve, rating=rating, fault=fault)
+
+
+def let_through_of(*, curve: str, rating: float, fault: float) -> tuple[float, Source] | None:
+    """Return the most energy [A2 s] a device of a curve and rating [A] lets through at a fault current [A], and its source."""
     by_class = devices.let_through(curve=curve, rating=rating, fault_current=fault)
     if by_class is not None or curve not in ("B", "C", "D"):
         return by_class
@@ -177,13 +187,13 @@ def _protected(key: str, feed: Feed, job: Job) -> Finding:
 
 
 def _run(demand: Demand, feed: Feed, job: Job) -> Finding:
-    carries, rating = cable_capacity(demand.run, job.site.ambient), feed.device.rating
-    verdict = judge(demand.worst, carries, Sense.AT_MOST, tight=0.05)
-    protected = partial(devices.surely_protected, curve=overload_curve(feed), rating=rating)
+    carries, (rating, curve, where) = cable_capacity(demand.run, job.site.ambient), before_run(demand, feed)
+    verdict = judge_between(demand.carried, demand.carried_best, carries, Sense.AT_MOST, tight=0.05)
+    protected = partial(devices.surely_protected, curve=curve, rating=rating)
     unprotected = rating > protected(capacity=carries)
     if unprotected and verdict is Verdict.HOLDS:
-        verdict = Verdict.TIGHT
-    better = section_that(lambda s: demand.worst <= (carried := capacity(
+        verdict = Verdict.FAILS if demand.is_socket else Verdict.TIGHT
+    better = section_that(lambda s: demand.carried <= (carried := capacity(
         section=s, method=demand.run.method, ambient=job.site.ambient, grouped=demand.run.grouped))
         and rating <= protected(capacity=carried), demand.run.section)
     change = []
@@ -191,24 +201,37 @@ def _run(demand: Demand, feed: Feed, job: Job) -> Finding:
         change.append(f"{show(better, 'm2')} carries the load and is protected by the device")
     if not change and verdict is Verdict.FAILS:
         change.append("the load split over several runs, each with its own device")
-    if unprotected:
+    if unprotected and demand.is_socket:
+        change.append(f"or a fuse at the beginning of the run of at most {show(carries, 'A')}")
+    elif unprotected:
         change.append("or leave it only where the load cannot overload: a fixed lamp, heater or fan, never a socket")
     return Finding(
         id=f"run.{demand.key}", question=f"Does the run to {demand.name} carry its current?", subject=f"{demand.subject}.run",
-        verdict=verdict, value=Figure(demand.worst, "A"), limit=Figure(carries, "A"), sense=Sense.AT_MOST,
+        verdict=verdict, value=Figure(demand.carried, "A"), limit=Figure(carries, "A"), sense=Sense.AT_MOST,
         nominal=Figure(demand.nominal, "A"), corner=f"{demand.corner}; {show(job.site.ambient, 'degC')}",
         formula="Ib <= Iz = table value x air factor x grouping factor",
         inputs=(*demand.inputs, *_cable_inputs(f"{demand.subject}.run", demand.run, job),
-                Input("device", Figure(rating, "A"), f"feed.{demand.feed}.device.rating")),
-        sources=(FIXED_LOAD,) if unprotected else (COORDINATION,), assumptions=demand.assumptions, change=tuple(change),
+                Input("device", Figure(rating, "A"), where)),
+        sources=(FIXED_LOAD,) if unprotected and not demand.is_socket else (COORDINATION,), assumptions=demand.assumptions, change=tuple(change),
         detail=f"The device of {show(rating, 'A')} does not protect this run against overload." if unprotected else "",
         covers_not="extension leads and what is plugged into them",
     )
 
 
+def before_run(demand: Demand, feed: Feed) -> tuple[float, str, str]:
+    """Return the rating [A] and curve of the device that protects a run against overload, and its key: its own fuse, else that of the feed."""
+    fuse = demand.run.fuse
+    if isinstance(fuse, float) and fuse <= feed.device.rating:
+        return fuse, "gG", f"{demand.subject}.run.fuse"
+    return feed.device.rating, overload_curve(feed), f"feed.{demand.feed}.device.rating"
+
+
 def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
     """The run is the thinnest; the fault is taken at its near end, where it is largest."""
     assumptions = () if job.supply.fault_current != UNKNOWN else (UNKNOWN_FAULT,)
+    if overload_curve(feed) == UNKNOWN:
+        assumptions += (Assumption(f"feed.{demand.feed}.device.curve", "the curve that lets most through", "the job does not say",
+                                   "the letter before the rating on the device"),)
     survives, (_, k_source) = withstand(section=demand.run.section), conductors.adiabatic_constant()
     curve, rating = feed.device.curve, feed.device.rating
     at_run = fault_at_controller(job, feed)
@@ -222,28 +245,32 @@ def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
     inputs = (Input("section", Figure(demand.run.section, "m2"), f"{demand.subject}.run.section"),
               Input("k", Figure(115.0, ""), "PVC-insulated copper, A s^0.5 / mm²", k_source))
     if let is None:
-        return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=inputs, sources=(ADIABATIC,),
-                       change=("the let-through energy from the device's own sheet",),
-                       detail="The standard gives no let-through for this device.", **common)
+        return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=inputs, sources=(ADIABATIC,), on_site=True,
+                       change=(*("settle the curve: look at the device" for _ in [curve] if curve == UNKNOWN), "the let-through energy from the device's own sheet"),
+                       detail="The standard gives no let-through for this device." if curve != UNKNOWN else
+                              "The curve is not known, and for one that it may be the standard gives no let-through.", **common)
     better = section_that(lambda s: withstand(section=s) >= let[0], demand.run.section)
     verdict = judge(let[0], survives, Sense.AT_MOST, tight=0.0)
     return Finding(
         verdict=Verdict.UNKNOWN if verdict is Verdict.FAILS and assumptions else verdict, value=Figure(let[0], "A2 s"),
-        nominal=Figure(let[0], "A2 s"),
+        nominal=Figure(let[0], "A2 s"), on_site=True,
         inputs=(*inputs, Input("let-through", Figure(let[0], "A2 s"), f"curve {curve}, {show(rating, 'A')}; class 3, a fuse-link, or cleared within 0.1 s", let[1])),
         sources=(ADIABATIC,), change=(f"{show(better, 'm2')} survives it",) if better and verdict is not Verdict.HOLDS else (), **common)
 
 
 def _drop(demand: Demand, feed: Feed, members: list[Demand], mains: Mains) -> Finding:
     on_feed = feed.other_current + sum(other.worst for other in members)
+    at_best = feed.other_current + sum(other.best for other in members)
     lighting = demand.behaviour.lighting
     allowed = conductors.drop_limit(lighting) * mains.voltage
     before = largest_drop(current=on_feed, length=feed.cable.length, section=feed.cable.section)
     along = largest_drop(current=demand.worst, length=demand.run.length, section=demand.run.section)
     total = before + along
     nominal = _nominal_drop(feed.cable, members, feed.other_current) + _nominal_drop(demand.run, [demand])
-    verdict = judge(total, allowed, Sense.AT_MOST, tight=DROP_TIGHT)
-    within = allowed if verdict is Verdict.FAILS else (1.0 - DROP_TIGHT) * allowed
+    best = (largest_drop(current=at_best, length=feed.cable.length, section=feed.cable.section)
+            + largest_drop(current=demand.best, length=demand.run.length, section=demand.run.section))
+    verdict = judge_between(total, best, allowed, Sense.AT_MOST, tight=DROP_TIGHT)
+    within = allowed if verdict in (Verdict.FAILS, Verdict.UNKNOWN) else (1.0 - DROP_TIGHT) * allowed
     return Finding(
         id=f"drop.{demand.key}", question=f"Do enough volts reach {demand.name}?", subject=f"{demand.subject}.run",
         verdict=verdict, value=Figure(total, "V"), limit=Figure(allowed, "V"), sense=Sense.AT_MOST,
@@ -255,7 +282,7 @@ def _drop(demand: Demand, feed: Feed, members: list[Demand], mains: Mains) -> Fi
                 Input("run length", Figure(demand.run.length, "m"), f"{demand.subject}.run.length"),
                 Input("run section", Figure(demand.run.section, "m2"), f"{demand.subject}.run.section"),
                 Input("current of the run", Figure(demand.worst, "A"), demand.corner)),
-        sources=(conductors.drop_source(),), assumptions=demand.assumptions,
+        sources=(conductors.drop_source(),), assumptions=tuple(dict.fromkeys(a for other in members for a in other.assumptions)),
         change=() if verdict is Verdict.HOLDS else _drop_changes(demand, feed, on_feed, within),
         detail=f"{show(before, 'V')} along the feed, {show(along, 'V')} along the run; "
                f"{'3 %' if lighting else '5 %'} of {show(mains.voltage, 'V')} is allowed.",
@@ -312,15 +339,15 @@ def _terminal(demand: Demand, chosen: Chosen) -> Finding:
     terminal = chosen.terminals[demand.key].part
     most, rated = terminal.value("section_most"), terminal.value("rated_current")
     fits = demand.run.section <= most * (1 + 1e-9)
-    verdict = judge(demand.worst, rated, Sense.AT_MOST) if fits else Verdict.FAILS
+    verdict = judge_between(demand.carried, demand.carried_best, rated, Sense.AT_MOST) if fits else Verdict.FAILS
     return Finding(
         id=f"terminal.{demand.key}", question=f"Does the terminal take the run to {demand.name}?",
-        subject=f"{demand.subject}.run", verdict=verdict, value=Figure(demand.worst, "A"), limit=Figure(rated, "A"),
+        subject=f"{demand.subject}.run", verdict=verdict, value=Figure(demand.carried, "A"), limit=Figure(rated, "A"),
         sense=Sense.AT_MOST, nominal=Figure(demand.nominal, "A"), corner=demand.corner,
         formula="section and current at most those of the terminal",
         inputs=(Input("terminal", terminal.designation, chosen.terminals[demand.key].reason), terminal.input("section_most"),
                 terminal.input("rated_current"), Input("section", Figure(demand.run.section, "m2"), f"{demand.subject}.run.section")),
-        sources=(COMMON_PRACTICE,), change=("a terminal for this section and current",),
+        sources=(COMMON_PRACTICE,), assumptions=demand.assumptions, change=("a terminal for this section and current",),
         detail="" if fits else f"{show(demand.run.section, 'm2')} does not go into {show(most, 'm2')}.",
         covers_not="a screw that was not tightened",
     )

@@ -4,15 +4,16 @@ Answers, for each channel: steady current against the rating for what it breaks;
 switching on against what the contact may close on; years of life at these operations; and
 whether the load is large enough to keep the contact clean.
 
-A rating tested for longer than a pulse lasts covers the pulse; where a sheet gives no making
-current, its resistive rating is the only current it is known to close on. Left out: arcing at
-altitude, contact materials beyond the sheet, wear by inrush between the sheet's points.
+A making current that was tested for longer covers a shorter pulse where the sheet allows it ("20 ms
+at most"), and between two tested points the line through both is taken; where a sheet gives
+none, its resistive rating is the only current it is known to close on. Left out: arcing at
+altitude, contact materials beyond the sheet, wear by inrush.
 """
 
 from dataclasses import dataclass
-from math import sqrt
+from math import exp, log, sqrt
 
-from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import UNKNOWN, Fan, Job, Load
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
@@ -26,6 +27,9 @@ LOW_POWER_FACTOR_SHARE = 0.4
 LOW_POWER_FACTOR_SOURCE = Source("Handouk, meaning of contact ratings, 2010", "10 A x cos phi 0.4; the smaller of two makers' figures")
 SHORT, CYCLE, LONG = 200e-6, 20e-3, 4.0        # s: what the making figures of a relay are tested for
 MOTOR_RULE = 6.0                               # starting over running current that a motor rating is tested with
+COVERED_FROM = 0.25                            # of the time a making current was tested for, where the sheet allows no shorter pulse (our rule)
+ELECTROMAGNET_SHARE = 3.0 / 16.0               # of the resistive rating that a contact breaks of an electromagnet
+ELECTROMAGNET_SOURCE = Source("Power PCB relay RT1 datasheet, 2014 to 2020", "3 A, AC-15, of a contact of 16 A; the only row of the stock")
 YEARS_WANTED = 10.0
 WORST_OPERATIONS = 50.0                        # a day, where the job does not know
 DAYS_A_YEAR = 365.25
@@ -33,27 +37,24 @@ DAYS_A_YEAR = 365.25
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """What a contact may carry or close on [A], and how that is known."""
+    """What a contact is known to carry or close on [A], and how. `perhaps` [A] is what it may close on, but the sheet does not say so."""
 
     value: float
     inputs: tuple[Input, ...]
     words: str = ""
     sources: tuple[Source, ...] = ()
+    perhaps: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Making:
-    """The current a contact is asked to close on [A]: worst, nominal, and the least credible at the same mains corner.
-
-    `surges` is whether it is the inrush itself, which is worst at the highest mains, and not a rule of multiples.
-    """
+    """The current a contact is asked to close on [A]: worst, nominal, and the least credible at the same mains corner; and what it may."""
 
     worst: float
     nominal: float
     least: float
     formula: str
     bound: Bound
-    surges: bool = False
 
 
 def rule_current(*, steady: float, multiple: float) -> float:
@@ -119,64 +120,90 @@ def carrying(relay: Part, demand: Demand) -> Bound:
         motor = relay.known("motor_current")
         if motor is not None:
             return Bound(min(motor, rated), (relay.input("motor_current"),))
-        rule = demand.behaviour.contact_rule or MOTOR_RULE
+        rule, source = _motor_rule(demand)
         return Bound(rated / rule, (relay.input("rated_current"), Input("motor rule", Figure(rule, ""), "times steady current")),
-                     "The sheet gives no motor figure.", (demand.behaviour.rule_source or COMMON_PRACTICE,))
+                     "The sheet gives no motor figure.", (source,))
     inductive = relay.known("inductive_current")
     if inductive is not None:
         return Bound(min(inductive, rated), (relay.input("inductive_current"),))
-    return Bound(LOW_POWER_FACTOR_SHARE * rated,
-                 (relay.input("rated_current"), Input("low power factor", Figure(LOW_POWER_FACTOR_SHARE, ""), "share of the rating")),
-                 "The sheet gives no inductive figure.", (LOW_POWER_FACTOR_SOURCE,))
+    share, source = ((ELECTROMAGNET_SHARE, ELECTROMAGNET_SOURCE) if demand.behaviour.kind == "solenoid" else
+                     (LOW_POWER_FACTOR_SHARE, LOW_POWER_FACTOR_SOURCE))
+    return Bound(share * rated, (relay.input("rated_current"), Input("low power factor", Figure(share, ""), "share of the rating")),
+                 "The sheet gives no inductive figure.", (source,))
 
 
-def closing(relay: Part, duration: float) -> Bound:
-    """Return the surge a contact may close on, lasting `duration` [s]: the largest rating tested for at least as long."""
-    tested = ((SHORT, "making_current_short"), (CYCLE, "making_current"), (LONG, "making_current_long"))
-    known = [name for time, name in tested if duration <= time * (1 + 1e-9) and relay.known(name) is not None]
+def _motor_rule(demand: Demand) -> tuple[float, Source]:
+    """Return the multiple of its running current that a motor asks of a resistive rating."""
+    acts = demand.behaviour
+    if acts.contact_rule is None or acts.rule_source is None:
+        return MOTOR_RULE, COMMON_PRACTICE
+    return acts.contact_rule, acts.rule_source
+
+
+def closing(relay: Part, duration: float, *, lamps: bool = False) -> Bound:
+    """Return the surge a contact may close on, lasting `duration` [s]; of tungsten `lamps` the figure that is tested with such.
+
+    A figure counts for its own time and for shorter pulses down to a quarter of it, for still
+    shorter ones where the sheet allows it. Between the figures for 200 us and 20 ms of one
+    contact the straight line on logarithmic axes is taken.
+    """
+    rated = relay.value("rated_current")
+    if lamps and relay.known("making_current") is not None and relay.word("making_with") == "lamps":
+        duration = min(duration, CYCLE)
+    tested = {time: name for time, name in ((SHORT, "making_current_short"), (CYCLE, "making_current"), (LONG, "making_current_long"))
+              if relay.known(name) is not None}
+    covering = [name for time, name in tested.items() if duration <= time * (1 + 1e-9)]
+    known = [name for name in covering if _covers(relay, name, tested, duration)]
+    if SHORT in tested and CYCLE in tested and SHORT < duration < CYCLE:
+        short, cycle = relay.value("making_current_short"), relay.value("making_current")
+        share = log(duration / SHORT) / log(CYCLE / SHORT)
+        between = exp((1.0 - share) * log(short) + share * log(cycle))
+        return Bound(max(between, rated), (relay.input("making_current_short"), relay.input("making_current")),
+                     f"For {show(duration, 's')} the line between both figures gives {show(between, 'A')}.")
     if known:
         best = max(known, key=relay.value)
-        return Bound(max(relay.value(best), relay.value("rated_current")), (relay.input(best),))
-    return Bound(relay.value("rated_current"), (relay.input("rated_current"),),
-                 "The sheet gives no making current for so long a surge, so its resistive rating is all it is known to close on.")
+        return Bound(max(relay.value(best), rated), (relay.input(best),))
+    longer = max((relay.value(name) for name in covering), default=0.0)
+    words = ("The sheet gives no making current for so long a surge, so its resistive rating is all it is known to close on."
+             if not covering else
+             f"The sheet gives {show(longer, 'A')} for a longer surge and does not say whether that holds for a shorter one: ask its maker.")
+    return Bound(rated, (relay.input("rated_current"), *(relay.input(name) for name in covering)), words, perhaps=longer)
+
+
+def _covers(relay: Part, name: str, tested: dict[float, str], duration: float) -> bool:
+    """Return whether a making current counts for a pulse that is no longer than it was tested for."""
+    time = next(time for time, other in tested.items() if other == name)
+    return name != "making_current" or duration >= COVERED_FROM * time or relay.word("making_shorter") == "allowed"
 
 
 def making(relay: Part, demand: Demand) -> Making:
     """Return what a contact is asked to close on, and what it may."""
     surge, acts = demand.inrush, demand.behaviour
+    bound = closing(relay, surge.duration, lamps=acts.kind == "tungsten lamp")
     motor = relay.known("motor_current") if acts.breaking == "motor" else None
-    starting = None if motor is None else Bound(
-        (acts.contact_rule or MOTOR_RULE) * motor, (relay.input("motor_current"),), "A motor rating includes starting.")
-    if surge.known:
-        bound = closing(relay, surge.duration)
-        if starting is not None and starting.value > bound.value:
-            bound = starting
-        return Making(surge.worst, surge.most, surge.worst, "sum of the inrush of each, times 1 + tolerance", bound, True)
-    lamp = acts.kind == "tungsten lamp" and relay.known("making_current") is not None
-    if acts.contact_rule is None or lamp:
-        bound = closing(relay, min(surge.duration, CYCLE) if lamp else surge.duration)
-        least = surge.least * surge.worst / surge.most if surge.most else 0.0
-        return Making(surge.worst, surge.most, least, "inrush multiple x steady current, times 1 + tolerance", bound, True)
-    rule = acts.contact_rule
-    worst = rule_current(steady=demand.worst, multiple=rule)
-    nominal = rule_current(steady=demand.nominal, multiple=rule)
-    formula = f"{rule:g} x steady current against the resistive rating"
-    if starting is not None:
-        return Making(worst, nominal, worst, f"{rule:g} x steady current against {rule:g} x the motor rating", starting)
-    return Making(worst, nominal, worst, formula,
-                  Bound(relay.value("rated_current"), (relay.input("rated_current"),), sources=(acts.rule_source,)))
+    if motor is not None:
+        rule, source = _motor_rule(demand)
+        starting = Bound(rule * motor, (relay.input("motor_current"),), "A motor rating includes starting.", (source,))
+        bound = starting if starting.value > bound.value else bound
+    return Making(surge.worst, surge.most, surge.best, surge.formula, bound)
 
 
 def carrying_verdict(relay: Part, demand: Demand) -> Verdict:
     """Return whether a relay carries and breaks the steady current at the worst corner."""
-    return judge(demand.worst, carrying(relay, demand).value, Sense.AT_MOST)
+    return judge_between(demand.carried, demand.carried_best, carrying(relay, demand).value, Sense.AT_MOST)
 
 
 def making_verdict(relay: Part, demand: Demand) -> Verdict:
-    """Return whether a relay closes on the load: `unknown` when only the most credible inrush is too much."""
+    """Return whether a relay closes on the load: `unknown` when only the most credible inrush is too much, or the sheet is silent."""
     asked = making(relay, demand)
-    verdict = judge(asked.worst, asked.bound.value, Sense.AT_MOST)
-    return Verdict.UNKNOWN if verdict is Verdict.FAILS and asked.least <= asked.bound.value else verdict
+    verdict = judge_between(asked.worst, asked.least, asked.bound.value, Sense.AT_MOST)
+    return Verdict.UNKNOWN if verdict is Verdict.FAILS and asked.least <= asked.bound.perhaps else verdict
+
+
+def shortfall(relay: Part, demand: Demand) -> float:
+    """Return how many times more than a relay surely bears a load asks, carrying or closing: which of several that do not hold comes nearest."""
+    asked = making(relay, demand)
+    return max(demand.carried / carrying(relay, demand).value, asked.worst / asked.bound.value)
 
 
 def relays_that_hold(demand: Demand, parts: Parts) -> tuple[Part, ...]:
@@ -208,7 +235,7 @@ def _instead(demand: Demand, parts: Parts, relay: Part) -> tuple[str, ...]:
         if other.designation != relay.designation:
             return (f"{other.designation}, the first of the stock that holds",)
     breaking = demand.behaviour.breaking
-    contactor = contactor_for(current=demand.worst, breaking=breaking, parts=parts)
+    contactor = contactor_for(current=demand.carried, breaking=breaking, parts=parts)
     rating = ("resistive_current" if breaking == "resistive" else "motor_current", "A")
     return (f"no relay of the stock holds: a contactor{such_as(contactor, rating)} for this load, its coil switched by the relay",)
 
@@ -223,52 +250,71 @@ def _carrying(demand: Demand, relay: Part, parts: Parts) -> Finding:
     words = {"resistive": "a resistive circuit", "inductive": "an inductive circuit", "motor": "a running motor"}
     return Finding(
         id=f"contacts.{demand.key}", question=f"Can the relay of {demand.name} carry and break its current?",
-        subject=demand.subject, verdict=verdict, value=Figure(demand.worst, "A"), limit=Figure(bound.value, "A"),
+        subject=demand.subject, verdict=verdict, value=Figure(demand.carried, "A"), limit=Figure(bound.value, "A"),
         sense=Sense.AT_MOST, nominal=Figure(demand.nominal, "A"), corner=demand.corner, formula=demand.formula,
         inputs=(*demand.inputs, _relay_input(demand, relay), *bound.inputs), sources=bound.sources,
         assumptions=demand.assumptions,
         change=() if verdict in (Verdict.HOLDS, Verdict.TIGHT) else _instead(demand, parts, relay),
-        detail=" ".join(filter(None, (f"It breaks {words[demand.behaviour.breaking]}.", bound.words))),
+        detail=" ".join(filter(None, (f"It breaks {words[demand.behaviour.breaking]}.", bound.words, _plugged_in(demand, relay)))),
         covers_not="a fault current: that is the protective device's to break",
     )
+
+
+def _plugged_in(demand: Demand, relay: Part) -> str:
+    """Return what must not be plugged into a socket, as its label should say."""
+    if not demand.is_socket:
+        return ""
+    motor = relay.known("motor_current")
+    most = motor if motor is not None else relay.value("rated_current") / MOTOR_RULE
+    return f"A motor of more than {show(min(most, demand.carried), 'A')} is not to be plugged in: say so at the socket."
 
 
 def _making(demand: Demand, relay: Part, parts: Parts, mains: Mains) -> Finding:
     asked, verdict = making(relay, demand), making_verdict(relay, demand)
     surge = demand.inrush
-    change: tuple[str, ...] = ()
-    if verdict not in (Verdict.HOLDS, Verdict.TIGHT):
-        change = _instead(demand, parts, relay)
-        if demand.behaviour.making_duration < CYCLE and demand.behaviour.contact_rule is None:
-            limiter = series_resistance(crest=mains.crest, current=asked.bound.value)
-            named = such_as(limiter_for(resistance=limiter, current=demand.worst, parts=parts), ("cold_resistance", "ohm"), ("rated_current", "A"))
-            change += (f"or a limiter of at least {show(limiter, 'ohm')} cold in series{named and f',{named}'}, with time to cool before it is closed again",)
-        if verdict is Verdict.UNKNOWN:
-            change += tuple(f"or settle it: {assumption.measure}" for assumption in surge.assumptions[:1])
     risk = {
         Verdict.UNKNOWN: "At risk: the contacts may weld, and the load then stays on.",
         Verdict.FAILS: "The contacts may weld, and the load then stays on.",
     }.get(verdict, "")
     energy = pulse_integral(peak=asked.worst, duration=surge.duration) if surge.duration < CYCLE else None
     energy_words = f"Taken as a rectangle the pulse is {energy:.3g} A²s." if energy else ""
+    assumed = f"The inrush is assumed: {surge.assumptions[0].taken}." if surge.assumptions else ""
     return Finding(
         id=f"making.{demand.key}", question=f"Can the relay of {demand.name} close on its inrush without welding?",
         subject=demand.subject, verdict=verdict, value=Figure(asked.worst, "A"), limit=Figure(asked.bound.value, "A"),
-        sense=Sense.AT_MOST, nominal=Figure(asked.nominal, "A"), corner=f"{mains.at_high}; all in step, at the crest" if asked.surges else demand.corner,
+        sense=Sense.AT_MOST, nominal=Figure(asked.nominal, "A"), corner=f"{mains.at_high}; all in step, at the crest",
         formula=asked.formula,
         inputs=(*demand.inputs, *surge.inputs, _relay_input(demand, relay), *asked.bound.inputs),
-        sources=asked.bound.sources, assumptions=(*demand.assumptions, *_that_matter(surge.assumptions, demand, relay)),
-        change=change, detail=" ".join(filter(None, (risk, asked.bound.words, energy_words))),
-        covers_not="the impedance of the wiring, which lowers the peak",
+        sources=asked.bound.sources, assumptions=(*demand.assumptions, *surge.assumptions),
+        change=() if verdict in (Verdict.HOLDS, Verdict.TIGHT) else _easier(demand, relay, parts, mains, verdict),
+        detail=" ".join(filter(None, (risk, assumed, asked.bound.words, energy_words))),
+        covers_not="the impedance of the wiring, which lowers the peak" + (
+            "; a motor or a transformer of more than the relay's motor current" if demand.is_socket else ""),
     )
 
 
-def _that_matter(assumptions: tuple[Assumption, ...], demand: Demand, relay: Part) -> tuple[Assumption, ...]:
-    """Return the assumed inrush only where it was used: a rule of multiples does not use it."""
-    rule_used = demand.behaviour.contact_rule is not None and not (
-        demand.behaviour.kind == "tungsten lamp" and relay.known("making_current") is not None
-    )
-    return () if rule_used else assumptions
+def _easier(demand: Demand, relay: Part, parts: Parts, mains: Mains, verdict: Verdict) -> tuple[str, ...]:
+    """Return what lets a relay close on a load: a better one, the measurement that settles it, fewer on one channel, less inrush."""
+    change = _instead(demand, parts, relay)
+    surge, bound = demand.inrush, making(relay, demand).bound
+    if verdict is Verdict.UNKNOWN:
+        change += tuple(f"or settle it: {assumption.measure}" for assumption in surge.assumptions[:1])
+    count = _count_that_holds(demand, bound.value)
+    if count:
+        change += (f"or at most {count} of them on one channel",)
+    if demand.behaviour.multiples is None or (surge.known and surge.duration < CYCLE):
+        if relay.known("making_current_short") is None:
+            change += ("or a relay whose tungsten contact closes first, with a making current for 200 us in its sheet",)
+        limiter = series_resistance(crest=mains.crest, current=bound.value)
+        named = such_as(limiter_for(resistance=limiter, current=demand.worst, parts=parts), ("cold_resistance", "ohm"), ("rated_current", "A"))
+        change += (f"or a limiter of at least {show(limiter, 'ohm')} cold in series{named and f',{named}'}, with time to cool before it is closed again",
+                   "or a part that closes at the zero crossing of the mains, for capacitor inputs only: for a transformer that is the worst moment")
+    return change
+
+
+def _count_that_holds(demand: Demand, most: float) -> int:
+    """Return how many of several equal loads a contact may close on that bears `most` [A]; 0 where not even one, or there is only one."""
+    return int(demand.count * most / demand.inrush.worst) if demand.count > 1 and demand.inrush.worst > most else 0
 
 
 def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:
@@ -277,11 +323,7 @@ def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:
         per_day = WORST_OPERATIONS
         assumptions = (Assumption(f"{demand.subject}.operations_per_day", f"{per_day:g} a day", "the job does not say",
                                   "count for a week, or read the controller's own counter later"),)
-    name = "endurance"
-    if demand.behaviour.kind == "tungsten lamp" and relay.known("lamp_endurance"):
-        name = "lamp_endurance"
-    elif relay.known("light_current") and demand.worst <= relay.value("light_current"):
-        name = "endurance_light"
+    name = _endurance_that_counts(relay, demand)
     operations = relay.known(name)
     common = dict(
         id=f"endurance.{demand.key}", question=f"How long do the contacts of {demand.name} last?", subject=demand.subject,
@@ -303,9 +345,17 @@ def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:
     )
 
 
+def _endurance_that_counts(relay: Part, demand: Demand) -> str:
+    """Return the name of the endurance that a sheet gives for this load: that of lamps only up to the lamp load it was tested with."""
+    lamps, light = relay.known("lamp_current"), relay.known("light_current")
+    if demand.behaviour.kind == "tungsten lamp" and lamps is not None and demand.carried <= lamps and relay.known("lamp_endurance") is not None:
+        return "lamp_endurance"
+    return "endurance_light" if light is not None and demand.carried <= light and relay.known("endurance_light") is not None else "endurance"
+
+
 def _least_load(demand: Demand, relay: Part, mains: Mains) -> Finding:
     least = relay.known("minimum_power")
-    apparent = mains.low * demand.nominal
+    apparent = mains.low * demand.least
     common = dict(
         id=f"minimum_load.{demand.key}", question=f"Is {demand.name} enough load to keep the contacts clean?",
         subject=demand.subject, sense=Sense.AT_LEAST, corner=mains.at_low, formula="S = U I",

@@ -6,13 +6,17 @@ Harmonics beyond what a power factor says, and the wear of a load in its life, a
 
 from dataclasses import dataclass
 from functools import lru_cache
+from math import sqrt
 
 from pattress.finding import Assumption, Figure, Input
-from pattress.job.model import UNKNOWN, Cable, Fan, Job, Load
+from pattress.job.model import UNKNOWN, Fan, Job, Load, Run
 from pattress.quantity import show
 from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.ranges import not_negative, positive, share
-from pattress.stock.loads import Behaviour, behaviour
+from pattress.stock.loads import SOCKET, Behaviour, behaviour
+
+INRUSH_LINE = ("the line \"inrush current\" of the data sheet: its peak, and its width at half height, often called T50; "
+               "or a current clamp with peak hold over ten switchings")
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,36 +24,57 @@ class Inrush:
     """Current at switching on of everything behind a channel: crest or r.m.s. of the surge [A], and how long [s].
 
     `least` and `most` are the least and most credible where the job does not know, equal where
-    it does; `worst` is `most` at the upper mains corner.
+    it does; `worst` and `best` are the same at the upper mains corner.
     """
 
     least: float
     most: float
     worst: float
+    best: float
     duration: float
     known: bool
+    formula: str
     inputs: tuple[Input, ...]
     assumptions: tuple[Assumption, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """One channel as the wiring sees it. `key` is its name, `subject` its key in the job file."""
+    """One channel as the wiring sees it. `key` is its name, `subject` its key in the job file.
+
+    `worst` is its steady current at the worse mains corner, `best` the same with the best credible
+    power factor. `carried` is what contact, terminal, run and track must bear: the same, and for a
+    socket what the devices before it let pass, whatever is plugged in.
+    """
 
     key: str
     subject: str
     name: str
     feed: str
-    run: Cable
+    run: Run
+    count: int
     behaviour: Behaviour
     power_factor: float
     nominal: float
     worst: float
+    best: float
+    carried: float
+    carried_best: float
     corner: str
     formula: str
     inrush: Inrush
     inputs: tuple[Input, ...]
     assumptions: tuple[Assumption, ...]
+
+    @property
+    def least(self) -> float:
+        """Return the steady current at nominal mains with the best credible power factor [A]."""
+        return self.nominal * self.best / self.worst if self.worst else 0.0
+
+    @property
+    def is_socket(self) -> bool:
+        """Return whether anything may be plugged in."""
+        return self.behaviour.kind == SOCKET
 
 
 def steady_current(*, power: float, count: int = 1, voltage: float, power_factor: float = 1.0) -> float:
@@ -73,30 +98,65 @@ def corner_factor(*, follows: str, tolerance: float) -> float:
     return 1.0 + tolerance if follows == "up" else 1.0 / (1.0 - tolerance)
 
 
+def together(*, peak: float, count: int, impedance: float, crest: float) -> float:
+    """Return the peak [A] of `count` equal loads of `peak` [A] each behind a mains impedance [ohm]: n I / (1 + (n - 1) Z I / U).
+
+    `peak` is that of one on a stiff mains, `crest` the crest of the mains [V]. Worked out from
+    U / (Z + r / n) with the inductance left out, so it is an upper bound.
+    """
+    not_negative(peak=peak, count=count, impedance=impedance)
+    positive(crest=crest)
+    return count * peak / (1.0 + max(0, count - 1) * impedance * peak / crest)
+
+
+def least_impedance(job: Job) -> float:
+    """Return the least mains impedance before the devices [ohm] that a job is sure of; 0 where nobody measured it."""
+    fault, loop = job.supply.fault_current, job.supply.loop_impedance
+    known = [*([job.supply.system.voltage / fault] if fault != UNKNOWN else []), *([loop] if loop != UNKNOWN else [])]
+    return min(known, default=0.0)
+
+
 def demands(job: Job) -> dict[str, Demand]:
     """Return what every channel asks, by key: loads first, then fans, as everywhere."""
-    mains = mains_of(job)
-    return {key: _demand(f"load.{key}", key, load, mains) for key, load in job.load.items()} | {
-        key: _demand(f"fan.{key}", key, fan, mains) for key, fan in job.fan.items()
+    mains, impedance = mains_of(job), least_impedance(job)
+    return {key: _demand(f"load.{key}", key, load, mains, impedance, _let_pass(job, key, load)) for key, load in job.load.items()} | {
+        key: _demand(f"fan.{key}", key, fan, mains, impedance, None) for key, fan in job.fan.items()
     }
 
 
+def _let_pass(job: Job, key: str, load: Load) -> tuple[float, str] | None:
+    """Return the current [A] that the devices before a socket let pass for ever, and which of them says so; None for other loads."""
+    if load.kind != SOCKET:
+        return None
+    before = [(job.feed[load.feed].device.rating, f"feed.{load.feed}.device.rating")] if load.feed in job.feed else []
+    before += [(load.run.fuse, f"load.{key}.run.fuse")] if isinstance(load.run.fuse, float) else []
+    before += [(load.plug_fuse, f"load.{key}.plug_fuse")] if isinstance(load.plug_fuse, float) else []
+    return min(before, default=None)
+
+
 @lru_cache(maxsize=1024)     # two dozen questions ask for the demands of one job
-def _demand(subject: str, key: str, channel: Load | Fan, mains: Mains) -> Demand:
+def _demand(subject: str, key: str, channel: Load | Fan, mains: Mains, impedance: float, let_pass: tuple[float, str] | None) -> Demand:
     kind = channel.kind if isinstance(channel, Load) else channel.motor
     count = channel.count if isinstance(channel, Load) else 1
     acts = behaviour(kind)
     power_factor, inputs, assumptions = _power_factor(subject, channel, acts)
     nominal = steady_current(power=channel.power, count=count, voltage=mains.voltage, power_factor=power_factor)
     factor = corner_factor(follows=acts.follows, tolerance=mains.tolerance)
+    best = factor * nominal * (power_factor if assumptions else 1.0)
     inputs = (Input("power of one", Figure(channel.power, "W"), f"{subject}.power"),
               Input("count", Figure(count, ""), f"{subject}.count"), *inputs, *mains.inputs)
+    corner = mains.at_high if acts.follows == "up" else mains.at_low
+    formula = "I = n P / (U cos phi), times " + ("1 + tolerance" if acts.follows == "up" else "1 / (1 - tolerance)")
+    carried, carried_best = nominal * factor, best
+    if let_pass is not None:
+        carried = carried_best = let_pass[0]
+        inputs = (Input("let pass", Figure(carried, "A"), let_pass[1]), *inputs)
+        corner, formula = "whatever is plugged in", "I = the least of feed device, fuse of the run and plug fuse"
     return Demand(
-        key=key, subject=subject, name=channel.name, feed=channel.feed, run=channel.run, behaviour=acts,
-        power_factor=power_factor, nominal=nominal, worst=nominal * factor,
-        corner=mains.at_high if acts.follows == "up" else mains.at_low,
-        formula="I = n P / (U cos phi), times " + ("1 + tolerance" if acts.follows == "up" else "1 / (1 - tolerance)"),
-        inrush=_inrush(subject, channel, acts, count, nominal, mains), inputs=inputs, assumptions=assumptions,
+        key=key, subject=subject, name=channel.name, feed=channel.feed, run=channel.run, count=count, behaviour=acts,
+        power_factor=power_factor, nominal=nominal, worst=nominal * factor, best=best, carried=carried, carried_best=carried_best,
+        corner=corner, formula=formula,
+        inrush=_inrush(subject, channel, acts, count, nominal, mains, impedance), inputs=inputs, assumptions=assumptions,
     )
 
 
@@ -116,22 +176,31 @@ def _power_factor(
 
 
 def _inrush(
-    subject: str, channel: Load | Fan, acts: Behaviour, count: int, nominal: float, mains: Mains
+    subject: str, channel: Load | Fan, acts: Behaviour, count: int, nominal: float, mains: Mains, impedance: float
 ) -> Inrush:
     given = channel.inrush if isinstance(channel, Load) else UNKNOWN
-    rise = 1.0 + mains.tolerance
+    rise, crest = 1.0 + mains.tolerance, sqrt(2.0) * mains.voltage
+    limited = impedance > 0.0 and count > 1
+    formula = "n I / (1 + (n - 1) Z I / U), times 1 + tolerance" if limited else "sum of the inrush of each, times 1 + tolerance"
+    behind = (Input("mains impedance", Figure(impedance, "ohm"), "supply.fault_current, supply.loop_impedance: the lesser"),) if limited else ()
+
+    def of_all(peak: float) -> float:
+        return together(peak=peak, count=count, impedance=impedance, crest=crest)
+
     if given != UNKNOWN:
-        total = count * given.peak
+        total = of_all(given.peak)
         inputs = (Input("inrush of one", Figure(given.peak, "A"), f"{subject}.inrush.peak"),
-                  Input("duration", Figure(given.duration, "s"), f"{subject}.inrush.duration"))
-        return Inrush(total, total, total * rise, given.duration, True, inputs, ())
-    least, most = nominal * acts.making_least, nominal * acts.making_most
-    inputs = (Input("inrush over steady current", Figure(acts.making_most, ""), f"most credible, {acts.kind}",
-                    acts.making_source),)
-    spread = () if acts.making_least == acts.making_most else (Assumption(
+                  Input("duration", Figure(given.duration, "s"), f"{subject}.inrush.duration"), *behind)
+        return Inrush(total, total, total * rise, total * rise, given.duration, True, formula, inputs, ())
+    one = acts.surge(power=channel.power, current=nominal / count, voltage=mains.voltage)
+    least, most = of_all(one.least), of_all(one.most)
+    inputs = (Input("inrush of one", Figure(one.most, "A"), f"worst credible, {acts.kind}: {one.rule}", acts.making_source),
+              Input("duration", Figure(one.duration, "s"), f"worst credible, {acts.kind}", acts.making_source), *behind)
+    spread = () if one.least == one.most else (Assumption(
         f"{subject}.inrush",
-        f"{acts.making_most:g} times the steady current, {show(most, 'A')} for {show(acts.making_duration, 's')}",
-        f"the job does not say; the kind {acts.kind} draws {acts.making_least:g} to {acts.making_most:g} times",
-        "the inrush figure on the data sheet, or a current clamp with peak hold over ten switchings",
+        f"{show(one.most, 'A')} of one, {one.rule}, for {show(one.duration, 's')}",
+        "the job does not say; " + (f"the kind {acts.kind} draws {acts.multiples.least:g} to {acts.multiples.most:g} times" if acts.multiples else
+                                    f"published ones lie between {show(one.least, 'A')} and that"),
+        INRUSH_LINE,
     ),)
-    return Inrush(least, most, most * rise, acts.making_duration, False, inputs, spread)
+    return Inrush(least, most, most * rise, least * rise, one.duration, False, formula, inputs, spread)

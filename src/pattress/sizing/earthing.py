@@ -59,7 +59,7 @@ def _box(job: Job) -> Finding:
         sources=(CLASS_2,),
         assumptions=() if box != UNKNOWN else (Assumption("site.enclosure", "metal", "the job does not say", "look at the box"),),
         change=("bond the box, and have the continuity measured", "or a plastic box"), detail=words,
-        covers_not="the protective conductor itself: measure it",
+        covers_not="the protective conductor itself: measure it", on_site=True,
     )
 
 

@@ -66,7 +66,7 @@ def _electrode(key: str, feed: Feed, job: Job) -> Finding:
         id=f"electrode.{key}", question=f"Does a fault to earth on feed {key} trip before metal stands at more than 50 V?",
         subject="supply.earth_electrode", limit=Figure(TOUCHED, "V"), sense=Sense.AT_MOST,
         corner="the device trips at its rating and not before", formula="R_A x I_delta_n <= 50 V", sources=(RULE,),
-        assumptions=tuple(assumptions),
+        assumptions=tuple(assumptions), on_site=True,
         covers_not="the time it takes to trip: have it measured; the protective conductors to the metal; and places for animals and "
                    "building sites, where 25 V is the limit",
     )

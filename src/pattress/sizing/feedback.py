@@ -25,6 +25,7 @@ from pattress.sizing.sensing import (
 )
 from pattress.sizing.suppression import needs_snubber, snubber_part
 from pattress.stock.boards import Board
+from pattress.stock.credible import End, Known, assumed
 from pattress.stock.parts import Part, Parts
 from pattress.stock.preferred import value_above, value_below
 
@@ -34,7 +35,6 @@ PULL_UP = 47e3                   # ohm at the input; the wire is short, nothing 
 BLEED = 4.7e3                    # ohm across the diode: what gets past an open contact flows here
 LOW_CURRENT = 0.5                # share of the transfer ratio left at 1 mA of a sheet's 5 mA (from memory)
 WAKES = 0.9                      # V at which the diode begins to conduct (from memory)
-LED_MOST = 1.4                   # V across a light-emitting diode of an optocoupler (from memory)
 HOLD_SPARE, CAPACITOR_LEAST = 1.25, 0.8      # over the time to hold; share of its value that a capacitor surely has
 RELAY = 20e-3                    # s in which any relay of this size has moved (from memory)
 RESISTOR_MOST = 0.5              # W that a resistor of 1 W takes in a warm box (common practice, no source)
@@ -75,7 +75,7 @@ def hold_capacitor(board: Board, mains: Mains, saturation: float) -> float:
 
 def low_most(board: Board) -> float:
     """Return the highest level that is surely read as low [V]."""
-    return board.figures["input_low_most"].value or 0.25 * LOGIC
+    return board.taken("input_low_most", End.LEAST).value
 
 
 def optocoupler(parts: Parts) -> Part | None:
@@ -110,9 +110,15 @@ def circuit(parts: Parts, board: Board, mains: Mains) -> Circuit | None:
     The diode takes the crest of the other half cycle, and blocks what the light-emitting diode takes in its own.
     """
     part, resistor = optocoupler(parts), series_resistor(mains)
-    led = part and (part.known("forward_voltage_most") or LED_MOST)
-    diode = part and diode_for(parts, crest=mains.crest / (2.0 * resistor), voltage=led)
-    return diode and Circuit(part, diode, resistor, hold_capacitor(board, mains, part.known("saturation_voltage") or 0.2))
+    if part is None:
+        return None
+    diode = diode_for(parts, crest=mains.crest / (2.0 * resistor), voltage=part.taken("forward_voltage_most", End.MOST).value)
+    return None if diode is None else Circuit(part, diode, resistor, hold_capacitor(board, mains, saturation(part).value))
+
+
+def saturation(part: Part) -> Known:
+    """Return what an optocoupler's transistor keeps when it pulls low [V]."""
+    return part.taken("saturation_voltage", End.MOST)
 
 
 def findings(job: Job, parts: Parts, chosen: Chosen) -> tuple[Finding, ...]:
@@ -136,10 +142,10 @@ _LIVE = "Is the live line of {} seen at the lowest mains?"
 
 
 def _live(demand: Demand, thing: Load | Fan, sensing: Circuit, mains: Mains) -> Finding:
-    part, led = sensing.part, sensing.part.known("forward_voltage") or 1.2
+    part, led = sensing.part, sensing.part.value("forward_voltage")
     transfer = part.value("transfer_least") * LOW_CURRENT
     given = collector_current(led_current=led_current(mains.low, sensing.series, led), transfer=transfer)
-    needed = (LOGIC - (part.known("saturation_voltage") or 0.2)) / PULL_UP
+    needed = (LOGIC - saturation(part).value) / PULL_UP
     least = (needed / (transfer * AGEING * WARMTH) + taken(sensing.series, led)) * pi * sensing.series / sqrt(2.0)
     common = dict(
         id=f"feedback.{demand.key}", question=_LIVE.format(thing.name), subject=f"{demand.subject}.feedback", limit=Figure(needed, "A"),
@@ -166,21 +172,21 @@ def _live(demand: Demand, thing: Load | Fan, sensing: Circuit, mains: Mains) -> 
 
 
 def _holds(demand: Demand, thing: Load | Fan, sensing: Circuit, board: Board, mains: Mains) -> Finding:
-    gap, low = detection_gap(mains.frequency), low_most(board)
-    saturation = sensing.part.known("saturation_voltage") or 0.2
-    holds = PULL_UP * CAPACITOR_LEAST * sensing.capacitor * log((LOGIC - saturation) / (LOGIC - low))
+    gap, low, kept = detection_gap(mains.frequency), board.taken("input_low_most", End.LEAST), saturation(sensing.part)
+    holds = PULL_UP * CAPACITOR_LEAST * sensing.capacitor * log((LOGIC - kept.value) / (LOGIC - low.value))
     return Finding(
         id=f"feedback_hold.{demand.key}", question=f"Does the input of {thing.name} keep still between two crests?", subject=f"{demand.subject}.feedback",
         verdict=judge(holds, gap, Sense.AT_LEAST), value=Figure(holds, "s"), limit=Figure(gap, "s"), sense=Sense.AT_LEAST,
         nominal=Figure(holds / CAPACITOR_LEAST, "s"), corner="capacitor 20 % low", formula="RP C ln((V - VCEsat) / (V - VIL)) >= 1 / f",
         inputs=(Input("capacitor", Figure(sensing.capacitor, "F"), "from E12"), Input("pull-up", Figure(PULL_UP, "ohm"), "to 3.3 V"),
-                Input("input low", Figure(low, "V"), f"board {board.type}", board.figures["input_low_most"].source)),
-        sources=(COMMON_PRACTICE,), change=("the next larger capacitor",), safety=False,
+                low.input, kept.input),
+        sources=(COMMON_PRACTICE,), assumptions=assumed(low, kept), change=("the next larger capacitor",), safety=False,
         covers_not="the first cycles after the line became live, in which the capacitor is still being emptied")
 
 
 def _dead(demand: Demand, thing: Load | Fan, sensing: Circuit, board: Board) -> Finding:
-    high = board.figures["input_high_least"].value or 0.75 * LOGIC
+    threshold = board.taken("input_high_least", End.MOST)
+    high = threshold.value
     takes = RELAY + rise_time(resistance=PULL_UP, capacitance=sensing.capacitor * (2.0 - CAPACITOR_LEAST), supply=LOGIC, level=high)
     return Finding(
         id=f"feedback_dead.{demand.key}", question=f"Is it seen in time that the line of {thing.name} is dead?", subject=f"{demand.subject}.feedback",
@@ -189,20 +195,21 @@ def _dead(demand: Demand, thing: Load | Fan, sensing: Circuit, board: Board) -> 
         corner="capacitor 20 % high, the highest input threshold", formula="relay + RP C ln(V / (V - VIH)) <= settling time",
         inputs=(Input("capacitor", Figure(sensing.capacitor, "F"), "from E12"), Input("pull-up", Figure(PULL_UP, "ohm"), "to 3.3 V"),
                 Input("relay", Figure(RELAY, "s"), "common practice", COMMON_PRACTICE),
-                Input("input high", Figure(high, "V"), f"board {board.type}", board.figures["input_high_least"].source)),
-        sources=(COMMON_PRACTICE,), change=("a smaller capacitor or pull-up",), safety=False,
+                threshold.input),
+        sources=(COMMON_PRACTICE,), assumptions=assumed(threshold), change=("a smaller capacitor or pull-up",), safety=False,
         detail="A fan with feedback pauses so long when its step changes: no step closes while its line is live." if isinstance(thing, Fan) else "",
         covers_not="the voltage of a motor that runs down, which keeps its own line live a little longer")
 
 
 def _leak(demand: Demand, thing: Load | Fan, sensing: Circuit, parts: Parts, mains: Mains) -> Finding:
     snubber = snubber_part(demand, parts) if needs_snubber(demand) else None
+    tolerance = (snubber.taken("tolerance", End.MOST),) if snubber else ()
     made = snubber.value("capacitance") if snubber else 0.0
-    across = made * (1.0 + (snubber.known("tolerance") or 0.0)) if snubber else 0.0
+    across = made * (1.0 + sum(known.value for known in tolerance))
     is_bridged = isinstance(thing, Fan) or thing.kind in PASSES_CURRENT
     to_neutral = sensing.series + BLEED
     if is_bridged:
-        load = mains.voltage / demand.nominal
+        load = mains.voltage / demand.least
         to_neutral = load * to_neutral / (load + to_neutral)
     diode, usually = (
         sqrt(2.0) * BLEED / (sensing.series + BLEED) * coupled_voltage(
@@ -217,7 +224,7 @@ def _leak(demand: Demand, thing: Load | Fan, sensing: Circuit, parts: Parts, mai
                 Input("along the cable", Figure(COUPLING * thing.run.length, "F"), "100 pF/m", COUPLING_SOURCE),
                 Input("line to neutral", Figure(to_neutral, "ohm"), "load and sensing circuit" if is_bridged else "sensing circuit alone"),
                 Input("bleed", Figure(BLEED, "ohm"), "across the diode"), *mains.inputs),
-        sources=(COMMON_PRACTICE,), change=("a varistor instead of the snubber: it leaks nothing", "a smaller bleed"), safety=False,
+        sources=(COMMON_PRACTICE,), assumptions=(*(demand.assumptions if is_bridged else ()), *assumed(*tolerance)), change=("a varistor instead of the snubber: it leaks nothing", "a smaller bleed"), safety=False,
         covers_not="a load that is unplugged or burnt out while a snubber lies across its contact: its line then reads live, and the channel stuck closed")
 
 

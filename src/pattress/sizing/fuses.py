@@ -14,7 +14,9 @@ from pattress.sizing.chosen import Chosen
 from pattress.sizing.conductors import fault_at_controller
 from pattress.sizing.contacts import pulse_integral
 from pattress.sizing.mains import Mains, mains_of
+from pattress.sizing.protection import UNKNOWN_FAULT
 from pattress.sizing.ranges import positive
+from pattress.stock.credible import End, Known, assumed
 from pattress.stock.parts import Part, Parts
 
 PULSE_SHARES = {100: 0.48, 1000: 0.38, 10_000: 0.29, 100_000: 0.22}
@@ -63,29 +65,37 @@ def fuse_for(parts: Parts, *, current: float, pulse: float, pulses: int = SWITCH
     """Return the smallest time-lag fuse of the stock that carries a current and outlives the pulses."""
     rating, integral = least_rating(current=current), melting_needed(pulse=pulse, pulses=pulses)
     fuses = sorted((p for p in parts.of("fuse") if p.word("speed") == "time-lag"), key=lambda p: p.value("rated_current"))
-    return next((p for p in fuses if p.value("rated_current") >= rating and (p.known("melting_integral") or 0.0) >= integral), None)
+    return next((p for p in fuses if p.value("rated_current") >= rating and _outlives(p, integral)), None)
+
+
+def _outlives(fuse: Part, integral: float) -> bool:
+    """Return whether a fuse surely outlives pulses that ask for a melting integral [A2 s]: one whose sheet gives none does not."""
+    melts = fuse.known("melting_integral")
+    return melts is not None and melts >= integral
 
 
 def findings(job: Job, parts: Parts, chosen: Chosen) -> tuple[Finding, ...]:
     """Return the fuse of the controller's supply, and whether it can break the fault there."""
     mains = mains_of(job)
     supply = chosen.supply.part
-    power = supply.value("output_voltage") * supply.value("output_current") / (supply.known("efficiency") or 0.7)
+    efficiency = supply.taken("efficiency", End.LEAST)
+    power = supply.value("output_voltage") * supply.value("output_current") / efficiency.value
     current = power / (mains.low * SUPPLY_POWER_FACTOR)
     pulse = pulse_integral(peak=SUPPLY_PULSE * mains.high / 230.0, duration=SUPPLY_TIME_CONSTANT, shape="decay")
     fuse = fuse_for(parts, current=current, pulse=pulse)
-    return (_nuisance(fuse, current, pulse, mains), _breaking(fuse, job))
+    return (_nuisance(fuse, current, pulse, mains, efficiency), _breaking(fuse, job))
 
 
-def _nuisance(fuse: Part | None, current: float, pulse: float, mains: Mains) -> Finding:
+def _nuisance(fuse: Part | None, current: float, pulse: float, mains: Mains, efficiency: Known) -> Finding:
     needed = melting_needed(pulse=pulse, pulses=SWITCHINGS)
     inputs = (Input("supply current", Figure(current, "A"), "full load at the low mains, power factor 0.45", PULSE_SOURCE),
-              Input("charging pulse", Figure(pulse, "A2 s"), "30 A at 230 V, decaying", PULSE_SOURCE),
+              efficiency.input, Input("charging pulse", Figure(pulse, "A2 s"), "30 A at 230 V, decaying", PULSE_SOURCE),
               Input("switchings", Figure(SWITCHINGS, ""), "in a life"))
     common = dict(
         id="fuse.controller", question="Does the fuse of the controller outlive its supply being switched on?", subject="board",
         sense=Sense.AT_LEAST, corner=f"{mains.at_high} for the pulse, {mains.at_low} for the current",
         formula="melting integral >= Ip^2 tau / 2 / 29 %, rated current >= I / 0.75", sources=(FUSEOLOGY, LOADING_SOURCE),
+        assumptions=assumed(efficiency),
         covers_not="a fuse beside something hot",
     )
     if fuse is None:
@@ -105,11 +115,12 @@ def _breaking(fuse: Part | None, job: Job) -> Finding:
     return Finding(
         id="fuse_breaking.controller", question="Can the fuse of the controller break the fault where it sits?", subject="supply.fault_current",
         verdict=Verdict.UNKNOWN if verdict is Verdict.FAILS and not known else verdict, value=Figure(most, "A"),
+        assumptions=() if known else (UNKNOWN_FAULT,),
         limit=None if able is None else Figure(able, "A"), sense=Sense.AT_MOST, nominal=Figure(most, "A"),
         corner="cable of the feed cold", formula="fault behind the feed's cable <= breaking capacity",
         inputs=(Input("fault", Figure(most, "A"), "supply.fault_current and the feed's cable"),
                 *((fuse.input("breaking_current"),) if fuse is not None else ())),
         sources=(Source("IEC 60127-2, high breaking capacity 1500 A", "SMD-SPT 5x20 datasheet"),),
         change=("a fuse-link to IEC 60269 in a holder, or a longer way: measure the fault current there",),
-        covers_not="the holder", detail="Glass fuses of low breaking capacity (35 A) do not belong here.",
+        covers_not="the holder", on_site=able is not None, detail="Glass fuses of low breaking capacity (35 A) do not belong here.",
     )

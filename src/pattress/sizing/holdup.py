@@ -15,6 +15,7 @@ from pattress.sizing.drive import rail_low
 from pattress.sizing.heat import BOARD_ALONE, BOARD_AVERAGE
 from pattress.sizing.ranges import not_negative, positive, share
 from pattress.sizing.supply import DROPOUT, SERIES_DIODE, at_rail, board_peak
+from pattress.stock.credible import End, assumed
 from pattress.stock.preferred import value_above
 
 REACTION = 0.3e-3                # s a module takes to answer a step (from memory)
@@ -87,7 +88,8 @@ def _bulk(job: Job, chosen: Chosen) -> Finding:
 def _hold_up(job: Job, chosen: Chosen) -> Finding:
     board = chosen.board
     start = rail_low(chosen.supply.part)
-    least = board.figures["supply_least"].value or 3.0
+    lowest, tolerance = board.taken("supply_least", End.MOST), chosen.supply.part.taken("output_tolerance", End.MOST)
+    least = lowest.value
     linear = board.regulator == "linear"
     end = least + DROPOUT + SERIES_DIODE if linear else max(least, 3.0) + SERIES_DIODE
     current = BOARD_AVERAGE if job.network.wifi else BOARD_ALONE
@@ -107,7 +109,8 @@ def _hold_up(job: Job, chosen: Chosen) -> Finding:
         sense=Sense.AT_MOST, nominal=Figure(bulk_capacitance(current=drawn, time=WRITE_TIME + notice, dip=room), "F"), corner=f"the longest erase, rail from {show(start, 'V')} to {show(end, 'V')}, relays let go first",
         formula="C = I t / (V1 - V2)" + ", and 20 % each for tolerance and age, the next value up" * warned,
         inputs=(Input("current", Figure(drawn, "A"), "board at 5 V, relays out"), Input("time", Figure(time, "s"), "one write with its erase" + ", and the warning believed" * warned, ERASE_SOURCE),
-                Input("end", Figure(end, "V"), f"board {board.type}", board.figures["supply_least"].source)),
+                Input("end", Figure(end, "V"), f"board {board.type}", lowest.input.source)),
+        assumptions=assumed(lowest, tolerance),
         sources=(Source("vbatpower.com, hold-up time and bulk capacitor energy"), *((BULK_SOURCE,) if warned else ())),
         change=("hold up before a converter, at 12 V, where the same energy needs a tenth of the capacitance",),
         detail=(f"To be fitted at the 5 V rail: {show(fitted, 'F')}, 20 % each for tolerance and age in it; the warning must come "

@@ -11,9 +11,10 @@ spread of closing times of relays asked at once.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from math import sqrt
 
-from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, judge
+from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Feed, Job
 from pattress.quantity import show
 from pattress.sizing.contacts import pulse_integral
@@ -26,14 +27,16 @@ EQUAL_ENERGY = Source("worked out here: equal integral of i^2 dt over one half c
 SPARE = 0.10                 # of the device's limit, kept free when channels are put together
 LEAST_GAP = 0.2              # s between two groups: relay closing, bounce, and a surge of some cycles
 MELTING_TIME = 10e-3         # s that the least melting integral of a fuse-link is given for
-WORST_CURVE = "B"
+WORST_CURVE, BEST_CURVE = "B", "D"
+TIGHT = 0.05                 # of what a device bears
 
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """What a device bears at switching on [A r.m.s.], what it surely trips at, and whence."""
+    """What a device bears at switching on [A r.m.s.], what it bears at best where its curve is unknown, what it surely trips at, and whence."""
 
     bears: float
+    at_best: float
     trips: float | None
     inputs: tuple[Input, ...]
     assumptions: tuple[Assumption, ...] = ()
@@ -68,27 +71,42 @@ def device_limit(feed_key: str, feed: Feed) -> Limit:
     rated = Input("rated current", Figure(rating, "A"), f"feed.{feed_key}.device.rating")
     if device.curve == "gG":
         integral, source = devices.least_melting_integral(rating)
-        return Limit(sqrt(integral / MELTING_TIME), None, (rated, Input(
+        bears = sqrt(integral / MELTING_TIME)
+        return Limit(bears, bears, None, (rated, Input(
             "least melting integral", Figure(integral, "A2 s"), "gG fuse-link at 10 ms", source)))
-    curve, assumptions = device.curve, ()
+    curve, best, assumptions = device.curve, device.curve, ()
     if curve == UNKNOWN:
-        curve = WORST_CURVE
+        curve, best = WORST_CURVE, BEST_CURVE
         assumptions = (Assumption(f"feed.{feed_key}.device.curve", f"curve {WORST_CURVE}", "it trips first",
                                   "the letter before the rating on the device"),)
     band = devices.instantaneous_band(curve)
-    return Limit(band.none * rating, band.sure * rating, (rated, Input(
+    return Limit(band.none * rating, devices.instantaneous_band(best).none * rating, band.sure * rating, (rated, Input(
         "magnetic band", f"{band.none:g} to {band.sure:g} times, curve {curve}", f"feed.{feed_key}.device.curve", band.source)),
         assumptions)
 
 
-def surge(demand: Demand, mains: Mains, nominal: bool = False) -> float:
-    """Return what a channel counts for at switching on [A r.m.s.], at the worst corner unless `nominal`.
+class Corner(StrEnum):
+    """At which mains, and at which end of what the job does not know, currents are taken."""
+
+    WORST = "worst"              # the worse mains corner, the worst credible figures
+    BEST = "best"                # the worse mains corner, the best credible figures
+    NOMINAL = "nominal"          # nominal mains, the worst credible figures
+
+
+def steady(demand: Demand, corner: Corner = Corner.WORST) -> float:
+    """Return the steady current of a channel [A]."""
+    return {Corner.WORST: demand.worst, Corner.BEST: demand.best, Corner.NOMINAL: demand.nominal}[corner]
+
+
+def surge(demand: Demand, mains: Mains, corner: Corner = Corner.WORST) -> float:
+    """Return what a channel counts for at switching on [A r.m.s.].
 
     A short pulse comes on top of the steady current; a longer surge has it in itself.
     """
-    peak, steady = (demand.inrush.most, demand.nominal) if nominal else (demand.inrush.worst, demand.worst)
+    peak = {Corner.WORST: demand.inrush.worst, Corner.BEST: demand.inrush.best, Corner.NOMINAL: demand.inrush.most}[corner]
     counts = half_cycle_equivalent(peak=peak, duration=demand.inrush.duration, half_cycle=mains.half_cycle)
-    return counts + steady if demand.inrush.duration < mains.half_cycle else max(counts, steady)
+    running = steady(demand, corner)
+    return counts + running if demand.inrush.duration < mains.half_cycle else max(counts, running)
 
 
 def returns(job: Job, key: str) -> bool:
@@ -134,12 +152,11 @@ def _groups(
 
 
 def worst_moment(
-    members: Iterable[Demand], delays: Mapping[str, float], running: float, mains: Mains, nominal: bool = False
+    members: Iterable[Demand], delays: Mapping[str, float], running: float, mains: Mains, corner: Corner = Corner.WORST
 ) -> float:
     """Return the largest current of a feed while its channels come back [A r.m.s.].
 
-    Those of one moment surge together on top of the steady current of those before. At the worst
-    corner unless `nominal`.
+    Those of one moment surge together on top of the steady current of those before.
     """
     not_negative(running=running)
     most = running
@@ -147,8 +164,8 @@ def worst_moment(
     for demand in members:
         by_time.setdefault(delays.get(demand.key, 0.0), []).append(demand)
     for at in sorted(by_time):
-        most = max(most, running + sum(surge(demand, mains, nominal) for demand in by_time[at]))
-        running += sum(demand.nominal if nominal else demand.worst for demand in by_time[at])
+        most = max(most, running + sum(surge(demand, mains, corner) for demand in by_time[at]))
+        running += sum(steady(demand, corner) for demand in by_time[at])
     return most
 
 
@@ -169,7 +186,7 @@ def _restore(
     coming = [demand for demand in members if returns(job, demand.key)]
     limit = device_limit(feed_key, feed)
     at_once = worst_moment(coming, {}, feed.other_current, mains)
-    staggered = worst_moment(coming, delays, feed.other_current, mains)
+    staggered, at_best = (worst_moment(coming, delays, feed.other_current, mains, corner) for corner in (Corner.WORST, Corner.BEST))
     if not coming:
         words = "Nothing on this feed comes back by itself."
     elif len({delays.get(demand.key, 0.0) for demand in coming}) == 1:
@@ -182,9 +199,9 @@ def _restore(
         words = f"At once it would be {show(at_once, 'A')}. With the delays: {moments}."
     return Finding(
         id=f"inrush.{feed_key}", question=f"Does the device of feed {feed_key} bear the return of the mains?",
-        subject=f"feed.{feed_key}", verdict=judge(staggered, limit.bears, Sense.AT_MOST, tight=0.05),
+        subject=f"feed.{feed_key}", verdict=_judged(staggered, at_best, limit),
         value=Figure(staggered, "A"), limit=Figure(limit.bears, "A"), sense=Sense.AT_MOST,
-        nominal=Figure(worst_moment(coming, delays, feed.other_current, mains, nominal=True), "A"), corner=f"{mains.at_high}; all in step",
+        nominal=Figure(worst_moment(coming, delays, feed.other_current, mains, Corner.NOMINAL), "A"), corner=f"{mains.at_high}; all in step",
         formula="sum of I + sqrt(Ip^2 t / half cycle) of those of one moment, plus the steady current of those before",
         inputs=(*limit.inputs, *_surge_inputs(coming, mains),
                 Input("other current", Figure(feed.other_current, "A"), f"feed.{feed_key}.other_current")),
@@ -192,6 +209,12 @@ def _restore(
         change=(*_slower_curve(feed, staggered), "fewer loads on this feed, or off after a power cut"),
         detail=words, covers_not="other circuits of the home, which come back at the same moment", safety=False,
     )
+
+
+def _judged(worst: float, best: float, limit: Limit) -> Verdict:
+    """Return the verdict on a surge [A r.m.s.]: unknown where only what the job does not know makes it trip."""
+    verdict = judge(worst, limit.bears, Sense.AT_MOST, tight=TIGHT)
+    return Verdict.UNKNOWN if verdict is Verdict.FAILS and best <= limit.at_best else verdict
 
 
 def _slower_curve(feed: Feed, most: float) -> tuple[str, ...]:
@@ -209,15 +232,17 @@ def _one_at_a_time(feed_key: str, feed: Feed, members: list[Demand], mains: Main
     heaviest = max(members, key=lambda demand: surge(demand, mains))
     others = sum(demand.worst for demand in members if demand is not heaviest)
     most = surge(heaviest, mains) + others + feed.other_current
+    all_steady = sum(steady(demand, Corner.BEST) for demand in members) + feed.other_current
+    least = max(surge(one, mains, Corner.BEST) - steady(one, Corner.BEST) for one in members) + all_steady
     sure = limit.trips is not None and most > limit.trips
     words = "It trips." if sure else "It may trip, or may not: it is inside the band." if most > limit.bears else ""
     alike = int((limit.bears - feed.other_current) // surge(heaviest, mains)) if surge(heaviest, mains) else 0
     return Finding(
         id=f"inrush_single.{feed_key}",
         question=f"Does the device of feed {feed_key} bear {heaviest.name} being switched on while all else runs?",
-        subject=heaviest.subject, verdict=judge(most, limit.bears, Sense.AT_MOST, tight=0.05),
+        subject=heaviest.subject, verdict=_judged(most, least, limit),
         value=Figure(most, "A"), limit=Figure(limit.bears, "A"), sense=Sense.AT_MOST,
-        nominal=Figure(surge(heaviest, mains, nominal=True) + feed.other_current
+        nominal=Figure(surge(heaviest, mains, Corner.NOMINAL) + feed.other_current
                        + sum(demand.nominal for demand in members if demand is not heaviest), "A"), corner=f"{mains.at_high}; at the crest",
         formula="I + sqrt(Ip^2 t / half cycle) of the heaviest, plus the steady current of the others",
         inputs=(*limit.inputs, *_surge_inputs([heaviest], mains), Input("others running", Figure(others, "A"), "worst corner")),

@@ -4,22 +4,23 @@ Only named, never chosen: a contactor needs room, a limiter must cool between cl
 """
 
 from pattress.quantity import show
+from pattress.stock.credible import End
 from pattress.stock.parts import Part, Parts
 
-LEAST_OF_NOMINAL = 0.75          # of a limiter whose tolerance is unknown (25 % is the widest that is usual, from memory)
 FROM_MEMORY = ", from memory"
 
 
 def contactor_for(*, current: float, breaking: str, parts: Parts) -> Part | None:
     """Return the first contactor that carries and breaks a current [A]; all but a resistive circuit by its motor rating."""
     figure = "resistive_current" if breaking == "resistive" else "motor_current"
-    return next((part for part in parts.of("contactor") if (part.known(figure) or 0.0) >= current), None)
+    return next((part for part in parts.of("contactor") if part.value(figure) >= current), None)
 
 
 def limiter_for(*, resistance: float, current: float, parts: Parts) -> Part | None:
     """Return the first inrush limiter of at least this resistance when cold [ohm], at the low end of its tolerance, that bears a current [A]."""
     return next((part for part in parts.of("inrush limiter")
-                 if part.value("cold_resistance") * _least(part) >= resistance and (part.known("rated_current") or 0.0) >= current), None)
+                 if part.value("cold_resistance") * (1.0 - part.taken("tolerance", End.MOST).value) >= resistance
+                 and part.value("rated_current") >= current), None)
 
 
 def such_as(part: Part | None, *figures: tuple[str, str]) -> str:
@@ -29,7 +30,3 @@ def such_as(part: Part | None, *figures: tuple[str, str]) -> str:
     read = all((source := part.source(name)) is not None and source.read for name, _ in figures)
     return f" such as {part.designation} ({', '.join(show(part.value(name), unit) for name, unit in figures)}{'' if read else FROM_MEMORY})"
 
-
-def _least(part: Part) -> float:
-    tolerance = part.known("tolerance")
-    return LEAST_OF_NOMINAL if tolerance is None else 1.0 - tolerance

@@ -10,7 +10,7 @@ with devices before it, ageing, and ambient of the device.
 from functools import partial
 from math import inf
 
-from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import UNKNOWN, Feed, Job
 from pattress.quantity import show
 from pattress.sizing.demand import Demand, demands
@@ -36,6 +36,9 @@ DISCONNECTION = Source("IEC 60364-4-41, table 41.1, TN: 0.8 s to 120 V, 0.4 s ab
 MAY_MELT = 4.0                   # times its rating: below it a gG fuse-link may take 5 s (gates of IEC 60269-1, from memory)
 TRIP_TIGHT = 0.05                # over the current that trips, within which it is tight
 LATEST_CURVE, SOONEST_CURVE = "D", "B"    # of a breaker whose curve is unknown: trips at the largest, at the least current
+HEATER = "resistive heater"
+CONTINUOUS_SPARE = 0.25          # of a load that runs for three hours or more, kept free in the device where codes ask for it
+CONTINUOUS_SOURCE = Source("NEC 210.20(A): 125 % of a continuous load", read=False)
 HOT = 70.0                       # degC of a conductor at full load
 
 
@@ -76,7 +79,7 @@ def findings(job: Job) -> tuple[Finding, ...]:
     found: list[Finding] = []
     for key, feed in job.feed.items():
         members = [demand for demand in asked.values() if demand.feed == key]
-        found += [_load(key, feed, members), _capacity(key, feed, job)]
+        found += [_load(key, feed, members, mains), _capacity(key, feed, job)]
         found += [_trips(key, feed, demand, job, mains) for demand in members]
     return tuple(found)
 
@@ -86,15 +89,17 @@ def next_rating(current: float) -> float | None:
     return next((rating for rating in devices.ratings() if rating >= current), None)
 
 
-def _load(key: str, feed: Feed, members: list[Demand]) -> Finding:
-    worst = feed.other_current + sum(demand.worst for demand in members)
+def _load(key: str, feed: Feed, members: list[Demand], mains: Mains) -> Finding:
+    heaters = [demand for demand in members if demand.behaviour.kind == HEATER] if mains.voltage < NO_LOOP_TESTER else []
+    spare = CONTINUOUS_SPARE * sum(demand.worst for demand in heaters)
+    worst, at_best = (feed.other_current + spare + sum(currents) for currents in ([d.worst for d in members], [d.best for d in members]))
     nominal = feed.other_current + sum(demand.nominal for demand in members)
     rating = feed.device.rating
-    verdict = judge(worst, rating, Sense.AT_MOST, tight=0.05)
+    verdict = judge_between(worst, at_best, rating, Sense.AT_MOST, tight=0.05)
     better = next_rating(worst)
     heaviest = max(members, key=lambda demand: demand.worst, default=None)
     change = []
-    if verdict is Verdict.FAILS:
+    if verdict in (Verdict.FAILS, Verdict.UNKNOWN):
         if heaviest is not None:
             change.append(f"another feed for {heaviest.name} ({show(heaviest.worst, 'A')})")
         if better is not None:
@@ -103,12 +108,15 @@ def _load(key: str, feed: Feed, members: list[Demand]) -> Finding:
         id=f"protection.{key}", question=f"Can everything on feed {key} run at once?", subject=f"feed.{key}.device.rating",
         verdict=verdict, value=Figure(worst, "A"), limit=Figure(rating, "A"), sense=Sense.AT_MOST,
         nominal=Figure(nominal, "A"), corner="every load at its worse mains corner, all on",
-        formula="Ib <= In, Ib = sum of the steady currents",
-        inputs=(*(Input(demand.name, Figure(demand.worst, "A"), f"{demand.subject}: {demand.corner}") for demand in members),
+        formula="Ib <= In, Ib = sum of the steady currents" + ", a quarter more for what heats for hours" * bool(heaters),
+        inputs=(*(Input(demand.name, Figure(demand.worst, "A"), f"{demand.subject}: " + (
+                    "what is usually plugged in" if demand.is_socket else demand.corner)) for demand in members),
                 Input("other current", Figure(feed.other_current, "A"), f"feed.{key}.other_current"),
+                *((Input("continuous loads", Figure(spare, "A"), "a quarter of the heaters", CONTINUOUS_SOURCE),) if heaters else ()),
                 Input("rated current", Figure(rating, "A"), f"feed.{key}.device.rating")),
         sources=(COORDINATION,), assumptions=tuple(a for demand in members for a in demand.assumptions),
-        change=tuple(change), covers_not="loads on this feed that the job does not name",
+        change=tuple(change), covers_not="loads on this feed that the job does not name" + (
+            ", and what else is plugged into a socket: then the device trips, as it should" if any(demand.is_socket for demand in members) else ""),
     )
 
 
@@ -134,7 +142,7 @@ def _capacity(key: str, feed: Feed, job: Job) -> Finding:
         sources=(CAPACITY,), assumptions=tuple(assumptions),
         change=("settle the figures above", "a device of at least that breaking capacity") if assumptions else
                (f"a device that breaks at least {show(asked, 'A')}",),
-        covers_not="backup by a device before it",
+        covers_not="backup by a device before it", on_site=True,
     )
 
 
@@ -205,7 +213,7 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
                       SUPPLY_SOURCE if not known and outside == SUPPLY_LOOP else None),
                 Input("feed and run, out and back", Figure(inside, "ohm"), f"feed.{key}.cable, {demand.subject}.run", resistance_source()),
                 Input("trips at", Figure(needed, "A"), words, source)),
-        sources=(LOOP, DISCONNECTION) if curve == "gG" else (LOOP,), assumptions=tuple(assumptions),
+        sources=(LOOP, DISCONNECTION) if curve == "gG" else (LOOP,), assumptions=tuple(assumptions), on_site=True,
         change=() if verdict is Verdict.HOLDS else (*settling, *_trip_changes(least, rating, curve)),
         covers_not=f"a fault to earth, which with TT only the residual-current device disconnects: see residual.{key}"
                    if job.supply.earthing == "TT" else "a fault to earth with a thinner protective conductor: its loop must be measured",

@@ -37,7 +37,7 @@ def _residual(key: str, feed: Feed, job: Job, members: list[Demand]) -> Finding:
     common = dict(
         id=f"residual.{key}", question=f"Is feed {key} protected by a residual-current device?", subject=where, sense=Sense.AT_MOST,
         limit=Figure(ADDITIONAL, "A"), formula="rated residual current <= 30 mA; type A, F or B where a load has a rectifier",
-        sources=(RULE, TYPE_RULE), covers_not="that it works: press its test button, and have its trip time measured; what is plugged into a socket",
+        sources=(RULE, TYPE_RULE), on_site=True, covers_not="that it works: press its test button, and have its trip time measured; what is plugged into a socket",
     )
     earthing = Input("earthing", job.supply.earthing, "supply.earthing")
     wanted = f"a 30 mA residual-current device{OF_TYPE_A if surely else ''} ahead of this feed"

@@ -16,6 +16,7 @@ from pattress.sizing.drive import LOGIC
 from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.ranges import not_negative, positive, share
 from pattress.stock.boards import Board
+from pattress.stock.credible import End, assumed
 from pattress.stock.preferred import value_below
 
 COUPLING = 100e-12               # F/m between cores of a building cable
@@ -117,7 +118,7 @@ def pull_up_for(board: Board, mains: Mains, length: float) -> float:
 
 
 def _high_least(board: Board) -> float:
-    return board.figures["input_high_least"].value or 0.75 * LOGIC
+    return board.taken("input_high_least", End.MOST).value
 
 
 def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
@@ -132,7 +133,7 @@ def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
 
 def _open(thing: str, subject: str, name: str, length: float, board: Board, mains: Mains) -> Finding:
     pull, needed = pull_up_for(board, mains, length), _high_least(board)
-    weak = board.figures["weak_pull"].value or 45e3
+    weak, high = board.taken("weak_pull", End.MOST).value, board.taken("input_high_least", End.MOST)
     level = idle_level(supply=LOGIC, coupled=_coupled(mains, length, pull))
     inner = idle_level(supply=LOGIC, coupled=_coupled(mains, length, weak))
     verdict = judge(level, needed, Sense.AT_LEAST, tight=0.05)
@@ -145,9 +146,8 @@ def _open(thing: str, subject: str, name: str, length: float, board: Board, main
         inputs=(Input("cable", Figure(length, "m"), f"{subject}.cable"),
                 Input("capacitance", Figure(COUPLING * length, "F"), "100 pF/m", COUPLING_SOURCE),
                 Input("pull-up", Figure(pull, "ohm"), "from E12"),
-                Input("input high", Figure(needed, "V"), f"board {board.type}", board.figures["input_high_least"].source),
-                *mains.inputs),
-        sources=(COUPLING_SOURCE,),
+                high.input, *mains.inputs),
+        sources=(COUPLING_SOURCE,), assumptions=assumed(high),
         change=(f"at most {show(reach, 'm')} of cable beside mains, a screened cable, or a capacitor of 100 nF at the input",),
         detail=f"Pull-up {show(pull, 'ohm')} to 3.3 V and {show(SERIES, 'ohm')} in series. "
                + (f"The pin's own pull of {show(weak, 'ohm')} alone would read {show(max(inner, 0.0), 'V')}: too weak." if inner < needed
@@ -163,7 +163,8 @@ def _coupled(mains: Mains, length: float, resistance: float) -> float:
 def _closed(thing: str, subject: str, name: str, length: float, board: Board, mains: Mains) -> Finding:
     pull = pull_up_for(board, mains, length)
     current = LOGIC / (pull + SERIES)
-    low, allowed = LOGIC * SERIES / (pull + SERIES), board.figures["input_low_most"].value or 0.25 * LOGIC
+    low, most = LOGIC * SERIES / (pull + SERIES), board.taken("input_low_most", End.LEAST)
+    allowed = most.value
     words = f"It then reads {show(low, 'V')}, low is below {show(allowed, 'V')}."
     return Finding(
         id=f"wetting.{thing}", question=f"Does the contact of {name} get enough current to stay clean?", subject=subject,
@@ -171,7 +172,7 @@ def _closed(thing: str, subject: str, name: str, length: float, board: Board, ma
         value=Figure(current, "A"), limit=Figure(WETTING, "A"), sense=Sense.AT_LEAST, nominal=Figure(current, "A"),
         corner="contact closed", formula="3.3 V / (pull-up + series)",
         inputs=(Input("pull-up", Figure(pull, "ohm"), "from E12"), Input("series", Figure(SERIES, "ohm"), "against surges"),
-                Input("input low", Figure(allowed, "V"), f"board {board.type}", board.figures["input_low_most"].source)),
-        sources=(COMMON_PRACTICE,), change=("a smaller pull-up, or a switch with gold-plated contacts",), detail=words,
+                most.input),
+        sources=(COMMON_PRACTICE,), assumptions=assumed(most), change=("a smaller pull-up, or a switch with gold-plated contacts",), detail=words,
         covers_not="a contact that has been idle for years", safety=False,
     )

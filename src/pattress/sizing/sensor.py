@@ -12,6 +12,7 @@ from pattress.sizing.chosen import Chosen
 from pattress.sizing.drive import LOGIC
 from pattress.sizing.sensing import COUPLING, COUPLING_SOURCE, rise_time
 from pattress.stock.boards import Board
+from pattress.stock.credible import End, assumed
 
 PULL_UP = 5.1e3                  # ohm
 ONE, ZERO, THRESHOLD = 70e-6, 28e-6, 48e-6       # s high for a one, for a zero, and where the reader decides
@@ -34,7 +35,8 @@ def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
 
 
 def _line(key: str, sensor: Sensor, board: Board) -> Finding:
-    level = board.figures["input_high_least"].value or 0.75 * LOGIC
+    threshold = board.taken("input_high_least", End.MOST)
+    level = threshold.value
     rise = rise_time(resistance=PULL_UP, capacitance=COUPLING * sensor.cable, supply=LOGIC, level=level)
     limit = ONE - THRESHOLD
     longest = sensor.cable * limit / rise if rise else float("inf")
@@ -45,8 +47,8 @@ def _line(key: str, sensor: Sensor, board: Board) -> Finding:
         formula="R C ln(V / (V - VIH)) <= 70 us - 48 us",
         inputs=(Input("pull-up", Figure(PULL_UP, "ohm"), "to 3.3 V", SHEET), Input("cable", Figure(sensor.cable, "m"), f"sensor.{key}.cable"),
                 Input("capacitance", Figure(COUPLING * sensor.cable, "F"), "100 pF/m", COUPLING_SOURCE),
-                Input("one", Figure(ONE, "s"), "high time", SHEET), Input("threshold", Figure(THRESHOLD, "s"), "of the reader", READER)),
-        sources=(SHEET, READER),
+                threshold.input, Input("one", Figure(ONE, "s"), "high time", SHEET), Input("threshold", Figure(THRESHOLD, "s"), "of the reader", READER)),
+        sources=(SHEET, READER), assumptions=assumed(threshold),
         change=(f"at most {show(longest, 'm')} of cable, or a smaller pull-up",) if rise else (),
         covers_not="noise picked up along a long cable: the checksum catches it, the reading is then missing", safety=False,
     )

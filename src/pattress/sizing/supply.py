@@ -7,7 +7,7 @@ at switch-on, and the dip while the module reacts (see the bulk capacitor).
 
 from dataclasses import dataclass
 
-from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import Job
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
@@ -15,10 +15,10 @@ from pattress.sizing.demand import demands
 from pattress.sizing.drive import BOX_RISE, LOGIC, RAIL, coil_current_most, pin_current, rail_high, rail_low
 from pattress.sizing.ranges import not_negative, positive, share
 from pattress.stock.boards import Board
+from pattress.stock.credible import End, Known, assumed
 from pattress.stock.parts import Part
 
 SPARE = 0.30                     # of the sum, kept in hand (common practice)
-BOARD_PEAK = 0.5                 # A where a board does not say: what its maker wants the supply to give
 RADIO_OFF = 0.1                  # A of a board whose radio stays off (from memory)
 STEP_DOWN_EFFICIENCY = 0.85      # of a switching 3.3 V regulator (from memory)
 STATUS_LAMP = 5e-3               # A
@@ -72,12 +72,12 @@ def regulated_least(*, rail: float, series_drop: float, dropout: float, wanted: 
     return min(wanted, rail - series_drop - dropout)
 
 
-def budget(job: Job, chosen: Chosen, rail: float) -> tuple[Line, ...]:
+def budget(job: Job, chosen: Chosen, rail: float, *, best: bool = False) -> tuple[Line, ...]:
     """Return the lines of the 5 V budget at its worst: every relay that can be in, the radio at its peak."""
     board = chosen.board
-    coils = [coil_current_most(chosen.relays[key].part, rail) for key in demands(job)
+    coils = [coil_current_most(chosen.relays[key].part, rail, best=best) for key in demands(job)
              for _ in range(chosen.closed_at_once(key))]
-    pins = sum(pin_current(chosen.driver.part, board, current) for current in coils)
+    pins = sum(pin_current(chosen.driver.part, board, current, best=best) for current in coils)
     logic = pins + SENSING * (len(job.switch) + len(job.regulator)) + RECEIVER * bool(job.remote)
     logic += SENSOR * len(job.sensor) + STATUS_LAMP * job.board.status_lamp
     radio = board_peak(board) if job.network.wifi else RADIO_OFF
@@ -89,28 +89,44 @@ def budget(job: Job, chosen: Chosen, rail: float) -> tuple[Line, ...]:
 
 
 def board_peak(board: Board) -> float:
-    """Return the peak current of a board at 3.3 V [A] while its radio sends."""
-    return board.figures["radio_peak_current"].value or BOARD_PEAK
+    """Return the current a board must be given at 3.3 V [A]: its peak while its radio sends, and no less than its maker asks for."""
+    least, peak = board.figure("supply_current_least"), board.taken("radio_peak_current", End.MOST).value
+    return peak if least is None else max(least, peak)
 
 
 def supply_verdict(supply: Part, job: Job, chosen: Chosen) -> Verdict:
     """Return whether a module gives the budget, with its spare, in the warmth of the box."""
-    total = sum(line.current for line in budget(job, chosen, rail_high(supply)))
     insulated = Verdict.HOLDS if supply.word("insulation") == "reinforced" else Verdict.UNKNOWN
-    return max(judge(total, gives(supply, job.site.ambient), Sense.AT_MOST, tight=_spare_share()), insulated,
-               key=lambda verdict: verdict.severity)
+    return max(_suffices(supply, job, chosen), insulated, key=lambda verdict: verdict.severity)
 
 
-def gives(supply: Part, ambient: float) -> float:
+def _suffices(supply: Part, job: Job, chosen: Chosen) -> Verdict:
+    spare, least = [], []
+    for best in (False, True):
+        total = sum(line.current for line in budget(job, chosen, rail_high(supply, best=best), best=best))
+        given = gives(supply, job.site.ambient, best=best)
+        spare.append(given - (1.0 + SPARE) * total)
+        least.append(given - total)
+    if least[0] < 0.0:
+        return Verdict.FAILS if least[1] < 0.0 else Verdict.UNKNOWN
+    return Verdict.TIGHT if spare[0] < 0.0 else Verdict.HOLDS
+
+
+def gives(supply: Part, ambient: float, *, best: bool = False) -> float:
     """Return what a module gives [A] inside the box."""
-    full, most = supply.known("ambient_full"), supply.known("ambient_most")
-    rating = supply.value("output_current")
-    return rating if full is None or most is None else derated(
-        rating=rating, temperature=ambient + BOX_RISE, full_to=full, most=most)
+    full, most = _derating(supply, best=best)
+    return derated(rating=supply.value("output_current"), temperature=ambient + BOX_RISE, full_to=min(full.value, most.value), most=most.value)
 
 
-def _spare_share() -> float:
-    return 1.0 - 1.0 / (1.0 + SPARE)
+def _derating(supply: Part, *, best: bool = False) -> tuple[Known, Known]:
+    """Return up to which temperature a module gives all, and where it gives half [degC]."""
+    return supply.taken("ambient_full", End.LEAST, best=best), supply.taken("ambient_most", End.LEAST, best=best)
+
+
+def _holds_up(left: tuple[float, float], least: tuple[float, float]) -> Verdict:
+    """Return the verdict on what a regulator leaves against what the board needs [V], each at its worst and its best."""
+    verdict = judge(left[0], least[0], Sense.AT_LEAST)
+    return Verdict.UNKNOWN if verdict is Verdict.FAILS and left[1] >= least[1] else verdict
 
 
 def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
@@ -126,13 +142,14 @@ def _budget(job: Job, chosen: Chosen) -> Finding:
     lines = budget(job, chosen, rail_high(supply))
     total = sum(line.current for line in lines)
     limit = gives(supply, job.site.ambient)
-    verdict = judge(total, limit, Sense.AT_MOST, tight=_spare_share())
+    verdict = _suffices(supply, job, chosen)
     nominal = total - lines[0].current + sum(
         chosen.relays[key].part.value("coil_voltage") / chosen.relays[key].part.value("coil_resistance")
         * chosen.closed_at_once(key) for key in demands(job))
-    peak = board.figures["radio_peak_current"]
-    assumptions = () if peak.value is not None or not job.network.wifi else (Assumption(
-        "board.type", show(BOARD_PEAK, "A"), "the board's sheet gives no peak", "the 5 V current with a shunt and an oscilloscope",),)
+    peak, asked = board.taken("radio_peak_current", End.MOST), board.figures["supply_current_least"]
+    radio = (peak,) if job.network.wifi else ()
+    coils = {choice.part.designation: choice.part.taken("coil_tolerance", End.MOST) for choice in chosen.relays.values()}
+    assumptions = assumed(*radio, *_derating(supply), supply.taken("output_tolerance", End.MOST), *coils.values())
     return Finding(
         id="supply.controller", question="Does the 5 V supply give enough with every relay in and the radio sending?",
         subject="board", verdict=verdict, value=Figure(total, "A"), limit=Figure(limit, "A"), sense=Sense.AT_MOST,
@@ -140,7 +157,8 @@ def _budget(job: Job, chosen: Chosen) -> Finding:
         inputs=(*(Input(line.name, Figure(line.current, "A"), line.origin) for line in lines),
                 Input("supply", supply.designation, chosen.supply.reason), supply.input("output_current"),
                 supply.input("ambient_full"), Input("ambient", Figure(job.site.ambient, "degC"), "site.ambient"),
-                Input("radio peak", Figure(board_peak(board), "A"), f"board {board.type}, {peak.at}", peak.source)),
+                *(known.input for known in radio),
+                *((Input("its maker asks for", asked.figure, f"board {board.type}, {asked.at}", asked.source),) if asked.value is not None else ())),
         sources=(COMMON_PRACTICE, MEMORY), assumptions=assumptions,
         change=() if verdict is Verdict.HOLDS else (
             f"a supply of at least {show(needed_rating(currents=[line.current for line in lines]), 'A')}",),
@@ -168,17 +186,18 @@ def _separation(chosen: Chosen) -> Finding:
 def _regulator(chosen: Chosen) -> Finding:
     board, supply = chosen.board, chosen.supply.part
     low = rail_low(supply)
-    left = regulated_least(rail=low, series_drop=SERIES_DIODE, dropout=DROPOUT)
-    least = board.figures["supply_least"].value or 3.0
+    left, at_best = (regulated_least(rail=rail_low(supply, best=best), series_drop=SERIES_DIODE, dropout=DROPOUT) for best in (False, True))
+    needed, tolerance = board.taken("supply_least", End.MOST), supply.taken("output_tolerance", End.MOST)
+    least = needed.value
     return Finding(
         id="supply_regulator.controller", question="Does the 3.3 V regulator still hold with the 5 V rail low?",
-        subject="board.type", verdict=judge(left, least, Sense.AT_LEAST), value=Figure(left, "V"),
+        subject="board.type", verdict=_holds_up((left, at_best), (least, board.taken("supply_least", End.MOST, best=True).value)), value=Figure(left, "V"),
         limit=Figure(least, "V"), sense=Sense.AT_LEAST, nominal=Figure(min(LOGIC, RAIL - SERIES_DIODE - DROPOUT), "V"),
         corner=f"rail {show(low, 'V')}, the most a 1117-class regulator and the board's diode drop",
         formula="rail - diode - drop-out",
-        inputs=(supply.input("output_tolerance"), Input("drop-out", Figure(DROPOUT, "V"), "1117 class", DROPOUT_SOURCE),
+        inputs=(tolerance.input, needed.input, Input("drop-out", Figure(DROPOUT, "V"), "1117 class", DROPOUT_SOURCE),
                 Input("diode", Figure(SERIES_DIODE, "V"), "between socket and rail", MEMORY)),
-        sources=(DROPOUT_SOURCE,),
+        sources=(DROPOUT_SOURCE,), assumptions=assumed(needed, tolerance),
         change=("a board with a low-drop-out regulator, or a supply with a closer tolerance",),
         covers_not="regulators other than the usual one of such boards",
     )

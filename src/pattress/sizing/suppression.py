@@ -7,7 +7,7 @@ radio disturbance, and the life of a varistor under surges.
 
 from math import pi, sqrt
 
-from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import Job
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
@@ -15,6 +15,7 @@ from pattress.sizing.contacts import closing
 from pattress.sizing.demand import Demand, demands
 from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.ranges import not_negative, positive
+from pattress.stock.credible import End, assumed
 from pattress.stock.parts import Part, Parts
 from pattress.stock.preferred import nearest_value, value_above
 
@@ -102,9 +103,10 @@ def _snubber(demand: Demand, parts: Parts, relay: Part, mains: Mains) -> Finding
     least = max(LEAST_RESISTOR, closing_discharge(voltage=mains.high, resistance=1.0) / bears)
     wished = snubber_resistance(voltage=mains.voltage, current=max(demand.nominal, 0.1))
     resistance = nearest_value(wished) if wished >= least else value_above(least)
-    leak = leakage(capacitance=capacitance * (1.0 + (part.known("tolerance") or 0.0)), voltage=mains.high, frequency=mains.frequency)
+    tolerance = part.taken("tolerance", End.MOST)
+    leak = leakage(capacitance=capacitance * (1.0 + tolerance.value), voltage=mains.high, frequency=mains.frequency)
     peak = closing_discharge(voltage=mains.high, resistance=resistance)
-    limit = LEAK_SHARE * demand.nominal
+    limit = LEAK_SHARE * demand.least
     verdict = max(judge(leak, limit, Sense.AT_MOST), judge(peak, bears, Sense.AT_MOST), key=lambda v: v.severity)
     wanted = snubber_capacitance(demand.nominal)
     in_part = capacitance < ENOUGH * wanted
@@ -114,9 +116,10 @@ def _snubber(demand: Demand, parts: Parts, relay: Part, mains: Mains) -> Finding
         verdict=verdict, value=Figure(leak, "A"), limit=Figure(limit, "A"),
         nominal=Figure(leakage(capacitance=capacitance, voltage=mains.voltage, frequency=mains.frequency), "A"),
         inputs=(Input("current at opening", Figure(demand.nominal, "A"), demand.subject), *mains.inputs,
-                Input("capacitance wanted", Figure(wanted, "F"), "Bates", BATES), part.input("capacitance"), part.input("voltage"),
+                Input("capacitance wanted", Figure(wanted, "F"), "Bates", BATES), part.input("capacitance"), tolerance.input, part.input("voltage"),
                 Input("resistor", Figure(resistance, "ohm"), "nearest E24, pulse-proof"),
                 Input("discharge into the contact", Figure(peak, "A"), "sqrt2 U / R"), Input("it may close on", Figure(bears, "A"), relay.designation)),
+        assumptions=(*demand.assumptions, *assumed(tolerance)),
         change=("a varistor across the load as well: it leaks nothing",),
         detail=f"{part.designation} and {show(resistance, 'ohm')} in series across the contact"
                + (f"; Bates asks {show(wanted, 'F')}, so it quenches only in part." if in_part else ".") +
@@ -135,10 +138,13 @@ def _varistor(parts: Parts, mains: Mains) -> Finding:
     )
     if part is None:
         return Finding(verdict=Verdict.UNKNOWN, value=None, limit=None, change=("a varistor in the parts file",), **common)
-    lowest = lowest_varistor_voltage(varistor_voltage=part.value("varistor_voltage"), tolerance=part.known("tolerance") or 0.10)
+    tolerance = part.taken("tolerance", End.MOST)
+    lowest, at_best = (lowest_varistor_voltage(varistor_voltage=part.value("varistor_voltage"), tolerance=part.taken("tolerance", End.MOST, best=best).value)
+                       for best in (False, True))
     return Finding(
-        verdict=judge(lowest, mains.crest, Sense.AT_LEAST, tight=0.03), value=Figure(lowest, "V"), limit=Figure(mains.crest, "V"),
+        verdict=judge_between(lowest, at_best, mains.crest, Sense.AT_LEAST, tight=0.03), value=Figure(lowest, "V"), limit=Figure(mains.crest, "V"),
+        assumptions=assumed(tolerance),
         nominal=Figure(part.value("varistor_voltage"), "V"),
         inputs=(Input("varistor", part.designation, "the first rated for the highest mains"), part.input("rated_voltage"),
-                part.input("varistor_voltage"), part.input("tolerance"), *mains.inputs),
+                part.input("varistor_voltage"), tolerance.input, *mains.inputs),
         change=("the next higher voltage rating",), **common)

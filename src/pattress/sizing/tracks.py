@@ -1,18 +1,20 @@
 """How wide a track of the relay board must be for its load, and what a short circuit does to it.
 
 Answers, for each channel: the width at 20 K rise on the outside of a board with 70 um copper;
-and for each feed, the width that outlives a short at a load. Width is the larger of the old formula
+for each feed, the width of the track that all its channels share, and the one that outlives a
+short at a load. Width is the larger of the old formula
 (IPC-2221) and a fit of the newer measurements (IPC-2152), which run hotter on the outside. Left
 out: copper planes near by (cooler), neighbours that are hot too, vacuum.
 """
 
 from math import log
 
-from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge
-from pattress.job.model import Job
+from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
+from pattress.job.model import UNKNOWN, Job
 from pattress.quantity import show
-from pattress.sizing.conductors import fault_at_controller, let_through
+from pattress.sizing.conductors import fault_at_controller, let_through, overload_curve
 from pattress.sizing.demand import Demand, demands
+from pattress.sizing.protection import UNKNOWN_FAULT
 from pattress.sizing.ranges import not_negative, positive
 
 IPC_2221 = Source("IPC-2221 curve fit", "k 0.048 and 0.024, exponents 0.44 and 0.725; Qorvo, trace power handling")
@@ -93,22 +95,49 @@ def width_needed(current: float, thickness: float = COPPER, rise: float = RISE) 
 
 
 def findings(job: Job) -> tuple[Finding, ...]:
-    """Return the width of every channel's track, and for every feed whether a track outlives a short."""
+    """Return the width of every channel's track, of the track of every feed, and whether that outlives a short."""
     asked = demands(job)
-    used = [key for key in job.feed if any(demand.feed == key for demand in asked.values())]
-    return (*(_width(demand) for demand in asked.values()), *(_fault(key, job) for key in used))
+    members = {key: [demand for demand in asked.values() if demand.feed == key] for key in job.feed}
+    used = [key for key in job.feed if members[key]]
+    return (*(_width(demand) for demand in asked.values()), *(_common(key, job, members[key]) for key in used), *(_fault(key, job) for key in used))
+
+
+def _widths(current: float) -> str:
+    """Return the least width for a current [A] by copper, in words."""
+    return "; ".join(
+        f"{show(ounces * OUNCE, 'm')} copper: {show(max(width_needed(current, ounces * OUNCE), NARROWEST), 'm')} outside, "
+        f"{show(max(_inside(current, ounces * OUNCE), NARROWEST), 'm')} inside (IPC-2221)"
+        for ounces in (1, 2)
+    )
+
+
+def _common(key: str, job: Job, members: list[Demand]) -> Finding:
+    """The track from the feed's terminal to its relays, and that of its neutral, carry all channels together."""
+    rating = job.feed[key].device.rating
+    summed, at_best = sum(demand.carried for demand in members), sum(demand.carried_best for demand in members)
+    current, best = min(summed, rating), min(at_best, rating)
+    needed, least = max(width_needed(current), NARROWEST), max(width_needed(best), NARROWEST)
+    return Finding(
+        id=f"track_common.{key}", question=f"Is there room for the track that all channels of feed {key} share?", subject=f"feed.{key}",
+        verdict=judge_between(needed, least, WIDEST, Sense.AT_MOST), value=Figure(needed, "m"), limit=Figure(WIDEST, "m"), sense=Sense.AT_MOST,
+        nominal=Figure(max(width_needed(min(sum(demand.nominal for demand in members), rating)), NARROWEST), "m"),
+        corner=f"every channel on; {show(RISE, 'K')} rise, outside, {show(COPPER, 'm')} copper",
+        formula="sum of the currents of its channels, at most what the device lets pass; width as for one channel",
+        inputs=(*(Input(demand.name, Figure(demand.carried, "A"), f"{demand.subject}: {demand.corner}") for demand in members),
+                Input("device lets pass", Figure(rating, "A"), f"feed.{key}.device.rating"), Input("current", Figure(current, "A"), "the lesser"),
+                Input("copper", Figure(COPPER, "m"), "two ounces"), Input("rise", Figure(RISE, "K"), "common practice")),
+        sources=(IPC_2221, IPC_2152), assumptions=tuple(a for demand in members for a in demand.assumptions),
+        change=("the track on both sides, or a wire of the feed's section soldered along it", "or wires from the feed's terminal to each relay"),
+        detail=f"Line and neutral alike. Least width by copper: {_widths(current)}.", covers_not="planes near by, which cool it, and hot neighbours",
+    )
 
 
 def _width(demand: Demand) -> Finding:
-    needed = max(width_needed(demand.worst), NARROWEST)
-    table = "; ".join(
-        f"{show(ounces * OUNCE, 'm')} copper: {show(max(width_needed(demand.worst, ounces * OUNCE), NARROWEST), 'm')} outside, "
-        f"{show(max(_inside(demand.worst, ounces * OUNCE), NARROWEST), 'm')} inside (IPC-2221)"
-        for ounces in (1, 2)
-    )
+    needed, least = max(width_needed(demand.carried), NARROWEST), max(width_needed(demand.carried_best), NARROWEST)
+    table = _widths(demand.carried)
     return Finding(
         id=f"track.{demand.key}", question=f"Is there room for a track that carries {demand.name}?", subject=demand.subject,
-        verdict=judge(needed, WIDEST, Sense.AT_MOST), value=Figure(needed, "m"), limit=Figure(WIDEST, "m"), sense=Sense.AT_MOST,
+        verdict=judge_between(needed, least, WIDEST, Sense.AT_MOST), value=Figure(needed, "m"), limit=Figure(WIDEST, "m"), sense=Sense.AT_MOST,
         nominal=Figure(max(width_needed(demand.nominal), NARROWEST), "m"), corner=f"{demand.corner}; {show(RISE, 'K')} rise, outside, {show(COPPER, 'm')} copper",
         formula="larger of I = 0.048 dT^0.44 A^0.725 and A = (117.555 dT^-0.913 + 1.15) I^(0.84 dT^-0.108 + 1.159), square mils",
         inputs=(*demand.inputs, Input("copper", Figure(COPPER, "m"), "two ounces"), Input("rise", Figure(RISE, "K"), "common practice"),
@@ -128,10 +157,14 @@ def _fault(key: str, job: Job) -> Finding:
     feed = job.feed[key]
     fault = fault_at_controller(job, feed)
     let = let_through(feed, fault)
+    assumptions = () if overload_curve(feed) != UNKNOWN else (Assumption(
+        f"feed.{key}.device.curve", "the curve that lets most through", "the job does not say", "the letter before the rating on the device"),)
+    if job.supply.fault_current == UNKNOWN:
+        assumptions = (UNKNOWN_FAULT, *assumptions)
     common = dict(
         id=f"track_fault.{key}", question=f"Is there room for a track that outlives a short circuit behind feed {key}?",
         subject=f"feed.{key}", limit=Figure(SIDES * WIDEST, "m"), sense=Sense.AT_MOST, corner=f"fault of {show(fault, 'A')} at the controller",
-        formula="S = sqrt(I^2 t) / (226 sqrt(ln((234.5 + 250) / (234.5 + 60))))", sources=(MELT,), safety=False,
+        formula="S = sqrt(I^2 t) / (226 sqrt(ln((234.5 + 250) / (234.5 + 60))))", sources=(MELT,), assumptions=assumptions, safety=False,
         covers_not="the short itself: the device of the feed must break it",
     )
     if let is None:
@@ -139,6 +172,8 @@ def _fault(key: str, job: Job) -> Finding:
                        detail="The standard gives no let-through for this device.", **common)
     needed = width(area=area_that_survives(energy=let[0]), thickness=COPPER)
     verdict = judge(needed, SIDES * WIDEST, Sense.AT_MOST)
+    if verdict is Verdict.FAILS and assumptions:
+        verdict = Verdict.UNKNOWN
     return Finding(
         verdict=Verdict.TIGHT if verdict is Verdict.HOLDS and needed > WIDEST else verdict, value=Figure(needed, "m"),
         nominal=Figure(needed, "m"),

@@ -20,6 +20,7 @@ from typing import Any
 from pattress.finding import Source
 from pattress.quantity import QuantityError, parse
 from pattress.refusal import as_found, nearest, word_list
+from pattress.stock.credible import BOARD, End, Known, taken
 from pattress.stock.record import UNKNOWN, Rating, Spot, StockError, parse_toml, read_rating, read_sources
 
 FOLDER = Path(__file__).parent / "boards"
@@ -41,7 +42,7 @@ FIGURES = MappingProxyType({
     "pin_current": "A", "pin_current_strongest": "A", "sink_current": "A",
     "total_current": "A", "total_current_absolute": "A",
     "weak_pull": "ohm", "weak_pull_least": "ohm",
-    "radio_peak_current": "A", "radio_average_current": "A",
+    "radio_peak_current": "A", "radio_average_current": "A", "supply_current_least": "A",
     "brown_out": "V", "ambient_least": "degC", "ambient_most": "degC",
 })
 # What MicroPython does on it: name and type.
@@ -138,6 +139,15 @@ class Board:
     def row(self, pin: Pin) -> int:
         """Return how far down the board a pin sits, 0 at the top."""
         return 2 * self.rows - pin.place if self.counted == "around" and pin.edge == "right" else pin.place - 1
+
+    def figure(self, name: str) -> float | None:
+        """Return a figure in SI units, None where the board's file gives none."""
+        value = self.figures[name].value
+        return None if isinstance(value, str) else value
+
+    def taken(self, name: str, worse: End, *, best: bool = False) -> Known:
+        """Return a figure as the board's file has it, else the `worse` end of what is credible, or with `best` the other end."""
+        return taken(self.figures[name], kind=BOARD, thing=self.type, name=name, worse=worse, best=best)
 
     def pin(self, gpio: int) -> Pin | None:
         """Return the pin with that GPIO number, None when the chip has none."""

@@ -27,17 +27,21 @@ KINDS = {
             "rated_current": "A", "rated_voltage": "V",
             "inductive_current": "A",            # it can break at a power factor of 0.3 to 0.4
             "motor_current": "A",                # full-load current of a motor it can switch
-            "making_current": "A",               # peak, for 20 ms
+            "making_current": "A",               # peak, for 20 ms; what it was tested with is `making_with`
             "making_current_short": "A",         # peak, for 200 us
             "making_current_long": "A",          # for seconds
             "coil_voltage": "V", "coil_resistance": "ohm", "coil_tolerance": "",
             "operate_voltage": "V", "release_voltage": "V",
             "operate_time": "s", "release_time": "s", "bounce_time": "s",
-            "endurance": "", "endurance_light": "", "light_current": "A", "lamp_endurance": "",
+            "endurance": "", "endurance_light": "", "light_current": "A", "lamp_endurance": "", "lamp_current": "A",
             "ambient_most": "degC", "contact_resistance": "ohm", "minimum_power": "W",
             "withstand_voltage": "V", "clearance": "m", "creepage": "m",
         },
-        words={"insulation": INSULATION},
+        words={
+            "insulation": INSULATION,
+            "making_with": ("lamps", "motors"),  # the load that the making current for 20 ms is given for
+            "making_shorter": ("allowed",),      # whether the sheet lets that figure be used for a shorter pulse
+        },
         needs=("rated_current", "coil_voltage", "coil_resistance", "operate_voltage"),
     ),
     "driver": Kind(

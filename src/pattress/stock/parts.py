@@ -11,6 +11,7 @@ from pathlib import Path
 
 from pattress.finding import Input, Source
 from pattress.refusal import as_found, nearest, word_list
+from pattress.stock.credible import End, Known, taken
 from pattress.stock.kinds import KINDS
 from pattress.stock.record import Rating, Spot, StockError, own_text, parse_toml, read_rating, read_sources
 
@@ -43,6 +44,16 @@ class Part:
         if value is None:
             raise StockError(f"{self.designation} has no {name.replace('_', ' ')}: {self.rating(name).why}")
         return value
+
+    def taken(self, name: str, worse: End, *, best: bool = False) -> Known:
+        """Return a figure as the sheet has it, else the `worse` end of what is credible, or with `best` the other end.
+
+        Raises StockError where it is unknown and has no credible range.
+        """
+        try:
+            return taken(self.rating(name), kind=self.kind, thing=self.designation, name=name, worse=worse, best=best)
+        except KeyError:
+            raise StockError(f"{self.designation} has no {name.replace('_', ' ')}: {self.rating(name).why}") from None
 
     def word(self, name: str) -> str:
         """Return a word of the record ("NPN"), "unknown" where it gives none."""

@@ -282,7 +282,8 @@ def _shown_default(field: FieldInfo) -> str:
 
 def words_of(record: type[BaseModel], name: str) -> tuple[str, str]:
     """Return what a key is called on the page, and its line of help; the key itself where nothing is told."""
-    label, help_line = _words_of_fields().get(record.__name__, {}).get(name) or _words_of_fields()["any"].get(name) or (_label(name), "")
+    of_records = (_words_of_fields().get(one.__name__, {}).get(name) for one in record.__mro__)
+    label, help_line = next(filter(None, of_records), None) or _words_of_fields()["any"].get(name) or (_label(name), "")
     return label, help_line
 
 

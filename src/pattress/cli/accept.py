@@ -1,0 +1,26 @@
+"""`pattress accept`: somebody answers for a finding, by name and with a reason."""
+
+from pathlib import Path
+
+import click
+
+from pattress.cli.commands import door, job_argument, json_option, parts_option
+
+
+@click.command()
+@job_argument
+@click.argument("finding")
+@click.option("--reason", required=True, help="Why it may be built all the same; printed on every sheet.")
+@click.option("--by", required=True, help="Who answers for it; printed on every sheet.")
+@parts_option
+@json_option
+@door
+def accept(job: Path, finding: str, reason: str, by: str, parts: Path | None, as_json: bool) -> int:
+    """Answer for a finding.
+
+    Writes into JOB that you answer for FINDING, which fails, or is unknown and stops the bundle. Measure it,
+    or find the sheet, before you do: this is the way for what nobody can settle.
+    """
+    from pattress.cli import line
+
+    return line.accept(job, finding, parts, reason=reason, by=by, as_json=as_json)
