@@ -3,7 +3,7 @@
 Durations are sorted into classes by gaps between their sizes, so the clock, the stretching of marks and
 moderate jitter do not change the answer. Only frames that look like a remote's are named: marks all alike
 and spaces of two sizes (pulse-distance), the reverse (pulse-width), or both of one and two units (bi-phase).
-The first mark and space may be a leader. Two equal hashes in a row confirm one another; alone it is weak.
+The first mark and space may be a leader. Alone a hash is weak; it is confirmed by one that was learnt, or came just before.
 """
 
 MARKS_LEAST = 9
