@@ -77,6 +77,15 @@ def test_batch_and_decoder_agree_on_frames_of_makers_with_a_check():
     assert sum(bool([frame for frame in frames if frame.trusted]) for frames in table) > 60 * 6
 
 
+def test_batch_and_decoder_agree_on_rc6_bodies_behind_leaders_that_are_nearly_theirs():
+    source, captures = random.Random(6), []
+    for _ in range(150):
+        body = signal(Code(p.RC6, source.getrandbits(8), source.getrandbits(8))).durations[2:]
+        for mark, space in ((2592, 648), (2592, 760), (2400, 889), (2359, 1300), (2359, 1620)):     # SIRC 8 % slow, clipped AEHA
+            captures.append([mark + source.randint(-20, 20), space + source.randint(-20, 20), *body])
+    assert frames_of(decode_many(pack(captures)), len(captures)) == [decode(capture) for capture in captures]
+
+
 def test_most_clean_captures_take_the_fast_way(monkeypatch):
     """Otherwise the batch form would be right but pointless."""
     source = random.Random(3)
