@@ -7,6 +7,7 @@ from hypothesis import given, settings, strategies as st
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import TRUSTED
+from pattress.controller.infrared.fallback import Fallback
 from pattress.infrared import disturbance
 from pattress.job.code import Code
 from pattress.infrared.encoding import ENCODED, signal
@@ -89,6 +90,19 @@ def test_what_is_learnt_of_an_unknown_remote_the_board_acts_on_and_on_nothing_el
         assert heard.code == learned.code and TRUSTED <= heard.confidence <= learned.sureness
         assert not [frame for frame in decode(as_heard(other, source), decoder=board) if frame.trusted]
         assert not [frame for frame in decode(as_heard(button, source)) if frame.trusted]       # not learnt: as weak as noise
+
+
+@pytest.mark.parametrize("kind", REMOTES)
+def test_buttons_of_an_unknown_remote_have_patterns_of_their_own(kind):
+    """All commands of eight bits followed by their inverse, as many remotes send, and some that are any bits."""
+    source, board = random.Random(kind), Fallback(208)
+    seen = {}
+    for number in {*(command << 8 | command ^ 0xFF for command in range(256)), *(source.getrandbits(16) for _ in range(4000))}:
+        press = REMOTES[kind](number)
+        frame = tuple(press[: len(press) - 1 + len(press) % 2])
+        if board.name(frame, len(frame)):
+            assert seen.setdefault((board.address, board.command), frame) == frame
+    assert len(seen) > 3500
 
 
 def test_noise_is_named_but_hits_no_learnt_pattern():
