@@ -2,11 +2,14 @@
 
 import json
 from pathlib import Path
+from random import Random
 
 import pytest
 from click.testing import CliRunner
 
 from pattress.cli import main
+from pattress.infrared import disturbance
+from pattress.infrared.encoding import signal
 from pattress.job import load
 from pattress.job.code import parse_code
 
@@ -80,6 +83,45 @@ def test_a_learnt_code_goes_into_the_job_and_nothing_else_changes(tmp_path, pres
     assert str(load(job).remote["drawer"].button["stop"].code) == "rc5 0x05:0x0c"
 
 
+def test_several_presses_in_one_file_are_parted_at_the_receiver_s_time_outs(tmp_path):
+    sent = call("remote", "send", "rc5 0x05:0x0c").stdout
+    file, job = tmp_path / "presses.txt", tmp_path / "job.toml"
+    file.write_text(f"{sent}timeout 125000\n" * 3)
+    job.write_bytes(SEWING.read_bytes())
+    result = call("remote", "learn", file, "--into", job, "--button", "drawer.stop")
+    assert result.exit_code == 0 and result.stdout.startswith("rc5 0x05:0x0c: 3 of 3 presses agree"), result.output
+    assert str(load(job).remote["drawer"].button["stop"].code) == "rc5 0x05:0x0c"
+
+
+@pytest.mark.parametrize("presses, words", [
+    (["rc5 0x05:0x0c"] * 2, "3 presses that agree are needed, and 2 were heard: press the same button at least 3 times into one file, "
+                            "with a pause after each press"),
+    (["rc5 0x05:0x0c"] * 2 + ["rc5 0x05:0x0d"], "3 presses that agree are needed, and 2 of 3 say rc5 0x05:0x0c: hold the remote closer, "
+                                                "away from lamps, and press again"),
+])
+def test_what_three_presses_do_not_agree_on_is_not_written(tmp_path, presses, words):
+    file, job = tmp_path / "presses.txt", tmp_path / "job.toml"
+    file.write_text("".join(call("remote", "send", code).stdout + "timeout 125000\n" for code in presses))
+    job.write_bytes(SEWING.read_bytes())
+    result = call("remote", "learn", file, "--into", job, "--button", "drawer.stop")
+    assert result.exit_code == 1 and result.stdout.endswith(f"\nnot written: {words}\n")
+    assert job.read_bytes() == SEWING.read_bytes()
+    assert json.loads(call("remote", "learn", file, "--json").stdout)["lacking"] == words
+
+
+@pytest.mark.parametrize("sent, words", [
+    ([300, 600, *[300, 1400, 300, 600] * 9, 300], "of no known protocol; the board acts on it once it was learnt from three presses that agree"),
+    (signal(parse_code("sharp 0x05:0x2a")).durations[:31], "half of a pair, the other half is missing; hold the button longer, record the whole press"),
+    (disturbance.glitched(signal(parse_code("jvc 0x03:0x17")).durations, Random(0), count=4),
+     "disturbed; keep the receiver away from lamps, hold the remote closer, press again"),
+])
+def test_a_frame_too_weak_to_act_on_says_why_and_what_to_do(tmp_path, sent, words):
+    file = tmp_path / "weak.txt"
+    file.write_text(" ".join(map(str, sent)))
+    result = call("remote", "decode", file)
+    assert result.exit_code == 0 and f" is too weak: {words}\n" in result.stdout and "  too weak\n" in result.stdout
+
+
 def test_a_button_that_is_not_there_leaves_the_job_alone(tmp_path, presses):
     job = tmp_path / "job.toml"
     job.write_bytes(SEWING.read_bytes())
@@ -104,6 +146,30 @@ def test_remotes_that_collide_are_told_with_a_free_address(tmp_path):
     assert "television KEY_POWER (nec 0x04:0x08) triggers power (nec 0x04:0x08): the same frame" in result.stdout
     assert "\nfree for Remote from the drawer: " in result.stdout
     assert result.stdout.endswith("Remotes that are not given were not looked at.\n")
+
+
+def test_a_keymap_that_cannot_be_read_is_skipped_by_name_and_the_others_are_compared(tmp_path):
+    good, broken, strange = (tmp_path / f"{name}.toml" for name in ("television", "broken", "strange"))
+    good.write_text('[[protocols]]\nname = "television"\nprotocol = "nec"\nvariant = "nec"\n[protocols.scancodes]\n0x408 = "KEY_POWER"\n'
+                    '[[protocols]]\nname = "television"\nprotocol = "imon"\n[protocols.scancodes]\n0x1 = "KEY_A"\n')
+    broken.write_text("[[protocols]\n")
+    strange.write_text('[[protocols]]\nprotocol = "imon"\n[protocols.scancodes]\n0x01 = "KEY_A"\n')
+    result = call("remote", "compare", SEWING, broken, good, strange, tmp_path / "gone.toml")
+    assert result.exit_code == 1 and "television KEY_POWER (nec 0x04:0x08) triggers power" in result.stdout
+    assert f"\nskipped {broken}: found no TOML: " in result.stdout
+    assert f"\nskipped {strange}: found 1 code, none of a protocol decoded here\n" in result.stdout
+    assert f"\nskipped {tmp_path / 'gone.toml'}: found no readable file (No such file or directory)\n" in result.stdout
+    assert "\nleft out of television: 1 button of protocols not decoded here\n" in result.stdout
+    told = json.loads(call("remote", "compare", SEWING, broken, good, "--json").stdout)
+    assert len(told["skipped"]) == 1 and told["skipped"][0].startswith(f"{broken}: found no TOML: ")
+    assert told["left_out"] == {"television": ["KEY_A 0x1 (imon)"]}
+
+
+def test_where_no_keymap_can_be_read_nothing_is_said_of_collisions(tmp_path):
+    (tmp_path / "broken.toml").write_text("[[protocols]\n")
+    result = call("remote", "compare", SEWING, tmp_path / "broken.toml", tmp_path / "gone.toml")
+    assert result.exit_code == 2 and result.stdout == ""
+    assert f"{tmp_path / 'broken.toml'}: found no TOML: " in result.stderr and f"\n{tmp_path / 'gone.toml'}: found no readable file" in result.stderr
 
 
 def test_the_buttons_of_a_keymap_are_listed_with_codes_the_job_file_takes():

@@ -60,6 +60,32 @@ def test_batch_and_decoder_agree_at_the_edges_of_the_windows(seed, percent):
     assert frames_of(decode_many(pack(captures)), len(captures)) == [decode(capture) for capture in captures]
 
 
+def test_batch_and_decoder_agree_on_frames_of_makers_with_a_check():
+    source, captures = random.Random(48), []
+    for vendor in (0x2002, 0x3254, 0x0103, 0x5AAA, 0x6314):
+        parity = (vendor ^ vendor >> 4 ^ vendor >> 8 ^ vendor >> 12) & 0xF
+        for _ in range(60):
+            code = Code(p.AEHA, vendor << 12 | source.getrandbits(12), source.getrandbits(16))
+            captures.append(signal(code).durations)
+            octets = [parity | (code.address & 0xF) << 4, code.address >> 4 & 0xFF, code.command >> 8]
+            low = source.getrandbits(4) if vendor == 0x5AAA else None
+            rest = octets[0] ^ octets[1] ^ octets[2]
+            six = rest if low is None else low | (rest & 0xF ^ rest >> 4 ^ low ^ 0xF) << 4
+            captures.append(signal(Code(p.AEHA, code.address, octets[2] << 8 | six)).durations)
+    table = frames_of(decode_many(pack(captures)), len(captures))
+    assert table == [decode(capture) for capture in captures]
+    assert sum(bool([frame for frame in frames if frame.trusted]) for frames in table) > 60 * 6
+
+
+def test_batch_and_decoder_agree_on_rc6_bodies_behind_leaders_that_are_nearly_theirs():
+    source, captures = random.Random(6), []
+    for _ in range(150):
+        body = signal(Code(p.RC6, source.getrandbits(8), source.getrandbits(8))).durations[2:]
+        for mark, space in ((2592, 648), (2592, 760), (2400, 889), (2359, 1300), (2359, 1620)):     # SIRC 8 % slow, clipped AEHA
+            captures.append([mark + source.randint(-20, 20), space + source.randint(-20, 20), *body])
+    assert frames_of(decode_many(pack(captures)), len(captures)) == [decode(capture) for capture in captures]
+
+
 def test_most_clean_captures_take_the_fast_way(monkeypatch):
     """Otherwise the batch form would be right but pointless."""
     source = random.Random(3)

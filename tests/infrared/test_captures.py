@@ -39,6 +39,27 @@ def test_rows_are_presses_and_long_silences_part_presses():
     assert [capture.line for capture in held] == [1, 1] and held[1].durations == FRAME
 
 
+def states(durations, *last):
+    """Return the lines of one press as the kernel's tools print them, its closing silence told by `last`."""
+    return "".join(f"{'space' if place & 1 else 'pulse'} {value}\n" for place, value in enumerate(durations[:67])) + "".join(
+        f"{line}\n" for line in last)
+
+
+@pytest.mark.parametrize("last", [("timeout 125000",), ("timeout 20000",), ("timeout 125000", "space 87000"), ("space 90000", "timeout 40000"),
+                                  ("timeout 19000", "space 500000")], ids=" ".join)
+def test_time_outs_part_presses(last):
+    """125 ms is the kernel's time-out as it comes; ir-ctl may be asked for others."""
+    found = parse_captures(states(FRAME, *last) * 3)
+    assert [capture.line for capture in found] == [1, 68 + len(last), 135 + 2 * len(last)]
+    assert [capture.durations[:67] for capture in found] == [FRAME[:67]] * 3
+
+
+def test_a_time_out_within_a_held_key_parts_nothing():
+    """After a time-out of 20 ms the kernel tells how long the silence was: the next frame came as a held key's does."""
+    (held,) = parse_captures(states(FRAME, "timeout 20000", "space 20000") * 3)
+    assert held.durations[67] == 40_000 and [frame.repeat for frame in decode(held.durations)] == [False, True, True]
+
+
 def test_equal_states_in_a_row_are_one_duration():
     assert parse_captures("pulse 100\npulse 50\nspace 20\nspace 30\npulse 7")[0].durations == (150, 50, 7)
     assert parse_captures("-40 +100 +50 -20 -30 +7")[0].durations == (150, 50, 7)

@@ -6,11 +6,15 @@ import pytest
 from hypothesis import given, settings, strategies as st
 
 from pattress.controller.infrared import protocols as p
+from pattress.controller.infrared.decoder import TRUSTED
+from pattress.controller.infrared.fallback import Fallback
 from pattress.infrared import disturbance
 from pattress.job.code import Code
 from pattress.infrared.encoding import ENCODED, signal
-from pattress.infrared.learning import learn
+from pattress.infrared.decoding import board_decoder, decode
+from pattress.infrared.learning import Learned, learn
 from tests.benchmarks.infrared import everything, some_code
+from tests.infrared.invented_remotes import REMOTES, as_heard
 
 NEC = Code(p.NEC, 0x04, 0x08)
 
@@ -72,6 +76,77 @@ def test_an_unknown_remote_is_named_alike_by_every_press():
         assert "cannot be imitated" in learned.advice[0]
     other = [*frame[:20], 300, 1400 if frame[21] == 600 else 600, *frame[22:]]
     assert learn([other] * 3).code != learn([frame] * 3).code
+
+
+@pytest.mark.parametrize("kind", REMOTES)
+def test_what_is_learnt_of_an_unknown_remote_the_board_acts_on_and_on_nothing_else_of_it(kind):
+    source = random.Random(kind)
+    button, other = REMOTES[kind](0x2B5E6), REMOTES[kind](0x2B5D6)
+    learned = learn([as_heard(button, source) for _ in range(3)])
+    assert learned.code.protocol == p.HASH and learned.agreeing == 3 and learned.lacking == "" and learned.ready == (learned.code,)
+    board = board_decoder([learned.code, NEC])
+    for _ in range(50):
+        (heard,) = decode(as_heard(button, source), decoder=board)
+        assert heard.code == learned.code and TRUSTED <= heard.confidence <= learned.sureness
+        assert not [frame for frame in decode(as_heard(other, source), decoder=board) if frame.trusted]
+        assert not [frame for frame in decode(as_heard(button, source)) if frame.trusted]       # not learnt: as weak as noise
+
+
+@pytest.mark.parametrize("kind", REMOTES)
+def test_buttons_of_an_unknown_remote_have_patterns_of_their_own(kind):
+    """All commands of eight bits followed by their inverse, as many remotes send, and some that are any bits."""
+    source, board = random.Random(kind), Fallback(208)
+    seen = {}
+    for number in {*(command << 8 | command ^ 0xFF for command in range(256)), *(source.getrandbits(16) for _ in range(4000))}:
+        press = REMOTES[kind](number)
+        frame = tuple(press[: len(press) - 1 + len(press) % 2])
+        if board.name(frame, len(frame)):
+            assert seen.setdefault((board.address, board.command), frame) == frame
+    assert len(seen) > 3500
+
+
+def test_noise_is_named_but_hits_no_learnt_pattern():
+    source = random.Random("noise")
+    board = board_decoder([learn([REMOTES[kind](0x2B5E6)] * 3).code for kind in REMOTES])
+    named = [frame for _ in range(1500) for frame in decode(_hum(source), decoder=board)]
+    assert len(named) > 300 and not [frame for frame in named if frame.trusted]
+
+
+def _hum(source):
+    """Marks alike and spaces of two sizes in any order: what is named as if a remote had sent it."""
+    return [300, 600, *(value for _ in range(source.randint(10, 30)) for value in (300, source.choice((600, 1400)))), 300]
+
+
+def test_one_stray_code_does_not_outvote_an_unknown_remote():
+    source = random.Random(9)
+    heard = [as_heard(REMOTES["pulse distance"](0x12345), source) for _ in range(4)]
+    stray = [*heard[0], *signal(NEC).durations]
+    learned = learn([stray, *heard[1:]])
+    assert learned.code.protocol == p.HASH and learned.agreeing == 4 and learned.others == ((NEC, 1),) and learned.lacking == ""
+
+
+@pytest.mark.parametrize("heard, words", [
+    ([], "3 presses that agree are needed, and no code was found in 0 presses"),
+    ([[300, 5000, 200]] * 3, "3 presses that agree are needed, and no code was found in 3 presses"),
+    ([signal(NEC).durations], "3 presses that agree are needed, and 1 was heard: press the same button at least 3 times into one file, "
+                              "with a pause after each press"),
+    ([signal(NEC).durations] * 2 + [[300, 5000, 200]] * 2, "3 presses that agree are needed, and 2 of 4 say nec 0x04:0x08: "
+                                                           "hold the remote closer, away from lamps, and press again"),
+    ([signal(NEC).durations] * 3 + [signal(Code(p.NEC, 4, 9)).durations] * 3,
+     "nec 0x04:0x09 was heard as often as nec 0x04:0x08: press one button of one remote only"),
+])
+def test_what_is_lacking_is_told(heard, words):
+    assert learn(heard).lacking == words
+
+
+def test_what_the_board_would_not_act_on_is_lacking_too():
+    weak = Learned(NEC, TRUSTED - 1, 3, 3, (), 1.0, 0, None, (), (), ())
+    assert weak.lacking == "the board acts from 50 of 100, and this is 49: hold the remote closer, away from lamps, and press again"
+
+
+def test_each_code_of_three_presses_may_be_given():
+    both = [signal(NEC).durations] * 3 + [signal(Code(p.NEC, 4, 9)).durations] * 4 + [signal(Code(p.NEC, 4, 10)).durations] * 2
+    assert learn(both).ready == (Code(p.NEC, 4, 9), NEC)
 
 
 def test_nothing_to_go_by():

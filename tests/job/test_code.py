@@ -60,6 +60,12 @@ def test_every_number_of_an_address_fits_the_boards_small_integer():
         ("nec 0x04", r"found 'nec 0x04'\n  allowed: protocol address:command, as in 'nec 0x04:0x08'; protocols nec, .*, rc5sz"),
         ("none 0x0:0x0", r"found 'none 0x0:0x0', whose protocol is not known here\n  allowed: .*"),
         ("necx 0x807f:0x05", r"found necx 0x807f:0x05, the very frame of nec 0x80:0x05\n  allowed: nec 0x80:0x05"),
+        ("aeha 0x2002123:0x1234", r"found aeha 0x2002123:0x1234, whose check this maker's remotes never send\n  allowed: kaseikyo 0x2002123:0x12"),
+        ("aeha 0x5aaa123:0x3400", r"found aeha 0x5aaa123:0x3400, whose check this maker's remotes never send\n"
+                                  r"  allowed: aeha with a check that fits, as learnt from the remote"),
+        ("kaseikyo 0x5aaa123:0x34", r"found kaseikyo 0x5aaa123:0x34, whose check this maker's remotes never send\n  allowed: aeha with .*"),
+        ("aeha 0x5aaa123:0x3470", Code(7, 0x5AAA123, 0x3470)),      # 3, 1, 2, 3, 4, 0, 7 and the parity 15 make 15
+        ("aeha 0x6314121:0x3456", Code(7, 0x6314121, 0x3456)),      # Fujitsu sends no check (JP1 Remotes wiki)
     ],
 )
 def test_the_words_of_a_refusal(text, message):

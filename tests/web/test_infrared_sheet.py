@@ -38,6 +38,16 @@ def test_pasted_or_uploaded_it_says_the_same_and_goes_to_a_button(served, client
     assert code_of(served, "stop") == "unknown"
 
 
+def test_only_what_three_presses_say_is_offered_and_what_is_too_weak_says_what_to_do(served, client):
+    two = client.post("/infrared", data={"do": "read", "captures": presses(count=2)}).text
+    assert "<option>" not in two and "Not to be given to a button yet: 3 presses that agree are needed, and 2 were heard: " in two
+    both = client.post("/infrared", data={"do": "read", "captures": presses(count=3) + "\n" + presses("nec 0x04:0x53", count=4)}).text
+    assert both.index("<option>nec 0x04:0x53</option>") < both.index(f"<option>{CODE}</option>") and "Not to be given" not in both
+    half = " ".join(map(str, signal(parse_code("sharp 0x05:0x2a")).durations[:31]))
+    weak = client.post("/infrared", data={"do": "read", "captures": half}).text
+    assert "too weak: half of a pair, the other half is missing; hold the button longer, record the whole press" in weak
+
+
 @pytest.mark.parametrize(("data", "words"), [
     ({"captures": ""}, remotes.NEITHER),
     ({"captures": "hello"}, "pasted:1: found &#39;hello&#39;"),

@@ -318,7 +318,7 @@ def remote_decode(file: Path, draw: Path | None, as_json: bool) -> int:
 
 @remote.command("learn")
 @captures_argument
-@click.option("--into", type=click.Path(path_type=Path), help="The job file to write the code into.")
+@click.option("--into", type=click.Path(path_type=Path), help="The job file to write the code into, if three presses agree.")
 @click.option("--button", help="The button of that job file, as REMOTE.BUTTON.")
 @draw_option
 @json_option
@@ -372,6 +372,7 @@ def remote_compare(job: Path, keymaps: tuple[Path, ...], as_json: bool) -> int:
     """Say which remotes collide.
 
     Which buttons of other remotes (KEYMAPS of the kernel's form) trigger those of JOB, and free addresses.
+    A keymap that cannot be read is skipped and named.
     """
     from pattress.cli import remote as remotes
 

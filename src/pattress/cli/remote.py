@@ -26,16 +26,18 @@ def decode(file: Path, draw: Path | None, *, as_json: bool) -> int:
         _draw(draw, captures[0].durations, found[0][1])
     if as_json:
         print_json([
-            {"line": capture.line, "frames": [plain(frame) | {"code": str(frame.code), "trusted": frame.trusted} for frame in frames]}
+            {"line": capture.line, "frames": [plain(frame) | {"code": str(frame.code), "trusted": frame.trusted, "doubt": frame.doubt} for frame in frames]}
             for capture, frames in found
         ])
     else:
         rows = [
             (str(capture.line), str(frame.code), "held" if frame.repeat else "press", "-" if frame.toggle is None else str(frame.toggle),
-             f"{frame.confidence}", "" if frame.trusted else "too weak to act on")
+             f"{frame.confidence}", "" if frame.trusted else "too weak")
             for capture, frames in found for frame in frames
         ]
         say(text.table(("line", "code", "key", "toggle", "confidence", ""), rows) if rows else "no frame of any protocol")
+        for words in dict.fromkeys(f"line {capture.line}, {frame.code} is {frame.doubt}" for capture, frames in found for frame in frames if frame.doubt):
+            say(words)
         silent = sum(not frames for _, frames in found)
         if silent:
             say(f"{silent} of {counted(len(found), 'capture')} {'holds' if silent == 1 else 'hold'} no frame")
@@ -43,7 +45,7 @@ def decode(file: Path, draw: Path | None, *, as_json: bool) -> int:
 
 
 def learn(file: Path, job: Path | None, button: str | None, draw: Path | None, *, as_json: bool) -> int:
-    """Print what several presses of one button say; write the code into the job file when asked."""
+    """Print what several presses of one button say; write the code into the job file when asked and the presses agree."""
     from pattress.infrared.captures import read_captures
     from pattress.infrared.learning import learn as learn_from
 
@@ -55,15 +57,18 @@ def learn(file: Path, job: Path | None, button: str | None, draw: Path | None, *
 
         write_whole(draw, histogram(learned))
     if as_json:
-        print_json(plain(learned) | {"code": str(learned.code) if learned.code else None})
+        print_json(plain(learned) | {"code": str(learned.code) if learned.code else None, "lacking": learned.lacking})
     else:
         say(_learned(learned))
-    if learned.code is None:
-        return A_CHECK_FAILS
-    if job is not None:
-        _write_code(job, button, learned)
+    if job is None:
+        return A_CHECK_FAILS if learned.code is None else ALL_HOLDS
+    if learned.lacking:
         if not as_json:
-            say(f"written: {job}, remote.{button}")
+            say(f"not written: {learned.lacking}")
+        return A_CHECK_FAILS
+    _write_code(job, button, learned)
+    if not as_json:
+        say(f"written: {job}, remote.{button}")
     return ALL_HOLDS
 
 
@@ -89,10 +94,17 @@ def send(code: str, *, held: int, toggle: int, as_json: bool) -> int:
 def compare(job: Path, keymaps: tuple[Path, ...], *, as_json: bool) -> int:
     """Print which buttons of other remotes trigger those of a job, and addresses that would avoid it."""
     from pattress.infrared.collisions import Remote, collisions, free_addresses
-    from pattress.infrared.scancode import read_keymap
+    from pattress.infrared.scancode import KeymapError, read_keymap
 
-    ours = _remotes(job)
-    others = tuple(Remote(keymap.name, keymap.buttons) for keymap in map(read_keymap, keymaps))
+    ours, read, skipped = _remotes(job), [], []
+    for path in keymaps:
+        try:
+            read.append(read_keymap(path))
+        except KeymapError as error:
+            skipped.append(error)
+    if skipped and not read:
+        raise UseError("\n".join(map(str, skipped)))
+    others = tuple(Remote(keymap.name, keymap.buttons) for keymap in read)
     if not ours:
         raise UseError(f"{job} has no remote button whose code is known\n  try: pattress remote learn")
     rows, free = [], {}
@@ -103,11 +115,18 @@ def compare(job: Path, keymaps: tuple[Path, ...], *, as_json: bool) -> int:
             free[one.name] = free_addresses(one, rest, count=1)[:3]
     if as_json:
         print_json({"collisions": [plain(row) | {"words": str(row)} for row in rows],
-                    "free": {name: [str(one) for one in some] for name, some in free.items()}})
+                    "free": {name: [str(one) for one in some] for name, some in free.items()},
+                    "skipped": [str(error) for error in skipped],
+                    "left_out": {keymap.name: list(keymap.left_out) for keymap in read if keymap.left_out}})
     else:
-        say("\n".join(str(row) for row in rows) or "no button of the remotes given triggers another")
+        say("\n".join(str(row) for row in rows) or f"no button of the remotes {'that could be read' if skipped else 'given'} triggers another")
         for name, some in free.items():
             say(f"free for {name}: " + "; ".join(str(one) for one in some))
+        for error in skipped:
+            say(f"skipped {error}")
+        for keymap in read:
+            if keymap.left_out:
+                say(f"left out of {keymap.name}: {counted(len(keymap.left_out), 'button')} of protocols not decoded here")
         say("Remotes that are not given were not looked at.")
     return A_CHECK_FAILS if any(row.certain for row in rows) else ALL_HOLDS
 

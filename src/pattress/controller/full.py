@@ -190,9 +190,11 @@ async def listen(program):
     number = program.site.board["infrared"]
     if number is None:
         return
-    from .infrared.decoder import Decoder
+    from .infrared.decoder import decoder_of
 
-    program.ear = ear = ear_at(program.site.machine.Pin, number, Decoder(list(program.parts.plan.protocol)), program.loop.hear)
+    plan = program.parts.plan
+    decoder = decoder_of(plan.protocol, plan.address, plan.command)
+    program.ear = ear = ear_at(program.site.machine.Pin, number, decoder, program.loop.hear)
     while True:
         await asyncio.sleep_ms(0 if ear.drain() else DRAIN_MS)
 

@@ -13,6 +13,7 @@ import numpy as np
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
 from pattress.controller.infrared.decoder import Decoder
+from pattress.controller.infrared.fields import CHECKING_VENDORS, HALVES_PARITY, HALVES_VENDOR
 from pattress.controller.infrared.reading import STRICT, durations_of
 from pattress.job.code import Code
 from pattress.infrared.decoding import Decoded, decode
@@ -78,6 +79,7 @@ def decode_many(captures):
             d, group = d[~hit], group[~hit]
         if 12 < n < 76 and len(group):
             led = (abs(d[:, 0] + d[:, 1] - 3555) <= 444) & (abs(d[:, 0] - t.RC6_LEADER_MARK) <= 433)
+            led &= (d[:, 1] > t.SIRC_SPACE) & (d[:, 1] < t.KASEIKYO_SPACE)
             for mask, place in ((led, 2), (~led, 0)):
                 _take(parts, done, group[mask], _read_biphase(d[mask], place))
     decoder = Decoder()
@@ -173,9 +175,10 @@ def _read_row(d, row):
     elif count == 48:
         vendor, three, four, five, six = octets[0] | octets[1] << 8, *octets[2:]
         parity = (vendor ^ vendor >> 4 ^ vendor >> 8 ^ vendor >> 12 ^ three) & 0xF == 0
-        checked = three ^ four ^ five == six
-        known = (vendor == 0x2002) | (vendor == 0x3254)
-        protocol = np.where(parity, np.where(checked, p.KASEIKYO, np.where(known, 0, p.AEHA)), 0)
+        rest = three ^ four ^ five ^ six
+        checked = rest == 0
+        allowed = np.where(vendor == HALVES_VENDOR, rest & 0xF ^ rest >> 4 == HALVES_PARITY, checked | ~np.isin(vendor, CHECKING_VENDORS))
+        protocol = np.where(parity & allowed, np.where(checked, p.KASEIKYO, p.AEHA), 0)
         address = vendor << 12 | four << 4 | three >> 4
         command = np.where(checked, five, five << 8 | six)
     elif count == 42:

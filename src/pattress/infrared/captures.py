@@ -6,17 +6,20 @@ Forms, told apart line by line and freely mixed in one file:
 * signed durations, `+9000 -4500 ...`, as `ir-ctl --receive` prints them and the board's capture does;
 * one state per line, `pulse 9000`, `space 4500`, as `mode2` and `irsimsend` print; also `timeout N`, `carrier N`.
 
-Text after `#` or `//` is a comment. A silence of `PRESS_GAP` or more parts presses.
+Text after `#` or `//` is a comment. A silence of `PRESS_GAP` or more parts presses, and so does a time-out, unless it
+is shorter than any silence after a frame or the space behind it says that the key was held.
 """
 
 import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from pattress.controller.infrared.timings import GAP
 from pattress.errors import PattressError
 from pattress.refusal import advice, as_found, nearest
 
 PRESS_GAP = 250_000          # silence between two presses [us]: the kernel's key-up time
+HELD_GAP = 120_000           # a held key is silent for less between its frames [us]: longest is NEC's, 108 ms less a mark of 12
 LONGEST = 10_000_000         # of one duration [us]
 MOST = 1_000_000             # durations in one text
 _STATES = {"pulse": 1, "space": -1, "timeout": -1, "gap": -1}
@@ -58,8 +61,7 @@ def parse_captures(text, *, where="capture"):
     CaptureError
         A line is of no known form, a duration is out of range, or there is none; with `where` and the line.
     """
-    captures, stream, begun = [], [], 0
-    total = 0
+    captures, stream, total = [], [], 0
     for number, line in enumerate(text.split("\n"), start=1):
         line = re.split(r"#|//", line, maxsplit=1)[0].strip("[](){},; \t\r\f\v")
         if not line or line.lower().startswith(_HEADINGS):
@@ -68,18 +70,17 @@ def parse_captures(text, *, where="capture"):
         words = re.split(r"[\s,;]+", line)
         state = _state_line(words, place)
         if state is None:                              # a row is a capture of its own
-            _close(captures, stream, begun)
             row = _row(words, place)
             total += len(row)
-            _close(captures, row, number)
+            captures += _presses(stream)
+            captures += _presses([(value, False, number) for value in row])
             stream = []
         elif state:
-            begun = begun if stream else number
-            stream.append(state)
+            stream.append((state, words[0].lower() == "timeout" and -state >= GAP, number))
             total += 1
         if total > MOST:
             raise CaptureError(place, f"more than {MOST} durations", "a part of the capture")
-    _close(captures, stream, begun)
+    captures += _presses(stream)
     if not captures:
         raise CaptureError(where, "no capture", _FORMS)
     return tuple(captures)
@@ -116,18 +117,30 @@ def _duration(word, where):
     return int(word)
 
 
-def _close(captures, stream, begun):
-    """Part a stream of signed durations into presses and add them."""
-    press = []
-    for value in stream:
+def _presses(stream):
+    """Return the presses in a stream of (signed duration, whether it is a time-out, line)."""
+    found, press, begun = [], [], 0
+    timed_out = is_told = False         # since the last mark; whether a space told the silence after it
+    for value, is_timeout, line in stream:
         if not value or not press and value < 0:
             continue
+        if value > 0:
+            if timed_out and not (is_told and press[-1] < HELD_GAP):
+                found.append(Capture(tuple(press), begun))
+                press = []
+            timed_out = is_told = False
+            begun = begun if press else line
+        elif is_timeout:
+            timed_out = True
+        else:
+            is_told = timed_out
         if press and (value > 0) == (len(press) & 1 == 1):
             press[-1] += abs(value)
         else:
             press.append(abs(value))
         if not len(press) & 1 and press[-1] >= PRESS_GAP:
-            captures.append(Capture(tuple(press), begun))
-            press = []
+            found.append(Capture(tuple(press), begun))
+            press, timed_out = [], False
     if press:
-        captures.append(Capture(tuple(press), begun))
+        found.append(Capture(tuple(press), begun))
+    return found

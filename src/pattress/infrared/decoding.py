@@ -6,7 +6,8 @@ the board over one of them; `pattress.infrared.batch` gives the same answers for
 
 from dataclasses import dataclass
 
-from pattress.controller.infrared.decoder import TRUSTED, Decoder
+from pattress.controller.infrared import protocols as p
+from pattress.controller.infrared.decoder import TRUSTED, Decoder, decoder_of
 from pattress.job.code import Code
 
 
@@ -28,6 +29,23 @@ class Decoded:
     def trusted(self):
         """Whether the confidence suffices to act on."""
         return self.confidence >= TRUSTED
+
+    @property
+    def doubt(self):
+        """Why a frame is too weak to act on and what to do, in words; "" for a trusted one."""
+        if self.trusted:
+            return ""
+        if self.code.protocol == p.HASH:
+            return "too weak: of no known protocol; the board acts on it once it was learnt from three presses that agree"
+        if self.code.protocol in (p.SHARP, p.DENON):
+            return "too weak: half of a pair, the other half is missing; hold the button longer, record the whole press"
+        return "too weak: disturbed; keep the receiver away from lamps, hold the remote closer, press again"
+
+
+def board_decoder(codes):
+    """Return the decoder of a board whose buttons have these `Code`s, as the board itself makes it."""
+    codes = list(codes)
+    return decoder_of(*([getattr(code, column) for code in codes] for column in ("protocol", "address", "command")))
 
 
 def decode(durations, *, decoder=None):

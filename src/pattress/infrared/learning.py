@@ -3,7 +3,8 @@
 Each press is decoded by the board's decoder, which measures and takes out clock error and mark stretching by
 itself. Presses vote. Presses that decode to nothing are laid over one another first: the median of each duration
 over equally long presses is a cleaner frame than any of them. What is of no known protocol is named by a hash,
-and then only if the presses agree on it.
+and then only if the presses agree on it; its presses are read once more by the decoder of a board that has learnt
+it, so what is called sure here is acted on there.
 """
 
 from collections import Counter
@@ -12,12 +13,13 @@ from statistics import median
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
+from pattress.controller.infrared.decoder import TRUSTED
 from pattress.counting import counted
 from pattress.job.code import Code
-from pattress.infrared.decoding import decode
+from pattress.infrared.decoding import board_decoder, decode
 from pattress.infrared.encoding import ENCODED, signal
 
-ENOUGH = 3               # presses that agree before a code without a check is called sure
+ENOUGH = 3               # presses that agree before a code is given to a button
 _APART = 1.35            # neighbouring durations of this ratio belong to different clusters
 
 
@@ -48,6 +50,30 @@ class Learned:
     frame: tuple[int, ...]                      # the median frame [us], for a picture
     advice: tuple[str, ...]                     # what to do to be surer, in words
 
+    @property
+    def lacking(self):
+        """What is lacking before the code may be given to a button, and what to do, in words; "" when nothing is."""
+        if self.code is None:
+            return f"{ENOUGH} presses that agree are needed, and no code was found in {counted(self.presses, 'press', 'presses')}"
+        if self.presses < ENOUGH:
+            return (f"{ENOUGH} presses that agree are needed, and {_were(self.presses)} heard: "
+                    f"press the same button at least {ENOUGH} times into one file, with a pause after each press")
+        if self.agreeing < ENOUGH:
+            return (f"{ENOUGH} presses that agree are needed, and {self.agreeing} of {self.presses} say {self.code}: "
+                    "hold the remote closer, away from lamps, and press again")
+        rivals = [str(other) for other, count in self.others if count >= self.agreeing]
+        if rivals:
+            return f"{', '.join(rivals)} was heard as often as {self.code}: press one button of one remote only"
+        if self.sureness < TRUSTED:
+            return f"the board acts from {TRUSTED} of 100, and this is {self.sureness}: hold the remote closer, away from lamps, and press again"
+        return ""
+
+    @property
+    def ready(self):
+        """The codes that may be given to a button, likeliest first: each said by `ENOUGH` presses, also of several buttons."""
+        said = ((self.code, self.agreeing), *self.others)
+        return tuple(code for code, count in said if count >= ENOUGH)
+
 
 def learn(presses):
     """Return what is `Learned` from presses of one button.
@@ -61,15 +87,11 @@ def learn(presses):
     """
     presses = [tuple(press) for press in presses]
     frames = _usual_bursts(presses)
-    votes, read = Counter(), []
-    for press in presses:
-        found = decode(press)
-        read.append(found)
-        votes.update({frame.code for frame in found if frame.trusted or frame.code.protocol == p.HASH})
-    known = [(code, count) for code, count in votes.most_common() if code.protocol != p.HASH]
-    ranked = known or votes.most_common()
+    read = [decode(press) for press in presses]
+    known = _votes(read, lambda frame: frame.trusted and frame.code.protocol != p.HASH)
+    patterns = _votes(read, lambda frame: frame.code.protocol == p.HASH)
     middle = _median_frame(frames)
-    code, agreeing = ranked[0] if ranked else (None, 0)
+    code, agreeing = _likeliest(known, patterns)
     mended = False
     if code is None or code.protocol == p.HASH and agreeing < len(presses):
         better = [frame for frame in decode(middle) if frame.trusted]
@@ -77,16 +99,38 @@ def learn(presses):
             code, agreeing, mended = better[0].code, 0, True
     if code is not None and code.protocol == p.HASH and agreeing < 2:
         code, agreeing = None, 0
+    if code is not None and code.protocol == p.HASH:
+        board = board_decoder([code])
+        told = [[frame for frame in decode(press, decoder=board) if frame.code == code] for press in presses]
+        agreeing = sum(any(frame.trusted for frame in found) for found in told)
+        known += _votes([found for found, mine in zip(read, told) if not mine], lambda frame: frame.code.protocol == p.HASH)
+        read = told
     mine = [frame for found in read for frame in found if frame.code == code] or decode(middle)
     clock = median(frame.clock for frame in mine) if mine else 1.0
     stretch = round(median(frame.stretch for frame in mine)) if mine else 0
-    others = tuple((other, count) for other, count in votes.most_common() if other != code and other.protocol != p.HASH)
+    others = tuple((other, count) for other, count in known.most_common() if other != code)
     clock, stretch, jitter = _fit(code, frames, clock, stretch)
     sureness = _sureness(code, mine, agreeing, len(presses), others, mended)
     return Learned(
         code, sureness, len(presses), agreeing, others, clock, stretch, jitter, _clusters(frames), middle,
         _advice(code, sureness, agreeing, len(presses), others, mended),
     )
+
+
+def _votes(read, counts):
+    """In how many presses each code was heard in a frame that `counts`, those heard first before others as often."""
+    return Counter(code for found in read for code in dict.fromkeys(frame.code for frame in found if counts(frame)))
+
+
+def _likeliest(known, patterns):
+    """The code most presses say and how many; a pattern only where over twice as many say it as any code of a known protocol."""
+    code, count = next(iter(known.most_common(1)), (None, 0))
+    pattern, shared = next(iter(patterns.most_common(1)), (None, 0))
+    return (pattern, shared) if shared > 2 * count else (code, count)
+
+
+def _were(count):
+    return "1 was" if count == 1 else f"{count} were"
 
 
 def _usual_bursts(presses):

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pattress.controller.infrared.protocols import (
     ADDRESS_BITS, AEHA, COMMAND_BITS, KASEIKYO, NEC, NEC32, NECX, PROTOCOLS, RC6A32, RC6MCE, SAMSUNG,
 )
+from pattress.controller.infrared.fields import HALVES_VENDOR, maker_allows
 from pattress.refusal import Refusal, as_found, nearest, word_list
 
 NAMES = PROTOCOLS[1:]
@@ -77,6 +78,8 @@ def code(*, protocol, address, command):
     plain = canonical(found)
     if plain != found:
         raise CodeError(f"{_text(found)}, the very frame of {_text(plain)}", _text(plain))
+    if protocol in (KASEIKYO, AEHA):
+        _check_maker(found)
     return found
 
 
@@ -108,6 +111,16 @@ def kaseikyo_check(*, address, command):
     vendor, device = address >> 12, address & 0xFFF
     parity = (vendor ^ vendor >> 4 ^ vendor >> 8 ^ vendor >> 12) & 0xF
     return (parity | (device & 0xF) << 4) ^ device >> 4 ^ command
+
+
+def _check_maker(found):
+    """Refuse a code whose frame the decoder refuses: the check of a maker known to send one fails in it."""
+    vendor, check = found.address >> 12, kaseikyo_check(address=found.address, command=0)
+    rest = 0 if found.protocol == KASEIKYO else check ^ found.command >> 8 ^ found.command & 0xFF
+    if not maker_allows(vendor, rest):
+        sent = "aeha with a check that fits, as learnt from the remote" if vendor == HALVES_VENDOR else _text(
+            Code(KASEIKYO, found.address, found.command >> 8))
+        raise CodeError(f"{_text(found)}, whose check this maker's remotes never send", sent)
 
 
 def format_code(found):

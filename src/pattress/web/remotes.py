@@ -27,7 +27,7 @@ class Frame:
     key: str
     toggle: str
     sureness: str
-    trusted: bool
+    doubt: str                    # why it is too weak to act on, and what to do; "" when it is not
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,13 +87,12 @@ def heard(design: Design, text: str, where: str) -> InfraredSheet:
         raise CaptureError(where, f"more than {MOST} durations", "a few presses; for more use `pattress remote decode`")
     learned = learn([capture.durations for capture in captures])
     found = [decode(capture.durations) for capture in captures]
-    codes = dict.fromkeys([str(learned.code)] if learned.code else [])
-    codes |= dict.fromkeys(str(frame.code) for frames in found for frame in frames if frame.trusted)
     summary = "no code" if learned.code is None else (
         f"{learned.code}: {learned.agreeing} of {counted(learned.presses, 'press', 'presses')} {'agrees' if learned.agreeing == 1 else 'agree'}, sureness {learned.sureness} of 100; "
         f"clock {100 * (learned.clock - 1):+.1f} % of nominal, marks {learned.stretch:+d} us")
     shown = tuple(_heard(number, capture, frames) for number, (capture, frames) in enumerate(zip(captures, found, strict=True), 1))
-    return InfraredSheet(text, shown, summary, learned.advice, tuple(codes), _buttons(design))
+    words = learned.advice if learned.ready else (*learned.advice, f"Not to be given to a button yet: {learned.lacking}.")
+    return InfraredSheet(text, shown, summary, words, tuple(map(str, learned.ready)), _buttons(design))
 
 
 def assign(asked: Asked) -> Go:
@@ -120,7 +119,7 @@ def _heard(number: int, capture: Capture, frames: list[Decoded]) -> Heard:
 
 def _frame(frame: Decoded) -> Frame:
     return Frame(str(frame.code), "held" if frame.repeat else "press", "" if frame.toggle is None else str(frame.toggle),
-                 f"{frame.confidence} of 100", frame.trusted)
+                 f"{frame.confidence} of 100", frame.doubt)
 
 
 def _buttons(design: Design) -> tuple[Button, ...]:

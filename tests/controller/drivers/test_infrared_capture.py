@@ -6,7 +6,7 @@ import pytest
 
 from pattress.controller.core import CANNOT_TELL, NEW_PRESS, REPEAT
 from pattress.controller.drivers.infrared_capture import EDGES, LONG_US, SILENT_MS, Ear
-from pattress.controller.infrared.decoder import Decoder
+from pattress.controller.infrared.decoder import Decoder, decoder_of
 from pattress.controller.infrared.protocols import HASH, NEC, RC5, SIRC12
 
 from .simulated import PERIOD, Board, Clock
@@ -151,6 +151,21 @@ def test_a_burst_that_no_protocol_explains_is_believed_only_when_it_comes_again(
     assert room.codes == [] and room.ear.distrusted == 1
     press(room, unknown)
     assert [(row[0], row[3]) for row in room.codes] == [(HASH, CANNOT_TELL)]
+
+
+def test_a_burst_that_no_protocol_explains_is_believed_at_once_where_it_was_learnt():
+    room = Room()
+    unknown, other = ([3000, -700, *[400, -1100, 400, -400, 400, -400] * 9, *rest, 400] for rest in ((), (400, -1100)))
+    press(room, unknown)
+    ((kind, address, command, _),) = room.codes or [(HASH, room.ear.decoder.frames[0].address, room.ear.decoder.frames[0].command, 0)]
+    room.ear.decoder = decoder_of([NEC, kind], [4, address], [8, command])
+    room.codes.clear()
+    for _ in range(2):
+        press(room, other)
+        room.wait(400_000)
+        press(room, unknown)
+        room.wait(400_000)
+    assert room.codes == [(HASH, address, command, NEW_PRESS)] * 2 and room.ear.distrusted == 3
 
 
 def test_the_interrupt_only_notes_and_a_frame_waits_to_be_read():

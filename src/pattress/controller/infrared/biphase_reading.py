@@ -22,7 +22,7 @@ class BiphaseReading:
         if not 12 < n < 76:
             return False
         place, unit, trailer = 0, t.RC5_UNIT, -1
-        if abs(d[0] + d[1] - 3555) <= 444 and abs(d[0] - t.RC6_LEADER_MARK) <= 433:
+        if abs(d[0] + d[1] - 3555) <= 444 and abs(d[0] - t.RC6_LEADER_MARK) <= 433 and t.SIRC_SPACE < d[1] < t.KASEIKYO_SPACE:
             place, unit, trailer = 2, t.RC6_UNIT, t.RC6_TRAILER
         return self._biphase.strict(d, n, place, unit, trailer, place == 0) and self._identify(place)
 
@@ -40,7 +40,7 @@ class BiphaseReading:
 
     def unled(self, d, start, n):
         """Try the frames that have no leader."""
-        if _in_units(d, start, n, t.RC5_UNIT, 400) and not _inside_rc5(d, start):
+        if _in_units(d, start, n, t.RC5_UNIT, 400) and not _inside_rc5(d, start) and not _has_leader(d, start):
             for bits in _RC5_SIZES:
                 self._try(d, start, n, start, t.RC5_UNIT, bits, -1, 1024, _even(d, start, n), 400)
 
@@ -48,8 +48,14 @@ class BiphaseReading:
         biphase, reader = self._biphase, self._reader
         led = reader.merged if place > start else 0
         if biphase.align(d, n, place, unit, bits, trailer, place == start, scale, stretch, limit, 4):
-            if self._identify(place - start):
+            if self._identify(place - start) and not (place > start and self._is_after_sirc(reader)):
                 reader.judge(start, biphase, biphase.end - place - 2 * biphase.merged, None, led, bits)
+
+    def _is_after_sirc(self, reader):
+        """Whether the leader found last is SIRC's rather than RC-6's, at the clock and stretch of the body behind it."""
+        biphase = self._biphase
+        return (reader.leader_mark < (t.SIRC_MARK * biphase.scale >> 10) + biphase.stretch
+                and reader.leader_space < (t.SIRC_SPACE * biphase.scale >> 10) - biphase.stretch)
 
     def _identify(self, led):
         """Bits to fields. False when a check fails."""
@@ -88,6 +94,21 @@ def _inside_rc5(d, start):
         return False
     before = d[start - 1]
     return abs(before - t.RC5_UNIT) < 222 or abs(before - 2 * t.RC5_UNIT) < 222
+
+
+def _has_leader(d, start):
+    """Whether a leader precedes `start`: RC-5 has none, so the frame behind it is of another protocol.
+
+    Looked for within what a leader's space may last; a disturbance may break that space.
+    """
+    passed = 0
+    at = start - 1
+    while at > 0 and passed < t.GAP:
+        if d[at - 1] >= t.LEADER_LEAST:
+            return True
+        passed += d[at] + d[at - 1]
+        at -= 2
+    return False
 
 
 def _even(d, start, n):

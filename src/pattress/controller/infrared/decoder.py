@@ -1,6 +1,6 @@
 """The infra-red decoder of the board: durations in, button codes out.
 
-    decoder = Decoder()                     # or Decoder(numbers of the protocols that are wanted)
+    decoder = Decoder()                     # of every protocol; a board has decoder_of(codes of its buttons)
     for duration in durations:              # us: marks (carrier) positive, spaces negative
         for place in range(decoder.feed(duration)):
             frame = decoder.frames[place]   # protocol, address, command, repeat, toggle, confidence
@@ -11,9 +11,11 @@ A burst ends at a silence of `GAP`. When the receiver falls silent, feed the sil
 A loop that must not be held up calls `take` instead of `feed` and, when that is True, `think` once per round
 until it is False, before it takes the next duration: each call looks at one place of the burst only.
 
-How sure. `confidence` is 0 to 100; act on `TRUSTED` and above. It starts from what the protocol can check
-(12 bits or more: 99; 8: 97; none: 80; a named unknown: 40; half a pair: 30), loses a fifth of the residual
+How sure. `confidence` is 0 to 100; act on `TRUSTED` and above, here and nowhere else is the limit. It starts
+from what the protocol can check (12 bits or more: 99; 8: 97; none: 80; half a pair: 30), loses a fifth of the residual
 r.m.s. in us and 4 per merged disturbance (20 more without a check if they are over two), and gains 10 when the same code came just before.
+A pattern of no known protocol checks nothing, and noise may have one: 40. But where it is one of the `patterns`
+that were learnt, both its hashes compare, and noise does not hit them: 70.
 
 Which reading wins: a strict reading of the whole burst; else the best alignment that passes a check; else
 the best without one, if its frame ends in silence. Further rules are stated in `fields`. A held key:
@@ -34,16 +36,26 @@ from .reading import Frame, Reader
 SIZE = 208               # durations kept of one burst
 FRAMES = 4               # frames told per burst
 TRUSTED = 50
+_NAMED, _LEARNT = 40, 70 # how sure a pattern of no known protocol is
 _PAIRED = (p.SHARP, p.DENON)
 _WITH_DITTO = (p.NEC, p.NECX, p.NEC32)
 _CLOCK = 0x1FFFFFFF      # the running time in us wraps here
 _MOST = 1000000          # longer durations count as this
 
 
-class Decoder:
-    """The stream decoder; `feed` it signed durations, read `frames`."""
+def decoder_of(protocols, addresses, commands):
+    """Return the decoder of a board whose buttons have these codes: three columns, a place for each button."""
+    patterns = [(addresses[i], commands[i]) for i in range(len(protocols)) if protocols[i] == p.HASH]
+    return Decoder(list(protocols), patterns)
 
-    def __init__(self, wanted=None):
+
+class Decoder:
+    """The stream decoder; `feed` it signed durations, read `frames`.
+
+    `wanted` are numbers of protocols, None for all; `patterns` the (address, command) that were learnt of no protocol.
+    """
+
+    def __init__(self, wanted=None, patterns=()):
         self.frames = [Frame() for _ in range(FRAMES)]
         self.found = 0           # frames told by the last feed
         self._d = [0] * (SIZE + 2)
@@ -53,6 +65,7 @@ class Decoder:
         self._understood = False
         self._reader = Reader(wanted)
         self._best = self._reader.best
+        self._patterns = patterns
         self._fallback = None    # names what is of no known protocol
         if wanted is None or p.HASH in wanted:
             from .fallback import Fallback
@@ -143,12 +156,18 @@ class Decoder:
             return True
         if self._fallback is not None and not self._understood and self._fallback.name(self._d, n):
             best.protocol, best.address, best.command = p.HASH, self._fallback.address, self._fallback.command
-            best.toggle, best.confidence, best.merged = -1, 40, 0
+            best.toggle, best.confidence, best.merged = -1, _LEARNT if self._is_learnt(best) else _NAMED, 0
             best.scale, best.stretch = 1024, 0
             best.start, best.end = 0, n
             self._waiting = 0
             self._tell()
         return self._finish()
+
+    def _is_learnt(self, frame):
+        for address, command in self._patterns:
+            if address == frame.address and command == frame.command:
+                return True
+        return False
 
     # --- bursts ---
 

@@ -70,7 +70,7 @@ class Reader:
         self.row = None
         self._d = None
         self._rank = _LOST
-        self.scale, self.leader_mark, self.merged = 1024, 0, 0     # of the leader found last
+        self.scale, self.leader_mark, self.leader_space, self.merged = 1024, 0, 0, 0     # of the leader found last
         self.in_pair = False     # set by who knows the time: the second half of a pair may be due
 
     def strict(self, d, n):
@@ -128,7 +128,7 @@ class Reader:
         """Return the place after the best-fitting leader at `start`, 0 if there is none.
 
         Its mark may be clipped to `clip` (of 256) of nominal, as automatic gain does after silence.
-        Sets scale, leader_mark, merged.
+        Sets scale, leader_mark, leader_space, merged.
         """
         d = self._d
         mark, after, merged = d[start], start + 1, 0
@@ -150,7 +150,8 @@ class Reader:
                         off += 300
                     if off < best:
                         place, best = then, off
-                        self.scale, self.leader_mark, self.merged = scale, mark, merged_
+                        self.scale, self.leader_mark = scale, mark         # four at once would take memory
+                        self.leader_space, self.merged = space, merged_
                 if after_silence and merged_ < 2 and then + 1 < n and d[then] <= limit:
                     space += d[then] + d[then + 1]
                     then += 2

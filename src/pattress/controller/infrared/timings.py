@@ -32,6 +32,9 @@ DITTO_MARK, DITTO_SPACE = 9000, 2250                  # "the key is still held",
 # Bi-phase: unit of a half bit, bits of the frame
 RC5_UNIT, RC5_BITS, RC5SZ_BITS = 889, 14, 15
 RC6_UNIT, RC6_LEADER_MARK, RC6_LEADER_SPACE = 444, 2666, 889
+SIRC_MARK, SIRC_SPACE = 2533, 744                     # halfway to SIRC's leader: what is below both is not RC-6's
+KASEIKYO_SPACE = 1308                                 # halfway to that leader's space
+LEADER_LEAST = 1400                                   # a mark that long is a leader, clipped or not: lamps make 400 us at most
 RC6_HEADER, RC6_TRAILER = 5, 4                        # start, mode 3, trailer; the trailer's halves are double
 RC6_BITS = (21, 25, 29, 37)                           # mode 0; 6A with 20, 24, 32 data bits
 
