@@ -28,7 +28,7 @@ def figure(value: Figure | str | None) -> str:
 
 def headed(word: str, words: str, tag: str) -> str:
     """Return a word, what it is about, and a tag at the right edge: in one line, or in more where they are long."""
-    lines = wrap(words, WIDTH, initial_indent=f"{word:<8} ", subsequent_indent=INDENT, break_long_words=False)
+    lines = wrap(words, WIDTH, initial_indent=f"{word:<8} ", subsequent_indent=INDENT, break_long_words=False, break_on_hyphens=False)
     if len(lines[-1]) + BETWEEN + len(tag) > WIDTH:
         lines.append("")
     return "\n".join([*lines[:-1], f"{lines[-1]}{tag:>{WIDTH - len(lines[-1])}}"])

@@ -74,7 +74,7 @@ def _answer(job: Job, section: str, key: str) -> Finding:
         Assumption(f"{one.key}.code", "a button that sends nothing", "its code is not known yet", "learn it from three presses: pattress remote learn")
         for one in found.unlearnt if not found.local)
     return Finding(
-        id=f"control.{key}", question=f"Can a switch, a regulator, a remote or the network switch {name} on?", subject=f"{section}.{key}",
+        id=f"control.{key}", question=f"Can a control or the network switch {name} on?", subject=f"{section}.{key}",
         verdict=_verdict(found), value=None, limit=None, sense=Sense.AT_LEAST, formula="one control at least, and one that works without the network",
         inputs=(*(Input("control", one.name, one.key) for one in found.local), *((Input("control", "the network", "network.wifi"),) if found.network else ())),
         sources=(COMMON_PRACTICE,), assumptions=assumptions, change=_changes(found, section, key), detail=_detail(found),
