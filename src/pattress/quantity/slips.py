@@ -7,6 +7,7 @@ two in a longer one, as long as no other size is within reach, too.
 """
 
 import re
+from collections.abc import Callable
 from functools import cache
 from typing import NamedTuple
 
@@ -43,29 +44,27 @@ class Name(NamedTuple):
 def meant(written: str, base: str) -> tuple[str, ...]:
     """Return the spelling of the unit of the kind `base` that a person meant; two where only the case of a letter parts them, none when nobody can tell."""
     word = re.sub(r"(?<=[A-Za-z])[ .-]+(?=[A-Za-z]|$)", "", written)
-    names = _names()
-    if word in names:
-        return _agreed([names[word]], base)
-    same = [name for known, name in names.items() if known.casefold() == word.casefold()]
-    if same:
+    if word in _names():
+        return _agreed([_names()[word]], base)
+    folded = word.casefold()
+    if same := _by(str.casefold).get(folded):
         return _agreed(same, base) or _either(same, base)
-    near = _near(word)
-    doubled = [name for known, name in names.items() if _single(known) == _single(word)]
-    if doubled:
+    near = _near(folded)
+    if doubled := _by(_single).get(_single(word)):
         return _agreed([*doubled, *(name for how_far, _, name in near if how_far <= 1)], base)
     return _agreed([name for *_, name in near], base)
 
 
 def _near(word: str) -> list[tuple[int, int, Name]]:
-    """Return (slips, shortness, name) of the names that are near a word, the nearest and longest first."""
+    """Return (slips, shortness, name) of the names that are near a word in small letters, the nearest and longest first."""
     if len(word) < 2:
         return []
-    most, found = (1 if len(word) < SHORT else 2), []
-    for known, name in _names().items():
-        if abs(len(known) - len(word)) <= most and _signs(known) == _signs(word) and (not name.letter or word[0].casefold() == name.letter[0].casefold()):
-            how_far = slips(word.casefold(), known.casefold())
+    most, found, letters, signs = (1 if len(word) < SHORT else 2), [], set(word), _signs(word)
+    for known, names in _by(str.casefold).items():
+        if abs(len(known) - len(word)) <= most and len(letters.symmetric_difference(known)) <= 2 * most and _signs(known) == signs:
+            how_far = slips(word, known)
             if how_far <= most:
-                found.append((how_far, -len(known), name))
+                found += [(how_far, -len(known), name) for name in names if not name.letter or name.letter[0].casefold() == word[0]]
     return sorted(found, key=lambda one: one[:2])
 
 
@@ -101,6 +100,15 @@ def _single(word: str) -> str:
 
 def _signs(word: str) -> str:
     return re.sub("[A-Za-z]", "", word)
+
+
+@cache
+def _by(how: Callable[[str], str]) -> dict[str, list[Name]]:
+    """Return the names of units by their words written in another way."""
+    found: dict[str, list[Name]] = {}
+    for known, name in _names().items():
+        found.setdefault(how(known), []).append(name)
+    return found
 
 
 @cache
