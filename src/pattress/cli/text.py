@@ -13,6 +13,7 @@ from pattress.quantity import show
 if TYPE_CHECKING:
     from pattress.proof import Property
     from pattress.rehearsal.rehearse import Rehearsal
+    from pattress.spoken.names import Clash
 
 WIDTH = 80                # of a terminal, as it opens on most machines
 INDENT = " " * 9
@@ -83,12 +84,9 @@ def whole(finding: Finding) -> str:
     return "\n".join(lines)
 
 
-def counts(findings: Iterable[Finding]) -> str:
-    """Return how many findings have each verdict, worst first."""
-    tally = dict.fromkeys(reversed(Verdict), 0)
-    for finding in findings:
-        tally[finding.verdict] += 1
-    return ", ".join(f"{number} {verdict}" for verdict, number in tally.items() if number)
+def clash(clash: "Clash") -> str:
+    """Return a name that may be misheard: verdict, what it is taken for, and what to call the thing instead."""
+    return "\n".join([headed(clash.verdict, clash.told, f"[names.{clash.name.thing}]"), *wrapped(clash.advice)])
 
 
 def claim(prop: "Property") -> str:

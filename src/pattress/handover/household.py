@@ -10,7 +10,7 @@ from pattress.job.model import UNKNOWN, Job, Regulator
 from pattress.quantity import show
 from pattress.refusal import word_list
 from pattress.sizing.controls import controls_of
-from pattress.spoken.names import clashes
+from pattress.spoken.names import heard
 
 DEEDS = {"on": "on", "off": "off", "toggle": "on or off, in turn", "up": "one step faster", "down": "one step slower"}
 AFTER = {"off": "stays off", "on": "comes on", "as it was": "comes back as it was"}
@@ -67,7 +67,7 @@ def _out_of_reach(job: Job, things: dict) -> tuple[str, ...]:
 
 def _misheard(job: Job) -> tuple[str, ...]:
     """Return which names may be misheard when they are said, the worst first; nothing where nobody listens."""
-    found = clashes(job) if job.network.wifi else ()
+    found = heard(job)
     told = [f'"{clash.name.shown}" {clash.why}' + (f' "{clash.other.shown}"' if clash.other else "") for clash in found]
     more = f"; and {len(told) - MOST_TOLD} more" if len(told) > MOST_TOLD else ""
     return (f"Said aloud, a name may be taken for something else: {'; '.join(told[:MOST_TOLD])}{more}.",) if told else ()

@@ -55,7 +55,8 @@ class Page:
     version: str
     digest: str                                   # of control program and plan
     cautions: tuple[str, ...]
-    tally: tuple[tuple[str, int], ...]            # verdict, how many findings; worst first
+    tally: tuple[tuple[str, int], ...]            # verdict, how many findings, names and claims of the proof; worst first
+    names: tuple[str, ...]                        # that may be misheard
     acceptances: tuple[str, ...]                  # failed checks somebody answers for
     unknowns: tuple[object, ...]                  # Assumptions, each key once
     asked: tuple[Table, ...]
@@ -92,12 +93,6 @@ def render(page: Page) -> str:
     return environment.get_template("page.html").render(
         page=page, style=Markup(style), table_of=lambda rows: Markup(table.render(table=rows)),
     )
-
-
-def tally(findings: Iterable[Finding]) -> tuple[tuple[str, int], ...]:
-    """Return how many findings have each verdict that occurs, worst first."""
-    found = [finding.verdict for finding in findings]
-    return tuple((str(verdict), found.count(verdict)) for verdict in reversed(Verdict) if verdict in found)
 
 
 def groups(findings: Iterable[Finding], names: Mapping[str, str]) -> tuple[Group, ...]:

@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 
 from pattress.design import Design
+from pattress.design.tally import tally_of
 from pattress.finding import Verdict
 from pattress.web import things
 from pattress.web.findings import Shown, shown
+from pattress.web.proving import Claim, broken, proof_of
 from pattress.web.sheet import Asked
 from pattress.web.things import Thing
 from pattress.web.walls import Wall, walls_of
@@ -29,6 +31,8 @@ class Home:
 
     room: Room
     wanting: tuple[Shown, ...]    # findings that fail, are unknown or tight, worst first
+    names: tuple[tuple[str, str], ...]    # verdict and words of each name that may be misheard
+    claims: tuple[Claim, ...]     # of the proof, those that do not hold
     note: str
 
 
@@ -42,4 +46,6 @@ def view(asked: Asked) -> Home:
     """Return the home view."""
     design = asked.design
     wanting = sorted((f for f in design.findings if f.verdict is not Verdict.HOLDS), key=lambda finding: -finding.verdict.severity)
-    return Home(room_of(design), tuple(shown(finding, design.accepted) for finding in wanting), design.job.job.note.strip())
+    found = tally_of(design, proof_of(asked))
+    return Home(room_of(design), tuple(shown(finding, design.accepted) for finding in wanting), tuple((str(one.verdict), one.told) for one in found.names),
+                broken(found.claims), design.job.job.note.strip())
