@@ -1,10 +1,12 @@
 """The home view: the room as a drawing that is the navigation, the feeds as a single line above it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pattress.design import Design
 from pattress.design.tally import tally_of
 from pattress.finding import Verdict
+from pattress.spoken.names import Clash
 from pattress.web import things
 from pattress.web.findings import Shown, shown
 from pattress.web.proving import Claim, broken, proof_of
@@ -31,7 +33,8 @@ class Home:
 
     room: Room
     wanting: tuple[Shown, ...]    # findings that fail, are unknown or tight, worst first
-    names: tuple[tuple[str, str], ...]    # verdict and words of each name that may be misheard
+    misheard: tuple[tuple[str, str], ...]     # verdict and words of each name that fails
+    names: tuple[tuple[str, str], ...]    # of each other one that may be misheard
     claims: tuple[Claim, ...]     # of the proof, those that do not hold
     note: str
 
@@ -47,5 +50,10 @@ def view(asked: Asked) -> Home:
     design = asked.design
     wanting = sorted((f for f in design.findings if f.verdict is not Verdict.HOLDS), key=lambda finding: -finding.verdict.severity)
     found = tally_of(design, proof_of(asked))
-    return Home(room_of(design), tuple(shown(finding, design.accepted) for finding in wanting), tuple((str(one.verdict), one.told) for one in found.names),
+    return Home(room_of(design), tuple(shown(finding, design.accepted) for finding in wanting), _told(found.failing_names),
+                _told(one for one in found.names if one not in found.failing_names),
                 broken(found.claims), design.job.job.note.strip())
+
+
+def _told(names: Iterable[Clash]) -> tuple[tuple[str, str], ...]:
+    return tuple((str(one.verdict), one.told) for one in names)
