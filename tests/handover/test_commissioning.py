@@ -64,14 +64,14 @@ def test_without_a_network_it_is_not_tested_over_it_and_what_nothing_switches_on
 def test_the_household_is_told_what_only_the_network_and_what_nothing_switches_on():
     told = household(example("sewing-room"))[1].words
     assert "Only by phone or voice: Ironing socket. No switch here and no button switches it on." in told
-    assert "Nothing here switches on: Attic." in household(without_attic())[1].words
+    assert "Nothing here switches on: Attic, Cupboard." in household(without_attic())[1].words
     assert not any("switches" in words for words in household(example("landing"))[1].words)
 
 
 @cache
 def without_attic():
-    """Return the landing with a bedside remote that forgets the attic."""
+    """Return the landing with a bedside remote without the button for attic and cupboard."""
     job = load(EXAMPLES / "landing" / "job.toml")
     bedside = job.remote["bedside"]
-    buttons = {key: button for key, button in bedside.button.items() if key != "attic"}
+    buttons = {key: button for key, button in bedside.button.items() if key != "stores"}
     return build(job.model_copy(update={"remote": {"bedside": bedside.model_copy(update={"button": buttons})}}), load_parts(), load_boards())

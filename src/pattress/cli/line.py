@@ -11,7 +11,7 @@ from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder, say
 from pattress.counting import counted
 from pattress.design import Design, design_of
-from pattress.design.tally import NOT_PROVEN, Tally, counts_of, in_words, tally_of
+from pattress.design.tally import NOT_PROVEN, Tally, counts_in_words, counts_of, tally_of
 from pattress.errors import UseError
 from pattress.finding import Finding, Verdict, worst
 from pattress.pins.best import Assignment
@@ -215,8 +215,8 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
     lived = alive.tried(design, folder / "bundle", progress) if manifest else alive.NOT_TRIED
     tally = tally_of(design, proof.properties)
     rows = [
-        ("sizing and pins", str(design.verdict), in_words(counts_of(design.findings))),
-        ("names", str(worst(tally.names)), in_words(counts_of(tally.names)) or "none may be misheard"),
+        ("sizing and pins", str(design.verdict), counts_in_words(counts_of(design.findings))),
+        ("names", str(worst(tally.names)), counts_in_words(counts_of(tally.names)) or "none may be misheard"),
         ("proof", "holds" if proof.holds else "fails", proof.summary),
         ("rehearsal", "holds" if rehearsal.holds else "fails", rehearsal.summary),
         ("bundle", "written" if manifest else "refused", _bundle_words(folder, manifest, refused)),

@@ -37,7 +37,7 @@ class Tally:
         return tuple(clash for clash in self.names if clash.verdict is Verdict.FAILS)
 
     def __str__(self) -> str:
-        return in_words(self.counts)
+        return counts_in_words(self.counts)
 
 
 def tally_of(design: Design, claims: Iterable[Any] | None = None) -> Tally:
@@ -57,6 +57,6 @@ def counts_of(judged: Iterable[Any]) -> tuple[tuple[str, int], ...]:
     return tuple((str(verdict), verdicts.count(verdict)) for verdict in reversed(Verdict) if verdict in verdicts)
 
 
-def in_words(counts: Iterable[tuple[str, int]]) -> str:
+def counts_in_words(counts: Iterable[tuple[str, int]]) -> str:
     """Return counts of verdicts in words: "1 fails, 2 tight"."""
     return ", ".join(f"{number} {verdict}" for verdict, number in counts)

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 
 from pattress.counting import counted
 from pattress.design import Design
-from pattress.design.tally import tally_of
+from pattress.design.tally import counts_in_words, counts_of, tally_of
 from pattress.finding import Figure, Finding, Verdict, margin_words, unknowns, worst
 from pattress.handover.context import names_of, rehearsed_days
 from pattress.handover.page import Table, line
@@ -78,8 +78,8 @@ def _outcome(design: Design, proof: Proof, rehearsal: Rehearsal) -> Table:
     found = tally_of(design, proof.properties)
     return Table("", ("What", "Outcome"), (
         ("Job", f"{design.job.job.title}, {design.job.supply.system}"),
-        (f"{counted(len(design.findings), 'check')}, {counted(len(found.names), 'name')} that may be misheard, "
-         f"{counted(len(found.claims), 'claim')} of the proof", str(found)),
+        (counted(len(design.findings), "check"), counts_in_words(counts_of(design.findings))),
+        (f"With {counted(len(found.names), 'name')} that may be misheard and {counted(len(found.claims), 'claim')} of the proof", str(found)),
         ("Failing and accepted", str(len(design.accepted)) if design.accepted else "none"),
         ("Proof", proof.outcome),
         ("Rehearsal", rehearsal.summary),
