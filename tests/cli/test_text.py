@@ -3,6 +3,7 @@
 from pattress.cli import text
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, margin_words
 from pattress.proof import Kind, Property
+from pattress.spoken.names import Clash, Name
 
 FAILING = Finding(
     id="drop.porch",
@@ -69,8 +70,12 @@ def test_a_long_question_is_folded_and_its_id_stands_on_a_line_of_its_own_where_
     assert text.headed("holds", "Does it?", "[an.id]") == f"holds    Does it?{'[an.id]':>63}"
 
 
-def test_counts_are_worst_first_and_leave_out_what_does_not_occur():
-    assert text.counts([FAILING, FAILING]) == "2 fails"
+def test_a_name_that_may_be_misheard_is_told_like_a_finding():
+    told = Clash(Verdict.FAILS, Name("bench", "Bench light"), Name("pendant", "big light"), "sounds much like", 0.29, "bench beam")
+    assert text.clash(told).splitlines() == [
+        "fails    'Bench light' (bench) sounds much like 'big light' (pendant), 0.29",
+        f"         apart on a scale from 0, the same, to 1.{'[names.bench]':>31}",
+        "         Call it 'bench beam' instead."]
 
 
 def test_a_table_aligns_its_columns():

@@ -1,12 +1,19 @@
 """What the test sheet asks for, and what it says to expect."""
 
-from pattress.handover.commissioning import live
+from functools import cache
+
+from pattress.design import build
+from pattress.handover.commissioning import functions, live
 from pattress.handover.context import _mains
+from pattress.handover.household import household
 from pattress.handover.wiring import wiring_of
+from pattress.job import load
+from pattress.stock.boards import load_boards
+from pattress.stock.parts import load_parts
 
-from tests.design.seeded import EXAMPLES, design_of_text
+from tests.design.seeded import design_of_text
 
-from .designs import example
+from .designs import EXAMPLES, example
 
 
 def rows(name):
@@ -46,3 +53,38 @@ def test_the_page_says_what_the_job_says_of_faults():
     assert dict(_mains(example("landing").job).rows)["Faults, where the devices sit"] == (
         "largest current 1.5 kA, largest loop 250 mohm; earth electrode 80 ohm")
     assert dict(_mains(example("sewing-room").job).rows)["Faults, where the devices sit"] == "largest current unknown, largest loop unknown"
+
+
+def ways(design):
+    return [row[:3] for table in functions(design).tables for row in table.rows]
+
+
+def test_what_only_the_network_switches_on_is_tested_over_the_network():
+    found = [row for row in ways(example("sewing-room")) if row[1] in ("Ironing socket", "Bench light") and ("network" in row[0] or "phone" in row[0])]
+    assert found == [
+        ("phone, hub or voice: on, then off", "Bench light", "on, then off"),
+        ("network gone", "Bench light", "as before: At the bench"),
+        ("phone, hub or voice: on, then off", "Ironing socket", "on, then off; no other way switches it on"),
+        ("network gone, while on", "Ironing socket", "stays as it is; nothing else switches it on: say so to the household"),
+    ]
+
+
+def test_without_a_network_it_is_not_tested_over_it_and_what_nothing_switches_on_is_named():
+    assert not any("network" in way or "phone" in way or "nothing" in way for way, *_ in ways(example("landing")))
+    assert ("nothing in this job", "Attic", "cannot be switched on: give it a control, or say on this sheet why it has none") in ways(without_attic())
+
+
+def test_the_household_is_told_what_only_the_network_and_what_nothing_switches_on():
+    told = household(example("sewing-room"))[1].words
+    assert "Only by phone or voice: Ironing socket. No switch here and no button switches it on." in told
+    assert "Nothing here switches on: Attic, Cupboard." in household(without_attic())[1].words
+    assert not any("switches" in words for words in household(example("landing"))[1].words)
+
+
+@cache
+def without_attic():
+    """Return the landing with a bedside remote without the button for attic and cupboard."""
+    job = load(EXAMPLES / "landing" / "job.toml")
+    bedside = job.remote["bedside"]
+    buttons = {key: button for key, button in bedside.button.items() if key != "stores"}
+    return build(job.model_copy(update={"remote": {"bedside": bedside.model_copy(update={"button": buttons})}}), load_parts(), load_boards())

@@ -2,12 +2,12 @@
 
 import pint
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from pattress.quantity import NotAQuantity, OutOfRange, QuantityError, WrongUnit, parse, show
 from pattress.quantity.compound import factor_between
-from pattress.quantity.units import KINDS, SPELLINGS
+from pattress.quantity.units import KINDS, SPELLINGS, WORDS
 
 # A busy machine must not fail a test: no time limits.
 unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -107,6 +107,65 @@ def test_the_words_of_a_refusal(written, unit, bounds, kind, words):
     with pytest.raises(kind) as caught:
         parse(written, unit, **bounds)
     assert type(caught.value) is kind and str(caught.value) == words
+
+
+@pytest.mark.parametrize("written, unit, nearest", [
+    ("2.2 kilowatt", "W", "2.2 kW"), ("2.2 Kilo-Watts", "W", "2.2 kW"), ("2.2 kwatt", "W", "2.2 kW"), ("2.2 kwat", "W", "2.2 kW"), ("2.2 killowat", "W", "2.2 kW"),
+    ("2.2 killowatt", "W", "2.2 kW"), ("2.2e3 kilowatt", "W", "2.2e3 kW"), ("2,2 kilowatt", "W", "2,2 kW"), ("1.500 kilowatt", "W", "1500 kW or 1.5 kW"),
+    ("1.500e3 W", "W", "1500e3 W or 1.5e3 W"), ("1,500", "", "1500 or 1.5"), ("1.500", "W", ""), ("1.500 kg", "W", ""),
+    ("3 microfarad", "F", "3 uF"), ("3 micofarad", "F", ""), ("5 mmfd", "F", "5 pF"), ("30 milliamps", "A", "30 mA"), ("30 miliamps", "A", "30 mA"),
+    ("3 megohm", "ohm", "3 Mohm"), ("5 mohn", "ohm", ""), ("20 msec", "s", "20 ms"), ("3 hrs", "s", "3 h"), ("230 VAC", "V", "230 V"),
+    ("5 kWh", "W", ""), ("2 hp", "W", ""), ("5 mAh", "A", ""), ("60 rps", "rpm", ""), ("30 deg", "degC", ""), ("30 celcius", "degC", "30 celsius"),
+    ("1 kK", "K", ""), ("10 sqcm", "m2", "10 cm2"), ("10 dm2", "m2", ""), ("10 permille", "", ""), ("5 megavolt", "V", ""), ("3 decimetre", "m", ""),
+])
+def test_what_is_proposed_for_a_unit_that_is_none(written, unit, nearest):
+    with pytest.raises(QuantityError) as refused:
+        parse(written, unit)
+    assert refused.value.nearest == nearest
+
+
+PREFIXES_SPELT = ("", "pico", "nano", "micro", "milli", "centi", "kilo", "mega", "giga")
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+
+
+@st.composite
+def slipped(draw):
+    """Return a unit spelt out, and the same as somebody may mistype it: other case, a space or hyphen, a plural, a letter wrong."""
+    base = draw(st.sampled_from(["V", "A", "W", "ohm", "F", "H", "m", "s", "Hz", "J", "N"]))
+    spelt, word = draw(st.sampled_from(PREFIXES_SPELT)), draw(st.sampled_from([word for word in WORDS[base] if len(word) > 1]))
+    kind, plain = draw(st.sampled_from(("none", "out", "added", "replaced", "swapped"))), spelt + word
+    at, letter = draw(st.integers(0, len(plain) - 2)), draw(st.sampled_from(LETTERS))
+    typed = {
+        "none": plain, "out": plain[:at] + plain[at + 1:], "added": plain[:at] + letter + plain[at:], "replaced": plain[:at] + letter + plain[at + 1:],
+        "swapped": plain[:at] + plain[at + 1] + plain[at] + plain[at + 2:],
+    }[kind]
+    if kind == "none":
+        typed = draw(st.sampled_from((typed, typed.capitalize(), spelt + " " * bool(spelt) + word, spelt + "-" * bool(spelt) + word)))
+    return base, plain, typed, kind == "none"
+
+
+def size(written, base):
+    """Return how many of the base unit a unit is, by pint's default registry; None when it knows no such unit."""
+    registry = pint.get_application_registry()
+    try:
+        return registry.Quantity(1.0, PINT_SPELLING.get(written, written)).m_as(base)
+    except (pint.PintError, ValueError, AssertionError, TypeError):
+        return None
+
+
+@settings(unhurried, max_examples=300)
+@given(slipped(), st.sampled_from(("2.2", "75", "0,5", "3e2")))
+def test_a_proposal_never_changes_the_size_that_was_meant(slip, number):
+    base, plain, typed, is_whole = slip
+    assume(is_whole or size(typed, base) is None)              # what is a unit by itself is what was written
+    try:
+        parse(f"{number} {typed}", base)
+    except QuantityError as refused:
+        if refused.nearest:
+            assert parse(refused.nearest, base) == pytest.approx(float(number.replace(",", ".")) * size(plain, base), rel=1e-9), refused.nearest
+        else:
+            assert not is_whole or not any(measured.base == base and measured.factor == 1 and 10.0**measured.exponent == pytest.approx(size(plain, base))
+                                           for measured in SPELLINGS.values())
 
 
 @unhurried

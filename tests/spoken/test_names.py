@@ -12,7 +12,7 @@ from pattress.finding import Verdict
 from pattress.job import read, starter
 from pattress.spoken import sounds
 from pattress.spoken.likeness import NEAR, apart
-from pattress.spoken.names import clashes, names
+from pattress.spoken.names import clashes, heard, names
 from pattress.spoken.sounds import said
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -94,7 +94,8 @@ def run(*arguments):
 
 
 def test_the_command_says_what_may_be_taken_for_what_and_ends_with_1(tmp_path):
-    result = run(EXAMPLES / "sewing-room" / "job.toml")
+    (tmp_path / "job.toml").write_text((EXAMPLES / "sewing-room" / "job.toml").read_text("utf-8").replace("big lamps", "big light"), "utf-8")
+    result = run(tmp_path / "job.toml")
     assert result.exit_code == 1
     assert "fails    'Bench light' (bench) sounds much like 'big light' (pendant), 0." in result.stdout
     assert "12 names of 6 things" in result.stdout and "no voice assistant was asked" in result.stdout
@@ -117,3 +118,18 @@ def test_a_dictionary_that_is_not_there_is_told(monkeypatch):
 
 def test_verdicts_are_those_of_the_house():
     assert {clash.verdict for clash in clashes(read(starter(), "starter.toml")[0])} <= set(Verdict)
+
+
+def test_any_word_of_the_dictionary_is_found_where_it_is_looked_for():
+    lines = sounds._dictionary().split("\n")[1:-1]
+    words = [line.partition(" ")[0] for line in lines]
+    swapped = [word for before, word, after in zip(words, words[1:], words[2:]) if before.partition("(")[0] > word.partition("(")[0] or word > after.partition("(")[0]]
+    for word in [*words[::499], *words[:20], *words[-20:], *swapped[:40]]:
+        assert "(" in word or sounds._entries(word), word
+    assert sounds._entries("xyzzyx") == ()
+
+
+def test_what_clashes_counts_only_where_somebody_listens():
+    text = HOME + LOAD.format(key="a", name="Tin", spoken="[]") + LOAD.format(key="b", name="Thin", spoken="[]")
+    heard_there, alone = read(text, "home.toml")[0], read(text + "[network]\nwifi = false\n", "home.toml")[0]
+    assert clashes(heard_there) == heard(heard_there) == clashes(alone) != () and heard(alone) == ()

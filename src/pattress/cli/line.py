@@ -11,8 +11,9 @@ from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder, say
 from pattress.counting import counted
 from pattress.design import Design, design_of
+from pattress.design.tally import NOT_PROVEN, Tally, counts_in_words, counts_of, tally_of
 from pattress.errors import UseError
-from pattress.finding import Finding, Verdict
+from pattress.finding import Finding, Verdict, worst
 from pattress.pins.best import Assignment
 from pattress.whole import write_whole
 
@@ -34,20 +35,23 @@ def write_starter(file: Path) -> None:
 def check(job: Path, parts: Path | None, *, as_json: bool, everything: bool) -> int:
     """Print all findings of a job, the worst first, those that do not hold in full; at the end again what fails."""
     design = design_of(job, parts)
-    found, accepted = design.findings, sorted(design.accepted)
+    found, accepted, tally = design.findings, sorted(design.accepted), tally_of(design)
     if as_json:
-        print_json({"job": str(job), "verdict": str(design.verdict), "findings": plain(found), "accepted": accepted})
-        return _code(design)
-    for finding in sorted(found, key=lambda finding: -finding.verdict.severity):
-        say(text.brief(finding) if everything or finding.verdict is not Verdict.HOLDS else text.verdict_line(finding))
+        print_json({"job": str(job), "verdict": str(tally.verdict), "tally": dict(tally.counts), "not_counted": list(tally.missing),
+                    "findings": plain(found), "names": plain(tally.names), "accepted": accepted})
+        return _code(design, tally)
+    for one in sorted((*found, *tally.names), key=lambda one: -one.verdict.severity):
+        say(text.clash(one) if not isinstance(one, Finding) else text.brief(one) if everything or one.verdict is not Verdict.HOLDS else text.verdict_line(one))
     for key in accepted:
         say(f"accepted [{key}]: {text.acceptance(design.job.accept[key])}")
     failing = ", ".join(finding.id for finding in found if finding.verdict is Verdict.FAILS)
     stopped = ", ".join(finding.id for finding in found if finding.stops and finding.verdict is Verdict.UNKNOWN and finding.id not in accepted)
-    say(f"\n{job}: {text.counts(found)}.{f' Fails: {failing}.' if failing else ''}"
-        f"{f' Unknown, and stops the bundle: {stopped}.' if stopped else ''} Explain one: pattress explain {job} ID")
+    misheard = f" Names fail: pattress names {job}." if tally.failing_names else ""
+    say(f"\n{job}: {tally}.{f' Fails: {failing}.' if failing else ''}{f' Unknown, and stops the bundle: {stopped}.' if stopped else ''}{misheard} "
+        f"Explain one: pattress explain {job} ID. "
+        + " ".join(f"{words[0].upper()}{words[1:]}{f': pattress prove {job}' if words == NOT_PROVEN else ''}." for words in tally.missing))
     print_cautions()
-    return _code(design)
+    return _code(design, tally)
 
 
 def fix(job: Path, parts: Path | None, prices: Path | None, *, write: bool, as_json: bool) -> int:
@@ -234,8 +238,10 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
         progress("bundle")
         manifest = bundled(design, folder / "bundle")
     lived = alive.tried(design, folder / "bundle", progress) if manifest else alive.NOT_TRIED
+    tally = tally_of(design, proof.properties)
     rows = [
-        ("sizing and pins", str(design.verdict), text.counts(design.findings)),
+        ("sizing and pins", str(design.verdict), counts_in_words(counts_of(design.findings))),
+        ("names", str(worst(tally.names)), counts_in_words(counts_of(tally.names)) or "none may be misheard"),
         ("proof", "holds" if proof.holds else "fails", proof.summary),
         ("rehearsal", "holds" if rehearsal.holds else "fails", rehearsal.summary),
         ("bundle", "written" if manifest else "refused", _bundle_words(folder, manifest, refused)),
@@ -245,10 +251,10 @@ def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: in
         ("timeline", "drawn", str(files[0])),
     ]
     if as_json:
-        print_json({"steps": [dict(zip(("step", "verdict", "detail"), row)) for row in rows], "folder": str(folder), "alive": plain(lived.life)})
+        print_json({"steps": [dict(zip(("step", "verdict", "detail"), row)) for row in rows], "tally": dict(tally.counts), "folder": str(folder), "alive": plain(lived.life)})
     else:
         say("\n" + text.table(("step", "verdict", "detail"), rows))
-        say("".join(f"\n{line}" for line in lived.lines))
+        say(f"\nIn all: {tally}." + "".join(f"\n{line}" for line in lived.lines))
         say(f"\nEverything lies in {folder}. Open {page} in a browser.")
         print_cautions()
     return ALL_HOLDS if manifest and not lived.has_failed else A_CHECK_FAILS
@@ -366,9 +372,9 @@ def say_refused(refused: tuple[Finding, ...], as_json: bool) -> int:
     return A_CHECK_FAILS
 
 
-def _code(design: Design) -> int:
+def _code(design: Design, tally: Tally) -> int:
     wanting = (finding for finding in design.findings if finding.verdict is Verdict.FAILS or finding.stops)
-    return A_CHECK_FAILS if any(finding.id not in design.accepted for finding in wanting) else ALL_HOLDS
+    return A_CHECK_FAILS if tally.failing_names or any(finding.id not in design.accepted for finding in wanting) else ALL_HOLDS
 
 
 def print_cautions() -> None:

@@ -13,6 +13,7 @@ from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
 from pattress.counting import counted
 from pattress.design import Design, design_of
+from pattress.design.tally import tally_of
 from pattress.errors import UseError
 from pattress.finding import Verdict
 from pattress.repeat.folder import Folder, read_folder, write_folder
@@ -88,7 +89,7 @@ def _check_and_write(found: Folder, document: dict, into: Path, parts: Path | No
         say("\n" + _verdicts(moved, found.path / JOB, into))
         for finding in failing:
             say(text.brief(finding))
-        say(f"\nWritten: {into}: {text.counts(after.findings)}. Look: pattress check {into}")
+        say(f"\nWritten: {into}: {tally_of(after)}. Look: pattress check {into}")
         say("\n".join(CAUTIONS))
     return A_CHECK_FAILS if failing else ALL_HOLDS
 

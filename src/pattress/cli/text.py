@@ -13,6 +13,7 @@ from pattress.quantity import show
 if TYPE_CHECKING:
     from pattress.proof import Property
     from pattress.rehearsal.rehearse import Rehearsal
+    from pattress.spoken.names import Clash
 
 WIDTH = 80                # of a terminal, as it opens on most machines
 INDENT = " " * 9
@@ -28,7 +29,7 @@ def figure(value: Figure | str | None) -> str:
 
 def headed(word: str, words: str, tag: str) -> str:
     """Return a word, what it is about, and a tag at the right edge: in one line, or in more where they are long."""
-    lines = wrap(words, WIDTH, initial_indent=f"{word:<8} ", subsequent_indent=INDENT, break_long_words=False)
+    lines = wrap(words, WIDTH, initial_indent=f"{word:<8} ", subsequent_indent=INDENT, break_long_words=False, break_on_hyphens=False)
     if len(lines[-1]) + BETWEEN + len(tag) > WIDTH:
         lines.append("")
     return "\n".join([*lines[:-1], f"{lines[-1]}{tag:>{WIDTH - len(lines[-1])}}"])
@@ -86,12 +87,9 @@ def whole(finding: Finding) -> str:
     return "\n".join(lines)
 
 
-def counts(findings: Iterable[Finding]) -> str:
-    """Return how many findings have each verdict, worst first."""
-    tally = dict.fromkeys(reversed(Verdict), 0)
-    for finding in findings:
-        tally[finding.verdict] += 1
-    return ", ".join(f"{number} {verdict}" for verdict, number in tally.items() if number)
+def clash(clash: "Clash") -> str:
+    """Return a name that may be misheard: verdict, what it is taken for, and what to call the thing instead."""
+    return "\n".join([headed(clash.verdict, clash.told, f"[names.{clash.name.thing}]"), *wrapped(clash.advice)])
 
 
 def claim(prop: "Property") -> str:

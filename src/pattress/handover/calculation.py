@@ -8,9 +8,10 @@ from collections.abc import Iterator, Mapping
 
 from pattress.counting import counted
 from pattress.design import Design
+from pattress.design.tally import counts_in_words, counts_of, tally_of
 from pattress.finding import Figure, Finding, Verdict, margin_words, unknowns, worst
 from pattress.handover.context import names_of, rehearsed_days
-from pattress.handover.page import Table, line, tally
+from pattress.handover.page import Table, line
 from pattress.handover.sheet import Section
 from pattress.job.model import Job
 from pattress.proof import Proof
@@ -76,10 +77,11 @@ def in_words(job: Job, key: str) -> str:
 
 
 def _outcome(design: Design, proof: Proof, rehearsal: Rehearsal) -> Table:
-    counts = ", ".join(f"{number} {verdict}" for verdict, number in tally(design.findings))
+    found = tally_of(design, proof.properties)
     return Table("", ("What", "Outcome"), (
         ("Job", f"{design.job.job.title}, {design.job.supply.system}"),
-        (counted(len(design.findings), "check"), counts),
+        (counted(len(design.findings), "check"), counts_in_words(counts_of(design.findings))),
+        (f"With {counted(len(found.names), 'name')} that may be misheard and {counted(len(found.claims), 'claim')} of the proof", str(found)),
         ("Failing and accepted", str(len(design.accepted)) if design.accepted else "none"),
         ("Proof", proof.outcome),
         ("Rehearsal", rehearsal.summary),

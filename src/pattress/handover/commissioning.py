@@ -14,6 +14,7 @@ from pattress.handover.wiring import Wiring, channels, device_of, finding_of, na
 from pattress.job.model import UNKNOWN, Fan
 from pattress.pins.demands import contacts
 from pattress.quantity import show
+from pattress.sizing.controls import Controls, controls_of
 from pattress.sizing.drive import rail_high, rail_low
 from pattress.sizing.electrode import largest_electrode, steady_electrode
 from pattress.sizing.mains import mains_of
@@ -116,10 +117,21 @@ def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
         thing = all_channels[channel["key"]]
         wait = show(channel["restore_delay_ms"] / 1000, "s") if channel["restore_delay_ms"] else ""
         yield "power cut of 10 s, while on", thing.name, f"comes back: {thing.restore}{f', after {wait}' if wait else ''}"
-        if job.network.wifi:
-            yield "network gone", thing.name, "wall switches and remote act as before"
+        yield from _over_the_network(controls_of(job, channel["key"]), thing.name)
         if isinstance(thing, Fan):
             yield "from step to step", thing.name, f"all relays open for {show(channel['dead_ms'] / 1000, 's')} between" if channel["dead_ms"] else "at once"
+
+
+def _over_the_network(controls: Controls, name: str) -> Iterator[tuple[str, str, str]]:
+    if controls.is_none:
+        yield "nothing in this job", name, "cannot be switched on: give it a control, or say on this sheet why it has none"
+    if not controls.network:
+        return
+    yield "phone, hub or voice: on, then off", name, f"on, then off{'' if controls.local else '; no other way switches it on'}"
+    if controls.local:
+        yield "network gone", name, f"as before: {'; '.join(one.name for one in controls.local)}"
+    else:
+        yield "network gone, while on", name, "stays as it is; nothing else switches it on: say so to the household"
 
 
 def _closed(design: Design, wanted: str) -> str:

@@ -4,8 +4,9 @@ from markupsafe import Markup
 
 from pattress.counting import counted
 from pattress.design import Design
+from pattress.design.tally import tally_of
 from pattress.finding import unknowns
-from pattress.handover.page import Page, Table, groups, program_version, tally
+from pattress.handover.page import Page, Table, groups, program_version
 from pattress.handover.schedules import parts
 from pattress.handover.wiring import wiring_of
 from pattress.job.model import UNKNOWN, Channel, Job
@@ -25,14 +26,15 @@ FOOTER = (
 
 def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...]) -> Page:
     """Return everything the hand-over page prints."""
-    job, day = design.job, rehearsal.days[0]
+    job, day, counted_all = design.job, rehearsal.days[0], tally_of(design, proof.properties)
     return Page(
         title=job.job.title,
         note=job.job.note.strip(),
         version=program_version(),
         digest=proof.digest,
         cautions=cautions,
-        tally=tally(design.findings),
+        tally=counted_all.counts,
+        names=tuple(f"{clash.verdict}: {clash.told}" for clash in counted_all.names),
         acceptances=tuple(
             f"{key}: {job.accept[key].reason} ({job.accept[key].by}, {job.accept[key].date})" for key in sorted(design.accepted)
         ),

@@ -9,7 +9,8 @@ from pattress.job.action import EVERYTHING, Action
 from pattress.job.model import UNKNOWN, Job, Regulator
 from pattress.quantity import show
 from pattress.refusal import word_list
-from pattress.spoken.names import clashes
+from pattress.sizing.controls import controls_of
+from pattress.spoken.names import heard
 
 DEEDS = {"on": "on", "off": "off", "toggle": "on or off, in turn", "up": "one step faster", "down": "one step slower"}
 AFTER = {"off": "stays off", "on": "comes on", "as it was": "comes back as it was"}
@@ -49,15 +50,24 @@ def household(design: Design) -> tuple[Section, ...]:
                if job.network.wifi else "The controller uses no network.")
     return (
         Section("What does what", (), (Table("", ("What you touch", "Kind", "What it does"), tuple(rows)),)),
-        Section("Names, and after a power cut", (network, *_misheard(job)), (Table("", ("Name", "Said as", "When power comes back"), after),)),
+        Section("Names, and after a power cut", (network, *_out_of_reach(job, things), *_misheard(job)), (Table("", ("Name", "Said as", "When power comes back"), after),)),
         Section("What not to do", HOUSE_RULES),
         Section("Whom to call", (), (Table("", ("Who", "Name and telephone"), (("Electrician", ""), ("Who built it", ""))),)),
     )
 
 
+def _out_of_reach(job: Job, things: dict) -> tuple[str, ...]:
+    """Return in plain words what only the network switches on, and what nothing does."""
+    found = {key: controls_of(job, key) for key in things}
+    online = [things[key].name for key, one in found.items() if one.is_network_only]
+    never = [things[key].name for key, one in found.items() if one.is_none]
+    told = [f"Only by phone or voice: {word_list(online)}. No switch here and no button switches {'it' if len(online) == 1 else 'them'} on."] if online else []
+    return (*told, *((f"Nothing here switches on: {word_list(never)}.",) if never else ()))
+
+
 def _misheard(job: Job) -> tuple[str, ...]:
     """Return which names may be misheard when they are said, the worst first; nothing where nobody listens."""
-    found = clashes(job) if job.network.wifi else ()
+    found = heard(job)
     told = [f'"{clash.name.shown}" {clash.why}' + (f' "{clash.other.shown}"' if clash.other else "") for clash in found]
     more = f"; and {len(told) - MOST_TOLD} more" if len(told) > MOST_TOLD else ""
     return (f"Said aloud, a name may be taken for something else: {'; '.join(told[:MOST_TOLD])}{more}.",) if told else ()

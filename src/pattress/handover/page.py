@@ -11,7 +11,8 @@ from importlib.metadata import version
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from pattress.finding import Figure, Finding, Sense, Verdict
+from pattress.finding import Figure, Finding, Verdict
+from pattress.handover.bars import Bar, bar_of
 from pattress.handover.line_breaks import whole
 from pattress.quantity import show
 
@@ -32,8 +33,7 @@ class Line:
     verdict: str
     thing: str
     figures: str
-    used: int | None          # of the limit [%], None where a share makes no sense
-    used_words: str
+    bar: Bar | None           # None where a share of the limit makes no sense
     rows: tuple[tuple[str, str], ...]
     open: bool
 
@@ -55,7 +55,8 @@ class Page:
     version: str
     digest: str                                   # of control program and plan
     cautions: tuple[str, ...]
-    tally: tuple[tuple[str, int], ...]            # verdict, how many findings; worst first
+    tally: tuple[tuple[str, int], ...]            # verdict, how many findings, names and claims of the proof; worst first
+    names: tuple[str, ...]                        # that may be misheard
     acceptances: tuple[str, ...]                  # failed checks somebody answers for
     unknowns: tuple[object, ...]                  # Assumptions, each key once
     asked: tuple[Table, ...]
@@ -94,12 +95,6 @@ def render(page: Page) -> str:
     )
 
 
-def tally(findings: Iterable[Finding]) -> tuple[tuple[str, int], ...]:
-    """Return how many findings have each verdict that occurs, worst first."""
-    found = [finding.verdict for finding in findings]
-    return tuple((str(verdict), found.count(verdict)) for verdict in reversed(Verdict) if verdict in found)
-
-
 def groups(findings: Iterable[Finding], names: Mapping[str, str]) -> tuple[Group, ...]:
     """Return the findings gathered by the question they answer, in the order they came.
 
@@ -118,7 +113,6 @@ def groups(findings: Iterable[Finding], names: Mapping[str, str]) -> tuple[Group
 def line(finding: Finding, names: Mapping[str, str]) -> Line:
     """Return one finding as printed."""
     thing = finding.id.partition(".")[2]
-    used = _used(finding)
     figures = ""
     if finding.value is not None and finding.limit is not None:
         figures = f"{_show(finding.value)}, {finding.sense} {_show(finding.limit)}"
@@ -134,8 +128,7 @@ def line(finding: Finding, names: Mapping[str, str]) -> Line:
         verdict=str(finding.verdict),
         thing=names.get(thing, thing.replace("_", " ")),
         figures=figures or finding.detail,
-        used=None if used is None else min(100, round(100 * used)),
-        used_words="" if used is None else f"{round(100 * used)} % of the limit used",
+        bar=bar_of(finding),
         rows=tuple((name, words) for name, words in rows if words),
         open=finding.verdict is Verdict.FAILS,
     )
@@ -152,14 +145,6 @@ def _open_question(finding: Finding, names: Mapping[str, str]) -> str:
     for name in sorted({*names.values(), finding.id.partition(".")[2]}, key=len, reverse=True):
         question = question.replace(name, "…")
     return question
-
-
-def _used(finding: Finding) -> float | None:
-    """Return the share of the limit that the value uses up, 1 at the limit on either side."""
-    if finding.value is None or finding.limit is None or finding.value.value <= 0 or finding.limit.value <= 0:
-        return None
-    share = finding.value.value / finding.limit.value
-    return share if finding.sense is Sense.AT_MOST else 1.0 / share
 
 
 def _show(figure: Figure | str | None) -> str:

@@ -202,7 +202,7 @@ def _wishes(job: Job, names: _Names) -> Iterator[Disagreement]:
         unknown = [thing for thing in wish.things if thing not in names.things]
         if unknown:
             refusal = _not_among(unknown[0], names.things, "load or fan")
-            meant = re.sub(rf"\b{re.escape(unknown[0])}(?!\S)", refusal.nearest, wish.says) if refusal.nearest else ""
+            meant = re.sub(rf"\b{re.escape(unknown[0])}(?!\S)", refusal.nearest, wish.says, flags=re.IGNORECASE) if refusal.nearest else ""
             yield path, Refusal(f"{as_found(wish.says)}; there is no load or fan {as_found(unknown[0])}", refusal.allowed, meant), False
         elif wish.control and not _may_have_control(job, names, wish.thing, wish.control):
             allowed = f"a load or fan that a {wish.control} acts on"

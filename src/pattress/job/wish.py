@@ -5,7 +5,8 @@
     THING follows its switch within TIME      THING follows its regulator within TIME
     THING is switched at most N times an hour
 
-THING and OTHER are keys of loads or fans. A channel stays off after a power cut until somebody
+THING and OTHER are keys of loads or fans; "the" may stand before one. Capitals and a full stop at the end are
+read, too. A channel stays off after a power cut until somebody
 asks for it. It follows its control when its relays have taken up what was asked, a start kick
 included, TIME after the last edge of the contact. It is switched each time its relays close.
 "Never on longer than" is not among them: the control program has no such limit to prove.
@@ -14,6 +15,7 @@ included, TIME after the last edge of the contact. It is switched each time its 
 import re
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from itertools import product
 from typing import Literal
 
 from pattress.quantity import parse
@@ -30,9 +32,10 @@ LONGEST_TIME = 3600.0       # in which a control is followed [s]
 MOST_TIMES = 3600           # an hour
 SLIP = 0.8                  # likeness of sentences from which one is taken for a misspelt other
 
-_THING = r"(?P<thing>\S+)"
+_ARTICLE = r"(?:(?:the|an?) )?"
+_THING = rf"{_ARTICLE}(?P<thing>\S+)"
 _SENTENCES: dict[Form, re.Pattern[str]] = {
-    "never while": re.compile(rf"{_THING} is never on while (?P<other>\S+) is on", re.IGNORECASE),
+    "never while": re.compile(rf"{_THING} is never on while {_ARTICLE}(?P<other>\S+) is on", re.IGNORECASE),
     "stays off": re.compile(rf"after a power cut {_THING} stays off", re.IGNORECASE),
     "follows": re.compile(rf"{_THING} follows its (?P<control>switch|regulator) within (?P<time>.+)", re.IGNORECASE),
     "at most": re.compile(rf"{_THING} is switched at most (?P<times>\S+) times? an hour", re.IGNORECASE),
@@ -80,10 +83,11 @@ def parse_wish(found: object) -> Wish:
         match = sentence.fullmatch(says)
         if match:
             parts = match.groupdict()
-            if parts.get("other") == parts["thing"]:
+            thing, other, control = ((parts.get(place) or "").casefold() for place in ("thing", "other", "control"))     # keys are in small letters
+            if other == thing:
                 raise Refusal(as_found(found), "two different loads or fans")
             return Wish(
-                says, form, parts["thing"], parts.get("other") or "", (parts.get("control") or "").casefold(),
+                says, form, thing, other, control,
                 parse(parts["time"], "s", above=0.0, most=LONGEST_TIME) if "time" in parts else 0.0,
                 _times(parts["times"]) if "times" in parts else 0,
             )
@@ -94,7 +98,7 @@ def with_thing(says: str, key: str, new: str) -> str:
     """Return the sentence of a wish in which a load or fan has another key; as it is written where it does not name it."""
     plain = " ".join(says.split()).removesuffix(".")
     match = next(found for sentence in _SENTENCES.values() if (found := sentence.fullmatch(plain)))
-    spans = [match.span(group) for group in ("thing", "other") if match.groupdict().get(group) == key]
+    spans = [match.span(group) for group in ("thing", "other") if (match.groupdict().get(group) or "").casefold() == key]
     for start, end in sorted(spans, reverse=True):
         plain = plain[:start] + new + plain[end:]
     return plain if spans else says
@@ -108,13 +112,13 @@ def _times(found: str) -> int:
 
 def _nearest(says: str) -> str:
     """Return the sentence that was most likely meant, with the owner's own words in its places, or ""."""
-    words = says.split()
     meant, closest = "", SLIP
-    for pattern in _PATTERNS:
-        places = pattern.split()
+    bare = re.sub(r"\bthe (?!power)", "", says, flags=re.IGNORECASE)
+    for written, pattern in product(dict.fromkeys((says, bare)), _PATTERNS):
+        words, places = written.split(), pattern.split()
         if len(places) == len(words):
             filled = [word if place == "*" else place for word, place in zip(words, places, strict=True)]
-            likeness = SequenceMatcher(None, says.casefold(), " ".join(filled).casefold()).ratio()
+            likeness = SequenceMatcher(None, written.casefold(), " ".join(filled).casefold()).ratio()
             if likeness > closest:
                 meant, closest = " ".join(filled), likeness
     return meant

@@ -121,13 +121,14 @@ def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[st
 
     `core` is another copy of the core package, the shipped one when not given. `progress` is
     called with a few words before each part. `wishes` are the owner's own, by name; without
-    `has_network` nobody asks over the network in what is explored for them. `together` holds
+    `has_network` nobody asks over the network in what is explored for them, and a level that only
+    the network could ask for is not reached. `together` holds
     groups of channels to explore as one, beside those that turn out to influence each other;
     `effort` says what that may cost. Raises KeyError when the table lacks an entry and
     ValueError when the core's cells are laid out differently.
     """
     began = perf_counter()
-    subject, tally = Subject(table, core), Tally()
+    subject, tally = Subject(table, core, has_network=has_network), Tally()
     # A program broken on purpose is wanted to fail where it is broken, so there the coupling is looked for last.
     watched = None if until_first_failure else influences(table, core)
     coupled = watched.groups if watched else ()

@@ -76,7 +76,7 @@ CLAIMS = {
         ),
         *_claims(
             Kind.CAN,
-            can_reach="Every level of every channel can be reached.",
+            can_reach="Every level of every channel can be reached by its controls, and by the network where there is one.",
             can_kick="Every start kick can happen.",
             can_operate="Every switch, regulator position and remote button can move a relay.",
             can_hold="A remote button can be known as still held.",

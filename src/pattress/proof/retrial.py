@@ -28,7 +28,7 @@ def retry(table: Mapping, story: Story, core: ModuleType | None = None, *, wishe
     `wishes` are the owner's, by name, needed for the story of a wish. Raises ValueError when the
     plan has no such part or the job no such wish.
     """
-    subject = Subject(table, core)
+    subject = Subject(table, core, has_network=has_network)
     if story.property_id.startswith("wish."):
         verdict = next((one for one in judge_wishes(subject, wishes or {}, has_network, set()) if one.id == story.property_id), None)
         if verdict is None and "+" not in story.property_id:

@@ -9,13 +9,15 @@ from pattress.controller.core.cells import (
     NOWHERE, POSITION, REGULATOR, REST, SAVE, SETTLE, SHARED, SHOWN, STUCK, STUCK_CLOSED, STUCK_OPEN, SWITCH, TURN, WAIT, WANTED,
 )
 
+from .reach import askable
+
 LONGEST = 100_000       # of an elapsed time or a wait in a random filling [ms]
 
 
 class Subject:
     """The core and the plan under proof, with the plan's names and the fillings of hidden cells."""
 
-    def __init__(self, table, core=None):
+    def __init__(self, table, core=None, *, has_network=True):
         self.core = core = core or shipped
         _require_same_layout(core)
         self.table = table
@@ -24,6 +26,7 @@ class Subject:
         self.switches = range(len(table["switches"]))
         self.regulators = range(len(table["regulators"]))
         self.buttons = range(len(table["buttons"]))
+        self.askable = askable(table, has_network)          # by channel: the levels that something can ask for
         self.tops = [len(channel["masks"]) - 1 for channel in table["channels"]]
         self.masks = [tuple(channel["masks"]) for channel in table["channels"]]
         self.own_relays = []

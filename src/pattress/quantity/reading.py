@@ -15,7 +15,7 @@ from math import isfinite
 
 from pattress.quantity.showing import show
 from pattress.quantity.units import PREFIXES, SPELLINGS, Unit, kind_of
-from pattress.refusal import Refusal, as_found, nearest
+from pattress.refusal import Refusal, as_found
 
 LONGEST = 60                                   # characters; no quantity needs more
 TRADE_LETTERS = {"F": "pnum", "H": "num", "ohm": "RmkM", "V": "V"}   # in place of the decimal point: "2u2", "4k7", "3V3"
@@ -122,15 +122,26 @@ def _value(found: object, unit: str, allowed: str) -> float:
     if match is None:
         raise NotAQuantity(as_found(found), allowed)
     number, power, written = match[1].replace(" ", ""), int(match[2] or 0), match[3].strip()
-    if _TWO_WAYS.fullmatch(number):
-        mark, thousands = ("comma" if "," in number else "point"), re.sub("[,.]", "", number)
-        decimals = f"{float(number.replace(',', '.')):g}"
-        raise NotAQuantity(
-            f"{as_found(found)}, where the {mark} may mark thousands or decimals", allowed, f"{thousands} {written} or {decimals} {written}")
     if not written and base:
         raise NotAQuantity(f"{as_found(found)}, a number without a unit", allowed)
-    measured = _unit(number, written, base, as_found(found), allowed)
+    readings = _readings(number, f"e{power}" if power else "")
+    measured = _unit(readings, written, base, as_found(found), allowed)
+    if len(readings) > 1:
+        mark = "comma" if "," in number else "point"
+        raise NotAQuantity(f"{as_found(found)}, where the {mark} may mark thousands or decimals", allowed, _either(readings, (written,)))
     return float(f"{number.replace(',', '.')}e{power + measured.exponent}") * measured.factor
+
+
+def _readings(number: str, power: str) -> tuple[str, ...]:
+    """Return the number as it is written, or the two that it may be: with a mark of thousands, and of decimals."""
+    if not _TWO_WAYS.fullmatch(number):
+        return (number + power,)
+    return re.sub("[,.]", "", number) + power, f"{float(number.replace(',', '.')):g}{power}"
+
+
+def _either(numbers: tuple[str, ...], units: tuple[str, ...]) -> str:
+    """Return every quantity that may be meant, "1500 W or 1.5 W"; "" where no unit may."""
+    return " or ".join(f"{number} {unit}".rstrip() for unit in units for number in numbers)
 
 
 def _as_float(number: int | float, allowed: str) -> float:
@@ -161,8 +172,8 @@ def _gauge_section(gauge: int) -> float:
     return 3.141592653589793 / 4 * diameter**2
 
 
-def _unit(number: str, written: str, base: str, found: str, allowed: str) -> Unit:
-    """Return the unit that `written` names, which must measure what `base` measures."""
+def _unit(readings: tuple[str, ...], written: str, base: str, found: str, allowed: str) -> Unit:
+    """Return the unit that `written` names, which must measure what `base` measures; `readings` are the number before it."""
     spelt = " ".join(_POWER_MARK.sub("", written.replace("°", "deg")).split())
     if base in ("degC", "K") and spelt in ("C", "deg C", "degrees C"):
         spelt = "degC"
@@ -170,13 +181,12 @@ def _unit(number: str, written: str, base: str, found: str, allowed: str) -> Uni
         raise WrongUnit(f"{found}, in Fahrenheit", allowed)
     unit = SPELLINGS.get(spelt) if spelt else Unit("")
     if unit is None:
-        same_kind = [name for name, other in SPELLINGS.items() if other.base == base]
-        meant = [name for name in same_kind if name.casefold() == spelt.casefold()]
-        unit = SPELLINGS[meant[0]] if len(meant) == 1 else _compound(spelt, base)
+        same = [name for name, other in SPELLINGS.items() if other.base == base and name.casefold() == spelt.casefold()]
+        unit = SPELLINGS[same[0]] if len(same) == 1 else _compound(spelt, base)
     if unit is None:
-        meant = meant or [name for name in (nearest(spelt, same_kind),) if name]
-        likely = " or ".join(f"{number} {name}" for name in meant)
-        raise WrongUnit(f"{found}, whose unit is not known here", allowed, likely)
+        from pattress.quantity.slips import meant
+
+        raise WrongUnit(f"{found}, whose unit is not known here", allowed, _either(readings, meant(spelt, base)))
     if unit.base == "degC" and base == "K":
         return Unit("K")
     if unit.base != base:

@@ -80,6 +80,7 @@ def _spellings() -> dict[str, Unit]:
 
 
 SPELLINGS = MappingProxyType(_spellings())
+WORDS = MappingProxyType({base: tuple(names.split()) for base, _, names, _ in _PLAIN})      # without prefix, the symbol first
 KINDS = MappingProxyType(
     {base: kind for base, kind, _, _ in _PLAIN}
     | {

@@ -45,6 +45,7 @@ def distance(one: Sounds, other: Sounds) -> float:
     return min(1.0, row[-1] / max(len(one), len(other), SHORTEST))
 
 
+@cache
 def replaced(one: str, other: str) -> float:
     """Return the cost of hearing one sound for another, 0 to 1; a vowel for a consonant costs 1."""
     if one == other:

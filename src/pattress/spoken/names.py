@@ -3,14 +3,14 @@
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from pattress.finding import Verdict
 from pattress.job import Job
 from pattress.job.model import Fan
 from pattress.spoken.likeness import CLOSE, NEAR, apart
-from pattress.spoken.sounds import said, words_of
+from pattress.spoken.sounds import need_dictionary, said, words_of
 
 SOUNDS = "Sounds are those of the CMU Pronouncing Dictionary, American English; no voice assistant was asked."
 SHORTEST, LONGEST = 2, 4        # words of a proposal
@@ -65,9 +65,36 @@ def guessed(job: Job) -> tuple[str, ...]:
     return tuple(dict.fromkeys(word for name in names(job) for word in said(name.shown).guessed))
 
 
+class Named:
+    """A job that counts as the same as another one in which everything is called the same and stands in the same rooms."""
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        things = [(key, thing.name, thing.spoken, getattr(thing, "kind", "fan"), thing.at and thing.at.wall)
+                  for kind in (job.load, job.fan) for key, thing in kind.items()]
+        self._key = (tuple(things), tuple((key, wall.room) for key, wall in job.wall.items()))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Named) and self._key == other._key
+
+    def __hash__(self) -> int:
+        return hash(self._key)
+
+
+def heard(job: Job) -> tuple[Clash, ...]:
+    """Return the clashes that count: those of a job on a network; where there is none nobody listens."""
+    return clashes(job) if job.network.wifi else ()
+
+
 def clashes(job: Job) -> tuple[Clash, ...]:
-    """Return every name that may be taken for something else, worst first."""
-    found = names(job)
+    """Return every name that may be taken for something else, worst first; judged once as long as the names stay. Raises UseError without the dictionary."""
+    need_dictionary()
+    return _clashes(Named(job))
+
+
+@lru_cache(maxsize=32)
+def _clashes(named: Named) -> tuple[Clash, ...]:
+    job, found = named.job, names(named.job)
     pairs = [(one, other) for place, one in enumerate(found) for other in found[place + 1:] if one.thing != other.thing]
     told = [clash for one, other in pairs if (clash := _of_two(job, one, other))]
     told += [clash for name in found if (clash := _reserved(job, name))]

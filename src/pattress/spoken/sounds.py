@@ -18,6 +18,7 @@ from pattress.errors import UseError
 
 Sounds = tuple[str, ...]
 MOST_WAYS = 8                    # in which one name may be said, at most
+MARGIN = 2000                    # characters of the dictionary around a place, wider than its few words out of order lie apart
 SHORTEST_PART = 3                # letters of each part of a word taken for two words
 _WORDS = re.compile(r"[a-z']+|[0-9]+")
 _STRESS = re.compile(r"[0-9]")
@@ -31,6 +32,7 @@ class Said(NamedTuple):
     guessed: tuple[str, ...]
 
 
+@cache
 def said(name: str) -> Said:
     """Return in which ways a name may be said, in ARPAbet without stress; letters beyond English lose their marks."""
     words = words_of(name)
@@ -39,6 +41,7 @@ def said(name: str) -> Said:
     return Said(joined or ((),), tuple(word for word in words if not _known(word)))
 
 
+@cache
 def words_of(name: str) -> tuple[str, ...]:
     """Return the words of a name as one says them: digits one by one, marks on letters left out."""
     plain = "".join(letter for letter in normalize("NFKD", name.casefold().replace("ß", "ss").replace("’", "'")) if not combining(letter))
@@ -88,12 +91,30 @@ def _known(word: str) -> tuple[Sounds, ...]:
 def _entries(word: str) -> tuple[Sounds, ...]:
     text, found = _dictionary(), []
     for entry in (word, *(f"{word}({number})" for number in range(2, 6))):
-        at = text.find(f"\n{entry} ")
+        at = text.find(f"\n{entry} ", *_around(word))
         if at < 0:
             break
         line = text[at + 1: text.find("\n", at + 1)].partition("#")[0]
         found.append(tuple(_STRESS.sub("", sound) for sound in line.split()[1:]))
     return tuple(dict.fromkeys(found))
+
+
+def need_dictionary() -> None:
+    """Raise UseError where the dictionary is not there, though all that is asked may have been looked up before."""
+    _dictionary()
+
+
+@cache
+def _around(word: str) -> tuple[int, int]:
+    """Return between which places of the dictionary an entry stands if it is there: its words are in order but for a few neighbours."""
+    text = _dictionary()
+    low, high = 0, len(text) - 1
+    while high - low > MARGIN:
+        line = text.find("\n", (low + high) // 2)
+        if line < 0 or line >= high:
+            break
+        low, high = (line, high) if text[line + 1: text.find(" ", line)].partition("(")[0] < word else (low, line)
+    return max(0, low - MARGIN), high + MARGIN
 
 
 @cache

@@ -2,20 +2,9 @@
 
 from dataclasses import dataclass
 
-from pattress.finding import Finding, Sense, Verdict
+from pattress.finding import Finding, Verdict
+from pattress.handover.bars import Bar
 from pattress.handover.page import line
-
-SCALE = 1.25                 # the bar ends at so many times the limit
-WIDE = 200.0                 # of the bar, in its own units
-
-
-@dataclass(frozen=True, slots=True)
-class Bar:
-    """A value against its limit, in units of the bar: filled from the left up to `value`, a stroke at `limit`."""
-
-    value: float
-    limit: float
-    words: str                    # the same for those who do not see it
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +30,7 @@ def shown(finding: Finding, accepted: frozenset[str] = frozenset()) -> Shown:
     holds = finding.verdict is Verdict.HOLDS
     return Shown(
         id=finding.id, verdict=str(finding.verdict), question=finding.question, figures=words.figures,
-        margin="" if finding.margin is None else margin_words(finding.margin), bar=_bar(finding),
+        margin="" if finding.margin is None else margin_words(finding.margin), bar=words.bar,
         change=() if holds else finding.change,
         measure=tuple(f"Not known: {assumption.key}. Taken: {assumption.taken}. To settle it: {assumption.measure}"
                       for assumption in finding.assumptions),
@@ -54,10 +43,3 @@ def margin_words(margin: float) -> str:
     """Return a margin as a share of the limit, "ample" from nine times on."""
     return "ample margin" if margin >= 9.0 else f"margin {100 * margin:+.0f} %"
 
-
-def _bar(finding: Finding) -> Bar | None:
-    if finding.value is None or finding.limit is None or finding.limit.value <= 0:
-        return None
-    share = max(0.0, min(finding.value.value / finding.limit.value, SCALE))
-    side = "must stay left of" if finding.sense is Sense.AT_MOST else "must reach"
-    return Bar(share / SCALE * WIDE, WIDE / SCALE, f"{100 * finding.value.value / finding.limit.value:.0f} % of the limit; it {side} the stroke")

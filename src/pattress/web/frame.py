@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from pattress.handover.page import tally
+from pattress.design.tally import Tally, tally_of
+from pattress.web.proving import proof_of
 from pattress.web.sheet import Asked
 
 
@@ -16,7 +17,7 @@ class Frame:
     state: str                                # of the draft; a tab that shows another one loads anew
     address: str                              # of this sheet, to post to
     sheets: tuple[tuple[str, str], ...]       # address and word of each sheet that is listed
-    tally: tuple[tuple[str, int], ...]        # verdict, how many findings; worst first
+    tally: Tally
     can_undo: bool
     can_redo: bool
     said: str                                 # what the last deed did or why it was refused
@@ -28,6 +29,6 @@ def frame_of(asked: Asked, address: str, said: str, sheets: tuple[tuple[str, str
     draft, design = asked.draft, asked.design
     return Frame(
         title=design.job.job.title, file=draft.file.name, version=asked.version.digest, state=draft.state, address=address, sheets=sheets,
-        tally=tally(design.findings), can_undo=draft.can_undo, can_redo=draft.can_redo, said=said,
+        tally=tally_of(design, proof_of(asked)), can_undo=draft.can_undo, can_redo=draft.can_redo, said=said,
         trouble=str(draft.trouble or ""),
     )

@@ -1,11 +1,15 @@
 """The home view: the room as a drawing that is the navigation, the feeds as a single line above it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pattress.design import Design
+from pattress.design.tally import tally_of
 from pattress.finding import Verdict
+from pattress.spoken.names import Clash
 from pattress.web import things
 from pattress.web.findings import Shown, shown
+from pattress.web.proving import Claim, broken, proof_of
 from pattress.web.sheet import Asked
 from pattress.web.things import Thing
 from pattress.web.walls import Wall, walls_of
@@ -29,6 +33,9 @@ class Home:
 
     room: Room
     wanting: tuple[Shown, ...]    # findings that fail, are unknown or tight, worst first
+    misheard: tuple[tuple[str, str], ...]     # verdict and words of each name that fails
+    names: tuple[tuple[str, str], ...]    # of each other one that may be misheard
+    claims: tuple[Claim, ...]     # of the proof, those that do not hold
     note: str
 
 
@@ -42,4 +49,11 @@ def view(asked: Asked) -> Home:
     """Return the home view."""
     design = asked.design
     wanting = sorted((f for f in design.findings if f.verdict is not Verdict.HOLDS), key=lambda finding: -finding.verdict.severity)
-    return Home(room_of(design), tuple(shown(finding, design.accepted) for finding in wanting), design.job.job.note.strip())
+    found = tally_of(design, proof_of(asked))
+    return Home(room_of(design), tuple(shown(finding, design.accepted) for finding in wanting), _told(found.failing_names),
+                _told(one for one in found.names if one not in found.failing_names),
+                broken(found.claims), design.job.job.note.strip())
+
+
+def _told(names: Iterable[Clash]) -> tuple[tuple[str, str], ...]:
+    return tuple((str(one.verdict), one.told) for one in names)

@@ -63,6 +63,12 @@ def prove_job(tell: Tell, plan: Mapping[str, Any], wishes: Mapping[str, Any], ha
     return prove(plan, progress=progress, wishes=wishes, has_network=has_network)
 
 
+def proof_of(asked: Asked) -> "tuple[Property, ...] | None":
+    """Return the claims of the proof of the job as it is, None where it is not proven or has changed since."""
+    work = works_of(asked.draft).of(PROOF)
+    return work.outcome.properties if work and work.outcome and work.version.digest == asked.version.digest else None
+
+
 def view(asked: Asked) -> ProvingSheet:
     """Return proof and rehearsal as they stand."""
     works = works_of(asked.draft)
@@ -120,6 +126,11 @@ def stop(asked: Asked) -> Go:
 
 def _verdict(proof: "Proof") -> str:
     return "fails" if proof.failed else "holds" if proof.holds else "unknown"
+
+
+def broken(claims: "Iterable[Property]") -> tuple[Claim, ...]:
+    """Return the claims that do not hold, as printed, the worst first."""
+    return tuple(_claim(one) for one in sorted(claims, key=lambda one: WORST.index(one.verdict)) if not one.holds)
 
 
 def _claim(prop: "Property") -> Claim:

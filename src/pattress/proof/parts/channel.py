@@ -63,7 +63,8 @@ class ChannelPart(Part):
 
     def expect(self):
         for level in range(self.top + 1):
-            self.expected[("reach", level)] = ("can-reach", f"{self.row['name']} at level {level}")
+            nobody = "" if level in self.subject.askable[self.channel] else ", which no control of this job can ask for"
+            self.expected[("reach", level)] = ("can-reach", f"{self.row['name']} at level {level}{nobody}")
         if self.kicks:
             self.expected["kick"] = ("can-kick", self.row["name"])
         for move in (*self.events, *self.times):
@@ -126,7 +127,9 @@ class ChannelPart(Part):
         if failure is not None:
             return failure, ghost
         wanted, kick = raw[self.at + WANTED], raw[self.at + KICK]
-        self.seen.add("kick" if kick else ("reach", wanted if after else 0))
+        reached = wanted if after else 0
+        if reached in self.subject.askable[self.channel]:          # what a snapshot alone can bring about is not reached
+            self.seen.add("kick" if kick else ("reach", reached))
         if after:
             ghost = MOVING
         elif not wanted:

@@ -1,0 +1,45 @@
+"""Which levels of a channel can its controls ask for, from the first power-up on?
+
+Told from the plan and the account of wishes alone (`wishes`): every wish of a channel's own switches, regulators and
+buttons, and of the network where there is one, in any order, with power cuts between. That the program does what they
+ask is judged in every transition of the parts; here it is only who can ask for what.
+"""
+
+from pattress.controller.core.cells import DOWN, OFF, ON, SET, TOGGLE, UP
+
+from .wishes import restored, wish_after
+
+NETWORK = (OFF, ON, TOGGLE, UP, DOWN)
+
+
+def askable(table, has_network=True):
+    """Return for each channel of a plan's table the set of levels that something can ask for."""
+    return [_of_channel(row, _wishes(table, channel, has_network)) for channel, row in enumerate(table["channels"])]
+
+
+def _wishes(table, channel, has_network):
+    """Return the wishes, as (verb, level), that something in the plan has for a channel."""
+    top = len(table["channels"][channel]["masks"]) - 1
+    acts = [act for control in (*table["switches"], *table["buttons"]) for act in control["acts"]]
+    wishes = {(verb, level) for one, verb, level in acts if one == channel}
+    wishes |= {(SET, level) for row in table["regulators"] if row["channel"] == channel for level in row["levels"]}
+    if has_network:
+        wishes |= {(verb, 0) for verb in NETWORK} | {(SET, level) for level in range(top + 1)}
+    return wishes
+
+
+def _of_channel(row, wishes):
+    top, asked = len(row["masks"]) - 1, set()
+    new, seen = {restored(row["restore"], None, None, row["on_level"], top)}, set()
+    while new:
+        wanted, last = new.pop()
+        seen.add((wanted, last))
+        after = {restored(row["restore"], *saved, row["on_level"], top) for saved in ((wanted, last), (None, None))}
+        for verb, level in wishes:
+            for plain in (OFF, ON) if verb == TOGGLE else (verb,):
+                then = wish_after(plain, level, wanted, last, top)
+                after.add((then, then or last))
+                if plain in (OFF, ON, SET) or then != wanted:       # up and down that change nothing ask for nothing
+                    asked.add(then)
+        new |= after - seen
+    return asked
