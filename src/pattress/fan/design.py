@@ -32,7 +32,7 @@ MOST_STEPS = {1: 1, 2: 2, 3: 4, 4: 8}      # relays -> speeds, straight through 
 START_MARGIN = {"measured": 1.2, "estimate": 1.5}     # starting over breakaway torque, which is seldom known (common practice, no source)
 USUAL_POLES = 14             # of a 1200 mm fan (from memory)
 POLES = (4, 6, 8, 10, 12, 14, 16, 18)      # of ceiling fans, small to large (common practice, no source)
-SLOWEST = 0.55               # of the field's speed: no ceiling fan runs slower straight through (common practice, no source)
+SLOWEST, FASTEST = 0.55, 0.98    # of the field's speed: between these runs every ceiling fan straight through (common practice, no source)
 MOST_ODDS = 1000.0           # shown: more says nothing
 USUAL_CAPACITOR = (2.5e-6, 75.0, 230.0, 50.0)    # F, of a fan of so many W, V, Hz (from memory)
 
@@ -125,7 +125,7 @@ def _poles(fan: Fan, plate: Nameplate) -> tuple[int, str]:
     if plate.speed is not None:
         full.append(plate.speed)
     fields = {poles: 4.0 * pi * plate.frequency / poles for poles in POLES}
-    fitting = [poles for poles, field in fields.items() if all(SLOWEST * field < speed < field for speed in full)]
+    fitting = [poles for poles, field in fields.items() if all(SLOWEST * field < speed < FASTEST * field for speed in full)]
     if any(reading.speed is not None for reading in readings):
         ranked = most_likely_poles(nameplate=plate, readings=readings, candidates=fitting, **known_of(fan))
         if len(ranked) == 1:

@@ -340,9 +340,12 @@ def _instrument(fit, name):
     return rows, np.full(len(rows), INSTRUMENTS[name] ** 2)
 
 
-def _slopes(function, point, step=1e-5):
-    """Values at `point` and derivatives by central differences, from one call on a family."""
+def _slopes(function, point, step=1e-5, central=True):
+    """Values at `point` and derivatives by central differences, or by forward ones at half the price, from one call on a family."""
     shifts = step * np.eye(len(point))
+    if not central:
+        values = function(np.concatenate([point[None], point + shifts]))
+        return values[0], (values[1:] - values[:1]) / step
     values = function(np.concatenate([point[None], point + shifts, point - shifts]))
     return values[0], (values[1:len(point) + 1] - values[len(point) + 1:]) / (2.0 * step)
 
@@ -358,22 +361,22 @@ def _full(fit):
 
 
 def _least(residuals, start, rounds=40):
-    """Damped Gauss-Newton (Levenberg-Marquardt). Returns the point of least squares and the Jacobian there."""
+    """Damped Gauss-Newton (Levenberg-Marquardt), on forward differences. Returns the point of least squares and the Jacobian there."""
     point, damping = start, 1e-3
-    values, slopes = _slopes(residuals, point)
+    values, slopes = _slopes(residuals, point, central=False)
     for _ in range(rounds):
         normal = slopes @ slopes.T
         step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -slopes @ values)
         step *= min(1.0, 1.0 / np.abs(step).max())
         trial = residuals((point + step)[None])[0]
         if trial @ trial < values @ values:
-            settled = values @ values - trial @ trial < 1e-9 * (1.0 + trial @ trial)
+            settled = values @ values - trial @ trial < 1e-8 * (1.0 + trial @ trial)
             point, damping = point + step, damping / 5.0
-            values, slopes = _slopes(residuals, point)
             if settled:
                 break
+            values, slopes = _slopes(residuals, point, central=False)
         else:
             damping *= 5.0
             if damping > 1e6:
                 break
-    return point, slopes.T
+    return point, _slopes(residuals, point)[1].T

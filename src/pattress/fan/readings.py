@@ -10,7 +10,7 @@ describes it: one figure a round, the largest standardised residual first, then 
 """
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import inf, sqrt
+from math import inf, log, sqrt
 from statistics import NormalDist
 from typing import Any
 
@@ -95,7 +95,7 @@ def judge_readings(*, readings: Sequence[Reading], **known) -> Judged:
         trial = fit_without(left_out - {_place(compared)}) if len(left_out) > 1 else fit
         if trial is not fit and abs(_furthest(trial).deviation) <= allowed:
             fit, left_out = trial, left_out - {_place(compared)}
-    exchanged = _exchanged(fit, readings, allowed, known)
+    exchanged = _exchanged(fit, readings, known)
     if exchanged:
         left_out = frozenset(exchanged)
         fit = fit_without(left_out)
@@ -165,11 +165,11 @@ def _furthest(fit: Fit) -> Compared:
     return max((one for one in fit.compared if one.used), key=lambda one: abs(one.deviation))
 
 
-def _exchanged(fit: Fit, readings: tuple[Reading, ...], allowed: float, known: Mapping[str, Any]) -> dict[tuple[int, str], int]:
+def _exchanged(fit: Fit, readings: tuple[Reading, ...], known: Mapping[str, Any]) -> dict[tuple[int, str], int]:
     """Return a pair of figures with which all agrees once they change places, each with the other's reading; {} if there is none.
 
-    A pair is one too when the fit to all figures, these two exchanged, costs less than the fit without those left out.
-    Speed, W and VA rise with the capacitor, so only an exchange that brings them nearer to that order is tried.
+    All agrees when the fit to all figures, these two exchanged, costs no more than the fit without those left out and two
+    figures more may: chi-square of two degrees of freedom, exceeded in a share p beyond -2 ln p (closed form). Speed, W and VA rise with the capacitor, so only an exchange that brings them nearer to that order is tried.
     """
     for one in _apart(fit):
         for other in fit.compared:
@@ -180,8 +180,7 @@ def _exchanged(fit: Fit, readings: tuple[Reading, ...], allowed: float, known: M
                     continue
                 if _out_of_order(changed, one.quantity) >= _out_of_order(readings, one.quantity):
                     continue
-                swapped = fit_motor(readings=changed, **known)
-                if abs(_furthest(swapped).deviation) <= allowed or swapped.cost < fit.cost:
+                if fit_motor(readings=changed, **known).cost <= fit.cost - 2.0 * log(FALSE_ALARM):
                     return {_place(one): other.reading, _place(other): one.reading}
     return {}
 
@@ -200,6 +199,7 @@ def _out_of_order(readings: tuple[Reading, ...], quantity: str) -> int:
 def _words(compared: Compared, readings: tuple[Reading, ...], exchanged: dict[tuple[int, str], int]) -> str:
     reading = readings[compared.reading]
     read, fitted = (shown(compared.quantity, value) for value in (compared.read, compared.fitted))
-    words = f"{called(compared.reading, reading.capacitance)} has {read} where the rest gives {fitted}"
+    gives = f"where the rest gives {fitted}" if compared.fitted > 0.0 else "where by the rest it stands still"
+    words = f"{called(compared.reading, reading.capacitance)} has {read} {gives}"
     other = exchanged.get(_place(compared))
     return words if other is None else f"{words}, as reading {other + 1} has: they look exchanged"
