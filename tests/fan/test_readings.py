@@ -1,5 +1,7 @@
 """Which reading disagrees: slips of the pen are found and named, sound readings are not."""
+import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -147,3 +149,11 @@ def test_how_well_a_capacitor_is_known_is_of_its_reading(tolerance, meter, error
 def test_a_capacitor_that_is_not_said_to_be_measured_is_as_printed():
     job = make_job(fan_text() + 'measured = { readings = [{ mains = "230 V", capacitor = "2.2 uF", speed = "163 rpm" }] }\n')
     assert readings_of(job.fan["ceiling"])[0].capacitance_error == pytest.approx(0.05 / 3 ** 0.5)
+
+
+def test_the_job_of_the_document_holds():
+    blocks = re.findall(r"```toml\n(.*?)```", (Path(__file__).parents[2] / "docs" / "fan.md").read_text("utf-8"), re.DOTALL)
+    fan = blocks[0].replace("[fan.ceiling]", '[fan.ceiling]\nname = "Ceiling"\nfeed = "lights"\nrun = { section = "1.5 mm2", length = "5 m" }')
+    job = make_job(fan + blocks[1])
+    assert len(blocks) == 2 and len(job.fan["ceiling"].measured.readings) == 3
+    assert all(finding.verdict is Verdict.HOLDS for finding in findings(job, fan_designs(job, PARTS)))
