@@ -66,7 +66,7 @@ def _agree(key: str, fan: Fan, design: FanDesign) -> Finding:
     judged, named = design.judged, design.disagreements
     compared = judged.fit.compared
     value = limit = None
-    if compared and (not named or judged.disagreements):
+    if compared and (judged.furthest > judged.limit or not named):      # else what cannot be decides, not a number
         value, limit = Figure(judged.furthest, ""), Figure(judged.limit, "")
     if named:
         numbers = ", ".join(str(number + 1) for number in dict.fromkeys(one.reading for one in named))

@@ -86,7 +86,6 @@ def judge_readings(*, readings: Sequence[Reading], **known) -> Judged:
     if not fit.compared:
         return Judged(readings=readings, fit=fit, disagreements=(), furthest=0.0, limit=inf)
     most, allowed = max(1, len(fit.compared) // MOST_LEFT_OUT), limit(len(fit.compared))
-    furthest = abs(_furthest(fit).deviation)
     left_out: frozenset = frozenset()
     while abs(_furthest(fit).deviation) > allowed and len(left_out) < most:
         left_out |= {_place(_furthest(fit))}
@@ -102,7 +101,7 @@ def judge_readings(*, readings: Sequence[Reading], **known) -> Judged:
     if abs(_furthest(fit).deviation) > allowed:      # still: nothing tells which are right, so all are trusted less
         fit = replace(fit, covariance=fit.covariance * max(1.0, fit.misfit ** 2))
     named = [one for one in fit.compared if not one.used or abs(one.deviation) > allowed]
-    return Judged(readings=readings, fit=fit, limit=allowed, furthest=max([furthest, *(abs(one.deviation) for one in named)]),
+    return Judged(readings=readings, fit=fit, limit=allowed, furthest=max(abs(one.deviation) for one in fit.compared),
                   disagreements=tuple(Disagreement(reading=one.reading, quantity=one.quantity, words=_words(one, readings, exchanged)) for one in named))
 
 
