@@ -1,7 +1,7 @@
 """The band beside a step's speed: of the step's own circuit, with its own capacitors, and it holds the truth as often as it says."""
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from pattress.fan.design import fan_designs, known_of
@@ -36,7 +36,7 @@ def worked_readings(**more):
                     speed=speed * np.pi / 30, power=power, apparent_power=apparent, **more) for capacitor, speed, power, apparent in WORKED]
 
 
-@settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck), phases=(Phase.explicit, Phase.reuse, Phase.generate))   # a fan takes long to shrink
 @given(power=st.integers(25, 120), steps=st.integers(2, 5), read=st.integers(0, 4), gets=st.sampled_from(("a new one", "this one")),
        tolerance=st.sampled_from(("5 %", "10 %", "measured", "unknown")), scale=st.floats(0.9, 1.1))
 def test_the_value_always_lies_in_its_band(power, steps, read, gets, tolerance, scale):
