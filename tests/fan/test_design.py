@@ -5,7 +5,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from pattress.fan.answers import findings
-from pattress.fan.design import QUIET_CURRENT, fan_designs, fan_drives, relays_for, revolutions
+from pattress.fan.design import QUIET_CURRENT, fan_designs, fan_drives, known_of, relays_for, revolutions
 from pattress.fan.switching import coasting_speed
 from pattress.finding import Verdict
 from pattress.stock.parts import load_parts
@@ -123,3 +123,90 @@ def test_the_capacitors_bear_the_highest_mains_the_job_states():
     found = [{one.id: one for one in findings(job, fan_designs(job, PARTS))}["fan_capacitor.ceiling"] for job in (usual, wide)]
     assert found[1].value.value / found[0].value.value == pytest.approx(1.2 / 1.1, rel=1e-3)
     assert found[1].corner.startswith("mains at 120 %")
+
+
+# The worked fan "example-75" (computed; invented parameters): 14 poles, straight through and two steps.
+WORKED = [("none", 382.5, 75.37, 75.82), ("2.2 uF", 163.2, 12.42, 34.54), ("3.3 uF", 246.9, 23.97, 47.07)]
+
+
+def measured_job(rows=(), measured="", reading="", **fields):
+    """A fan with what was measured at it: `measured` and `reading` are more keys of the table, and of each reading."""
+    readings = ", ".join(f'{{ mains = "230 V", capacitor = "{capacitor}", speed = "{speed} rpm", power = "{power} W", apparent_power = "{apparent} VA"{reading} }}'
+                         for capacitor, speed, power, apparent in rows)
+    return make_job(fan_text(**fields) + f"measured = {{ readings = [{readings}]{measured} }}\n")
+
+
+def assumed(job, key):
+    return [one for one in fan_designs(job, PARTS)["ceiling"].assumptions if one.key == f"fan.ceiling.{key}"]
+
+
+def test_poles_that_are_not_known_are_taken_from_the_readings():
+    poles = assumed(measured_job(WORKED, run_capacitor="2.5 uF"), "poles")
+    assert [one.taken for one in poles] == ["14"] and poles[0].why == "the readings fit it best; 12 poles are over 1000 times less likely"
+    # every speed half as much again, W as before: fields of 12 poles (500 r/min) and more are overtaken
+    faster = [(capacitor, round(1.5 * speed, 1), power, apparent) for capacitor, speed, power, apparent in WORKED]
+    assert assumed(measured_job(faster, run_capacitor="2.5 uF"), "poles")[0].taken in ("8", "10")
+    assert assumed(measured_job(WORKED, poles=14, run_capacitor="2.5 uF"), "poles") == []
+
+
+# Synchronous speeds at 50 Hz: 18 poles 333.3, 16 375, 14 428.6, 12 500, 10 600, 8 750 r/min.
+@pytest.mark.parametrize("speed, poles", [("350 rpm", 14), ("500 rpm", 10), ("560 rpm", 10), ("610 rpm", 8), ("200 rpm", 18)])
+def test_poles_that_the_printed_speed_forbids_are_not_taken(speed, poles):
+    design = fan_designs(job_of(run_capacitor="2.5 uF", speed=speed), PARTS)["ceiling"]
+    assert design.problem == "" and design.fit.nameplate.poles == poles
+
+
+def test_a_winding_read_cold_is_fitted_warm():
+    known = known_of(measured_job(measured=', main_winding = "250 ohm", auxiliary_winding = "260 ohm"').fan["ceiling"])
+    assert known["main_resistance"] == pytest.approx(250 * 1.195) and known["auxiliary_resistance"] == pytest.approx(260 * 1.195)   # 50 K x 0.39 %/K
+    assert known["resistance_error"] == pytest.approx(0.053, abs=0.001)      # 2 % of the meter, 15 K x 0.0039 / 1.195 of the rise
+
+
+@pytest.mark.parametrize("main, auxiliary, both, pair", [
+    ("300 ohm", "317 ohm", "615 ohm", (300, 317)), ("317 ohm", "300 ohm", "615 ohm", (317, 300)),    # as named
+    ("615 ohm", "300 ohm", "317 ohm", (300, 317)), ("300 ohm", "615 ohm", "317 ohm", (300, 317)),    # the sum stands in another's place
+    ("300 ohm", "unknown", "615 ohm", (300, 315)), ("unknown", "315 ohm", "615 ohm", (300, 315)),
+    ("unknown", "unknown", "615 ohm", (None, None)),
+])
+def test_three_readings_between_the_leads_give_both_windings(main, auxiliary, both, pair):
+    known = known_of(measured_job(measured=f', main_winding = "{main}", auxiliary_winding = "{auxiliary}", both_windings = "{both}"').fan["ceiling"])
+    assert [known[name] and known[name] / 1.195 for name in ("main_resistance", "auxiliary_resistance")] == pytest.approx(pair)
+
+
+@pytest.mark.parametrize("measured, words", [
+    (', main_winding = "300 ohm", auxiliary_winding = "315 ohm", both_windings = "400 ohm"',
+     "readings must have one that is the sum of the others, found 300, 315 and 400 ohm"),
+    (', main_winding = "300 ohm", both_windings = "280 ohm"', "both_windings must be more than one of them, 300 ohm, found 280 ohm"),
+])
+def test_windings_that_cannot_be_are_told(measured, words):
+    job = measured_job(measured=measured, run_capacitor="2.5 uF")
+    assert fan_designs(job, PARTS)["ceiling"].problem == words
+    assert {one.id: one for one in findings(job, fan_designs(job, PARTS))}["fan_motor.ceiling"].detail == f"The figures given cannot be: {words}."
+
+
+def test_a_run_capacitor_that_nobody_read_makes_the_power_known_less_well():
+    known, guessed = (fan_designs(measured_job(poles=14, **fields), PARTS)["ceiling"] for fields in ({"run_capacitor": "2.5 uF"}, {}))
+    assert guessed.fit.nameplate.run_capacitance == pytest.approx(known.fit.nameplate.run_capacitance)
+    assert guessed.prediction.power_spread[0] > 1.1 * known.prediction.power_spread[0]
+
+
+def test_the_very_part_that_was_read_goes_into_the_regulator():
+    """1.46 uF as measured, sold as 1.5 uF: its step is reckoned with what it is, and known better than with a new part."""
+    rows = [WORKED[0], ("1.46 uF", 100.0, 6.3, 24.0)]
+    new, same = (fan_designs(measured_job(rows, poles=14, run_capacitor="2.5 uF", reading=f', capacitor_tolerance = "measured", regulator_gets = "{gets}"'), PARTS)["ceiling"]
+                 for gets in ("a new one", "this one"))
+    assert new.drive.capacitors[0] == same.drive.capacitors[0] == pytest.approx(1.5e-6)
+    assert new.regulator.branches[0].capacitance == pytest.approx(1.5e-6) and same.regulator.branches[0].capacitance == pytest.approx(1.46e-6, rel=0.01)
+    assert same.prediction.spread[0] < 0.5 * new.prediction.spread[0]
+    assert same.steps[0].speed == pytest.approx(100.0 * 3.14159 / 30, rel=0.02)
+
+
+def test_a_part_that_has_no_place_in_the_regulator_is_told():
+    rows = [WORKED[0], ("8 uF", 370.0, 60.0, 70.0)]
+    told = assumed(measured_job(rows, poles=14, run_capacitor="2.5 uF", reading=', regulator_gets = "this one"'), "measured.readings")
+    assert [one.taken for one in told] == ["new capacitors, not the one of 8 uF that was read"]
+
+
+def test_a_tolerance_that_nobody_knows_is_told():
+    told = assumed(measured_job(WORKED, poles=14, run_capacitor="2.5 uF", reading=', capacitor_tolerance = "unknown"'), "measured.readings")
+    assert [one.taken for one in told] == ["+/- 10 % for the capacitor of reading 2", "+/- 10 % for the capacitor of reading 3"]

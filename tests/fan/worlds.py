@@ -34,8 +34,14 @@ class World:
         """Truth for arrays along the last axis."""
         return self._running(supply, capacitance, self.full_flux)
 
+    def state_behind(self, series):
+        """Truth behind series impedances [ohm] of any kind, along the last axis."""
+        return self._behind(SUPPLY, series, self.full_flux)
+
     def _running(self, supply, capacitance, full_flux):
-        series = -1j / (2 * np.pi * FREQUENCY * np.asarray(capacitance))
+        return self._behind(supply, -1j / (2 * np.pi * FREQUENCY * np.asarray(capacitance)), full_flux)
+
+    def _behind(self, supply, series, full_flux):
         motor = self.motor
         for _ in range(1 if full_flux is None else 40):
             state = running(motor, self.load, supply=supply, series_impedance=series,
@@ -52,11 +58,15 @@ class World:
         forward, _ = field_impedances(motor, slip=state.slip)
         return np.abs(forward * (state.main_current - 1j * motor.turns_ratio * state.auxiliary_current) / 2)
 
-    def readings(self, capacitances, capacitor_error=0.01):
-        """Per fan a list of noisy readings: 1 r/min, 1 % + 0.2 W, 1 % + 0.3 VA; capacitors believed to `capacitor_error`."""
+    def readings(self, capacitances, capacitor_error=0.01, printed=False):
+        """Per fan a list of noisy readings: 1 r/min, 1 % + 0.2 W, 1 % + 0.3 VA; capacitors believed to `capacitor_error`.
+
+        `printed` capacitors lie evenly within +- `capacitor_error`, else that is one standard deviation.
+        """
         noise = self.draw.standard_normal
         shape = (self.count, len(capacitances))
-        true = np.asarray(capacitances) * np.exp(capacitor_error * noise(shape))
+        true = np.asarray(capacitances) * (1.0 + self.draw.uniform(-capacitor_error, capacitor_error, shape) if printed else
+                                           np.exp(capacitor_error * noise(shape)))
         state = self.state(SUPPLY, true)
         speed = state.speed + 0.105 * noise(shape)
         power = state.input_power + (0.01 * state.input_power + 0.2) * noise(shape)

@@ -49,6 +49,22 @@ def test_the_more_is_typed_the_narrower_the_bands(served, client):
     assert measured(served).readings == () and "measured" not in served.draft.now.table["fan"]["ceiling"]
 
 
+def test_a_slip_of_the_pen_is_named_beside_what_the_rest_gives(served, client):
+    page = client.get("/fan").text
+    typed = READINGS | {"2.mains": "230 V", "2.capacitor": "3.3 uF", "2.capacitor_tolerance": "measured", "2.regulator_gets": "a new one",
+                        "2.power": "24 W", "2.apparent_power": "47.1 VA", "2.speed": "427 rpm", "both_windings": "615 ohm", "capacitance_meter": "1 %"}
+    page = client.post("/fan/ceiling", data={"do": "measure", "was": was(page), **typed}).text
+    assert "Written; the motor was fitted anew." in page
+    assert "Readings beside the fit" in page and "disagrees, left out of the fit" in page and "<td>427 rpm</td>" in page
+    found = {finding.id: finding for finding in served.draft.now.design.findings}
+    assert found["fan_readings.ceiling"].verdict == "fails" and "Reading 3 (behind 3.3 uF) has 427 rpm" in found["fan_readings.ceiling"].detail
+    reading = measured(served).readings[2]
+    assert (reading.capacitor_tolerance, reading.regulator_gets, measured(served).capacitance_meter) == ("measured", "a new one", 0.01)
+    client.post("/fan/ceiling", data={"do": "measure", "was": was(page), **typed, "2.speed": "247 rpm"})
+    assert measured(served).readings[2].capacitor_tolerance == "measured" and measured(served).both_windings == 615.0      # what was not touched stays
+    assert {finding.id: finding for finding in served.draft.now.design.findings}["fan_readings.ceiling"].verdict == "holds"
+
+
 def test_the_drawings_show_the_bands_that_the_table_gives(unchanged):
     served, client = unchanged
     drawn = report.bands(design(served))

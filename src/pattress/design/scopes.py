@@ -18,7 +18,7 @@ OF_CHANNEL: Mapping[str, tuple[Kind, ...]] = {
     "contacts": (RELAY,), "making": (RELAY,), "endurance": (RELAY,), "minimum_load": (RELAY,), "clearances": (RELAY,),
     "suppression": (RELAY,), "run": (RUN, DEVICE), "terminal": (RUN,), "drop": (CABLE, RUN),
     "short_circuit": (DEVICE, CABLE, RUN), "trip": (DEVICE, CABLE, RUN),
-    "control": (), "track": (), "fan_motor": (), "fan_speed": (), "fan_capacitor": (),
+    "control": (), "track": (), "fan_motor": (), "fan_readings": (), "fan_speed": (), "fan_capacitor": (),
     "fan_start": (), "fan_switching": (), "feedback_leak": (RUN,), "feedback_heat": (),
 }
 OF_FEED: Mapping[str, tuple[Kind, ...]] = {

@@ -1,17 +1,19 @@
-"""What the job's findings say about its fans: motor, speeds, start, capacitor voltage, switching."""
+"""What the job's findings say about its fans: motor, readings, speeds, start, capacitor voltage, switching."""
 
 from collections.abc import Mapping
 
 from pattress.counting import counted
 from pattress.fan.design import QUIET_CURRENT, FanDesign, revolutions
+from pattress.fan.readings import called, shown
 from pattress.fan.regulator import LOW_SUPPLY
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
-from pattress.job.model import Fan, Job
+from pattress.job.model import UNKNOWN, Fan, FanReading, Job
 from pattress.quantity import show
 
 THEORY = Source("Fitzgerald, Kingsley & Umans, Electric Machinery, 6th ed. 2003", "ch. 9", read=False)
 START_RULE = Source("IS 374:2018, start at 85 % of the voltage on the lowest step, as quoted in a consumer test of 2024")
 DISCHARGE = Source("IEC 60335-1, 22.5: 34 V one second after unplugging, read in a Japanese summary of clause 22")
+SNOOPING = Source("W. Baarda, A testing procedure for use in geodetic networks, 1968", "as the manual of a survey program tells it")
 SPEED_ERROR = 0.15                # of full speed, before a step counts as missed (common practice, no source)
 MOTOR_WORDS = {
     "electronically commutated": "An electronic motor holds its speed whatever the voltage, until its electronics fail.",
@@ -26,6 +28,8 @@ def findings(job: Job, fan_designs: Mapping[str, FanDesign]) -> tuple[Finding, .
     for key, fan in job.fan.items():
         design = fan_designs[key]
         found.append(_suits(key, fan, design))
+        if design.disagreements or (design.judged is not None and design.judged.fit.compared):
+            found.append(_agree(key, fan, design))
         if design.steps:
             found += [_speeds(key, fan, design), _starts(key, fan, design), _capacitor_voltage(key, fan, design),
                       _closing(key, fan, design)]
@@ -57,6 +61,56 @@ def _suits(key: str, fan: Fan, design: FanDesign) -> Finding:
     )
 
 
+def _agree(key: str, fan: Fan, design: FanDesign) -> Finding:
+    """Say which reading disagrees. A motor fitted to what is not so judges start and capacitors wrongly, so this stops a bundle."""
+    judged, named = design.judged, design.disagreements
+    compared = judged.fit.compared
+    value = limit = None
+    if compared and (judged.furthest > judged.limit or not named):      # else what cannot be decides, not a number
+        value, limit = Figure(judged.furthest, ""), Figure(judged.limit, "")
+    if named:
+        numbers = ", ".join(str(number + 1) for number in dict.fromkeys(one.reading for one in named))
+        detail = f"{_sentence('; '.join(one.words for one in named))}. The motor is fitted without what disagrees."
+        change = (f"measure reading {numbers} again, or correct it in the job file", "take out what cannot be measured again: the speeds are then known less well")
+    else:
+        one = max(compared, key=lambda each: abs(each.deviation))
+        detail = (f"Furthest off is {called(one.reading, fan.measured.readings[one.reading].capacitor)}: "
+                  f"{shown(one.quantity, one.read)} read, {shown(one.quantity, one.fitted)} fitted.")
+        change = ()
+    return Finding(
+        id=f"fan_readings.{key}", question=f"Do the readings of {fan.name} agree with one another?", subject=f"fan.{key}.measured",
+        verdict=Verdict.FAILS if named else Verdict.HOLDS, value=value, limit=limit, sense=Sense.AT_MOST,
+        corner=f"the furthest of {counted(len(compared), 'figure')} from what all else gives, in standard deviations",
+        formula="residual over its standard deviation, of the fit to all readings and typical motors",
+        inputs=tuple(Input(f"{called(place, reading.capacitor)}", _figures(reading), f"fan.{key}.measured.readings")
+                     for place, reading in enumerate(fan.measured.readings)),
+        sources=(SNOOPING, COMMON_PRACTICE), change=change, detail=detail,
+        covers_not="a slip no larger than meters, capacitors and model may be off by; one that all readings share",
+    )
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _figures(reading: FanReading) -> str:
+    known = [show(value, unit) for value, unit in ((reading.speed, "rpm"), (reading.power, "W"), (reading.apparent_power, "VA")) if value != UNKNOWN]
+    return ", ".join(known) if known else "nothing"
+
+
+def _doubted(verdict: Verdict, design: FanDesign) -> Verdict:
+    """Return a verdict no better than unknown where the readings it rests on disagree."""
+    return max((verdict, Verdict.UNKNOWN), key=lambda one: one.severity) if design.disagreements else verdict
+
+
+def _doubt(key: str, design: FanDesign) -> str:
+    return f" Not sure before the readings agree: see fan_readings.{key}." if design.disagreements else ""
+
+
+def _settle(design: FanDesign) -> tuple[str, ...]:
+    return ("settle which reading is right",) if design.disagreements else ()
+
+
 def _inputs(key: str, fan: Fan, design: FanDesign) -> tuple[Input, ...]:
     plate = design.fit.nameplate
     return (
@@ -81,12 +135,12 @@ def _speeds(key: str, fan: Fan, design: FanDesign) -> Finding:
     )
     return Finding(
         id=f"fan_speed.{key}", question=f"Does {fan.name} come near the speeds wanted?", subject=f"fan.{key}.wanted",
-        verdict=judge(error, SPEED_ERROR, Sense.AT_MOST, tight=0.3), value=Figure(error, "%"), limit=Figure(SPEED_ERROR, "%"),
+        verdict=_doubted(judge(error, SPEED_ERROR, Sense.AT_MOST, tight=0.3), design), value=Figure(error, "%"), limit=Figure(SPEED_ERROR, "%"),
         sense=Sense.AT_MOST, nominal=Figure(error, "%"), corner="largest miss of any step, share of full speed; nominal mains",
         formula="double revolving field, unsymmetrical windings; torque = load torque, all roots",
         inputs=_inputs(key, fan, design), sources=(THEORY, COMMON_PRACTICE), assumptions=design.assumptions,
-        change=("other wanted speeds, or your own capacitors in a parts file",),
-        detail=f"{steps}. In brackets the 95 % band.",
+        change=(*_settle(design), "other wanted speeds, or your own capacitors in a parts file"),
+        detail=f"{steps}. In brackets the 95 % band.{_doubt(key, design)}",
         covers_not="saturation, distorted mains, draught; measure the speed of every step", safety=False,
     )
 
@@ -99,13 +153,14 @@ def _starts(key: str, fan: Fan, design: FanDesign) -> Finding:
     words = f"{'; '.join(refused)}." if refused else "Every step starts from rest."
     if kicked:
         words = f"Step {', '.join(kicked)} needs a start kick on the fastest step of {show(design.drive.kick, 's', 2)}; the program gives it."
+    verdict, words = _doubted(verdict, design), words + _doubt(key, design)
     return Finding(
         id=f"fan_start.{key}", question=f"Does {fan.name} start on every step with the mains low?", subject=f"fan.{key}",
         verdict=verdict, value=Figure(weakest.start_ratio, ""), limit=Figure(design.start_margin, ""), sense=Sense.AT_LEAST,
         corner=f"mains at {show(LOW_SUPPLY, '%')}, capacitors at the low end",
         formula="torque at rest over breakaway torque; below the limit, a kick is tried", inputs=_inputs(key, fan, design),
         sources=(START_RULE, COMMON_PRACTICE), assumptions=design.assumptions,
-        change=("a faster lowest step", "a start kick, when the step keeps turning afterwards"), detail=words,
+        change=(*_settle(design), "a faster lowest step", "a start kick, when the step keeps turning afterwards"), detail=words,
         covers_not="stiff bearings: breakaway torque is a typical value", safety=bool(refused),
     )
 

@@ -17,13 +17,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pattress.fan.motor import Load, Motor, require_number
-from pattress.fan.unknowns import (DISCREPANCY, NAMEPLATE_SPEED_SPREAD, NAMEPLATE_SPREAD, NAMES, Nameplate, Reading, absolute,
-                                   absolute_spreads, machine, predicted, priors, ratios, targets_of)
+from pattress.fan.unknowns import (DISCREPANCY, NAMEPLATE_SPEED_SPREAD, NAMEPLATE_SPREAD, NAMES, QUANTITIES, SHIFT, Nameplate, Reading,
+                                   absolute, absolute_spreads, machine, predicted, priors, ratios, targets_of)
 
 REACH = 0.08                 # of the distance to the nearest speed read, as DISCREPANCY; less when that is near
-INSTRUMENTS = {              # what a meter tells of one unknown, and its share of uncertainty (common practice)
-    "main_resistance": 0.02, "auxiliary_resistance": 0.02, "run_capacitance": 0.01, "regulator_capacitances": 0.01}
 COVERAGE = 1.96              # standard deviations to a 95 % band
+PER_KELVIN = 0.0039          # of the resistance of copper, see `warm_resistance`
+RISE, RISE_SPREAD = 50.0, 15.0   # K, and one standard deviation: of a winding that runs (common practice, no source; insulation bears 75 K or more)
+OHMMETER = 0.02              # share of uncertainty of an ohmmeter with its leads (common practice)
+WARMED_ERROR = float(np.hypot(OHMMETER, PER_KELVIN * RISE_SPREAD / (1.0 + PER_KELVIN * RISE)))    # of a resistance read cold and reckoned warm
+INSTRUMENTS = {              # what a meter tells of one unknown, and its share of uncertainty (common practice)
+    "main_resistance": WARMED_ERROR, "auxiliary_resistance": WARMED_ERROR, "run_capacitance": 0.01, "regulator_capacitances": 0.01}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,6 +46,21 @@ class Parameter:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Compared:
+    """One figure of a reading beside the fit. `deviation` is what it lies off what all else foretells, in standard deviations of that.
+
+    The residual over its own standard deviation, sqrt(1 - h) of the reading's, with h from the fit's covariance; for a
+    figure left out of the fit sqrt(1 + h): a standard normal either way when model, priors and meters are as supposed.
+    """
+    reading: int                             # place among the readings, from 0
+    quantity: str                            # of QUANTITIES
+    read: float                              # SI
+    fitted: float
+    deviation: float
+    used: bool                               # False where it was left out of the fit
+
+
+@dataclass(frozen=True, kw_only=True)
 class Fit:
     """A motor and load with the covariance of their unknowns."""
     motor: Motor
@@ -49,11 +68,17 @@ class Fit:
     parameters: tuple                        # of Parameter, in the order of NAMES
     estimate: bool                           # True where no reading of the running fan was used
     misfit: float                            # r.m.s. of the readings' residuals in standard deviations; 0 without any
+    cost: float                              # sum of all squared residuals, those of the typical values among them
+    compared: tuple                          # of Compared, every figure of every reading
     nameplate: Nameplate
     read: tuple                              # speeds of the readings, or of full speed without any [rad/s]
     centre: np.ndarray                       # logarithms of unknowns, NAMES then run capacitor then the readings' own
     capacitors: tuple                        # regulator capacitances read [F], unknowns of their own after the run capacitor
     covariance: np.ndarray
+
+    def fitted_capacitance(self, value):
+        """What the regulator capacitor read as `value` is after the fit [F]."""
+        return value * float(np.exp(self.centre[len(NAMES) + 1 + self.capacitors.index(value)]))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,9 +100,14 @@ class Prediction:
         return self.speed + COVERAGE * self.spread
 
 
-def warm_resistance(cold, *, rise, per_kelvin=0.0039):
-    """Return the resistance of copper `rise` [K] above that of the measurement; 0.39 %/K (from memory)."""
+def warm_resistance(cold, *, rise, per_kelvin=PER_KELVIN):
+    """Return the resistance of copper `rise` [K] above that of the measurement.
+
+    0.39 %/K: copper has 0.393 %/K from 20 degC, 1 / (234.5 + 20), read in the page "Temperature rise" of
+    electrical-engineering-portal.com; from a warm room it is a little less.
+    """
     require_number("cold", cold, above=0.0)
+    require_number("rise", rise)
     return cold * (1.0 + per_kelvin * rise)
 
 
@@ -94,8 +124,8 @@ def winding_resistances(*, readings, tolerance=0.05):
     return low, middle
 
 
-def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resistance=None, resistance_error=0.02,
-              run_capacitance_error=0.03):
+def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resistance=None, resistance_error=OHMMETER,
+              run_capacitance_error=0.03, left_out=frozenset()):
     """Return the `Fit` to all that is known.
 
     Parameters
@@ -104,24 +134,25 @@ def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resista
     readings : sequence of Reading
         Of the running fan; none gives an estimate from the nameplate alone.
     main_resistance, auxiliary_resistance : float or None
-        Measured and corrected to a warm winding [ohm]; `resistance_error` is their share of uncertainty.
+        Measured and corrected to a warm winding [ohm], see `warm_resistance`; `resistance_error` is their share of uncertainty.
     run_capacitance_error : float
-        Share: 0.01 measured, 0.03 printed +-5 %.
+        Share, one standard deviation: 0.01 measured, 0.03 printed +-5 %.
+    left_out : set of (place of the reading, quantity)
+        Figures that are compared with the fit and have no part in it.
     """
     readings = tuple(readings)
     for name, value in (("main_resistance", main_resistance), ("auxiliary_resistance", auxiliary_resistance)):
         if value is not None:
             require_number(name, value, above=0.0)
+    apart = {(place, QUANTITIES.index(quantity)) for place, quantity in left_out}
     mean, spread = priors(nameplate)
     measured = [(place, np.log(value)) for place, value in ((0, main_resistance), (1, auxiliary_resistance)) if value is not None]
     capacitors = sorted({reading.capacitance for reading in readings if np.isfinite(reading.capacitance)})
     errors = [max(r.capacitance_error for r in readings if r.capacitance == value) for value in capacitors]
     mean = np.concatenate([mean, np.zeros(1 + len(capacitors))])
     spread = np.concatenate([spread, [run_capacitance_error], errors])
-    anchor = [Reading(supply=nameplate.supply, power=nameplate.power, speed=nameplate.speed, power_error=(NAMEPLATE_SPREAD, 0.0),
-                      speed_error=NAMEPLATE_SPEED_SPREAD * (nameplate.speed or 1.0))]
-    used = list(readings) + ([] if any(np.isinf(r.capacitance) and r.power and r.speed for r in readings) else anchor)
-    targets, sigmas, picks = targets_of(used, nameplate)
+    used = list(readings) + ([] if _is_full_read(readings, left_out) else [_printed(nameplate)])
+    targets, sigmas, picks = targets_of(used, nameplate, apart)
 
     def residuals(points):
         shown = predicted(points, used, capacitors, nameplate)[:, picks[0], picks[1]]
@@ -136,19 +167,55 @@ def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resista
             start[1] = np.log(auxiliary_resistance / main_resistance)
     centre, jacobian = _least(residuals, start)
     covariance = np.linalg.inv(jacobian.T @ jacobian)
-    misfit = residuals(centre[None])[0][:len(targets_of(readings, nameplate)[0])]
+    final = residuals(centre[None])[0]
+    compared = _compared(centre, covariance, readings, capacitors, nameplate, apart)
+    own = np.array([row < len(readings) for row in picks[0]], bool)
+    misfit = final[:len(targets)][own]
     motor, load = machine(centre[None], nameplate)
     motor, load = (replace(each, **{key: value[0, 0].item() for key, value in vars(each).items() if np.ndim(value) == 2})
                    for each in (motor, load))
     values = absolute(centre)
     spreads = absolute_spreads(covariance)
     before = absolute_spreads(np.diag(spread ** 2))
-    read = tuple(reading.speed for reading in readings if reading.speed) or (
-        float(predicted(centre[None], [Reading(supply=nameplate.supply)], [], nameplate)[0, 0, 0]),)
-    return Fit(read=read, capacitors=tuple(capacitors), motor=motor, load=load, estimate=not readings, nameplate=nameplate, centre=centre, covariance=covariance,
+    read = tuple(each.read for each in compared if each.quantity == "speed" and each.used)
+    if not read:
+        read = (float(predicted(centre[None], [Reading(supply=nameplate.supply)], [], nameplate)[0, 0, 0]),)
+    return Fit(read=read, capacitors=tuple(capacitors), motor=motor, load=load, estimate=not any(each.used for each in compared),
+               nameplate=nameplate, centre=centre, covariance=covariance, cost=float(final @ final), compared=compared,
                misfit=float(np.sqrt(np.mean(misfit ** 2))) if misfit.size else 0.0,
                parameters=tuple(Parameter(name=name, value=float(value), spread=float(after), prior_spread=float(first))
                                 for name, value, after, first in zip(NAMES, values, spreads, before)))
+
+
+def _is_full_read(readings, left_out):
+    """Whether speed and W straight through were read, so that what is printed adds nothing."""
+    return any(np.isinf(reading.capacitance) and reading.power is not None and reading.speed is not None
+               and not {(place, "power"), (place, "speed")} & set(left_out) for place, reading in enumerate(readings))
+
+
+def _printed(nameplate):
+    """What is printed on the fan, as a reading at full speed; its speed only where it is printed."""
+    reading = Reading(supply=nameplate.supply, power=nameplate.power, power_error=(NAMEPLATE_SPREAD, 0.0))
+    if nameplate.speed is None:
+        return reading
+    return replace(reading, speed=nameplate.speed, speed_error=NAMEPLATE_SPEED_SPREAD * nameplate.speed)
+
+
+def _compared(centre, covariance, readings, capacitors, nameplate, apart):
+    """Every figure of every reading beside the fit."""
+    if not readings:
+        return ()
+    targets, sigmas, (rows, columns) = targets_of(readings, nameplate)
+    values, slopes = _slopes(lambda points: predicted(points, readings, capacitors, nameplate), centre)
+    values, slopes = values[rows, columns], slopes[:, rows, columns]
+    taken = np.einsum("ki,kl,li->i", slopes, covariance, slopes) / sigmas ** 2
+    found = []
+    for place, (row, column) in enumerate(zip(rows, columns)):
+        used = (int(row), int(column)) not in apart
+        own = max(1.0 - taken[place], 1e-9) if used else 1.0 + taken[place]      # a figure that alone fixes an unknown agrees with itself
+        found.append(Compared(reading=int(row), quantity=QUANTITIES[column], read=float(targets[place]), fitted=float(values[place]),
+                              deviation=float((targets[place] - values[place]) / sigmas[place] / np.sqrt(own)), used=used))
+    return tuple(found)
 
 
 def typical_motor(*, power, supply, frequency, poles, run_capacitance, speed=None):
@@ -157,27 +224,48 @@ def typical_motor(*, power, supply, frequency, poles, run_capacitance, speed=Non
                                          run_capacitance=run_capacitance, speed=speed))
 
 
-def predict(fit, *, supply, capacitance=np.inf, series_resistance=0.0, capacitance_error=0.01):
+def predict(fit, *, supply, capacitance=np.inf, series_resistance=0.0, capacitance_error=0.01, same_parts=False):
     """Return the `Prediction` for states given by arrays of `supply` [V] and effective regulator `capacitance` [F].
 
-    Uncertainty is carried linearly from the unknowns; `capacitance_error` is that of a regulator capacitor
-    that is not among the readings, and what the model leaves out is added. A speed of 0 is a fan that stops: its band
-    means little.
+    `capacitance_error` is one standard deviation of the regulator's capacitors, as a share. A capacitor is another one
+    than that of a reading, whatever its value, unless `same_parts`.
     """
     supply, capacitance = np.broadcast_arrays(np.atleast_1d(supply).astype(float), np.atleast_1d(capacitance).astype(float))
-    states = [Reading(supply=float(v), capacitance=float(c), series_resistance=series_resistance)
-              for v, c in zip(supply, capacitance)]
-    values, slopes = _sensitivity(fit, states)
-    variance = np.einsum("ijk,kl,ijl->ij", slopes, fit.covariance, slopes)
-    share = np.array([0.0 if state.capacitance in fit.capacitors else capacitance_error for state in states])
-    step = 1e-3
-    moved = [replace(state, capacitance=state.capacitance * (1.0 + step)) for state in states]
-    own = (predicted(fit.centre[None], moved, [], fit.nameplate)[0] - values) / step
-    variance[:, :2] += (own[:, :2] * share[:, None]) ** 2
-    full = _full(fit)
-    distance = np.abs(values[:, :1] - np.array(fit.read)).min(axis=1)
-    variance[:, 0] += (DISCREPANCY * full) ** 2 + (REACH * distance ** 2 / (distance + 0.2 * full)) ** 2
+    return _prediction(fit, [Reading(supply=float(v), capacitance=float(c), series_resistance=series_resistance, capacitance_error=capacitance_error)
+                             for v, c in zip(supply, capacitance)], fit.capacitors if same_parts else ())
+
+
+def predict_positions(fit, positions):
+    """Return the `Prediction` for `Position`s of a regulator, each with its own impedance and its own capacitors."""
+    return _prediction(fit, list(positions), fit.capacitors)
+
+
+def _prediction(fit, states, known):
+    """Uncertainty is carried linearly from the unknowns; the spread of capacitors that are not `known` and what the model
+    leaves out are added. A speed of 0 is a fan that stops: its band means little."""
+    values, slopes = _sensitivity(fit, states, known)
+    variance = np.einsum("ijk,kl,ijl->ij", slopes, fit.covariance, slopes)[:, :2]
+    variance += _own_variance(fit, states, known, values)
+    variance[:, 0] += _unexplained(fit, values[:, 0], fit.read)
     return Prediction(speed=values[:, 0], spread=np.sqrt(variance[:, 0]), power=values[:, 1], power_spread=np.sqrt(variance[:, 1]))
+
+
+def _own_variance(fit, states, known, values):
+    """Variance of speed and W by the capacitors of the states themselves, each varying alone."""
+    nudged = [(place, moved, error) for place, state in enumerate(states) for moved, error in state.nudged(known)]
+    variance = np.zeros((len(states), 2))
+    if nudged:
+        moved = predicted(fit.centre[None], [state for _, state, _ in nudged], known, fit.nameplate)[0]
+        for (place, _, error), shown in zip(nudged, moved):
+            variance[place] += ((shown[:2] - values[place, :2]) / SHIFT * error) ** 2
+    return variance
+
+
+def _unexplained(fit, speeds, read):
+    """Variance of speeds by what the model leaves out: the more, the further from the nearest speed read."""
+    full = _full(fit)
+    distance = np.abs(speeds[:, None] - np.array(read)).min(axis=1)
+    return (DISCREPANCY * full) ** 2 + (REACH * distance ** 2 / (distance + 0.2 * full)) ** 2
 
 
 def motor_samples(fit, draw, count):
@@ -190,43 +278,53 @@ def most_useful_measurement(fit, *, candidates, wanted):
     """Rank further measurements by what they would do for the speeds of the `wanted` states.
 
     `candidates` hold a `Reading` (all three of speed, W and VA taken as read) or a name of `INSTRUMENTS` (an ohmmeter
-    or capacitance meter on that part); `wanted` hold `Reading`s. Returns (mean spread now [rad/s], list of (spread
-    after [rad/s], candidate), best first).
+    or capacitance meter on that part); `wanted` hold `Position`s or `Reading`s, of new capacitors. Returns (mean spread
+    now [rad/s], list of (spread after [rad/s], candidate), best first). The spread is that of `predict`, with what no
+    measurement at the fan takes away: the tolerance of the new capacitors.
     """
     for candidate in candidates:
         if not isinstance(candidate, Reading) and candidate not in INSTRUMENTS:
             raise ValueError(f"candidates must be Readings or of {', '.join(INSTRUMENTS)}, found {candidate!r}")
-    speeds = _sensitivity(fit, wanted)[1][:, 0, :]
-    spread = lambda covariance: float(np.sqrt(np.mean(np.einsum("ik,kl,il->i", speeds, covariance, speeds))))
+    known = () if any(isinstance(state, Reading) for state in wanted) else fit.capacitors
+    values, slopes = _sensitivity(fit, wanted, known)
+    speeds = slopes[:, 0, :]
+    own = _own_variance(fit, wanted, known, values)[:, 0]
+
+    def spread(covariance, read):
+        return float(np.sqrt(np.mean(np.einsum("ik,kl,il->i", speeds, covariance, speeds) + own + _unexplained(fit, values[:, 0], read))))
+
     ranked = []
     for candidate in candidates:
-        slope, noise = _instrument(fit, candidate) if candidate in INSTRUMENTS else _reading(fit, candidate)
+        slope, noise, read = (*_instrument(fit, candidate), fit.read) if candidate in INSTRUMENTS else _reading(fit, candidate)
         gain = fit.covariance @ slope.T @ np.linalg.inv(slope @ fit.covariance @ slope.T + np.diag(noise))
-        ranked.append((spread(fit.covariance - gain @ slope @ fit.covariance), candidate))
-    return spread(fit.covariance), sorted(ranked, key=lambda pair: pair[0])
+        ranked.append((spread(fit.covariance - gain @ slope @ fit.covariance, read), candidate))
+    return spread(fit.covariance, fit.read), sorted(ranked, key=lambda pair: pair[0])
 
 
 def most_likely_poles(*, nameplate, readings, candidates=(10, 12, 14, 16, 18), **known):
-    """Return [(cost, poles, Fit)], best first, when the number of poles is not known; needs speed and power readings."""
+    """Return [(cost, poles, Fit)], best first, when the number of poles is not known; needs speed and power readings.
+
+    The cost is the fit's sum of squared residuals, so two of them differ by twice the logarithm of their odds.
+    """
+    speeds = [reading.speed for reading in readings if reading.speed is not None]
+    if nameplate.speed is not None:
+        speeds.append(nameplate.speed)
     fits = []
     for poles in candidates:
-        fastest = max((reading.speed or 0.0) for reading in readings)
-        if fastest >= 4.0 * np.pi * nameplate.frequency / poles:
+        if any(speed >= 4.0 * np.pi * nameplate.frequency / poles for speed in speeds):
             continue                         # turns faster than this field
         found = fit_motor(nameplate=replace(nameplate, poles=poles), readings=readings, **known)
-        mean, spread = priors(found.nameplate)
-        pull = np.mean(((found.centre[:len(NAMES)] - mean) / spread) ** 2)
-        fits.append((float(found.misfit ** 2 + pull), poles, found))
+        fits.append((found.cost, poles, found))
     return sorted(fits, key=lambda each: each[0])
 
 
 def _reading(fit, candidate):
-    """Derivatives (quantity, unknown) of a reading and the variances of its speed, W and VA."""
-    values, slopes = (each[0] for each in _sensitivity(fit, [candidate]))
+    """Derivatives (quantity, unknown) of a reading, the variances of its speed, W and VA, and all speeds read with it."""
+    values, slopes = (each[0] for each in _sensitivity(fit, [candidate], fit.capacitors))
     noise = [np.hypot(candidate.speed_error, DISCREPANCY * _full(fit)),
              candidate.power_error[0] * values[1] + candidate.power_error[1],
              candidate.apparent_error[0] * values[2] + candidate.apparent_error[1]]
-    return slopes, np.square(noise)
+    return slopes, np.square(noise), (*fit.read, float(values[0]))
 
 
 def _instrument(fit, name):
@@ -242,16 +340,19 @@ def _instrument(fit, name):
     return rows, np.full(len(rows), INSTRUMENTS[name] ** 2)
 
 
-def _slopes(function, point, step=1e-5):
-    """Values at `point` and derivatives by central differences, from one call on a family."""
+def _slopes(function, point, step=1e-5, central=True):
+    """Values at `point` and derivatives by central differences, or by forward ones at half the price, from one call on a family."""
     shifts = step * np.eye(len(point))
+    if not central:
+        values = function(np.concatenate([point[None], point + shifts]))
+        return values[0], (values[1:] - values[:1]) / step
     values = function(np.concatenate([point[None], point + shifts, point - shifts]))
     return values[0], (values[1:len(point) + 1] - values[len(point) + 1:]) / (2.0 * step)
 
 
-def _sensitivity(fit, states):
-    """Predictions (state, quantity) and their derivatives (state, quantity, unknown)."""
-    values, slopes = _slopes(lambda points: predicted(points, states, fit.capacitors, fit.nameplate), fit.centre)
+def _sensitivity(fit, states, known):
+    """Predictions (state, quantity) and their derivatives (state, quantity, unknown); `known` capacitors are those of the readings."""
+    values, slopes = _slopes(lambda points: predicted(points, states, known, fit.nameplate), fit.centre)
     return values, np.moveaxis(slopes, 0, 2)
 
 
@@ -260,22 +361,22 @@ def _full(fit):
 
 
 def _least(residuals, start, rounds=40):
-    """Damped Gauss-Newton (Levenberg-Marquardt). Returns the point of least squares and the Jacobian there."""
+    """Damped Gauss-Newton (Levenberg-Marquardt), on forward differences. Returns the point of least squares and the Jacobian there."""
     point, damping = start, 1e-3
-    values, slopes = _slopes(residuals, point)
+    values, slopes = _slopes(residuals, point, central=False)
     for _ in range(rounds):
         normal = slopes @ slopes.T
         step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -slopes @ values)
         step *= min(1.0, 1.0 / np.abs(step).max())
         trial = residuals((point + step)[None])[0]
         if trial @ trial < values @ values:
-            settled = values @ values - trial @ trial < 1e-9 * (1.0 + trial @ trial)
+            settled = values @ values - trial @ trial < 1e-8 * (1.0 + trial @ trial)
             point, damping = point + step, damping / 5.0
-            values, slopes = _slopes(residuals, point)
             if settled:
                 break
+            values, slopes = _slopes(residuals, point, central=False)
         else:
             damping *= 5.0
             if damping > 1e6:
                 break
-    return point, slopes.T
+    return point, _slopes(residuals, point)[1].T

@@ -17,13 +17,14 @@ import numpy as np
 from pattress.fan.motor import require_number
 
 LAYOUTS = ("parallel", "series")
+USUAL_TOLERANCE = 0.05       # of a run or regulator capacitor, letter J (common practice, no source)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Capacitor:
     """A capacitor one can buy."""
     capacitance: float                       # [F]
-    tolerance: float = 0.05                  # share of the capacitance
+    tolerance: float = USUAL_TOLERANCE       # share of the capacitance
     rated_voltage: float = 440.0             # [V AC]
     ripple_current: float = np.inf           # [A r.m.s.]; infinite where its sheet gives none
     name: str = ""
@@ -149,9 +150,8 @@ def series_values(series, *, low, high):
     return tuple(value for value in values if low * (1 - 1e-9) <= value <= high * (1 + 1e-9))
 
 
-def stock_capacitors(series="fan", *, low=0.68e-6, high=8.2e-6, rated_voltage=440.0, tolerance=None):
-    """Return `Capacitor`s of a series when the job has no list of its own. [F], [V AC]."""
-    tolerance = _tables()["tolerance"]["value"] if tolerance is None else tolerance
+def stock_capacitors(series="fan", *, low=0.68e-6, high=8.2e-6, rated_voltage=440.0, tolerance=USUAL_TOLERANCE):
+    """Return `Capacitor`s of a series when the job has no list of its own. [F], [V AC]; letter J when no tolerance is given."""
     return tuple(Capacitor(capacitance=value, tolerance=tolerance, rated_voltage=rated_voltage)
                  for value in series_values(series, low=low, high=high))
 

@@ -102,7 +102,7 @@ def tolerance_bands(steps, *, title="Speed over tolerance", quantity=("speed", "
     `steps`: sequence of (label, low, median, high, wanted or None) in SI units; `quantity` is its name, its unit and that in SI units.
     """
     name, unit, scale = quantity
-    highest = max(max(step[3], step[4] or 0.0) for step in steps) / scale
+    highest = max(value for step in steps for value in step[3:5] if value is not None) / scale
     chart = _Chart(title, (0.0, len(steps)), (0.0, 1.1 * highest), None, f"{name} [{unit}]", height=290)
     for place, (label, low, median, high, wanted) in enumerate(steps):
         low, median, high = (value / scale for value in (low, median, high))

@@ -14,7 +14,7 @@ from itertools import combinations, combinations_with_replacement
 import numpy as np
 
 from pattress.fan.motor import SteadyState, require_number, steady_state
-from pattress.fan.network import LINK, Branch, Regulator
+from pattress.fan.network import LINK, USUAL_TOLERANCE, Branch, Regulator
 from pattress.fan.operating import run_up_time, running, settled_speed, starting_torque
 
 LOW_SUPPLY, HIGH_SUPPLY = 0.85, 1.10         # shares of nominal: the start rule, and the highest mains (EN 50160, from memory)
@@ -93,7 +93,9 @@ def assess(motor, load, regulator, masks, *, supply, tolerances=None, wanted=Non
     supply : float
         Nominal, r.m.s. [V].
     tolerances : sequence of float
-        Of the capacitor of each branch, as a share; default 0.05.
+        Of the capacitor of each branch, as a share; when not given, `USUAL_TOLERANCE` each.
+    wanted : sequence of float
+        Speed wanted on each step [rad/s]; when not given, the steps say nan.
     start_margin : float
         Starting torque must exceed breakaway torque by this factor (breakaway is seldom measured; common practice).
     highest : float
@@ -101,7 +103,10 @@ def assess(motor, load, regulator, masks, *, supply, tolerances=None, wanted=Non
     """
     require_number("supply", supply, above=0.0)
     omega = motor.angular_frequency
-    tolerances = [0.05] * len(regulator.branches) if tolerances is None else tolerances
+    if tolerances is None:
+        tolerances = [USUAL_TOLERANCE] * len(regulator.branches)
+    if wanted is None:
+        wanted = [float("nan")] * len(masks)
     weak = Regulator(layout=regulator.layout, branches=tuple(
         Branch(capacitance=branch.capacitance * (1.0 - share), resistance=branch.resistance, bleed=branch.bleed)
         for branch, share in zip(regulator.branches, tolerances, strict=True)))
@@ -127,7 +132,7 @@ def assess(motor, load, regulator, masks, *, supply, tolerances=None, wanted=Non
         everywhere = steady_state(motor, slip=slips, supply=highest * supply, series_impedance=nominal[place])
         phasors = regulator.capacitor_phasors(mask, everywhere.line_current, omega)
         steps.append(Step(
-            mask=mask, speed=float(state.speed[place]), wanted=float("nan") if wanted is None else wanted[place],
+            mask=mask, speed=float(state.speed[place]), wanted=wanted[place],
             state=state[place], start=start, start_ratio=float(ratios[place]), kick_time=kick, reason=reason,
             currents={branch: float(np.abs(current).max()) for branch, (current, _) in phasors.items()},
             voltages={branch: float(np.abs(voltage).max()) for branch, (_, voltage) in phasors.items()}))

@@ -8,12 +8,14 @@ from pattress.counting import counted
 from pattress.fan import pictures
 from pattress.fan.cases import fault_cases
 from pattress.fan.compare import ways
-from pattress.fan.design import FanDesign, effective_capacitance, readings_of, revolutions
+from pattress.fan.design import FanDesign, effective_capacitance, revolutions
 from pattress.fan.fit import COVERAGE, INSTRUMENTS, most_useful_measurement
+from pattress.fan.network import USUAL_TOLERANCE
+from pattress.fan.readings import called, shown
 from pattress.fan.switching import worst_closing
 from pattress.fan.tolerance import Outcome, monte_carlo
 from pattress.fan.transient import Circuit, switched
-from pattress.fan.unknowns import Reading
+from pattress.fan.unknowns import Reading, deviation_of_limits
 from pattress.job.model import Fan
 from pattress.quantity import show
 
@@ -23,6 +25,8 @@ PART_WORDS = {
     "run_capacitance": "a capacitance meter on the run capacitor",
     "regulator_capacitances": "a capacitance meter on the regulator capacitors",
 }
+
+STEP_ERROR = deviation_of_limits(USUAL_TOLERANCE)     # of the capacitor that a step is read with, when it is a bought one
 
 # By the faults of `cases`, with the mark of the relay.
 FAULT_WORDS = {"regulator capacitor shorted": "capacitor at {} shorted", "relay welded": "{} welded", "relay does not close": "{} does not close"}
@@ -42,15 +46,20 @@ class Sheet:
 
 def sheets(fan: Fan, design: FanDesign, marks: Marks, outcome: Outcome | None = None) -> tuple[Sheet, ...]:
     """Return everything worth reading about a fan, as tables; `marks` are those of its relays in the plan."""
-    found = [_steps(design, marks), _parameters(design), _next(design)]
+    found = [_steps(design, marks), *_readings(design), _parameters(design), _next(design)]
     if outcome is not None:
         found.append(_spread(outcome))
-    return (*found, _ways(design), _faults(design, marks))
+    return (*found, *further(design, marks))
 
 
 def closely(design: FanDesign, marks: Marks) -> tuple[Sheet, ...]:
-    """Return the part of `sheets` that takes no longer than an edit may: steps, motor, what to measure next, regulator."""
-    return _steps(design, marks), _next(design), regulator(design, marks), _parameters(design)
+    """Return the part of `sheets` that takes no longer than an edit may: steps, readings, motor, what to measure next, regulator."""
+    return _steps(design, marks), *_readings(design), _next(design), regulator(design, marks), _parameters(design)
+
+
+def further(design: FanDesign, marks: Marks) -> tuple[Sheet, ...]:
+    """Return the part of `sheets` that takes longer: other regulators, single faults."""
+    return _ways(design), _faults(design, marks)
 
 
 def sampled(design: FanDesign, *, samples: int, seed: int, progress: Callable[[int, int], None] | None = None) -> Outcome:
@@ -64,7 +73,7 @@ def drawings(fan: Fan, design: FanDesign, marks: Marks, outcome: Outcome | None 
     """Return the pictures of a fan as SVG, by name."""
     fit, omega = design.fit, design.fit.motor.angular_frequency
     feeds = [(f"step {level}", design.regulator.series_impedance(mask, omega)) for level, mask in enumerate(design.drive.masks) if mask]
-    measured = {_reading_key(reading.capacitance): reading for reading in readings_of(fan)}
+    measured = {_reading_key(reading.capacitance): reading for reading in design.readings}
     bars = []
     for level, step in enumerate(design.steps, 1):
         reading = measured.get(_reading_key(effective_capacitance(design.regulator, step.mask)))
@@ -143,6 +152,21 @@ def _steps(design: FanDesign, marks: Marks) -> Sheet:
     return Sheet("Steps, at nominal mains; the voltage over a capacitor at its worst", head, tuple(rows))
 
 
+def _readings(design: FanDesign) -> tuple[Sheet, ...]:
+    """Return every figure read beside the fit; nothing where none was read."""
+    judged = design.judged
+    if not judged.fit.compared:
+        return ()
+    capacitors = [reading.capacitance for reading in design.readings]
+    rows = tuple(
+        (called(one.reading, capacitors[one.reading]), shown(one.quantity, one.read), shown(one.quantity, one.fitted), f"{one.deviation:+.1f}",
+         "disagrees, left out of the fit" if not one.used else "disagrees" if abs(one.deviation) > judged.limit else "")
+        for one in judged.fit.compared
+    )
+    return (Sheet(f"Readings beside the fit; from {judged.limit:.1f} standard deviations on one disagrees",
+                  ("reading", "read", "fitted", "off by standard deviations", ""), rows),)
+
+
 def _parameters(design: FanDesign) -> Sheet:
     rows = tuple((parameter.name.replace("_", " "), _in_units(parameter.name, parameter.value), f"{100 * parameter.spread:.0f} %", parameter.fixed_by)
                  for parameter in design.fit.parameters)
@@ -163,14 +187,11 @@ def _next(design: FanDesign) -> Sheet:
     states = {"straight through": inf}
     for level, mask in enumerate(design.drive.masks[1:-1], 1):
         states[f"on step {level} ({show(effective_capacitance(design.regulator, mask), 'F')})"] = effective_capacitance(design.regulator, mask)
-    known = {_reading_key(value) for value in design.fit.capacitors}
-    if not design.fit.estimate:
-        known.add(_reading_key(inf))
-    words = {Reading(supply=supply, capacitance=value): f"rpm, W and VA {name}" for name, value in states.items()
-             if _reading_key(value) not in known}
+    known = {_reading_key(reading.capacitance) for reading in design.readings}
+    words = {Reading(supply=supply, capacitance=value, capacitance_error=STEP_ERROR): f"rpm, W and VA {name}"
+             for name, value in states.items() if _reading_key(value) not in known}
     words |= {name: PART_WORDS[name] for name in INSTRUMENTS if name != "regulator_capacitances" or design.fit.capacitors}
-    wanted = [Reading(supply=supply, capacitance=value) for value in states.values()]
-    now, ranked = most_useful_measurement(design.fit, candidates=tuple(words), wanted=wanted)
+    now, ranked = most_useful_measurement(design.fit, candidates=tuple(words), wanted=design.positions)
     rows = tuple((words[candidate], f"{revolutions(after):.1f} rpm") for after, candidate in ranked[:4])
     return Sheet(f"What to measure next: speeds are now known to {revolutions(now):.1f} rpm (one standard deviation)",
                  ("measure", "then known to"), rows)

@@ -16,7 +16,7 @@ from math import atan, atan2, exp, inf, isfinite, log, pi, sin, sqrt, tan
 import numpy as np
 
 from pattress.fan.motor import require_number
-from pattress.fan.network import series_values
+from pattress.fan.network import USUAL_TOLERANCE, series_values
 from pattress.fan.transient import resting, switched
 
 TOUCHABLE = 34.0     # [V], IEC 60335-1 cl. 22.5 (from memory)
@@ -165,7 +165,7 @@ def damping_resistor(*, capacitances, voltage, making_current, running_current, 
                    bypass_current=sqrt(2.0) * voltage / weakest)
 
 
-def bleed_resistor(*, capacitance, voltage, within=1.0, target=TOUCHABLE, pieces=2, series="E24", capacitor_tolerance=0.05):
+def bleed_resistor(*, capacitance, voltage, within=1.0, target=TOUCHABLE, pieces=2, series="E24", capacitor_tolerance=USUAL_TOLERANCE):
     """Return the largest `Bleed` that brings the crest of `voltage` [V r.m.s.] to `target` [V] `within` a time [s]."""
     for name, value in (("capacitance", capacitance), ("voltage", voltage), ("within", within), ("target", target)):
         require_number(name, value, above=0.0)
@@ -180,7 +180,7 @@ def bleed_resistor(*, capacitance, voltage, within=1.0, target=TOUCHABLE, pieces
                  piece_voltage=voltage / pieces)
 
 
-def dead_time(*, regulator, voltage, making_current, release_time, frequency, capacitor_tolerance=0.05, contact=0.0):
+def dead_time(*, regulator, voltage, making_current, release_time, frequency, capacitor_tolerance=USUAL_TOLERANCE, contact=0.0):
     """Return the `DeadTime` after which any set of relays may close.
 
     `voltage` is the highest r.m.s. over a capacitor at the highest supply [V], `release_time` the relay's, with its
@@ -247,7 +247,8 @@ def worst_closing(circuit, *, before, after, residuals=None, bounces=(), duratio
     Running, an incoming capacitor holds its residual too: `residuals` are set on the branches that `before` leaves out.
     """
     branches = range(len(circuit.regulator.branches))
-    residuals = [0.0] * len(branches) if residuals is None else list(residuals)
+    if residuals is None:                        # all discharged
+        residuals = [0.0] * len(branches)
     live = set(circuit.regulator.carrying(before)) if before else set()
 
     def record(phase):

@@ -187,7 +187,8 @@ class Record:
 def resting(circuit, *, phase, residuals=None):
     """State with nothing flowing and `residuals` [V] on the regulator capacitors, supply at `phase` [rad]."""
     count = len(circuit.regulator.branches)
-    residuals = [0.0] * count if residuals is None else list(residuals)
+    if residuals is None:                        # all discharged
+        residuals = [0.0] * count
     if len(residuals) != count:
         raise ValueError(f"residuals must be {count}, one per branch, found {len(residuals)}")
     return np.concatenate([np.zeros(5), residuals, [np.cos(phase), np.sin(phase)]])

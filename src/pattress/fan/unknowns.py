@@ -2,24 +2,39 @@
 
 Logarithms keep every unknown positive. Winding and machine values are ratios to the main winding's resistance where
 `priors.toml` says so, for those are what fans have in common. One reading's regulator capacitor may be off too, so
-each measured capacitor is an unknown of its own, after the run capacitor's.
+each measured capacitor is an unknown of its own, after the run capacitor's. What is asked about later is a `Position`
+of the regulator to be built: its capacitors are other ones, though they bear the same value, unless it says so.
 """
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
+from math import sqrt
 from pathlib import Path
 import tomllib
 
 import numpy as np
 
 from pattress.fan.motor import Load, Motor, require_number
+from pattress.fan.network import Branch, Regulator
 from pattress.fan.operating import running
 
 NAMES = ("main_resistance", "auxiliary_resistance", "leakage_reactance", "magnetising_reactance", "rotor_resistance",
          "turns_ratio", "core_resistance", "square_torque", "constant_torque")
-DISCREPANCY = 0.001          # of full speed: what the simple model misses, one standard deviation
-POWER_DISCREPANCY = 0.005    # of W and VA, likewise
+DISCREPANCY = 0.002          # of full speed: what the simple model misses, one standard deviation
+POWER_DISCREPANCY = 0.01     # of W and VA, likewise
 NAMEPLATE_SPREAD = 0.10      # of printed power (common practice, no source)
 NAMEPLATE_SPEED_SPREAD = 0.03    # of printed speed, likewise
+QUANTITIES = ("speed", "power", "apparent_power")    # what a reading may hold, in the order of its columns
+MOST_FACTOR = 1.05           # W over VA: above one by no more than two meters disagree
+SHIFT = 1e-3                 # of a capacitance, for its derivative
+
+
+def deviation_of_limits(limit):
+    """Return one standard deviation of a figure known to lie evenly within +- `limit`, such as a printed tolerance.
+
+    limit / sqrt(3): the rectangular distribution of JCGM 100:2008 (GUM), 4.3.7 (from memory).
+    """
+    require_number("limit", limit)
+    return limit / sqrt(3.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,7 +71,7 @@ class Reading:
     speed_error: float = 0.105               # one standard deviation: 1 r/min [rad/s]
     power_error: tuple = (0.01, 0.2)         # share, and [W]
     apparent_error: tuple = (0.01, 0.3)      # share, and [VA]
-    capacitance_error: float = 0.01          # share; 0.03 for a printed +-5 %
+    capacitance_error: float = 0.01          # one standard deviation, as a share; see `deviation_of_limits`
 
     def __post_init__(self):
         require_number("supply", self.supply, above=0.0)
@@ -64,8 +79,65 @@ class Reading:
         for name in ("speed", "power", "apparent_power"):
             if getattr(self, name) is not None:
                 require_number(name, getattr(self, name), above=0.0)
-        if self.power is not None and self.apparent_power is not None and self.power > 1.05 * self.apparent_power:
+        if self.power is not None and self.apparent_power is not None and self.power > MOST_FACTOR * self.apparent_power:
             raise ValueError(f"power must not exceed apparent_power {self.apparent_power!r} VA, found {self.power!r} W")
+
+    @property
+    def parts(self):
+        """Values of the regulator's capacitors [F]."""
+        return (self.capacitance,) if np.isfinite(self.capacitance) else ()
+
+    def series_impedance(self, omega, shifts):
+        """Before the fan [ohm]. `shifts` are those of the logarithms of `parts`."""
+        if not shifts:
+            return self.series_resistance + 0j
+        return self.series_resistance - 1j / (omega * self.capacitance * np.exp(shifts[0]))
+
+    def nudged(self, known):
+        """The same with each of its capacitors that is not `known` larger by the share SHIFT, and that one's standard deviation."""
+        return [(replace(self, capacitance=part * (1.0 + SHIFT)), self.capacitance_error) for part in self.parts if part not in known]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Position:
+    """One position of a regulator as built, damping, bleed and all: what a prediction is asked for."""
+    supply: float                            # [V]
+    regulator: Regulator
+    mask: int
+    errors: tuple                            # of each branch's capacitor: one standard deviation, as a share
+    read: tuple = ()                         # of each branch: the value under which this very part was read, or None; () for none
+
+    def __post_init__(self):
+        require_number("supply", self.supply, above=0.0)
+        for name, given in (("errors", self.errors), ("read", self.read)):
+            if len(given) != len(self.regulator.branches) and (name == "errors" or given):
+                raise ValueError(f"{name} must be {len(self.regulator.branches)}, one per branch, found {len(given)}")
+
+    @property
+    def capacitance(self):
+        """Of the capacitors in circuit together, side by side; infinite straight through [F]."""
+        return sum(self.regulator.branches[place].capacitance for place in self.regulator.carrying(self.mask))
+
+    @property
+    def parts(self):
+        """Of each branch: the value under which its very part was read, or None."""
+        return self.read if self.read else (None,) * len(self.regulator.branches)
+
+    def series_impedance(self, omega, shifts):
+        """Before the fan [ohm]. `shifts` are those of the logarithms of `parts`."""
+        return replace(self.regulator, branches=tuple(
+            branch if branch.is_link else
+            Branch(capacitance=branch.capacitance * np.exp(shift), resistance=branch.resistance, bleed=branch.bleed)
+            for branch, shift in zip(self.regulator.branches, shifts))).series_impedance(self.mask, omega)
+
+    def nudged(self, known):
+        """The same with each capacitor in circuit that is not `known` larger by the share SHIFT, and that one's standard deviation."""
+        branches = self.regulator.branches
+        return [
+            (replace(self, regulator=replace(self.regulator, branches=tuple(
+                replace(branch, capacitance=branch.capacitance * (1.0 + SHIFT)) if index == place else branch
+                for index, branch in enumerate(branches)))), self.errors[place])
+            for place in self.regulator.carrying(self.mask) if not branches[place].is_link and self.parts[place] not in known]
 
 
 @cache
@@ -111,33 +183,38 @@ def machine(points, nameplate):
 
 
 def predicted(points, states, capacitors, nameplate):
-    """Speed, W and VA: axes point, state, quantity. Each known capacitor's own logarithm follows the run capacitor's."""
+    """Speed, W and VA of `Reading`s or `Position`s: axes point, state, quantity.
+
+    The logarithm of each of `capacitors`, those read, follows the run capacitor's.
+    """
     motor, load = machine(points, nameplate)
     first = len(NAMES) + 1
     omega = 2.0 * np.pi * nameplate.frequency
     columns = []
     for state in states:
-        shift = points[:, first + capacitors.index(state.capacitance)] if state.capacitance in capacitors else 0.0
-        columns.append(state.series_resistance - 1j / (omega * state.capacitance * np.exp(shift)) + np.zeros(len(points)))
+        shifts = [points[:, first + capacitors.index(part)] if part in capacitors else 0.0 for part in state.parts]
+        columns.append(state.series_impedance(omega, shifts) + np.zeros(len(points)))
     supply = np.array([state.supply for state in states])
     state = running(motor, load, supply=supply, series_impedance=np.stack(columns, axis=1),
                     coming_from=0.999 * motor.synchronous_speed)
     return np.stack([state.speed, state.input_power, state.apparent_power], axis=2)
 
 
-def targets_of(readings, nameplate):
+def targets_of(readings, nameplate, left_out=frozenset()):
+    """Return what was read, its standard deviations, and (rows, columns) of it, without the (row, column) `left_out`."""
     targets, sigmas, rows, columns = [], [], [], []
     slack = DISCREPANCY * 4.0 * np.pi * nameplate.frequency / nameplate.poles
     for row, reading in enumerate(readings):
-        for column, (value, sigma) in enumerate((
-                (reading.speed, np.hypot(reading.speed_error, slack)),
-                (reading.power, _slack(reading.power, reading.power_error)),
-                (reading.apparent_power, _slack(reading.apparent_power, reading.apparent_error)))):
-            if value is not None:
-                targets.append(value), sigmas.append(sigma), rows.append(row), columns.append(column)
+        for column, name in enumerate(QUANTITIES):
+            value = getattr(reading, name)
+            if value is not None and (row, column) not in left_out:
+                targets.append(value), sigmas.append(_deviation(reading, column, value, slack)), rows.append(row), columns.append(column)
     return np.array(targets), np.array(sigmas), (np.array(rows, int), np.array(columns, int))
 
 
-def _slack(value, error):
-    """Standard deviation of a power reading: of the meter, and of the model."""
-    return np.hypot(error[0] * (value or 0.0) + error[1], POWER_DISCREPANCY * (value or 0.0))
+def _deviation(reading, column, value, slack):
+    """Standard deviation of one figure of a reading: of the meter, and of what the model leaves out."""
+    if column == 0:
+        return np.hypot(reading.speed_error, slack)
+    share, least = (reading.power_error, reading.apparent_error)[column - 1]
+    return np.hypot(share * value + least, POWER_DISCREPANCY * value)

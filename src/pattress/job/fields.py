@@ -18,7 +18,7 @@ from pattress.job.system import SYSTEMS, System, parse_system
 from pattress.job.wish import ALLOWED as WISHES
 from pattress.job.wish import Wish, parse_wish
 from pattress.quantity import allowed_words, parse
-from pattress.refusal import Refusal, as_found
+from pattress.refusal import Refusal, as_found, nearest
 
 UNKNOWN = "unknown"
 Unknown = Literal["unknown"]
@@ -27,6 +27,7 @@ TABLE, WORD = "(table)", "(word)"      # tags of a union; never a key of a job f
 LONGEST_TEXT = 2000
 MOST_PARTS = 4                         # of a key joined by dots
 EVENLY = "evenly spaced"
+MEASURED = "measured"
 CEILING = "ceiling"                    # a height: hangs from the ceiling in front of the wall
 
 _HOST = re.compile(r"(?=.{1,253}(?::|$))[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?(?::([1-9][0-9]{0,4}))?")
@@ -53,19 +54,20 @@ def quantity(unit: str, *, above: float | None = None, least: float | None = Non
     return _type(float, read, "string" if unit else ["string", "number"], allowed_words(unit, **bounds))
 
 
-def or_unknown(unit: str, *, word: str = UNKNOWN, elsewhere: str = "", **bounds: float) -> Any:
-    """Return the type of a quantity that may also be "unknown", or another word; `elsewhere` says where another such quantity belongs."""
-    allowed = f'{allowed_words(unit, **bounds)}, or "{word}"{elsewhere and "; "}{elsewhere}'
+def or_unknown(unit: str, *, word: str | tuple[str, ...] = UNKNOWN, elsewhere: str = "", **bounds: float) -> Any:
+    """Return the type of a quantity that may also be "unknown", or other words; `elsewhere` says where another such quantity belongs."""
+    words = (word,) if isinstance(word, str) else word
+    allowed = f'{allowed_words(unit, **bounds)}, or {" or ".join(f"{chr(34)}{one}{chr(34)}" for one in words)}{elsewhere and "; "}{elsewhere}'
 
     def read(found: object) -> float | str:
-        if found == word:
-            return word
+        if found in words:
+            return str(found)
         try:
             return parse(found, unit, **bounds)
         except Refusal as refusal:
-            raise type(refusal)(refusal.found, allowed, refusal.nearest) from None
+            raise type(refusal)(refusal.found, allowed, refusal.nearest or nearest(found, words)) from None
 
-    return _type(float | Literal[word], read, "string" if unit else ["string", "number"], allowed)
+    return _type(float | Literal[words], read, "string" if unit else ["string", "number"], allowed)
 
 
 def whole(least: int, most: int, *, even: bool = False, unknown: bool = False) -> Any:

@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Strict, WithJsonSchema
 
 from pattress.job.fields import (
-    CEILING, EVENLY, LONGEST_TEXT, UNKNOWN, Act, AnyCode, Broker, Day, HostName, MainsSystem, Says, Speeds, TimeServer,
+    CEILING, EVENLY, LONGEST_TEXT, MEASURED, UNKNOWN, Act, AnyCode, Broker, Day, HostName, MainsSystem, Says, Speeds, TimeServer,
     joined_keys, number, or_unknown, quantity, some, table_or, text, whole,
 )
 
@@ -174,6 +174,9 @@ class FanReading(Record):
 
     mains: quantity("V", above=0.0, most=500.0)
     capacitor: or_unknown("F", word="none", above=0.0, most=100e-6) = "none"
+    # The share printed on it, or "measured": then `capacitor` is what a capacitance meter showed. 5 % is the letter J, usual on run capacitors.
+    capacitor_tolerance: or_unknown("", word=(MEASURED, UNKNOWN), least=0.0, most=0.2) = 0.05
+    regulator_gets: Literal["a new one", "this one"] = "a new one"    # of capacitors of this value
     power: or_unknown("W", above=0.0, most=1e3) = UNKNOWN
     apparent_power: or_unknown("VA", above=0.0, most=2e3) = UNKNOWN
     speed: or_unknown("rpm", above=0.0, most=5000.0) = UNKNOWN
@@ -184,6 +187,8 @@ class FanMeasured(Record):
 
     main_winding: or_unknown("ohm", above=0.0, most=1e5) = UNKNOWN
     auxiliary_winding: or_unknown("ohm", above=0.0, most=1e5) = UNKNOWN
+    both_windings: or_unknown("ohm", above=0.0, most=2e5) = UNKNOWN       # in series: the greatest of three readings between three leads
+    capacitance_meter: quantity("", least=0.0, most=0.2) = 0.02           # how far off it may be, for the capacitors said to be measured
     readings: tuple[FanReading, ...] = ()
 
 

@@ -16,8 +16,10 @@ from pattress.marks import channel_marks
 from pattress.web.draft import Edit
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
-WINDINGS = (("main_winding", "Main winding", "300 ohm"), ("auxiliary_winding", "Auxiliary winding", "315 ohm"))
-READING = (("mains", "Mains", "230 V"), ("capacitor", "Capacitor in series", "none"), ("power", "Power", "75 W"),
+WINDINGS = (("main_winding", "Main winding", "300 ohm"), ("auxiliary_winding", "Auxiliary winding", "315 ohm"),
+            ("both_windings", "Both in series", "615 ohm"), ("capacitance_meter", "Capacitance meter off by at most", "2 %"))
+READING = (("mains", "Mains", "230 V"), ("capacitor", "Capacitor in series", "none"), ("capacitor_tolerance", "Its tolerance", "5 %, measured or unknown"),
+           ("regulator_gets", "The regulator gets", "a new one, or this one"), ("power", "Power", "75 W"),
            ("apparent_power", "Apparent power", "76 VA"), ("speed", "Speed", "382 rpm"))
 MOST_READINGS, LONGEST = 40, 60
 MEANWHILE = "What was measured has been changed elsewhere in the meantime. It is shown as it is now, and what you typed was not written."
@@ -112,7 +114,7 @@ def _drawings(fan: Fan, design: FanDesign, marks: Marks, closer: bool) -> tuple[
 def _tables(fan: Fan, design: FanDesign, marks: Marks, closer: bool) -> tuple[Table, ...]:
     if not design.steps:
         return ()
-    return (*report.closely(design, marks), *report.sheets(fan, design, marks)[3:]) if closer else report.closely(design, marks)
+    return (*report.closely(design, marks), *report.further(design, marks)) if closer else report.closely(design, marks)
 
 
 def _measured(asked: Asked, key: str) -> dict[str, Any]:
