@@ -86,7 +86,8 @@ def fan_designs(job: Job, parts: Parts) -> dict[str, FanDesign]:
 def _with_tolerances(design: FanDesign, tolerances: Mapping[str, Known]) -> FanDesign:
     """Return a design that lists the tolerances of its capacitors that no sheet gives."""
     chosen = () if design.choice is None else dict.fromkeys(part.name for part in design.choice.capacitors)
-    return replace(design, assumptions=(*design.assumptions, *assumed(*(tolerances[name] for name in chosen))))
+    not_printed = assumed(*(tolerances[name] for name in chosen))
+    return replace(design, assumptions=(*design.assumptions, *not_printed)) if not_printed else design
 
 
 def fan_drives(fan_designs: Mapping[str, FanDesign]) -> dict[str, FanDrive]:

@@ -147,9 +147,9 @@ def priors_table():
 
 def priors(nameplate):
     """Means and spreads of the unknowns' logarithms, in the order of NAMES: ratios to R1m where the table says so."""
-    base = {"base": nameplate.supply ** 2 / nameplate.power}
+    base = nameplate.supply ** 2 / nameplate.power
     table = priors_table()
-    means = [table[name]["value"] * base.get(table[name]["of"], 1.0) for name in NAMES]
+    means = [table[name]["value"] * (base if table[name]["of"] == "base" else 1.0) for name in NAMES]
     return np.log(means), np.array([table[name]["spread"] for name in NAMES])
 
 
