@@ -25,7 +25,7 @@ def test_the_starter_names_every_type_with_its_board():
     lines = starter().splitlines()
     for board in BOARDS.values():
         assert f"#   {board.type:<15}{board.title}" in lines, board.type
-    assert sum(line.startswith("#   esp32") or line.startswith("#   rp2") for line in lines) == len(BOARDS)
+    assert sum(line.startswith(("#   esp32", "#   rp2")) for line in lines) == len(BOARDS)
 
 
 def test_words_of_a_pin():
