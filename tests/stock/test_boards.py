@@ -327,6 +327,8 @@ MESSAGES = [
      "mine.toml:4: figures.input_high_least is '5 V'\n  allowed: from 500 mV to 3.2 V: the controller works at 3.3 V"),
     (BEGINNING + '[figures]\nweak_pull = { value = "45 kohm", source = ["HDG"] }\n',
      "mine.toml:4: figures.weak_pull is source a list\n  allowed: HDG, IDF, DS32, WR32E, WR32D, PZ, MPD, MPS, users, DKC, memory"),
+    (BEGINNING + '[figures]\nsupply_least = { value = "3.7 V", source = "HDG" }\n',
+     "mine.toml:4: figures.supply_least is '3.7 V', more than supply_most\n  allowed: at most 3.6 V"),
     (BEGINNING + 'called = "Mine"\n', 'mine.toml:3: called is \'Mine\'\n  allowed: a list of names in quotes, such as ["Pico W"]'),
     (BEGINNING + '[micropython]\nport = { value = "esp", source = "MPD" }\n', "mine.toml:4: micropython.port is 'esp'\n  allowed: esp32, rp2\n  nearest: esp32"),
 ]
