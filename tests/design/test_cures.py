@@ -122,7 +122,7 @@ def test_the_landing_takes_the_board_that_the_pins_room_offers():
     found = cure(design, PRICES)
     assert [change.key for change in found.changes] == ["board.type"]
     assert found.changes[0].after in offered
-    assert not found.failing and found.tried == 2
+    assert not found.failing and found.tried == 3       # the board that fits leaves unknown whether its module has every pin used
 
 
 def test_a_wire_soldered_where_it_cannot_be_is_released():

@@ -11,7 +11,7 @@ INVENTED = Source("invented for the tests")
 def pin(gpio, edge="left", place=None, **facts):
     """Return a pin that can do everything, but for the given facts."""
     usual = dict(output=True, pull_up=True, pull_down=True, adc=0, reset="floating", pulses=(), strap=None, reserved="",
-                 console="", driven="", carries="", interrupt="", note="", sources=MappingProxyType({"reset": INVENTED}))
+                 console="", driven="", carries="", interrupt="", differs="", note="", sources=MappingProxyType({"reset": INVENTED}))
     return Pin(gpio=gpio, label=f"P{gpio}", edge=edge, place=gpio + 1 if place is None else place, **{**usual, **facts})
 
 

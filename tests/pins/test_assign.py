@@ -139,6 +139,20 @@ def test_the_best_assignment_costs_what_brute_force_finds(asked):
         assert len(set(found.by_name().values())) == len(asked.wanted)
 
 
+@settings(max_examples=60, deadline=None)
+@given(problems())
+def test_a_board_that_is_short_of_pins_by_count_has_no_assignment(asked):
+    if asked.is_short():
+        assert best(asked) is None
+
+
+def test_as_many_pins_as_wires_are_enough():
+    full, one_less = board(pin(0), pin(1), pin(2)), board(pin(0), pin(1))
+    assert set(assign([*relays(2), *contacts(1)], full).by_name().values()) == {0, 1, 2}
+    assert isinstance(assign([*relays(2), *contacts(1)], one_less), Conflict)
+    assert not problem([*relays(2), *contacts(1)], full).is_short() and problem([*relays(2), *contacts(1)], one_less).is_short()
+
+
 def subsets(things):
     return chain.from_iterable(combinations(things, size) for size in range(len(things) + 1))
 

@@ -41,7 +41,10 @@ def test_what_is_sensed_takes_an_input_that_is_pulled_to_ground():
     sensed = job(load={"heater": {**JOB["load"]["heater"], "feedback": "mains"}}, fan={"ceiling": {**JOB["fan"]["ceiling"], "feedback": "mains"}})
     found = {demand.name: demand.need for demand in demands(sensed, {"ceiling": 1})}
     assert [name for name in found if name.startswith("feedback")] == ["feedback.heater", "feedback.ceiling"]
-    assert found["feedback.heater"].pull_up and not found["feedback.heater"].drives
+    assert found["feedback.heater"].lows and not found["feedback.heater"].pull_up and not found["feedback.heater"].drives
+    fitted = {demand.name: demand.pull_up for demand in demands(sensed, {"ceiling": 1}, {"feedback.heater": 47e3, "regulator.wall": 1e3, "infrared": 30e3})}
+    assert {name for name, ohm in fitted.items() if ohm} == {"feedback.heater", "infrared", *(f"regulator.wall.{n}" for n in range(1, 5))}
+    assert fitted["regulator.wall.4"] == 1e3
 
 
 def test_what_the_job_lacks_needs_no_pin():

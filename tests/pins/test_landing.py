@@ -26,17 +26,15 @@ def test_it_cannot_be_met_as_written():
 
 def test_the_conflict_in_words():
     assert WHY.words == (
-        "20 wires need a pin each, and the rules leave 19: GPIO32 (D32), GPIO33 (D33), GPIO25 (D25), GPIO26 (D26), "
+        "24 wires need a pin each, and the rules leave 23: GPIO36 (VP), GPIO39 (VN), GPIO34 (D34), GPIO35 (D35), GPIO32 (D32), GPIO33 (D33), GPIO25 (D25), GPIO26 (D26), "
         "GPIO27 (D27), GPIO14 (D14), GPIO12 (D12), GPIO13 (D13), GPIO23 (D23), GPIO22 (D22), GPIO21 (D21), GPIO19 (D19), "
         "GPIO18 (D18), GPIO5 (D5), GPIO17 (TX2), GPIO16 (RX2), GPIO4 (D4), GPIO2 (D2), GPIO15 (D15).\n"
         "  the 16 relay outputs relay.stairs, relay.landing, relay.picture, relay.hall, relay.porch, relay.attic, "
         "relay.cupboard, relay.towel_rail, relay.floor, relay.extract, relay.bedroom.1, relay.bedroom.2, relay.bedroom.3, "
         "relay.study.1, relay.study.2, relay.study.3\n"
         "  the 4 contacts to ground switch.stairs_top, switch.stairs_foot, switch.landing, switch.hall\n"
-        "  rule: an input-only pin cannot set a line: GPIO36 (VP) is an input only, likewise GPIO39 (VN), GPIO34 (D34), "
-        "GPIO35 (D35)\n"
-        "  rule: a contact to ground needs a pull-up: GPIO36 (VP) has no pull-up of its own, likewise GPIO39 (VN), "
-        "GPIO34 (D34), GPIO35 (D35)\n"
+        "  the 3 contacts to ground regulator.bedroom.1, regulator.bedroom.2, regulator.bedroom.3\n"
+        "  a status lamp status\n"
         "  rule: the console keeps its pins: GPIO1 (TX0) is the console's: the console sends on it, and the boot log before; "
         "GPIO3 (RX0) is the console's: the console receives on it\n"
         "  Take away any one of these wires or rules and the conflict is gone; no smaller set conflicts (proven)."

@@ -33,7 +33,7 @@ def test_each_wire_stands_beside_its_pin():
 
 
 def test_every_pin_of_the_edge_is_drawn_once_and_filled_by_what_hangs_on_it():
-    root, _ = drawn("esp32-s3")
+    root, _ = drawn("esp32-s3-octal")
     fills = [circle.get("fill") for circle in root.iter(f"{SVG}circle") if circle.get("cx") in ("282", "478")]
     assert len(fills) == 36
     assert fills.count(FILLS[RELAY]) == 2 and fills.count(FILLS[CONTACT]) == 1 and fills.count(FILLS[LAMP]) == 1

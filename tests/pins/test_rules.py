@@ -2,18 +2,21 @@
 
 import pytest
 
-from pattress.pins.demands import BUS_WIRE, CONTACT, LAMP, RECEIVER, REGISTER_WIRE, RELAY, SENSOR
+from pattress.pins.demands import BUS_WIRE, CONTACT, LAMP, RECEIVER, REGISTER_WIRE, RELAY, SENSOR, WARNING
 from pattress.pins.rules import objections, reluctances
 from pattress.stock.boards import load_boards
 
 BOARDS = load_boards()
 NEEDS = {"relay": RELAY, "contact": CONTACT, "receiver": RECEIVER, "sensor": SENSOR, "lamp": LAMP, "bus": BUS_WIRE,
-         "register": REGISTER_WIRE}
+         "register": REGISTER_WIRE, "warning": WARNING}
 
 # Reasons from the design guidelines, the datasheets and MicroPython's port, as the boards record them.
 SPOKEN = [
     ("esp32", 34, "relay", {"input only": "is an input only"}),
-    ("esp32", 34, "contact", {"pull-up": "has no pull-up of its own"}),
+    ("esp32", 34, "contact", {}),       # its resistor holds it up
+    ("esp32", 34, "warning", {"pull-up": "has no pull-up of its own"}),
+    ("esp32", 32, "warning", {}),
+    ("esp32", 12, "warning", {"strap": "must not be held high at reset (selects the flash voltage, high means 1.8 V)"}),
     ("esp32", 34, "receiver", {}),
     ("esp32", 34, "sensor", {"input only": "is an input only"}),
     ("esp32", 12, "contact", {"strap": "must not be held high at reset (selects the flash voltage, high means 1.8 V)"}),
@@ -62,10 +65,13 @@ def test_every_radio_board_pin_at_the_edge_serves_a_relay():    # pads start wit
 RELUCTANT = [
     ("esp32", 36, "receiver", {"its interrupt misfires with ADC, or with Wi-Fi and sleep": 9}),
     ("esp32", 12, "relay", {"a pin read at reset (selects the flash voltage, high means 1.8 V)": 12}),
-    ("esp32-c3", 6, "relay", {"pulled up weakly at reset: fit 4.7 kohm to ground at the driver": 9}),
+    ("esp32-c3", 6, "relay", {"pulled up weakly at reset, against the pull-down at the driver": 9}),
     ("esp32-s3", 18, "relay", {"pulses at reset, too short for a relay": 3}),
     ("esp32-s3", 38, "contact", {"the board has an addressable lamp on it": 6}),
     ("esp32", 18, "relay", {}),
+    ("esp32", 16, "relay", {"not the same on every such board: taken by the extra memory of modules that have it (WROVER)": 20}),
+    ("esp32-38", 16, "relay", {}),
+    ("esp32-s3", 36, "contact", {"not the same on every such board: taken by the octal memory of modules that have it (R8, R16)": 20}),
 ]
 
 

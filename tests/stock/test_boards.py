@@ -1,9 +1,27 @@
 """Pin facts and limits of the boards against the sheets they were read in."""
 
-import pytest
+import tomllib
+from copy import deepcopy
+from functools import cache
+from pathlib import Path
 
-from pattress.stock.boards import load_boards
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pattress.design import design_of
+from pattress.job import load
+from pattress.pins.assign import assign
+from pattress.pins.demands import CONTACT, RELAY, Demand
+from pattress.pins.findings import findings
+from pattress.repeat.publishing import board_text
+from pattress.sizing.questions import answers
+from pattress.stock.board_reading import BOUNDS, FIGURES, USUAL_BOUNDS
+from pattress.stock.boards import FOLDER, load_boards, nearest_type, read_board
+from pattress.stock.parts import load_parts
 from pattress.stock.record import StockError
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "garden-workshop" / "job.toml"
 
 BOARDS = load_boards()
 
@@ -46,14 +64,20 @@ def test_a_pin_does_what_its_sheet_says(board, row):
 RESERVED = {
     "esp32": {6, 7, 8, 9, 10, 11},
     "esp32-c3": {11, 12, 13, 14, 15, 16, 17, 18, 19},
-    "esp32-s3": {19, 20, *range(26, 38)},
+    "esp32-30": {6, 7, 8, 9, 10, 11}, "esp32-38": {6, 7, 8, 9, 10, 11}, "esp32-wrover": {6, 7, 8, 9, 10, 11, 16, 17},
+    "esp32-c3-usb": {11, 12, 13, 14, 15, 16, 17, 18, 19},
+    "esp32-s3": {19, 20, *range(26, 35)}, "esp32-s3-octal": {19, 20, *range(26, 38)}, "esp32-s3-quad": {19, 20, *range(26, 33)},
     "rp2040-wifi": {23, 24, 25, 29},
     "rp2350-wifi": {23, 24, 25, 29},
 }
 CONSOLE = {"esp32": {1, 3}, "esp32-c3": {20, 21}, "esp32-s3": {43, 44}, "rp2040-wifi": set(), "rp2350-wifi": set()}
+CONSOLE |= {"esp32-30": {1, 3}, "esp32-38": {1, 3}, "esp32-wrover": {1, 3}, "esp32-c3-usb": {20, 21}, "esp32-s3-octal": {43, 44}, "esp32-s3-quad": {43, 44}}
 # Usable edge: 25 GPIO of which four input-only (30-pin board, from memory); header tables of the vendor's
 # user guides for ESP32-C3-DevKitM-1 and ESP32-S3-DevKitC-1 v1.1; 40-pin board, GP0 to GP22 and GP26 to GP28.
+# ESP32-DevKitC V4 (vendor's user guide and a public drawing of its headers): 0 to 19 without the two that are not there, 21 to 23, 25 to 27,
+# 32 to 36, 39. The small 16-pin C3 board (two public drawings that agree): 0 to 10, 20, 21.
 BROUGHT_OUT = {"esp32": 25, "esp32-c3": 15, "esp32-s3": 36, "rp2040-wifi": 26, "rp2350-wifi": 26}
+BROUGHT_OUT |= {"esp32-30": 25, "esp32-38": 32, "esp32-wrover": 32, "esp32-c3-usb": 13, "esp32-s3-octal": 36, "esp32-s3-quad": 36}
 
 
 @pytest.mark.parametrize("board", BROUGHT_OUT)
@@ -62,6 +86,57 @@ def test_who_else_uses_the_pins_and_how_many_reach_the_edge(board):
     assert {pin.gpio for pin in pins if pin.reserved} == RESERVED[board]
     assert {pin.gpio for pin in pins if pin.console} == CONSOLE[board]
     assert sum(bool(pin.edge) for pin in pins) == BROUGHT_OUT[board]
+
+
+# ESP32-DevKitC V4, J1 (left) read whole in the vendor's user guide, J3 (right) in a public drawing of the same headers.
+LEFT = {3: 36, 4: 39, 5: 34, 6: 35, 7: 32, 8: 33, 9: 25, 10: 26, 11: 27, 12: 14, 13: 12, 15: 13, 16: 9, 17: 10, 18: 11}
+RIGHT = {2: 23, 3: 22, 4: 1, 5: 3, 6: 21, 8: 19, 9: 18, 10: 5, 11: 17, 12: 16, 13: 4, 14: 0, 15: 2, 16: 15, 17: 8, 18: 7, 19: 6}
+
+
+@pytest.mark.parametrize("board", ["esp32-38", "esp32-wrover"])
+def test_the_headers_of_the_38_pin_board(board):
+    for edge, header in (("left", LEFT), ("right", RIGHT)):
+        assert {pin.place: pin.gpio for pin in BOARDS[board].pins if pin.edge == edge} == header
+
+
+# Vendor's user guides: GPIO16 and 17 are for WROOM boards only (DevKitC V4); GPIO35 to 37 not with octal memory (S3-DevKitC-1).
+# Design guidelines: GPIO47 and 48 are in the 1.8 V domain of modules whose memory takes 1.8 V. GPIO12: from memory.
+DIFFERS = {"esp32": {16, 17}, "esp32-s3": {35, 36, 37, 47, 48}, "esp32-s3-octal": {47, 48}, "esp32-wrover": {12}}
+
+
+def test_where_boards_of_one_kind_differ_each_says_so_and_no_other_does():
+    assert {name: found for name, board in BOARDS.items() if (found := {pin.gpio for pin in board.pins if pin.differs})} == DIFFERS
+    for name, board in BOARDS.items():
+        for gpio in DIFFERS.get(board.kind_of, ()):
+            pin = board.pin(gpio)      # a board that says which it is has the pin, has it not, or says that its modules differ
+            assert pin.differs or pin.reserved or pin.edge, (name, gpio)
+    assert {name: board.kind_of for name, board in BOARDS.items() if board.kind_of} == {
+        "esp32-30": "esp32", "esp32-38": "esp32", "esp32-wrover": "esp32", "esp32-c3-usb": "esp32-c3", "esp32-s3-octal": "esp32-s3", "esp32-s3-quad": "esp32-s3"}
+
+
+def test_the_file_of_a_board_of_the_stock_is_named_for_its_type():
+    assert all(board.type == name for name, board in BOARDS.items()) and len(BOARDS) == 11
+
+
+# What people write, and the board they mean.
+MEANT = [
+    ("pico w", "rp2040-wifi"), ("Pico-W", "rp2040-wifi"), ("picow", "rp2040-wifi"), ("raspberry pi pico w", "rp2040-wifi"), ("rp2040", "rp2040-wifi"),
+    ("pico 2 w", "rp2350-wifi"), ("Pico 2W", "rp2350-wifi"), ("pico2w", "rp2350-wifi"), ("rp2350", "rp2350-wifi"),
+    ("ESP32", "esp32"), ("esp 32", "esp32"), ("esp23", "esp32"), ("esp32 devkit", "esp32"), ("ESP32 DevKit V1", "esp32-30"), ("esp32-devkitc", "esp32-38"),
+    ("nodemcu-32s", "esp32-38"), ("esp32 wrover", "esp32-wrover"), ("esp32wrover", "esp32-wrover"), ("esp32s3", "esp32-s3"), ("esp32-s3-n16r8", "esp32-s3-octal"),
+    ("ESP32-S3 N8", "esp32-s3-quad"), ("esp32 c3", "esp32-c3"), ("esp32-c3 supermini", "esp32-c3-usb"), ("ESP32-C3 Super Mini", "esp32-c3-usb"),
+    ("a toaster", ""), ("", ""),
+]
+
+
+@pytest.mark.parametrize("found, meant", MEANT)
+def test_the_names_that_people_use_lead_to_the_type(found, meant):
+    assert nearest_type(found, BOARDS) == meant
+
+
+def test_no_name_is_of_two_boards():
+    names = ["".join(filter(str.isalnum, name.casefold())) for board in BOARDS.values() for name in (board.type, *board.called)]
+    assert len(names) == len(set(names))
 
 
 # Design guidelines, IO tables: glitches while starting, longest high one [s]. ESP32: reported by users, length unknown.
@@ -123,6 +198,94 @@ def own(tmp_path, text):
     return load_boards([path])
 
 
+def test_a_board_may_be_like_another_of_ones_own_and_has_neither_its_names_nor_its_kind(tmp_path):
+    first, second = tmp_path / "first.toml", tmp_path / "second.toml"
+    first.write_text('type = "first"\nlike = "esp32-38"\ncalled = ["The First"]\n[pins]\n4 = { carries = "a buzzer" }\n')
+    second.write_text('type = "second"\nlike = "first"\n[pins.5]\ncarries = "a button"\n')
+    boards = load_boards([first, second])
+    assert (boards["second"].pin(4).carries, boards["second"].pin(5).carries, boards["second"].rows) == ("a buzzer", "a button", 19)
+    assert (boards["first"].kind_of, boards["second"].called, boards.own) == ("", (), ("second", "first"))
+    assert nearest_type("the first", boards) == "first"
+    with pytest.raises(StockError, match="like is 'first'"):
+        load_boards([second])
+
+
+def test_a_file_that_is_not_there_or_is_no_text_is_told_like_a_parts_file(tmp_path):
+    with pytest.raises(StockError, match=r"mine\.toml: No such file or directory\n  allowed: the path of a board file$"):
+        load_boards([tmp_path / "mine.toml"])
+    (tmp_path / "mine.toml").write_bytes(b'type = "mine"\nlike = "\xff"\n')
+    with pytest.raises(StockError, match=r"mine\.toml:2: the byte 0xff is no text here"):
+        load_boards([tmp_path / "mine.toml"])
+
+
+JUNK = st.recursive(st.none() | st.booleans() | st.integers(-5, 200) | st.floats(allow_nan=False, allow_infinity=False) | st.sampled_from(
+    ["", "unknown", "HDG", "left", "3 V", "0 ohm", "-3 V", "5 kV", "high", "esp32", "\u00e9", "x" * 300]),
+    lambda inner: st.lists(inner, max_size=2) | st.dictionaries(st.sampled_from(["value", "source", "16", "level", "edge", "zz"]), inner, max_size=2), max_leaves=4)
+
+
+def places(table, path=()):
+    for key, value in table.items():
+        yield (*path, key)
+        if isinstance(value, dict):
+            yield from places(value, (*path, key))
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.data())
+def test_whatever_a_file_of_ones_own_holds_it_is_a_board_that_can_be_reckoned_with_or_a_refusal_that_names_the_file(data):
+    table = deepcopy(tomllib.loads((FOLDER / "esp32-c3.toml").read_text("utf-8")))
+    for _ in range(data.draw(st.integers(1, 2))):
+        *path, key = data.draw(st.sampled_from(sorted(places(table), key=str)))
+        held = table
+        for part in path:
+            held = held.get(part, {}) if isinstance(held, dict) else {}
+        if isinstance(held, dict):
+            junk = data.draw(JUNK)
+            held.pop(key, None) if junk is None else held.__setitem__(key, junk)
+    text = board_text(without_none(table))
+    try:
+        board = read_board(text, "mine.toml")
+    except StockError as error:
+        assert str(error).startswith("mine.toml:") and "allowed: " in str(error)
+        return
+    wanted = [Demand("relay.a", RELAY, "relays"), Demand("switch.b", CONTACT, "switches", 2.2e3)]
+    findings(assign(wanted, board, {}, [board]), board)
+    job, parts = load(EXAMPLE), load_parts()
+    answers(job, parts, board, {})
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.data())
+def test_whatever_figures_a_board_may_have_every_question_has_an_answer(data):
+    lines = []
+    for name, unit in FIGURES.items():
+        least, most = BOUNDS.get(name) or USUAL_BOUNDS[unit]
+        if data.draw(st.booleans()):
+            value = data.draw(st.sampled_from([least, most]) | st.floats(least, most))
+            lines.append(f'{name} = {{ value = "{value:.6f} {unit}", source = "memory" }}')
+        elif data.draw(st.booleans()):
+            lines.append(f'{name} = {{ value = "unknown", why = "not measured" }}')
+    text = "\n".join([f'type = "mine"\nlike = "{data.draw(st.sampled_from(sorted(BOARDS)))}"', "[figures]", *lines])
+    try:
+        board = read_board(text, "mine.toml")
+    except StockError as error:
+        assert ", more than " in str(error)
+        return
+    design = sewing_room()
+    assert answers(design.job, load_parts(), board, design.results["fan_drives"])
+
+
+@cache
+def sewing_room():
+    return design_of(EXAMPLE.parents[1] / "sewing-room" / "job.toml")
+
+
+def without_none(value):
+    if isinstance(value, dict):
+        return {key: without_none(one) for key, one in value.items() if one is not None}
+    return [without_none(one) for one in value if one is not None] if isinstance(value, list) else value
+
+
 def test_a_users_file_says_only_what_differs_and_wins(tmp_path):
     boards = own(tmp_path, 'type = "esp32-more"\nlike = "esp32"\n[pins]\n16 = { reserved = "extra memory" }\n')
     assert boards["esp32-more"].pin(16).reserved == "extra memory"
@@ -139,7 +302,7 @@ MESSAGES = [
      "  allowed: floating, weak high, weak low, driven high\n  nearest: weak high"),
     (BEGINNING + "[pins]\n16 = { rserved = \"memory\" }\n",
      "mine.toml:4: pins.16 is an entry with the key 'rserved'\n  allowed: edge, output, pull_up, pull_down, adc, reset, "
-     "reserved, console, driven, carries, interrupt, label, place, pulses, strap, note, source\n  nearest: reserved"),
+     "reserved, console, driven, carries, interrupt, differs, label, place, pulses, strap, note, source\n  nearest: reserved"),
     (BEGINNING + "[pins]\nD5 = { }\n", "mine.toml:4: pins.D5 is 'D5'\n  allowed: a GPIO number from 0 to 99"),
     (BEGINNING + "[pins]\n16 = { place = 9 }\n",
      "mine.toml:4: pins.16 is a pin at place 9 of the right edge, where GPIO17 is\n  allowed: a place of its own for every pin"),
@@ -147,7 +310,7 @@ MESSAGES = [
      "mine.toml:4: pins.16 is a pin with a pulse of duration '3', a number without a unit\n"
      '  allowed: a time such as "3 min", above 0 s; or "unknown"'),
     ('type = "mine"\nlike = "esp23"\n', "mine.toml:2: like is 'esp23'\n"
-     "  allowed: esp32-c3, esp32-s3, esp32, rp2040-wifi, rp2350-wifi\n  nearest: esp32"),
+     "  allowed: esp32-30, esp32-38, esp32-c3-usb, esp32-c3, esp32-s3-octal, esp32-s3-quad, esp32-s3, esp32-wrover, esp32, rp2040-wifi, rp2350-wifi\n  nearest: esp32"),
     (BEGINNING + "rows = 0\n", "mine.toml:3: rows is 0\n  allowed: a whole number from 1 to 40"),
     (BEGINNING + "title = 7\n", "mine.toml:3: title is 7\n  allowed: a text in quotes"),
     (BEGINNING + '[figures]\npin_current = { value = "20 mV", source = "HDG" }\n',
@@ -157,7 +320,17 @@ MESSAGES = [
      "mine.toml:3: facts.edge is read in 'sheet'\n  allowed: a source named in [sources]"),
     (BEGINNING + '[pins]\n5 = { strap = { level = "low", role = "x", source = "DS23" } }\n',
      "mine.toml:4: pins.5 is read in 'DS23'\n"
-     "  allowed: HDG, IDF, DS32, WR32E, WR32D, PZ, MPD, MPS, users, memory\n  nearest: DS32"),
+     "  allowed: HDG, IDF, DS32, WR32E, WR32D, PZ, MPD, MPS, users, DKC, memory\n  nearest: DS32"),
+    (BEGINNING + '[pins.16]\nreset = "weak hihg"\n',
+     "mine.toml:3: pins.16 is a pin whose reset is 'weak hihg'\n  allowed: floating, weak high, weak low, driven high\n  nearest: weak high"),
+    (BEGINNING + '[figures]\ninput_high_least = { value = "5 V", source = "HDG" }\n',
+     "mine.toml:4: figures.input_high_least is '5 V'\n  allowed: from 500 mV to 3.2 V: the controller works at 3.3 V"),
+    (BEGINNING + '[figures]\nweak_pull = { value = "45 kohm", source = ["HDG"] }\n',
+     "mine.toml:4: figures.weak_pull is source a list\n  allowed: HDG, IDF, DS32, WR32E, WR32D, PZ, MPD, MPS, users, DKC, memory"),
+    (BEGINNING + '[figures]\nsupply_least = { value = "3.7 V", source = "HDG" }\n',
+     "mine.toml:4: figures.supply_least is '3.7 V', more than supply_most\n  allowed: at most 3.6 V"),
+    (BEGINNING + 'called = "Mine"\n', 'mine.toml:3: called is \'Mine\'\n  allowed: a list of names in quotes, such as ["Pico W"]'),
+    (BEGINNING + '[micropython]\nport = { value = "esp", source = "MPD" }\n', "mine.toml:4: micropython.port is 'esp'\n  allowed: esp32, rp2\n  nearest: esp32"),
 ]
 
 
@@ -165,4 +338,4 @@ MESSAGES = [
 def test_an_error_names_file_line_key_what_was_found_and_what_is_allowed(tmp_path, text, message):
     with pytest.raises(StockError) as caught:
         own(tmp_path, text)
-    assert str(caught.value) == message
+    assert str(caught.value).replace(f"{tmp_path}/", "") == message

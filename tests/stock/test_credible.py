@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from pattress.stock.boards import FIGURES, load_boards
+from pattress.stock.board_reading import FIGURES
+from pattress.stock.boards import load_boards
 from pattress.stock.credible import BOARD, SHARE, End, ranges
 from pattress.stock.kinds import KINDS
 from pattress.stock.parts import load_parts, read_parts

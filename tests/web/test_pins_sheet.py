@@ -205,5 +205,5 @@ def test_a_job_that_cannot_be_wired_has_its_sheet_too(tmp_path):
     shutil.copy(EXAMPLES / "landing" / "job.toml", file)
     with Serving(file) as page, closing(page.client()) as client:
         text = client.get("/pins").text
-        assert "20 wires need a pin each, and the rules leave 19" in text and "no pin" in text
+        assert "24 wires need a pin each, and the rules leave 23" in text and "no pin" in text
         assert "is an input only" in client.get("/pins/pin/34").text

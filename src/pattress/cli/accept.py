@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import door, job_argument, json_option, parts_option
+from pattress.cli.commands import door, job_argument, json_option, own_options
+from pattress.stock.own import Own
 
 
 @click.command()
@@ -12,10 +13,10 @@ from pattress.cli.commands import door, job_argument, json_option, parts_option
 @click.argument("finding")
 @click.option("--reason", required=True, help="Why it may be built all the same; printed on every sheet.")
 @click.option("--by", required=True, help="Who answers for it; printed on every sheet.")
-@parts_option
+@own_options
 @json_option
 @door
-def accept(job: Path, finding: str, reason: str, by: str, parts: Path | None, as_json: bool) -> int:
+def accept(job: Path, finding: str, reason: str, by: str, own: Own, as_json: bool) -> int:
     """Answer for a finding.
 
     Writes into JOB that you answer for FINDING, which fails, or is unknown and stops the bundle. Measure it,
@@ -23,4 +24,4 @@ def accept(job: Path, finding: str, reason: str, by: str, parts: Path | None, as
     """
     from pattress.cli import line
 
-    return line.accept(job, finding, parts, reason=reason, by=by, as_json=as_json)
+    return line.accept(job, finding, own, reason=reason, by=by, as_json=as_json)

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import door, json_option, parts_option
+from pattress.cli.commands import door, json_option, own_options
+from pattress.stock.own import Own
 
 
 @click.command()
@@ -12,10 +13,10 @@ from pattress.cli.commands import door, json_option, parts_option
 @click.option("--answers", type=click.Path(path_type=Path), help="Take the answers from this file and ask nothing.")
 @click.option("--into", type=click.Path(path_type=Path), default="my-job.toml", show_default=True, help="The job file to write.")
 @click.option("--list", "listed", is_flag=True, help="Print every point as an answers file to fill in; writes nothing.")
-@parts_option
+@own_options
 @json_option
 @door
-def adopt(folder: Path, answers: Path | None, into: Path, listed: bool, parts: Path | None, as_json: bool) -> int:
+def adopt(folder: Path, answers: Path | None, into: Path, listed: bool, own: Own, as_json: bool) -> int:
     """Make a published job your own.
 
     FOLDER was written by `pattress bundle JOB --publish FOLDER`. Asks for your mains, loads, fan and
@@ -23,4 +24,4 @@ def adopt(folder: Path, answers: Path | None, into: Path, listed: bool, parts: P
     """
     from pattress.cli import repeat
 
-    return repeat.adopt(folder, answers, into, parts, listed=listed, as_json=as_json)
+    return repeat.adopt(folder, answers, into, own, listed=listed, as_json=as_json)

@@ -12,13 +12,14 @@ from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress
 from pattress.counting import counted
 from pattress.design import Design, design_of
 from pattress.errors import UseError
+from pattress.stock.own import Own
 
 if TYPE_CHECKING:
     from pattress.bench.putting import Putting
     from pattress.bundle.secrets import Secrets
 
 
-def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wifi: bool, dry: bool, as_json: bool) -> int:
+def put(job: Path, own: Own, out: Path | None, *, port: str | None, wifi: bool, dry: bool, as_json: bool) -> int:
     """Put the bundle of a job on the board at a port, restart it, and print what it reports."""
     from pattress.bench import report
     from pattress.bench.link import Link, ports
@@ -26,7 +27,7 @@ def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wi
 
     if port is None:
         raise UseError("put was given neither --port nor --address\n  nearest: " + (", ".join(ports()) or "no serial port is there"))
-    design = design_of(job, parts)
+    design = design_of(job, own)
     refused = line.refusals_of(design)
     if refused:
         return line.say_refused(refused, as_json)
@@ -51,14 +52,14 @@ def put(job: Path, parts: Path | None, out: Path | None, *, port: str | None, wi
     return ALL_HOLDS
 
 
-def send(job: Path, parts: Path | None, out: Path | None, *, address: str, given: dict[str, Any], as_json: bool) -> int:
+def send(job: Path, own: Own, out: Path | None, *, address: str, given: dict[str, Any], as_json: bool) -> int:
     """Send the bundle of a job, signed, to a controller on the network, which restarts by itself."""
     from pattress.bench.carrying import carry
 
     for option, value in given.items():
         if value:
             raise UseError(f"{option} was given with --address\n  allowed: {option} with --port, over USB")
-    design = design_of(job, parts)
+    design = design_of(job, own)
     refused = line.refusals_of(design)
     if refused:
         return line.say_refused(refused, as_json)

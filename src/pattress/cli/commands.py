@@ -10,6 +10,7 @@ import click
 from click.core import ParameterSource
 
 from pattress.cli.terminal import ALL_HOLDS, BAD_INPUT, say
+from pattress.stock.own import Own
 
 EXAMPLE = Path("examples/sewing-room/job.toml")
 
@@ -52,9 +53,20 @@ def door(command):
 
 
 job_argument = click.argument("job", type=click.Path(path_type=Path))
-parts_option = click.option("--parts", type=click.Path(path_type=Path), help="Your own parts file; it wins over stock.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON on stdout and nothing else there.")
 out_option = click.option("--out", type=click.Path(path_type=Path), help="Folder for results [default: out/NAME-OF-JOB].")
+
+
+def own_options(command):
+    """Add the options of every command that takes a person's own parts and boards; the command gets both as `own`."""
+
+    @click.option("--parts", type=click.Path(path_type=Path), help="Your own parts file; it wins over stock.")
+    @click.option("--boards", type=click.Path(path_type=Path), multiple=True, help="A file of a board of your own, may be given again.")
+    @wraps(command)
+    def taken(*args, parts, boards, **kwargs):
+        return command(*args, own=Own(parts, boards), **kwargs)
+
+    return taken
 
 
 def seed_options(command):
@@ -69,12 +81,14 @@ def seed_options(command):
 def new(file: Path) -> int:
     """Write a job file to start from.
 
-    It is commented, goes to FILE [default: job.toml], and passes as it is.
+    It is commented, goes to FILE [default: job.toml], and passes as it is. Prints the boards, their pins,
+    and what is printed on them.
     """
     from pattress.cli import line
 
     line.write_starter(file)
-    click.echo(f"Written: {file}. Change it to what the home has, then: pattress check {file}")
+    line.say_boards()
+    click.echo(f"\nWritten: {file}. Change it to what the home has, then: pattress check {file}")
     return ALL_HOLDS
 
 
@@ -93,14 +107,14 @@ def schema() -> int:
 
 @main.command()
 @job_argument
-@parts_option
+@own_options
 @json_option
 @click.option("--all", "everything", is_flag=True, help="Show the figures of the checks that hold, too.")
 @click.option("--fix", is_flag=True, help="Propose the cheapest changes after which nothing fails; writes nothing.")
 @click.option("--write", is_flag=True, help="With --fix: write the changes into JOB, comments kept.")
 @click.option("--prices", type=click.Path(path_type=Path), help="With --fix: your own prices of changes; they win.")
 @door
-def check(job: Path, parts: Path | None, as_json: bool, everything: bool, fix: bool, write: bool, prices: Path | None) -> int:
+def check(job: Path, own: Own, as_json: bool, everything: bool, fix: bool, write: bool, prices: Path | None) -> int:
     """Size the job and find pins.
 
     Answers every electrical question with value, limit and margin. --fix proposes the cheapest changes
@@ -109,46 +123,46 @@ def check(job: Path, parts: Path | None, as_json: bool, everything: bool, fix: b
     from pattress.cli import line
 
     if fix:
-        return line.fix(job, parts, prices, write=write, as_json=as_json)
+        return line.fix(job, own, prices, write=write, as_json=as_json)
     line.refuse_without("--fix", "check", {"--write": write, "--prices": prices})
-    return line.check(job, parts, as_json=as_json, everything=everything)
+    return line.check(job, own, as_json=as_json, everything=everything)
 
 
 @main.command()
 @click.argument("before", type=click.Path(path_type=Path), metavar="A")
 @click.argument("after", type=click.Path(path_type=Path), metavar="B")
-@parts_option
+@own_options
 @json_option
 @door
-def compare(before: Path, after: Path, parts: Path | None, as_json: bool) -> int:
+def compare(before: Path, after: Path, own: Own, as_json: bool) -> int:
     """Show what moves between two jobs.
 
     Findings, worst first, then parts and places of the plan, from job A to job B.
     """
     from pattress.cli import line
 
-    return line.compare(before, after, parts, as_json=as_json)
+    return line.compare(before, after, own, as_json=as_json)
 
 
 @main.command()
 @job_argument
 @click.argument("finding")
-@parts_option
+@own_options
 @json_option
 @door
-def explain(job: Path, finding: str, parts: Path | None, as_json: bool) -> int:
+def explain(job: Path, finding: str, own: Own, as_json: bool) -> int:
     """Show one finding whole.
 
     Formula, numbers put in, sources, what to change. FINDING is the id that check prints in brackets.
     """
     from pattress.cli import line
 
-    return line.explain(job, finding, parts, as_json=as_json)
+    return line.explain(job, finding, own, as_json=as_json)
 
 
 @main.command()
 @job_argument
-@parts_option
+@own_options
 @json_option
 @click.option("--export", "folder", type=click.Path(path_type=Path), help="Write each story into this folder: a test, its events, a picture.")
 @click.option("--coverage", is_flag=True, help="Show instead which ways through the program the proof never went, and why.")
@@ -158,7 +172,7 @@ def explain(job: Path, finding: str, parts: Path | None, as_json: bool) -> int:
 @click.option("--compact", is_flag=True, help="For the same: keep 64 bits of each state; the chance of a missed one is told.")
 @click.option("--workers", type=click.IntRange(1, 256), help="For the same: so many processes [default: one a core].")
 @door
-def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, coverage: bool, stuck: bool,
+def prove(job: Path, own: Own, as_json: bool, folder: Path | None, coverage: bool, stuck: bool,
           together: str | None, memory: str | None, compact: bool, workers: int | None) -> int:
     """Prove the control program.
 
@@ -170,17 +184,17 @@ def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, cov
     if stuck:
         from pattress.cli import sticking
 
-        return sticking.show(job, parts, as_json=as_json)
+        return sticking.show(job, own, as_json=as_json)
     if coverage:
         from pattress.cli import covering
 
-        return covering.cover(job, parts, as_json=as_json)
-    return line.prove(job, parts, folder, as_json=as_json, together=together, memory=memory, compact=compact, workers=workers)
+        return covering.cover(job, own, as_json=as_json)
+    return line.prove(job, own, folder, as_json=as_json, together=together, memory=memory, compact=compact, workers=workers)
 
 
 @main.command()
 @job_argument
-@parts_option
+@own_options
 @json_option
 @out_option
 @seed_options
@@ -190,7 +204,7 @@ def prove(job: Path, parts: Path | None, as_json: bool, folder: Path | None, cov
 @click.option("--workers", type=click.IntRange(1, 256), help="With --year: so many processes [default: one a core].")
 @click.option("--scheduler", metavar="ADDRESS", help="With --year: let the workers of this Dask scheduler do it.")
 @door
-def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int, story: Path | None, year: bool,
+def rehearse(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int, story: Path | None, year: bool,
              households: int | None, workers: int | None, scheduler: str | None) -> int:
     """Live through days, and draw them.
 
@@ -202,26 +216,26 @@ def rehearse(job: Path, parts: Path | None, as_json: bool, out: Path | None, see
     if story:
         from pattress.cli import stories
 
-        return stories.retell(job, parts, story, as_json=as_json)
+        return stories.retell(job, own, story, as_json=as_json)
     if year:
         from pattress.cli import year as years
 
         are_given = click.get_current_context().get_parameter_source("days") is ParameterSource.COMMANDLINE
-        return years.live(job, parts, seed=seed, households=households or 1, workers=workers, as_json=as_json,
+        return years.live(job, own, seed=seed, households=households or 1, workers=workers, as_json=as_json,
                           days=days if are_given else years.A_YEAR, scheduler=scheduler or "")
     line.refuse_without("--year", "rehearse", {"--households": households, "--workers": workers, "--scheduler": scheduler})
-    return line.rehearse(job, parts, out, seed=seed, days=days, as_json=as_json)
+    return line.rehearse(job, own, out, seed=seed, days=days, as_json=as_json)
 
 
 @main.command()
 @job_argument
-@parts_option
+@own_options
 @json_option
 @out_option
 @click.option("--publish", type=click.Path(path_type=Path), help="Instead: write a folder that another builder can take.")
 @click.option("--title", help="With --publish: the title that others read; the job's own stays at home.")
 @door
-def bundle(job: Path, parts: Path | None, as_json: bool, out: Path | None, publish: Path | None, title: str | None) -> int:
+def bundle(job: Path, own: Own, as_json: bool, out: Path | None, publish: Path | None, title: str | None) -> int:
     """Write the folder for the board.
 
     Refused while a safety check fails and nobody answers for it. --publish writes the design for others,
@@ -230,21 +244,21 @@ def bundle(job: Path, parts: Path | None, as_json: bool, out: Path | None, publi
     from pattress.cli import line
 
     if publish:
-        return line.publish(job, parts, publish, title or "", as_json=as_json)
+        return line.publish(job, own, publish, title or "", as_json=as_json)
     line.refuse_without("--publish", "bundle", {"--title": title})
-    return line.bundle(job, parts, out, as_json=as_json)
+    return line.bundle(job, own, out, as_json=as_json)
 
 
 @main.command()
 @job_argument
-@parts_option
+@own_options
 @json_option
 @out_option
 @seed_options
 @click.option("--prices", type=click.Path(path_type=Path), help="Your prices: currency, and under [part] money by designation.")
 @click.option("--label", is_flag=True, help="Write the label with the passphrase, too: a secret, for its owner only.")
 @door
-def handover(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int, prices: Path | None, label: bool) -> int:
+def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int, prices: Path | None, label: bool) -> int:
     """Write the hand-over page and pack.
 
     The page: findings, pins, parts, proof and a rehearsed day. The pack: drawings, schedules and test
@@ -252,24 +266,24 @@ def handover(job: Path, parts: Path | None, as_json: bool, out: Path | None, see
     """
     from pattress.cli import line
 
-    return line.handover(job, parts, out, seed=seed, days=days, as_json=as_json, prices=prices, label=label)
+    return line.handover(job, own, out, seed=seed, days=days, as_json=as_json, prices=prices, label=label)
 
 
 @main.command()
 @click.argument("job", type=click.Path(path_type=Path), default=EXAMPLE)
-@parts_option
+@own_options
 @json_option
 @out_option
 @seed_options
 @door
-def demo(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: int, days: int) -> int:
+def demo(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int) -> int:
     """Take a job through the whole line.
 
     Without JOB, an invented example.
     """
     from pattress.cli import line
 
-    return line.demo(job, parts, out, seed=seed, days=days, as_json=as_json)
+    return line.demo(job, own, out, seed=seed, days=days, as_json=as_json)
 
 
 @main.command()
@@ -278,18 +292,18 @@ def demo(job: Path, parts: Path | None, as_json: bool, out: Path | None, seed: i
 @click.option("--samples", default=0, show_default=True, type=click.IntRange(0, 1_000_000),
               help="Draw so many fans, mains and capacitors from what is known.")
 @click.option("--seed", default=1, show_default=True, help="Another seed, another draw.")
-@parts_option
+@own_options
 @json_option
 @out_option
 @door
-def fan(job: Path, key: str | None, samples: int, seed: int, parts: Path | None, as_json: bool, out: Path | None) -> int:
+def fan(job: Path, key: str | None, samples: int, seed: int, own: Own, as_json: bool, out: Path | None) -> int:
     """Look closely at the fans.
 
     Speed and power per step, what the data fix, what to measure next, single faults, other regulators.
     """
     from pattress.cli import fan as fans
 
-    return fans.look(job, key, parts, out, samples=samples, seed=seed, as_json=as_json)
+    return fans.look(job, key, own, out, samples=samples, seed=seed, as_json=as_json)
 
 
 @main.group()

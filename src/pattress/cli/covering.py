@@ -7,16 +7,17 @@ from pattress.cli import text
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
 from pattress.counting import counted
 from pattress.design import design_of
+from pattress.stock.own import Own
 
 if TYPE_CHECKING:
     from pattress.proof.watched.coverage import Coverage, NeverGone
 
 
-def cover(job: Path, parts: Path | None, *, as_json: bool) -> int:
+def cover(job: Path, own: Own, *, as_json: bool) -> int:
     """Prove the control program under a job's plan and print what of it the proof never went through."""
     from pattress.proof.watched.coverage import cover as covered_by
 
-    design, progress = design_of(job, parts), progress_line(as_json)
+    design, progress = design_of(job, own), progress_line(as_json)
     found = covered_by(design.plan, progress=lambda part: progress(f"proof {part}"), wishes=design.wishes, has_network=design.job.network.wifi)
     if as_json:
         print_json(found.to_json())

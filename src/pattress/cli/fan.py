@@ -8,14 +8,15 @@ from pattress.cli.plain import plain
 from pattress.design import design_of
 from pattress.errors import UseError
 from pattress.marks import channel_marks
+from pattress.stock.own import Own
 from pattress.whole import write_whole
 
 
-def look(job: Path, wanted: str | None, parts: Path | None, out: Path | None, *, samples: int, seed: int, as_json: bool) -> int:
+def look(job: Path, wanted: str | None, own: Own, out: Path | None, *, samples: int, seed: int, as_json: bool) -> int:
     """Print the tables of every fan, or of one, and draw its pictures."""
     from pattress.fan.report import drawings, sampled, sheets
 
-    design = design_of(job, parts)
+    design = design_of(job, own)
     designs = design.results["fan_designs"]
     if wanted is not None and wanted not in designs:
         raise UseError(f"there is no fan {wanted!r} in this job\n  allowed: {', '.join(designs) or 'none, the job has no fan'}")

@@ -15,6 +15,7 @@ from pattress.design.tally import NOT_PROVEN, Tally, counts_in_words, counts_of,
 from pattress.errors import UseError
 from pattress.finding import Finding, Verdict, worst
 from pattress.pins.best import Assignment
+from pattress.stock.own import Own
 from pattress.whole import write_whole
 
 if TYPE_CHECKING:
@@ -32,9 +33,20 @@ def write_starter(file: Path) -> None:
     write_whole(file, starter())
 
 
-def check(job: Path, parts: Path | None, *, as_json: bool, everything: bool) -> int:
+def say_boards() -> None:
+    """Print the boards of the stock: type, what it is and is called, and its pins by GPIO number with what is printed on them."""
+    from pattress.stock.boards import load_boards
+    from pattress.stock.listing import called, in_order, pins
+
+    say("The boards, by [board] type, and the pins a wire may take: GPIO number, and what is printed there if it is something else.")
+    for board in in_order(load_boards()):
+        say(f"\n{board.type}: {called(board)}")
+        say(f"  pins: {pins(board)}")
+
+
+def check(job: Path, own: Own, *, as_json: bool, everything: bool) -> int:
     """Print all findings of a job, the worst first, those that do not hold in full; at the end again what fails."""
-    design = design_of(job, parts)
+    design = design_of(job, own)
     found, accepted, tally = design.findings, sorted(design.accepted), tally_of(design)
     if as_json:
         print_json({"job": str(job), "verdict": str(tally.verdict), "tally": dict(tally.counts), "not_counted": list(tally.missing),
@@ -54,7 +66,7 @@ def check(job: Path, parts: Path | None, *, as_json: bool, everything: bool) -> 
     return _code(design, tally)
 
 
-def fix(job: Path, parts: Path | None, prices: Path | None, *, write: bool, as_json: bool) -> int:
+def fix(job: Path, own: Own, prices: Path | None, *, write: bool, as_json: bool) -> int:
     """Print the cheapest changes after which as little as possible fails; write them only when asked."""
     from pattress.design.cures import cure
     from pattress.design.prices import load_prices
@@ -62,7 +74,7 @@ def fix(job: Path, parts: Path | None, prices: Path | None, *, write: bool, as_j
 
     priced = load_prices(prices)
     progress = progress_line(as_json)
-    found = cure(design_of(job, parts), priced, progress)
+    found = cure(design_of(job, own), priced, progress)
     written = write and bool(found.changes)
     if written:
         write_changes(job, [edit for change in found.changes for edit in change.edits], found.after.job)
@@ -81,11 +93,11 @@ def refuse_without(needed: str, command: str, given: dict[str, Any]) -> None:
             raise UseError(f"{option} was given without {needed}\n  allowed: pattress {command} JOB {needed} {option}")
 
 
-def compare(before: Path, after: Path, parts: Path | None, *, as_json: bool) -> int:
+def compare(before: Path, after: Path, own: Own, *, as_json: bool) -> int:
     """Print what moves between two jobs."""
     from pattress.design.comparison import compare as compare_designs
 
-    found = compare_designs(design_of(before, parts), design_of(after, parts))
+    found = compare_designs(design_of(before, own), design_of(after, own))
     if as_json:
         print_json({"before": str(before), "after": str(after), **differences.comparison_facts(found)})
     else:
@@ -93,9 +105,9 @@ def compare(before: Path, after: Path, parts: Path | None, *, as_json: bool) -> 
     return ALL_HOLDS
 
 
-def explain(job: Path, wanted: str, parts: Path | None, *, as_json: bool) -> int:
+def explain(job: Path, wanted: str, own: Own, *, as_json: bool) -> int:
     """Print one finding whole."""
-    design = design_of(job, parts)
+    design = design_of(job, own)
     finding = _find(design, wanted)
     if as_json:
         print_json(plain(finding))
@@ -104,13 +116,13 @@ def explain(job: Path, wanted: str, parts: Path | None, *, as_json: bool) -> int
     return A_CHECK_FAILS if finding.verdict is Verdict.FAILS or finding.stops else ALL_HOLDS
 
 
-def accept(job: Path, wanted: str, parts: Path | None, *, reason: str, by: str, as_json: bool) -> int:
+def accept(job: Path, wanted: str, own: Own, *, reason: str, by: str, as_json: bool) -> int:
     """Write into the job file who answers for a finding that fails, or is unknown and stops the bundle, and why."""
     from datetime import date
 
     from pattress.design.acceptance import accepted
 
-    design = design_of(job, parts)
+    design = design_of(job, own)
     finding = _find(design, wanted)
     if finding.verdict is not Verdict.FAILS and not finding.stops:
         raise UseError(f"{wanted} {'is ' if finding.verdict in (Verdict.UNKNOWN, Verdict.TIGHT) else ''}{finding.verdict} and stops nothing: "
@@ -127,7 +139,7 @@ def accept(job: Path, wanted: str, parts: Path | None, *, reason: str, by: str, 
     return ALL_HOLDS
 
 
-def prove(job: Path, parts: Path | None, folder: Path | None, *, as_json: bool, together: str | None = None,
+def prove(job: Path, own: Own, folder: Path | None, *, as_json: bool, together: str | None = None,
           workers: int | None = None, memory: str | None = None, compact: bool = False) -> int:
     """Prove the control program under a job's plan; write the stories into a folder when one is given.
 
@@ -135,7 +147,7 @@ def prove(job: Path, parts: Path | None, folder: Path | None, *, as_json: bool, 
     """
     from pattress.cli import effort, stories
 
-    design = design_of(job, parts)
+    design = design_of(job, own)
     proof = _proof(design, progress=progress_line(as_json), together=effort.channels_of(design, together),
                    effort=effort.effort_of(workers, memory, compact))
     files = stories.export(design, proof, folder) if folder else ()
@@ -159,9 +171,9 @@ def prove(job: Path, parts: Path | None, folder: Path | None, *, as_json: bool, 
     return ALL_HOLDS if proof.holds else A_CHECK_FAILS
 
 
-def rehearse(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
+def rehearse(job: Path, own: Own, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
     """Rehearse a job and draw its days."""
-    design = design_of(job, parts)
+    design = design_of(job, own)
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress_line(as_json))
     files = _draw(design, rehearsal, results_folder(job, out))
     if as_json:
@@ -176,9 +188,9 @@ def rehearse(job: Path, parts: Path | None, out: Path | None, *, seed: int, days
     return ALL_HOLDS if rehearsal.holds else A_CHECK_FAILS
 
 
-def bundle(job: Path, parts: Path | None, out: Path | None, *, as_json: bool) -> int:
+def bundle(job: Path, own: Own, out: Path | None, *, as_json: bool) -> int:
     """Write the bundle of a job, unless a safety check fails unaccepted."""
-    design = design_of(job, parts)
+    design = design_of(job, own)
     refused = refusals_of(design)
     if refused:
         return say_refused(refused, as_json)
@@ -191,21 +203,21 @@ def bundle(job: Path, parts: Path | None, out: Path | None, *, as_json: bool) ->
     return ALL_HOLDS
 
 
-def publish(job: Path, parts: Path | None, folder: Path, title: str, *, as_json: bool) -> int:
+def publish(job: Path, own: Own, folder: Path, title: str, *, as_json: bool) -> int:
     """Publish a job for others, unless a safety check fails unaccepted."""
     from pattress.cli import repeat
 
-    design = design_of(job, parts)
+    design = design_of(job, own)
     refused = refusals_of(design)
     return say_refused(refused, as_json) if refused else repeat.publish(job, design, folder, title, as_json=as_json)
 
 
-def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool,
+def handover(job: Path, own: Own, out: Path | None, *, seed: int, days: int, as_json: bool,
              prices: Path | None = None, label: bool = False) -> int:
     """Prove and rehearse a job and write the hand-over page and pack, and the label with the passphrase if asked for."""
     from pattress.design.prices import load_prices
 
-    design, priced = design_of(job, parts), load_prices(prices)
+    design, priced = design_of(job, own), load_prices(prices)
     progress = progress_line(as_json)
     proof = _proof(design, progress=progress)
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
@@ -221,11 +233,11 @@ def handover(job: Path, parts: Path | None, out: Path | None, *, seed: int, days
     return ALL_HOLDS if not refusals_of(design) and proof.holds and rehearsal.holds else A_CHECK_FAILS
 
 
-def demo(job: Path, parts: Path | None, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
+def demo(job: Path, own: Own, out: Path | None, *, seed: int, days: int, as_json: bool) -> int:
     """Take a job through the whole line and say where everything lies."""
     progress = progress_line(as_json)
     progress(f"sizing and pins: {job}")
-    design = design_of(job, parts)
+    design = design_of(job, own)
     folder = results_folder(job, out)
     proof = _proof(design, progress=progress)
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)

@@ -4,18 +4,19 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import door, job_argument, parts_option
+from pattress.cli.commands import door, job_argument, own_options
 from pattress.cli.terminal import ALL_HOLDS
+from pattress.stock.own import Own
 
 
 @click.command()
 @job_argument
-@parts_option
+@own_options
 @click.option("--port", type=click.IntRange(0, 65535), default=0, help="Where the page listens [default: any free port].")
 @click.option("--lan", is_flag=True, help="Also for other devices in your network, with a passphrase.")
 @click.option("--no-browser", is_flag=True, help="Print the address only.")
 @door
-def page(job: Path, parts: Path | None, port: int, lan: bool, no_browser: bool) -> int:
+def page(job: Path, own: Own, port: int, lan: bool, no_browser: bool) -> int:
     """Show and change the job on a web page.
 
     Only this machine can open it, with the address that is printed; --lan lets a phone in, too. What you
@@ -31,5 +32,5 @@ def page(job: Path, parts: Path | None, port: int, lan: bool, no_browser: bool) 
 
             webbrowser.open(address)
 
-    serve(job, parts, port=port, passphrase=new_passphrase() if lan else "", ready=ready, tell=click.echo)
+    serve(job, own, port=port, passphrase=new_passphrase() if lan else "", ready=ready, tell=click.echo)
     return ALL_HOLDS

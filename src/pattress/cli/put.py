@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import door, job_argument, json_option, out_option, parts_option
+from pattress.cli.commands import door, job_argument, json_option, out_option, own_options
+from pattress.stock.own import Own
 
 port_option = click.option("--port", help="The serial port of the board, such as /dev/ttyACM0 or COM5.")
 
@@ -15,11 +16,11 @@ port_option = click.option("--port", help="The serial port of the board, such as
 @click.option("--address", help="Instead, over the network: its address or NAME.local; signed with the job's key.")
 @click.option("--wifi", is_flag=True, help="Ask for the home's Wi-Fi and broker; kept beside JOB for its owner only.")
 @click.option("--dry-run", "dry", is_flag=True, help="List what would be sent; the board's program is stopped and restarted.")
-@parts_option
+@own_options
 @json_option
 @out_option
 @door
-def put(job: Path, port: str | None, address: str | None, wifi: bool, dry: bool, parts: Path | None, as_json: bool,
+def put(job: Path, port: str | None, address: str | None, wifi: bool, dry: bool, own: Own, as_json: bool,
         out: Path | None) -> int:
     """Put the bundle on the board.
 
@@ -30,8 +31,8 @@ def put(job: Path, port: str | None, address: str | None, wifi: bool, dry: bool,
     from pattress.cli import board
 
     if address is not None:
-        return board.send(job, parts, out, address=address, given={"--port": port, "--wifi": wifi, "--dry-run": dry}, as_json=as_json)
-    return board.put(job, parts, out, port=port, wifi=wifi, dry=dry, as_json=as_json)
+        return board.send(job, own, out, address=address, given={"--port": port, "--wifi": wifi, "--dry-run": dry}, as_json=as_json)
+    return board.put(job, own, out, port=port, wifi=wifi, dry=dry, as_json=as_json)
 
 
 @click.command()

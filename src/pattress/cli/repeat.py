@@ -17,6 +17,8 @@ from pattress.design.tally import tally_of
 from pattress.errors import UseError
 from pattress.finding import Verdict
 from pattress.repeat.folder import Folder, read_folder, write_folder
+from pattress.stock.own import Own
+from pattress.stock.record import own_text
 from pattress.whole import write_whole
 
 if TYPE_CHECKING:
@@ -31,7 +33,8 @@ def publish(job: Path, design: Design, folder: Path, title: str, *, as_json: boo
     from pattress.repeat.publishing import publish as published
 
     document = tomllib.loads(job.read_text("utf-8-sig"))
-    publication = published(document, design, CAUTIONS, title)
+    named = design.job.board.file
+    publication = published(document, design, CAUTIONS, title, own_text(job.parent / named, "a board file") if named else "")
     write_folder(folder, publication)
     if as_json:
         print_json({"folder": str(folder), "files": sorted(publication.files), "program": publication.program,
@@ -46,9 +49,9 @@ def publish(job: Path, design: Design, folder: Path, title: str, *, as_json: boo
     return ALL_HOLDS
 
 
-def adopt(folder: Path, answers: Path | None, into: Path, parts: Path | None, *, listed: bool, as_json: bool) -> int:
+def adopt(folder: Path, answers: Path | None, into: Path, own: Own, *, listed: bool, as_json: bool) -> int:
     """Make a published job one's own: ask or read the answers, check everything, write the job file, say what moved."""
-    from pattress.repeat.adopting import adopted, blank
+    from pattress.repeat.adopting import adopted, blank, with_own_board
     from pattress.repeat.points import points_of
 
     found = read_folder(folder)
@@ -62,22 +65,38 @@ def adopt(folder: Path, answers: Path | None, into: Path, parts: Path | None, *,
         raise UseError(f"{into} is there already; choose another name with --into")
     if as_json and answers is None:
         raise UseError("--json was given without --answers\n  allowed: pattress adopt FOLDER --answers FILE --json, or --list --json")
-    document, unanswered = adopted(found.document, _text(answers), str(answers)) if answers else (_interviewed(found), ())
-    return _check_and_write(found, document, into, parts, unanswered, as_json=as_json)
+    document, unanswered = adopted(found.document, _text(answers), str(answers)) if answers else (with_own_board(_interviewed(found), found.document), ())
+    return _check_and_write(found, document, into, own, unanswered, as_json=as_json)
 
 
-def _check_and_write(found: Folder, document: dict, into: Path, parts: Path | None, unanswered: tuple[str, ...], *, as_json: bool) -> int:
-    from pattress.design import build
+def _check_and_write(found: Folder, document: dict, into: Path, own: Own, unanswered: tuple[str, ...], *, as_json: bool) -> int:
+    from pattress.design import build, refuse_slips
     from pattress.design.comparison import compare
     from pattress.job import read
     from pattress.repeat.publishing import JOB
     from pattress.repeat.writing import job_text
 
-    before = design_of(found.path / JOB, parts)
+    before = design_of(found.path / JOB, own)
+    board = None
+    if "file" in document["board"]:                  # it goes along, under a name of the adopter's job
+        board = into.with_name(f"{into.stem}-board.toml")
+        if board.exists():
+            raise UseError(f"{board} is there already, and the board of this job goes there; choose another name with --into")
+        board_content = own_text(found.path / document["board"]["file"], "a board file")
+        document = {**document, "board": document["board"] | {"file": board.name}}
     content = job_text(document, *OPENING)
-    after = build(read(content, str(into))[0], before.results["parts"], before.results["boards"], before)
+    job, source = read(content, str(into))
+    refuse_slips(job, source, before.results["parts"], before.results["boards"])
+    after = build(job, before.results["parts"], before.results["boards"], before)
     moved = compare(before, after)
-    write_whole(into, content)
+    if board:
+        write_whole(board, board_content)
+    try:
+        write_whole(into, content)
+    except BaseException:
+        if board:
+            board.unlink()
+        raise
     failing = [finding for finding in after.findings if finding.verdict is Verdict.FAILS]
     unknown = [finding.id for finding in after.findings if finding.verdict is Verdict.UNKNOWN]
     if as_json:
@@ -89,6 +108,8 @@ def _check_and_write(found: Folder, document: dict, into: Path, parts: Path | No
         say("\n" + _verdicts(moved, found.path / JOB, into))
         for finding in failing:
             say(text.brief(finding))
+        if board:
+            say(f"\nWritten: {board}: the board that the job names")
         say(f"\nWritten: {into}: {tally_of(after)}. Look: pattress check {into}")
         say("\n".join(CAUTIONS))
     return A_CHECK_FAILS if failing else ALL_HOLDS

@@ -6,16 +6,17 @@ from pattress.cli import text
 from pattress.cli.terminal import ALL_HOLDS, print_json, say
 from pattress.design import design_of
 from pattress.marks import relay_mark
+from pattress.stock.own import Own
 
 NO_FEEDBACK = "Where nothing is said of detecting, the control program has no feedback from the contact: it neither notices this nor tells it. "
 LISTED = "Other channels are not touched. Listed is what closes together, not what current flows; a fault of one relay at a time."
 
 
-def show(job: Path, parts: Path | None, *, as_json: bool) -> int:
+def show(job: Path, own: Own, *, as_json: bool) -> int:
     """Print what each relay of a job's plan does when it stays closed. It is told, not judged: any relay may stick."""
     from pattress.proof.stuck import stuck_relays
 
-    found = stuck_relays(design_of(job, parts).plan)
+    found = stuck_relays(design_of(job, own).plan)
     if as_json:
         print_json({"feedback": any(one.told_after is not None for one in found), "relays": [
             {"channel": one.channel, "relay": one.relay, "mark": relay_mark(one.relay), "becomes": list(one.becomes), "closed": [list(row) for row in one.closed],

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
 from pattress.design import Design, design_of
+from pattress.stock.own import Own
 from pattress.whole import write_whole
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ def export(design: Design, proof: "Proof", folder: Path) -> Sequence[Path]:
     return files
 
 
-def retell(job: Path, parts: Path | None, file: Path, *, as_json: bool) -> int:
+def retell(job: Path, own: Own, file: Path, *, as_json: bool) -> int:
     """Live a story again under a job's plan and print what comes of it."""
     from pattress.rehearsal.retelling import read_story
     from pattress.rehearsal.retelling import retell as lived
@@ -34,7 +35,7 @@ def retell(job: Path, parts: Path | None, file: Path, *, as_json: bool) -> int:
 
     read = read_story(file)
     story = read.story
-    told = read.under(_told(design_of(job, parts), story))
+    told = read.under(_told(design_of(job, own), story))
     found = lived(told)
     as_told = found.relays == tuple(step.relays for step in story.steps)
     if as_json:

@@ -12,6 +12,7 @@ from pattress.counting import counted
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.marks import relay_mark
+from pattress.stock.own import Own
 
 if TYPE_CHECKING:
     from pattress.rehearsal.confidence import Mean
@@ -36,11 +37,11 @@ NOTES = (
 )
 
 
-def live(path: Path, parts: Path | None, *, seed: int, households: int, workers: int | None, days: int, scheduler: str, as_json: bool) -> int:
+def live(path: Path, own: Own, *, seed: int, households: int, workers: int | None, days: int, scheduler: str, as_json: bool) -> int:
     """Let households of a job, or of every job in a folder, live for so many days and print what that says of a year."""
     from pattress.rehearsal.fleet import homes_of, live_all
 
-    designs = {str(job): design_of(job, parts) for job in _jobs(path)}
+    designs = {str(job): design_of(job, own) for job in _jobs(path)}
     homes = [home for job, design in designs.items()
              for home in homes_of(job, design.plan, _usual(design), seed=seed, households=households, days=days)]
     progress = progress_line(as_json)

@@ -28,12 +28,15 @@ from pattress.refusal import Refusal, as_found, nearest, word_list
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.choice import choose_parts
 from pattress.sizing.inrush import stagger
+from pattress.sizing.pulls import pull_ups
 from pattress.sizing.questions import QUESTIONS
-from pattress.stock.boards import Board, load_boards
+from pattress.stock.boards import Board, Boards, load_boards, nearest_type, read_board
+from pattress.stock.own import Own
 from pattress.stock.parts import Parts, load_parts
+from pattress.stock.record import own_text
 
 
-def _board(job: Job, boards: Mapping[str, Board]) -> Board:
+def _board(job: Job, boards: Boards) -> Board:
     return boards[job.board.type]
 
 
@@ -46,20 +49,20 @@ def _fan_designs(fan_part: Job, parts: Parts) -> dict[str, FanDesign]:
     return fan_designs(fan_part, parts)
 
 
-def _wires(job: Job, fan_drives: Mapping[str, FanDrive]) -> tuple[Demand, ...]:
-    return demands(job, {key: drive.relays for key, drive in fan_drives.items()})
+def _wires(job: Job, fan_drives: Mapping[str, FanDrive], pull_ups: Mapping[str, float]) -> tuple[Demand, ...]:
+    return demands(job, {key: drive.relays for key, drive in fan_drives.items()}, pull_ups)
 
 
 def _fixed(job: Job) -> Mapping[str, int]:
     return job.board.pins
 
 
-def _pins(wires: tuple[Demand, ...], board: Board, fixed: Mapping[str, int], boards: Mapping[str, Board]) -> Assignment | Conflict:
+def _pins(wires: tuple[Demand, ...], board: Board, fixed: Mapping[str, int], boards: Boards) -> Assignment | Conflict:
     return assign(wires, board, fixed, boards.values())
 
 
-def _pin_findings(pins: Assignment | Conflict, board: Board) -> tuple[Finding, ...]:
-    return pin_findings(pins, board)
+def _pin_findings(pins: Assignment | Conflict, board: Board, boards: Boards) -> tuple[Finding, ...]:
+    return pin_findings(pins, board, boards.values())
 
 
 STAGES = (
@@ -69,6 +72,7 @@ STAGES = (
     Stage("fan_drives", fan_drives),
     Stage("chosen", choose_parts),
     Stage("stagger", stagger),
+    Stage("pull_ups", pull_ups),
     Stage("wires", _wires),
     Stage("fixed", _fixed),
     Stage("pins", _pins),
@@ -143,7 +147,7 @@ class Design:
 
 
 def build(
-    job: Job, parts: Parts, boards: Mapping[str, Board], earlier: Design | None = None,
+    job: Job, parts: Parts, boards: Boards, earlier: Design | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Design:
     """Return the design of a job from this stock.
@@ -155,28 +159,51 @@ def build(
     return Design(MappingProxyType(run(STAGES, given, earlier.results if earlier else None, progress)))
 
 
-def design_of(path: Path, own_parts: Path | None = None) -> Design:
-    """Return the design of a job file, with the stock and a person's own parts.
+def design_of(path: Path, own: Own | None = None) -> Design:
+    """Return the design of a job file, with the stock and a person's own parts and boards.
 
     Raises JobError, StockError or UseError, all for a person to read.
     """
     job, source = load_with_source(path)
-    parts, boards = load_parts(own_parts), load_boards()
+    own = own or Own()
+    parts, boards = load_parts(own.parts), boards_of(job, source, load_boards(own.boards))
     refuse_slips(job, source, parts, boards)
     return build(job, parts, boards)
 
 
-def refuse_slips(job: Job, source: Source, parts: Parts, boards: Mapping[str, Board]) -> None:
+def boards_of(job: Job, source: Source, boards: Boards) -> Boards:
+    """Return the boards that a job can name: those given, and the one in its own board file, which lies beside it and wins.
+
+    Raises JobError when there is no such file, StockError when it is none of a board.
+    """
+    named = job.board.file
+    if named is None:
+        return boards
+    folder = Path(source.file).parent
+    if Path(named).is_absolute() or ".." in Path(named).parts:
+        raise JobError([source.problem(("board", "file"), Refusal(f"{as_found(named)}, which does not lie beside the job file", "the name of a board file beside it, such as \"my-board.toml\""))])
+    file = folder / named
+    if not file.is_file():
+        there = sorted(path.name for path in folder.glob("*.toml") if path.name != Path(source.file).name)
+        found = f"{as_found(named)}, {'a folder' if file.is_dir() else 'and there is no such file beside the job file'}"
+        raise JobError([source.problem(("board", "file"), Refusal(found, "the name of a board file beside it", nearest(named, there)))])
+    return boards.beside(read_board(own_text(file, "a board file"), str(file)))
+
+
+def refuse_slips(job: Job, source: Source, parts: Parts, boards: Boards) -> None:
     """Raise JobError with what only the stock can tell to be wrong in a job file."""
     slips = tuple(_slips(job, source, parts, boards))
     if slips:
         raise JobError(slips)
 
 
-def _slips(job: Job, source: Source, parts: Parts, boards: Mapping[str, Board]) -> Iterator[Problem]:
+def _slips(job: Job, source: Source, parts: Parts, boards: Boards) -> Iterator[Problem]:
     """Yield what only the stock can tell to be wrong in a job file: names of boards, relays and wires."""
     if job.board.type not in boards:
-        yield source.problem(("board", "type"), _unknown(job.board.type, boards))
+        yield source.problem(("board", "type"), Refusal(as_found(job.board.type), word_list(boards), nearest_type(job.board.type, boards)))
+    elif job.board.file is not None and job.board.type != boards.own[0]:
+        yield source.problem(("board", "type"), Refusal(f"{as_found(job.board.type)}, and board.file gives another board",
+                                                        f"{boards.own[0]}; or a board of the stock without board.file", boards.own[0]))
     relays = ("auto", *(part.designation for part in parts.of("relay")))
     for kind, things in (("load", job.load), ("fan", job.fan)):
         for key, thing in things.items():

@@ -92,7 +92,7 @@ def chosen_job(job: Job, choices: tuple[Choice, ...], picks: tuple[int, ...]) ->
 
 def _with(job: Job, choice: Choice, value: Any) -> Job:
     if choice.kind is Kind.BOARD:
-        return job.model_copy(update={"board": job.board.model_copy(update={"type": value})})
+        return job.model_copy(update={"board": job.board.model_copy(update={"type": value, "file": None})})
     if choice.kind is Kind.WIRE:
         pins = {wire: pin for wire, pin in job.board.pins.items() if wire != choice.thing}
         return job.model_copy(update={"board": job.board.model_copy(update={"pins": pins})})
@@ -173,9 +173,10 @@ def _device_edits(path: Path, now: ProtectiveDevice, curve: str, rating: float) 
 
 def _board(design: Design, prices: Prices) -> Choice:
     path, now = ("board", "type"), design.board.type
+    without_file = ((("board", "file"), None),) if design.job.board.file is not None else ()      # it is of the board that goes
     return Choice(Kind.BOARD, "board", path, (Option(now, now), *(
-        Option(board, board, prices["board", "change"] + place * prices["board", "place"], ((path, board),))
-        for place, board in enumerate(design.results["boards"]) if board != now
+        Option(board, board, prices["board", "change"] + place * prices["board", "place"], ((path, board), *without_file))
+        for place, board in enumerate(name for name, one in design.results["boards"].items() if not one.kind_of) if board != now
     )))
 
 

@@ -34,7 +34,7 @@ OF_ALL: Mapping[str, tuple[Kind, ...]] = {
     "drive_total": PARTS_TOGETHER, "drive_reset": PARTS_TOGETHER, "drive_release": PARTS_TOGETHER, "heat": PARTS_TOGETHER,
     "energy": PARTS_TOGETHER, "bulk": PARTS_TOGETHER, "hold_up": PARTS_TOGETHER, "fuse": PARTS_TOGETHER,
     "discharge": PARTS_TOGETHER,
-    "fuse_breaking": (CABLE, *PARTS_TOGETHER), "pins": (BOARD, WIRE),
+    "fuse_breaking": (CABLE, *PARTS_TOGETHER), "pins": (BOARD, WIRE), "module": (BOARD, WIRE),
 }
 NARROW = 3                   # choices at most of which every combination may be asked for
 

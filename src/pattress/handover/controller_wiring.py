@@ -18,9 +18,7 @@ from pattress.handover.symbols import draw
 from pattress.handover.wiring import LINE, MAINS_IN, NEUTRAL, NO_PIN, PROTECTIVE, SWITCHED, Cable, Relay, Terminal, Wiring, channels, device_of, used_feeds
 from pattress.quantity import show
 from pattress.sizing.drive import pull_down
-from pattress.sizing.mains import mains_of
-from pattress.sizing.sensing import SERIES, pull_up_for
-from pattress.sizing.sensor import PULL_UP
+from pattress.sizing.sensing import SERIES
 
 WIDTH = 1180.0
 STEP = LEADING * SIZE
@@ -203,7 +201,7 @@ def _inputs(design: Design, wiring: Wiring, cables: Sequence[Cable], number: int
                 sheet.wire(f"{terminal.mark}", (LOW_TERMINAL + 10, y), (INPUTS, y))
                 edge.append((y, terminal.role))
                 continue
-            pull = _pull_up(design, cable.thing)
+            pull = None if cable.thing.startswith("infrared") else design.results["pull_ups"].get(cable.thing)       # a receiver has its own inside
             sheet.wire(terminal.mark, (LOW_TERMINAL + 10, y), (RESISTOR, y))
             end = RESISTOR
             if cable.thing.startswith(("switch", "regulator")):
@@ -225,15 +223,6 @@ def _inputs(design: Design, wiring: Wiring, cables: Sequence[Cable], number: int
     return sheet.finish([
         f"Switch inputs: {show(SERIES, 'ohm')} in series, pull-up to 3.3 V as written; contacts go to 0 V. {lamp}".strip(),
         *([_barrier_words(design)] if has_supply else []), "Where the sheet of a receiver module or sensor tells another order of wires, that sheet is right.", *cautions])
-
-
-def _pull_up(design: Design, thing: str) -> float | None:
-    kind, _, key = thing.partition(".")
-    if kind == "sensor":
-        return PULL_UP
-    if kind in ("switch", "regulator"):
-        return pull_up_for(design.board, mains_of(design.job), getattr(design.job, kind)[key].cable)
-    return None
 
 
 def _supply(sheet: Drawing, design: Design, wiring: Wiring, top: float, bottom: float) -> None:

@@ -12,8 +12,7 @@ from pattress.handover.symbols import draw
 from pattress.handover.wiring import Wiring
 from pattress.quantity import show
 from pattress.sizing.drive import pull_down
-from pattress.sizing.mains import mains_of
-from pattress.sizing.sensing import SERIES, pull_up_for
+from pattress.sizing.sensing import SERIES
 
 WIDTH = 1180.0
 
@@ -23,8 +22,7 @@ def details(design: Design, wiring: Wiring, cautions: Sequence[str]) -> Drawing:
     sheet = Drawing(f"{design.job.job.title}: details at extra-low voltage", WIDTH)
     top = sheet.lines(MARGIN, 34, wrapped(sheet.title, WIDTH - 2 * MARGIN, 16), size=16, bold=True)
     _coil(sheet, design, wiring, top + 10)
-    pulls = sorted({pull_up_for(design.board, mains_of(design.job), thing.cable)
-                    for thing in (*design.job.switch.values(), *design.job.regulator.values())})
+    pulls = sorted({pull for thing, pull in design.results["pull_ups"].items() if thing.startswith(("switch.", "regulator."))})
     for place, pull in enumerate(pulls):
         _switch(sheet, wiring, pull, top + 270 + 150 * place)
     return sheet.finish(["Values are those of the design; 0 V is the same everywhere on this sheet.", *cautions])

@@ -17,7 +17,7 @@ from pattress.sizing.choice import relay_verdict
 from pattress.sizing.demand import demands
 from pattress.sizing.drive import GATE_SERIES, base_resistor, coil_current_most, driver_verdict, pull_down, rail_high
 from pattress.sizing.mains import mains_of
-from pattress.sizing.sensing import SERIES, pull_up_for
+from pattress.sizing.sensing import SERIES
 from pattress.sizing.sensor import PULL_UP
 from pattress.sizing.supply import supply_verdict
 from pattress.stock.parts import Part
@@ -161,13 +161,8 @@ def _feed_terminal(design: Design, key: str) -> Part | None:
 
 
 def _inputs(design: Design) -> Iterator[Line]:
-    job, mains = design.job, mains_of(design.job)
-    pulls: Counter[float] = Counter()
-    for wire in design.results["wires"]:
-        kind, _, rest = wire.name.partition(".")
-        if kind in ("switch", "regulator"):
-            thing = getattr(job, kind)[rest if kind == "switch" else rest.rpartition(".")[0]]
-            pulls[pull_up_for(design.board, mains, thing.cable)] += 1
+    job = design.job
+    pulls = Counter(wire.pull_up for wire in design.results["wires"] if wire.name.startswith(("switch.", "regulator.")))
     for pull, number in sorted(pulls.items()):
         yield Line(part=f"resistor {show(pull, 'ohm')}", what="pull-up of switch inputs, to 3.3 V", count=number, ratings="0.125 W", why="sensing")
     if pulls:

@@ -261,6 +261,7 @@ class Board(Record):
     """[board]: the controller board, and pins that are already soldered."""
 
     type: Key
+    file: text(200) | None = None                # of a board of one's own, beside the job file; `type` is then the type in it
     # Demand, e.g. "relay.pendant", to GPIO number.
     pins: Annotated[dict[str, whole(0, 63)], joined_keys(of_tables=False), PINS_SCHEMA] = {}
     status_lamp: Yes = True

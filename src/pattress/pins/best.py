@@ -16,9 +16,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from pattress.pins.demands import Demand, Need
-from pattress.pins.problem import Problem
+from pattress.pins.problem import Problem, soldered
 from pattress.pins.rules import objections, reluctances, rule
 from pattress.pins.solver import Model
+from pattress.quantity import show
 from pattress.stock.boards import Pin
 
 RUN = 4                      # price of a run of a bank of several wires
@@ -120,6 +121,12 @@ def cost_of(problem: Problem, held: Mapping[str, int]) -> int:
     return total
 
 
+def as_soldered(problem: Problem) -> tuple[Placement, ...]:
+    """Return the wires that a person has soldered, each on its pin, whatever speaks against it."""
+    return tuple(Placement(wire, pin, True, reason(wire, pin, broken) if broken else f"{pin.name} is named in [board.pins]", broken)
+                 for wire, pin, broken in soldered(problem))
+
+
 def _assignment(problem: Problem, held: Iterable[Run], cost: int) -> Assignment:
     """Return the assignment in which banks take these runs, members in order along the edges."""
     pins: dict[str, Pin] = {}
@@ -132,15 +139,17 @@ def _assignment(problem: Problem, held: Iterable[Run], cost: int) -> Assignment:
     for demand in problem.wanted:
         pin = pins[demand.name]
         broken = objections(demand.need, pin)
-        placed.append(Placement(demand, pin, demand.name in fixed, _reason(demand.need, pin, broken), broken))
+        placed.append(Placement(demand, pin, demand.name in fixed, reason(demand, pin, broken), broken))
     return Assignment(tuple(placed), cost)
 
 
-def _reason(need: Need, pin: Pin, broken: Mapping[str, str]) -> str:
-    """Return in words why a wire may sit on a pin."""
+def reason(demand: Demand, pin: Pin, broken: Mapping[str, str]) -> str:
+    """Return in words why a wire may sit on a pin, or what speaks against it."""
+    need = demand.need
     if broken:
         return "; ".join(f"{pin.name} {words}" for words in broken.values())
-    good = ["can set the line" if need.drives else "", "has a pull-up" if need.pull_up else ""]
+    good = ["can set the line" if need.drives else "", "has a pull-up" if need.pull_up else "",
+            "" if demand.pull_up is None else f"is held up by {show(demand.pull_up, 'ohm')} to 3.3 V"]
     if need.starts_off:
         good.append({"weak low": "is held low while the board starts", "weak high": "stays off with a strong pull-down",
                      "floating": "is left to the pull-down while the board starts"}[pin.reset])

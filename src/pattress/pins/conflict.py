@@ -6,10 +6,11 @@ that the pins the rules leave for the wires are fewer than the wires, and one se
 smallest: fewest wires and rules together, at equal size of fewest banks.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from pattress.pins.best import Assignment, Placement
 from pattress.pins.demands import Demand
 from pattress.pins.problem import Problem
 from pattress.pins.rules import RULES, Rule, objections
@@ -30,6 +31,9 @@ class Conflict:
 
     `left` are the pins the rules leave for these wires, one too few. `missing` is how many pins
     at least are short for all wires of the same banks. `relaxations` are the cheapest ways out.
+    Where several soldered wires cannot stay, each by itself is such a set, and all are told. `soldered`
+    are all wires that a person has soldered; `rest` is the assignment of every wire once those that
+    cannot stay are free to move, None when that does not fit either.
     """
 
     demands: tuple[Demand, ...]
@@ -38,6 +42,8 @@ class Conflict:
     missing: int
     words: str
     relaxations: tuple["Relaxation", ...] = ()
+    soldered: tuple[Placement, ...] = ()
+    rest: Assignment | None = None
 
 
 def conflict(problem: Problem) -> Conflict | None:
@@ -62,6 +68,16 @@ def conflict(problem: Problem) -> Conflict | None:
         return None
     rules = [rule for rule in RULES if rule.name in holds and answer.values[holds[rule.name]]]
     return _told(problem, against, [answer.values[count] for count in counts], rules)
+
+
+def together(some: Sequence[Conflict], soldered: tuple[Placement, ...], rest: Assignment | None) -> Conflict:
+    """Return conflicts that have no wire in common as one, in words one after the other."""
+    rules = {rule.name for why in some for rule in why.rules}
+    return Conflict(
+        tuple(demand for why in some for demand in why.demands), tuple(rule for rule in RULES if rule.name in rules),
+        tuple(pin for why in some for pin in why.left), sum(why.missing for why in some),
+        "\n".join(why.words for why in some), soldered=soldered, rest=rest,
+    )
 
 
 def _told(problem: Problem, against: Mapping, counts: list[int], rules: list[Rule]) -> Conflict:

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from html import escape
 
 from pattress.pins.best import Placement
-from pattress.pins.demands import CONTACT, LAMP, RECEIVER, RELAY, SENSOR
+from pattress.pins.demands import CONTACT, LAMP, RECEIVER, RELAY, SENSOR, WARNING
 from pattress.stock.boards import Board, Pin
 
 FREE, TAKEN = "#ffffff", "#c9c9c9"      # a free pin, and one the board uses itself
 # Fill of a pin by what hangs on it; dark enough for the outline, told in the legend and by the wire's name too.
-FILLS = {RELAY: "#d98a3d", CONTACT: "#5b8fd6", RECEIVER: "#9a6fc2", SENSOR: "#4fa37a", LAMP: "#e3c443"}
+FILLS = {RELAY: "#d98a3d", CONTACT: "#5b8fd6", WARNING: "#5b8fd6", RECEIVER: "#9a6fc2", SENSOR: "#4fa37a", LAMP: "#e3c443"}
 LEGEND = ((RELAY, "relay"), (CONTACT, "contact"), (RECEIVER, "infra-red"), (SENSOR, "sensor"), (LAMP, "status lamp"))
 NOTE = ("Places without a pin are power, ground or reset.", "Wire the board with all power off.")
 

@@ -51,6 +51,22 @@ class Problem:
             return tuple(broken)
         return tuple(name for name in broken if rule(name).weight is Weight.CANNOT)
 
+    def is_short(self) -> bool:
+        """Return whether there are more wires than pins that any of them may take: then no solver need be asked for an assignment."""
+        return len(self.wanted) > sum(any(bank.fixed in (None, pin.gpio) and not self.against(bank, pin) for bank in self.banks) for pin in self.pins)
+
+
+def soldered(asked: Problem) -> tuple[tuple[Demand, Pin, dict[str, str]], ...]:
+    """Return every wire of a problem that a person has soldered, its pin, and by rule what speaks against it there."""
+    found = []
+    for bank in asked.banks:
+        if bank.fixed is not None:
+            wire, pin = bank.members[0], next(pin for pin in asked.pins if pin.gpio == bank.fixed)
+            others = [other.members[0].name for other in asked.banks if other.fixed == bank.fixed and other is not bank]
+            shared = {"shared": f"holds {', '.join(others)}, too"} if others else {}
+            found.append((wire, pin, objections(bank.need, pin) | shared))
+    return tuple(found)
+
 
 def problem(wanted: Iterable[Demand], board: Board, fixed: Mapping[str, int] = NOTHING) -> Problem:
     """Return the problem of placing these wires on a board.
@@ -79,4 +95,4 @@ def problem(wanted: Iterable[Demand], board: Board, fixed: Mapping[str, int] = N
 
 def _absent(gpio: int) -> Pin:
     """Return a stand-in for a pin the chip does not have, so that a rule can say so."""
-    return Pin(gpio, "", "", 0, True, True, True, 0, ABSENT, (), None, "", "", "", "", "", "", NOTHING)
+    return Pin(gpio, "", "", 0, True, True, True, 0, ABSENT, (), None, "", "", "", "", "", "", "", NOTHING)

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from pattress.counting import counted
 from pattress.pins.best import Assignment, best
 from pattress.pins.conflict import conflict
-from pattress.pins.demands import BUS_WIRE, CONTACT, LAMP, RECEIVER, REGISTER_WIRE, RELAY, SENSOR, Demand, Need
+from pattress.pins.demands import BUS_WIRE, CONTACT, LAMP, RECEIVER, REGISTER_WIRE, RELAY, SENSOR, WARNING, Demand, Need
 from pattress.pins.problem import Bank, Problem, problem
-from pattress.pins.rules import RULES, objections
+from pattress.pins.rules import OPEN_COLLECTOR, RULES, objections
 from pattress.pins.solver import Model, Unproven
+from pattress.quantity import show
 from pattress.stock.boards import Board, Pin
 
 OFFERS = 4                   # combinations of changes at most, other boards not counted
@@ -23,7 +24,7 @@ KINDS = (*(rule.name for rule in WAIVABLE), "resolder", "lamp", "expander", "reg
 
 PRICE_OF_RESOLDERING = 50    # one wire already soldered
 PRICE_OF_NO_LAMP = 40
-PRICE_OF_DROPPING = {CONTACT: 400, RECEIVER: 300, SENSOR: 300, RELAY: 500}
+PRICE_OF_DROPPING = {CONTACT: 400, WARNING: 300, RECEIVER: 300, SENSOR: 300, RELAY: 500}
 
 
 
@@ -80,11 +81,20 @@ def relaxations(asked: Problem, boards: Iterable[Board] = ()) -> tuple[Relaxatio
         return (found[0],)                       # a slip of the soldering iron, not a board too small
     others = []
     for board in boards:
+        if board.kind_of:                        # a board of a kind that is offered itself
+            continue
         elsewhere = problem(asked.wanted, board)
-        if board.type != asked.board.type and conflict(elsewhere) is None and (fits := best(elsewhere)):
+        if board.type != asked.board.type and not elsewhere.is_short() and conflict(elsewhere) is None and (fits := best(elsewhere)):
             words = f"take the board {board.type} ({board.title}): all {len(asked.wanted)} wires fit it"
             others.append(Relaxation(("board",), words, fits.cost, asked.wanted, {}, frozenset(), board, fits))
     return (*found, *sorted(others, key=lambda offer: offer.price))
+
+
+def resoldered(rest: Assignment, asked: Problem, fixed: Mapping[str, int]) -> Relaxation:
+    """Return the way out of moving soldered wires that cannot stay: `rest` is the assignment with only those of `fixed` where they are."""
+    moved = frozenset(bank.members[0].name for bank in asked.banks if bank.fixed is not None) - fixed.keys()
+    return Relaxation(("resolder",), _words("resolder", rest, (), (), moved), PRICE_OF_RESOLDERING * len(moved), asked.wanted, dict(fixed),
+                      frozenset(), asked.board, rest)
 
 
 class _Offers:
@@ -210,7 +220,7 @@ def _words(
 ) -> str:
     """Return one kind of change in words."""
     if kind == "pull-up":
-        return (f"fit a pull-up resistor of 4.7 kohm to 3.3 V at {_at(solved, kind)}, "
+        return (f"fit a pull-up resistor of {show(OPEN_COLLECTOR, 'ohm')} to 3.3 V at {_at(solved, kind)}, "
                 "and say so by naming those pins in [board.pins]")
     if kind == "console":
         return (f"give up the serial console for {_at(solved, kind)}, "
@@ -222,9 +232,10 @@ def _words(
     if kind == "lamp":
         return "give up the status lamp: status_lamp = false in [board]"
     if kind == "expander":
-        contacts = [demand.name for demand in shifted if demand.need is CONTACT]
-        return (f"put {counted(len(contacts), 'contact')} on a two-wire port expander beside the board, "
-                f"with its own pull-ups: {', '.join(contacts)}")
+        moved = [demand for demand in shifted if demand.need is CONTACT]
+        values = " or ".join(show(ohm, "ohm") for ohm in sorted({one.pull_up for one in moved if one.pull_up is not None}))
+        return (f"put {counted(len(moved), 'contact')} on a two-wire port expander beside the board, "
+                f"each with its pull-up{f' of {values}' if values else ''} to 3.3 V: {', '.join(one.name for one in moved)}")
     if kind == "register":
         relays = [demand.name for demand in shifted if demand.need is RELAY]
         return (f"drive {counted(len(relays), 'relay')} from a shift register whose enable line is pulled up, "

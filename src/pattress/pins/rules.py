@@ -14,6 +14,7 @@ from pattress.stock.boards import Pin
 # A relay of the kind used here closes within 10 ms (operate time, G5LE and SRD datasheets); a pulse
 # a tenth as long does not move it (common practice, no source).
 LONGEST_PULSE = 1e-3
+OPEN_COLLECTOR = 10e3        # ohm: pull-up of a short wire from an open collector, where the pin has none (common practice, no source)
 ABSENT = "absent"            # the state while starting of a pin that the chip does not have
 
 
@@ -85,6 +86,10 @@ def _driven(need: Need, pin: Pin) -> str:
     return f"is already driven by {pin.driven}" if pin.driven else ""
 
 
+def _shared(need: Need, pin: Pin) -> str:
+    return ""                # of two soldered wires at one pin; which they are only the problem tells
+
+
 def longest_pulse(pin: Pin) -> float | None:
     """Return the longest high pulse while the board starts [s]: 0 for none, None when unknown."""
     durations = [pulse.duration for pulse in pin.pulses if pulse.level == "high"]
@@ -95,8 +100,9 @@ RULES = (
     Rule("edge", "a wire needs a pin that is brought out", Weight.CANNOT, _not_on_edge),
     Rule("reserved", "a pin the board uses itself is not free", Weight.CANNOT, _reserved),
     Rule("input only", "an input-only pin cannot set a line", Weight.CANNOT, _cannot_drive),
+    Rule("shared", "a pin takes one wire", Weight.CANNOT, _shared),
     Rule("driven", "a line that a part of the board drives takes no second driver", Weight.REFUSED, _driven),
-    Rule("pull-up", "a contact to ground needs a pull-up", Weight.PRICE, _no_pull_up, price=30),
+    Rule("pull-up", "a line without a resistor of its own needs the pin's pull-up", Weight.PRICE, _no_pull_up, price=30),
     Rule("strap", "a pin read at reset must find the level a normal start needs", Weight.REFUSED, _strap),
     Rule("start", "a relay must not move while the board starts", Weight.REFUSED, _moves_at_start),
     Rule("console", "the console keeps its pins", Weight.PRICE, _console, price=60),
@@ -120,13 +126,15 @@ def reluctances(need: Need, pin: Pin) -> dict[str, int]:
     if pin.strap and not own_lamp:
         found[f"a pin read at reset ({pin.strap.role})"] = 12
     if need.starts_off and need.lows and pin.reset == "weak high":
-        found["pulled up weakly at reset: fit 4.7 kohm to ground at the driver"] = 9
+        found["pulled up weakly at reset, against the pull-down at the driver"] = 9
     if need.starts_off and longest_pulse(pin):
         found["pulses at reset, too short for a relay"] = 3
     if need.interrupts and pin.interrupt:
         found[pin.interrupt] = 9
     if need is LAMP and not own_lamp:
         found["a lamp must be fitted"] = 1
+    if pin.differs:
+        found[f"not the same on every such board: {pin.differs}"] = 20
     if pin.carries and not own_lamp:
         found[f"the board has {pin.carries} on it"] = 6
     return found

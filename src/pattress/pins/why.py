@@ -10,7 +10,6 @@ from enum import StrEnum
 from pattress.pins.best import Assignment, Placement, price
 from pattress.pins.conflict import Conflict
 from pattress.pins.demands import Demand
-from pattress.pins.problem import Problem
 from pattress.pins.rules import Weight, objections, reluctances, rule
 from pattress.stock.boards import Board, Pin
 
@@ -47,19 +46,9 @@ def choices(wire: Demand, board: Board, placed: Iterable[Placement]) -> tuple[Ch
     return tuple(_choice(wire, pin, here, holders.get(pin.gpio)) for pin in board.pins if pin.edge)
 
 
-def standing_wires(result: Assignment | Conflict, problem: Problem) -> tuple[Placement, ...]:
+def standing_wires(result: Assignment | Conflict) -> tuple[Placement, ...]:
     """Return the wires that have a pin: of an assignment all, of a conflict those soldered by hand."""
-    if isinstance(result, Assignment):
-        return result.pins
-    pins = {pin.gpio: pin for pin in problem.pins}
-    found = []
-    for bank in problem.banks:
-        if bank.fixed is not None:
-            pin = pins[bank.fixed]
-            broken = objections(bank.need, pin)
-            words = "; ".join(f"{pin.name} {words}" for words in broken.values()) or f"{pin.name} is named in [board.pins]"
-            found.append(Placement(bank.members[0], pin, True, words, broken))
-    return tuple(found)
+    return result.pins if isinstance(result, Assignment) else result.soldered
 
 
 def _choice(wire: Demand, pin: Pin, here: Placement | None, holder: Placement | None) -> Choice:

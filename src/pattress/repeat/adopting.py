@@ -132,7 +132,15 @@ def adopted(published: Mapping[str, Any], text: str, file: str) -> tuple[dict[st
             found.append(Problem(file, None, None, problem.key, problem.found, problem.allowed, problem.nearest))
     if found:
         raise JobError(found)
-    return document, tuple(unanswered)
+    return with_own_board(document, published), tuple(unanswered)
+
+
+def with_own_board(document: Mapping[str, Any], published: Mapping[str, Any]) -> dict[str, Any]:
+    """Return an adopter's document without the publisher's board file where another board is named."""
+    board = document["board"]
+    if "file" in board and board["type"] != published["board"]["type"]:
+        board = {key: value for key, value in board.items() if key != "file"}
+    return {**document, "board": board}
 
 
 def _may_stay_open(point: Point, answers: Mapping[str, Any]) -> bool:

@@ -6,6 +6,7 @@ folder is made from that stripped job, never from the publisher's own.
 """
 
 import re
+import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from hashlib import sha256
@@ -15,6 +16,7 @@ from pattress.controller.digest import digest
 from pattress.counting import counted
 from pattress.design import Design, build
 from pattress.design.comparison import Direction, compare
+from pattress.errors import UseError
 from pattress.finding import Verdict
 from pattress.handover.page import program_version
 from pattress.handover.pack import drawings_and_schedules
@@ -22,13 +24,14 @@ from pattress.handover.wiring import wiring_of
 from pattress.job import read
 from pattress.job.agreement import NAMED_SECTIONS
 from pattress.job.model import UNKNOWN
-from pattress.job.problem import JobError
+from pattress.job.problem import JobError, key_path
+from pattress.refusal import as_found
 from pattress.repeat.fields import Path, is_published, set_at, value_at
 from pattress.repeat.points import NOT_SAID, Point, points_of
 from pattress.repeat.writing import as_toml, job_text
 
 FORMAT = 1
-JOB, POINTS, README = "job.toml", "points.toml", "README.md"
+JOB, BOARD, POINTS, README = "job.toml", "board.toml", "points.toml", "README.md"
 MOST_COSTS = 6                 # worsened checks told of one "unknown"
 _WORD = re.compile(r"[^\W\d_]{3,}")
 
@@ -50,23 +53,47 @@ def stripped(document: Mapping[str, Any], title: str = "") -> dict[str, Any]:
     return {"job": left.pop("job"), **left}
 
 
-def publish(document: Mapping[str, Any], like: Design, cautions: tuple[str, ...], title: str = "") -> Publication:
+def publish(document: Mapping[str, Any], like: Design, cautions: tuple[str, ...], title: str = "", board: str = "") -> Publication:
     """Return what to publish of a job's document, with the stock of a design of it.
 
-    Raises JobError when the stripped job does not stand by itself.
+    `board` is the text of the board file that the job names; it goes with the job, without its comments.
+    Raises JobError when the stripped job does not stand by itself, UseError when its board is of neither
+    the stock nor such a file.
     """
+    type_, boards = like.board.type, like.results["boards"]
+    if type_ in boards.own and not board:
+        raise UseError(f"the board {as_found(type_)} is of a file that the job does not name, and would not be in the folder\n"
+                       '  allowed: a board of the stock, or [board] file = "my-board.toml" in the job, with that file beside it')
     public = stripped(document, title)
+    if board:
+        public["board"] = public["board"] | {"file": BOARD}
     text = job_text(public, "A controller to repeat. Written anew by `pattress bundle --publish`: no comment, note, acceptance,",
                     "address or measurement of the publisher's is in it.", f"Take it with `pattress adopt`; {POINTS} lists what is asked then.",
                     "Mains can kill and burn. Devices, cables and earthing in here are the publisher's, not yours.")
     design = _design(text, like)
     wiring = wiring_of(design)
     program = digest(design.plan)
-    files = {JOB: text, README: _readme(design, cautions, program), **drawings_and_schedules(design, wiring, cautions)}
+    files = {JOB: text, **({BOARD: board_text(tomllib.loads(board))} if board else {}), README: _readme(design, cautions, program), **drawings_and_schedules(design, wiring, cautions)}
     points = tuple(_with_costs(point, public, design) for point in points_of(public))
     files[POINTS] = points_text(points, {name: sha256(content.encode()).hexdigest() for name, content in sorted(files.items())})
-    names = tuple(dict.fromkeys(_names(public)))
+    names = tuple(dict.fromkeys((*_names(public), *(_board_names(tomllib.loads(board)) if board else ()))))
     return Publication(files, names, _suspects(names, document), program)
+
+
+def board_text(document: Mapping[str, Any]) -> str:
+    """Return the document of a board file as TOML, without comments."""
+    plain = [f"{key_path((key,))} = {as_toml(value)}" for key, value in document.items() if not isinstance(value, Mapping)]
+    tables = [[f"\n[{key_path((key,))}]", *(f"{key_path((inner,))} = {as_toml(value)}" for inner, value in table.items())]
+              for key, table in document.items() if isinstance(table, Mapping)]
+    return "\n".join(["# A board of the publisher's own, written anew without comments: the job names it.", *plain, *(line for table in tables for line in table)]) + "\n"
+
+
+def _board_names(document: Mapping[str, Any]) -> Iterator[str]:
+    """Yield what the publisher wrote of a board in words of their own: its names, and titles and notes."""
+    yield from (str(document[key]) for key in ("type", "title", "view") if key in document)
+    yield from (str(name) for name in document.get("called", ()))
+    yield from (str(source["title"]) for source in document.get("sources", {}).values())
+    yield from (str(pin["note"]) for pin in document.get("pins", {}).values() if "note" in pin)
 
 
 def points_text(points: tuple[Point, ...], digests: Mapping[str, str]) -> str:
@@ -166,7 +193,7 @@ def _readme(design: Design, cautions: tuple[str, ...], program: str) -> str:
              "pattress adopt . --list > answers.toml   # or: write the answers into a file", "pattress adopt . --answers answers.toml", "```", "",
              "Then `pattress check`, `prove`, `rehearse`, `bundle` and `handover` with your own job file. The compiled bundle is not in here: "
              "it would carry the publisher's plan. Build your own, and run nobody's compiled program on mains.", "", "## What is in it", "",
-             f"- `{JOB}`: the job, written anew", f"- `{POINTS}`: every point at which you put your own, what the original had, what is allowed, what "
+             f"- `{JOB}`: the job, written anew", *([f"- `{BOARD}`: the controller board, which is none of the stock"] if job.board.file else []), f"- `{POINTS}`: every point at which you put your own, what the original had, what is allowed, what "
              "\"unknown\" costs; and the SHA-256 of every other file", "- `drawings/`, `schedules/`: as the publisher's job gives them", "",
              "## What its checks say", "", f"pattress {program_version()}; control program and plan of the unchanged job: `{program}`", ""]
     lines += [f"{counted(len(design.findings), 'finding')}; {counted(len(fails), 'fails', 'fail')}, {counted(len(unknown), 'is unknown', 'are unknown')}."]

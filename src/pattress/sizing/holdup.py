@@ -70,7 +70,7 @@ def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
 
 def _bulk(job: Job, chosen: Chosen) -> Finding:
     board = chosen.board
-    step = at_rail(current=board_peak(board) - BOARD_AVERAGE if job.network.wifi else 0.05, regulator=board.regulator)
+    step = at_rail(current=max(board_peak(board) - BOARD_AVERAGE, 0.0) if job.network.wifi else 0.05, regulator=board.regulator)
     needed = bulk_capacitance(current=max(step, 0.05), time=REACTION, dip=DIP)
     fitted = value_above(needed / LEAST_LEFT, 6)
     return Finding(

@@ -8,356 +8,124 @@ what differs from a board of the stock::
     like = "esp32"
     [pins]
     16 = { reserved = "extra memory" }
+
+Where boards that go by one name differ, the stock has one that stands for the kind and says of
+each such pin how it `differs`, and one for each of them, which names it as `kind_of`.
 """
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from pattress.finding import Source
-from pattress.quantity import QuantityError, parse
-from pattress.refusal import as_found, nearest, word_list
-from pattress.stock.credible import BOARD, End, Known, taken
-from pattress.stock.record import UNKNOWN, Rating, Spot, StockError, parse_toml, read_rating, read_sources
+from pattress.refusal import nearest
+from pattress.stock.board import Board, Pin, Pulse, Stated, Strap
+from pattress.stock.board_reading import Reader
+from pattress.stock.record import Spot, own_text, parse_toml
+
+__all__ = ["Board", "Boards", "Pin", "Pulse", "Stated", "Strap", "load_boards", "nearest_type", "read_board"]
 
 FOLDER = Path(__file__).parent / "boards"
-RESETS = ("floating", "weak high", "weak low", "driven high")
-EDGES = ("left", "right")
-STRAPS = ("high", "low", "any")
-REGULATORS = ("linear", "switching")
-COUNTED = ("down", "around")     # places: down each edge; down the left and up the right
-
-KEYS = (
-    "type", "like", "chip", "title", "view", "rows", "counted", "regulator",
-    "sources", "figures", "micropython", "usual", "facts", "pins",
-)
-
-# The figures every board gives, and the unit each is read in.
-FIGURES = MappingProxyType({
-    "supply_least": "V", "supply_most": "V",
-    "output_high_least": "V", "output_low_most": "V", "input_high_least": "V", "input_low_most": "V", "input_most": "V",
-    "pin_current": "A", "pin_current_strongest": "A", "sink_current": "A",
-    "total_current": "A", "total_current_absolute": "A",
-    "weak_pull": "ohm", "weak_pull_least": "ohm",
-    "radio_peak_current": "A", "radio_average_current": "A", "supply_current_least": "A",
-    "brown_out": "V", "ambient_least": "degC", "ambient_most": "degC",
-})
-# What MicroPython does on it: name and type.
-FACTS_OF_MICROPYTHON = MappingProxyType({
-    "port": str, "interrupt": str, "infrared_capture": str, "mqtt_frozen": bool, "dht_frozen": bool,
-    "memory_through_reset": int, "watchdog_tells_brown_out": bool, "watchdog_longest_ms": int, "heap_at_start": int,
-})
-KINDS_OF_FACT = MappingProxyType({str: "a text in quotes", bool: "true or false", int: "a whole number"})
-FACTS_OF_PINS = (
-    "edge", "output", "pull_up", "pull_down", "adc", "reset", "reserved", "console", "driven", "carries", "interrupt",
-)
-KEYS_OF_PINS = (*FACTS_OF_PINS, "label", "place", "pulses", "strap", "note", "source")
+NOT_LIKE = ("like", "kind_of", "called")          # what a board never has from the one it is like
 
 
-@dataclass(frozen=True, slots=True)
-class Stated:
-    """A plain fact and where it was read."""
+class Boards(Mapping[str, Board]):
+    """The boards by type, those of the stock read when they are asked for: most jobs ask for one."""
 
-    value: str | bool | int
-    source: Source
+    def __init__(self, own: Mapping[str, Board] = MappingProxyType({})):
+        self._own = MappingProxyType(dict(own))
+        self._types = tuple(dict.fromkeys((*_stock_types(), *own)))
 
+    def __getitem__(self, name: str) -> Board:
+        return self._own[name] if name in self._own else _of_stock(name)[0]
 
-@dataclass(frozen=True, slots=True)
-class Pulse:
-    """What a pin does by itself while the board starts. `duration` [s] is None when unknown."""
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._types)
 
-    level: str
-    duration: float | None
-    source: Source
+    def __len__(self) -> int:
+        return len(self._types)
 
+    def __contains__(self, name: object) -> bool:
+        return name in self._types
 
-@dataclass(frozen=True, slots=True)
-class Strap:
-    """A pin that is read at reset: `level` ("high", "low" or "any") is what a normal start needs."""
+    def __eq__(self, other: object) -> bool:
+        return dict(self._own) == dict(other._own) if isinstance(other, Boards) else NotImplemented
 
-    level: str
-    role: str
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class Pin:
-    """One pin of the chip as this board offers it.
-
-    `edge` and `place` say where it is brought out, "" when it is not. `reset` is its state while
-    the board starts. `reserved`, `console` and `carries` name who else uses it, `driven` what part
-    of the board sets its level; "" for nobody.
-    `sources` maps the name of a fact to where it was read.
-    """
-
-    gpio: int
-    label: str
-    edge: str
-    place: int
-    output: bool
-    pull_up: bool
-    pull_down: bool
-    adc: int
-    reset: str
-    pulses: tuple[Pulse, ...]
-    strap: Strap | None
-    reserved: str
-    console: str
-    driven: str
-    carries: str
-    interrupt: str
-    note: str
-    sources: Mapping[str, Source]
+    __hash__ = None
 
     @property
-    def name(self) -> str:
-        """Return what a person calls it: "GPIO14 (D14)", "GPIO0" when it has no label."""
-        return f"GPIO{self.gpio} ({self.label})" if self.label not in ("", str(self.gpio)) else f"GPIO{self.gpio}"
+    def own(self) -> tuple[str, ...]:
+        """Return the types that are from a person's own files, the latest first."""
+        return tuple(reversed(self._own))
+
+    def beside(self, board: Board) -> "Boards":
+        """Return these boards and one of a person's own, which wins."""
+        return Boards({**{name: one for name, one in self._own.items() if name != board.type}, board.type: board})
 
 
-@dataclass(frozen=True, slots=True)
-class Board:
-    """A controller board. `pins` is ordered by edge and place, those not brought out last.
+Read = tuple[Board, dict[str, Any]]
 
-    Each edge has `rows` places, `counted` down each edge or around the board.
+
+def load_boards(own: Iterable[Path] = ()) -> Boards:
+    """Return the boards of the stock by type, with a person's own files read last, each of which may be like one before.
+
+    Raises StockError naming file, line and key when a file cannot be used.
     """
-
-    type: str
-    chip: str
-    title: str
-    view: str
-    rows: int
-    counted: str
-    regulator: str
-    pins: tuple[Pin, ...]
-    figures: Mapping[str, Rating]
-    micropython: Mapping[str, Stated]
-
-    def row(self, pin: Pin) -> int:
-        """Return how far down the board a pin sits, 0 at the top."""
-        return 2 * self.rows - pin.place if self.counted == "around" and pin.edge == "right" else pin.place - 1
-
-    def figure(self, name: str) -> float | None:
-        """Return a figure in SI units, None where the board's file gives none."""
-        value = self.figures[name].value
-        return None if isinstance(value, str) else value
-
-    def taken(self, name: str, worse: End, *, best: bool = False) -> Known:
-        """Return a figure as the board's file has it, else the `worse` end of what is credible, or with `best` the other end."""
-        return taken(self.figures[name], kind=BOARD, thing=self.type, name=name, worse=worse, best=best)
-
-    def pin(self, gpio: int) -> Pin | None:
-        """Return the pin with that GPIO number, None when the chip has none."""
-        return next((pin for pin in self.pins if pin.gpio == gpio), None)
-
-
-def load_boards(own: Iterable[Path] = ()) -> dict[str, Board]:
-    """Return the boards of the stock by type, with a user's own files read last.
-
-    Raises StockError when a file cannot be used; OSError when it cannot be opened.
-    """
-    boards = dict(_stock())
-    tables = {name: board[1] for name, board in boards.items()}
+    read: dict[str, Read] = {}
     for path in own:
-        text = path.read_text(encoding="utf-8")
-        table, spot = parse_toml(text, path.name), Spot(path.name, text)
-        if "like" in table:
-            table = _merged(tables[_Reader(spot, table).one_of("like", tuple(tables))], table)
-        board = _Reader(spot, table).board()
-        boards[board.type], tables[board.type] = (board, table), table
-    return {name: board for name, (board, _) in boards.items()}
+        board, table = _read(own_text(path, "a board file"), str(path), read)
+        read[board.type] = board, table
+    return Boards({name: board for name, (board, _) in read.items()})
+
+
+def read_board(text: str, file: str) -> Board:
+    """Return the board in the text of a person's own file, which may be like one of the stock. Raises StockError."""
+    return _read(text, file, {})[0]
+
+
+def _read(text: str, file: str, before: Mapping[str, Read]) -> Read:
+    """Return the board in a text and the table it was read from; it may be like one of the stock or one that was read before."""
+    table, spot = parse_toml(text, file), Spot(file, text)
+    reader = Reader(spot, table)
+    if "like" in table:
+        name = reader.one_of("like", tuple(dict.fromkeys((*_stock_types(), *before))))
+        reader.table = _merged((before[name] if name in before else _of_stock(name))[1], table)
+    return reader.board(), reader.table
+
+
+def nearest_type(found: str, boards: Mapping[str, Board]) -> str:
+    """Return the type of the board that is most likely meant by a name, be it a type or what people call one; "" when none is near."""
+    names = {name: name for name in boards}
+    for board in boards.values():
+        names |= {name: board.type for name in board.called if name not in names}
+    plain = {_plain(name): name for name in reversed(names)}
+    near = plain.get(_plain(found)) or nearest(found, names)
+    return names[near] if near else ""
+
+
+def _plain(name: str) -> str:
+    return "".join(sign for sign in name.casefold() if sign.isalnum())
 
 
 @cache
-def _stock() -> Mapping[str, tuple[Board, dict[str, Any]]]:
-    """Return the boards of the stock, each with the table it was read from."""
-    boards = {}
-    for path in sorted(FOLDER.glob("*.toml")):
-        text = path.read_text(encoding="utf-8")
-        table = parse_toml(text, path.name)
-        board = _Reader(Spot(path.name, text), table).board()
-        boards[board.type] = (board, table)
-    return MappingProxyType(boards)
+def _stock_types() -> tuple[str, ...]:
+    return tuple(path.stem for path in sorted(FOLDER.glob("*.toml")))
+
+
+@cache
+def _of_stock(name: str) -> Read:
+    """Return a board of the stock, whose file is named for its type. Raises KeyError."""
+    if name not in _stock_types():
+        raise KeyError(name)
+    file = f"{name}.toml"
+    return _read((FOLDER / file).read_text(encoding="utf-8"), file, {})
 
 
 def _merged(base: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
     """Return `base` with the entries of `own` over it, tables entry by entry."""
-    merged = dict(base)
+    merged = {key: value for key, value in base.items() if key not in NOT_LIKE}
     for key, value in own.items():
-        if key != "like":
-            both = isinstance(value, Mapping) and isinstance(merged.get(key), Mapping)
-            merged[key] = _merged(merged[key], value) if both else value
+        both = isinstance(value, Mapping) and isinstance(merged.get(key), Mapping)
+        merged[key] = _merged(merged[key], value) if both else value
     return merged
-
-
-class _Reader:
-    """A board's file being read: every complaint leaves through `_refuse`, so all look alike."""
-
-    def __init__(self, spot: Spot, table: dict[str, Any]):
-        self.spot, self.table = spot, table
-
-    def board(self) -> Board:
-        """Return the board this file describes."""
-        self._known("", self.table, KEYS)
-        if not self._table("pins"):
-            raise self._refuse("", "pins", "without any pin", "a table of pins by GPIO number")
-        self.sources = read_sources(self.table, self.spot)
-        facts = self._table("facts")
-        self._known("facts", facts, FACTS_OF_PINS)
-        self.read_in = {name: self._source("facts", name, facts.get(name)) for name in FACTS_OF_PINS}
-        self.usual = self._known("usual", self._table("usual"), FACTS_OF_PINS)
-        pins = [self._pin(number, entry) for number, entry in self._table("pins").items()]
-        self._check_places(pins)
-        return Board(
-            type=self._text("type"), chip=self._text("chip"), title=self._text("title"), view=self._text("view"),
-            rows=self._rows(), counted=self.one_of("counted", COUNTED),
-            regulator=self.one_of("regulator", REGULATORS),
-            pins=tuple(sorted(pins, key=lambda pin: (not pin.edge, pin.edge, pin.place, pin.gpio))),
-            figures=MappingProxyType(self._figures()), micropython=MappingProxyType(self._micropython()),
-        )
-
-    def one_of(self, key: str, allowed: tuple[str, ...]) -> str:
-        """Return a word at the top of the file, which must be an allowed one."""
-        found = self.table.get(key)
-        if found not in allowed:
-            raise self._refuse("", key, _shown(found), word_list(allowed), nearest(found, allowed))
-        return found
-
-    def _rows(self) -> int:
-        found = self.table.get("rows")
-        if not _is_whole(found, 1, 40):
-            raise self._refuse("", "rows", _shown(found), "a whole number from 1 to 40")
-        return found
-
-    def _figures(self) -> dict[str, Rating]:
-        table, here = self._known("figures", self._table("figures"), FIGURES), self.spot.inside("figures")
-        left_out = {"value": UNKNOWN, "why": "the board's file gives none"}
-        return {name: read_rating(table.get(name, left_out), unit, (), self.sources, here, name)
-                for name, unit in FIGURES.items()}
-
-    def _micropython(self) -> dict[str, Stated]:
-        table = self._known("micropython", self._table("micropython"), FACTS_OF_MICROPYTHON)
-        stated = {}
-        for name, entry in table.items():
-            entry = self._known("micropython", entry, ("value", "source"), name)
-            kind = FACTS_OF_MICROPYTHON[name]
-            if type(entry.get("value")) is not kind:
-                raise self._refuse("micropython", name, _shown(entry.get("value")), KINDS_OF_FACT[kind])
-            stated[name] = Stated(entry["value"], self._source("micropython", name, entry.get("source")))
-        return stated
-
-    def _pin(self, number: str, entry: object) -> Pin:
-        if not (number.isascii() and number.isdigit() and int(number) < 100):
-            raise self._refuse("pins", number, as_found(number), "a GPIO number from 0 to 99")
-        own = self._known("pins", entry, KEYS_OF_PINS, number)
-        facts = {"edge": "", "place": 0, "adc": 0, "pulses": [], **self.usual, **own}
-
-        def fact(name, allowed, words):
-            found = facts.get(name)
-            if not allowed(found):
-                near = nearest(found, words.split(", "))
-                raise self._refuse("pins", number, f"a pin whose {name} is {_shown(found)}", words, near)
-            return found
-
-        def text(name):
-            return fact(name, lambda found: isinstance(found, str), "a text in quotes") if name in facts else ""
-
-        def truth(name):
-            return fact(name, lambda found: isinstance(found, bool), "true, false")
-
-        edge = fact("edge", lambda found: found in ("", *EDGES), word_list(EDGES))
-        named = self._known("pins", facts.get("source", {}), FACTS_OF_PINS, number)
-        sources = {name: self._source("pins", number, short) for name, short in named.items()}
-        return Pin(
-            gpio=int(number), label=text("label"), edge=edge,
-            place=fact("place", lambda found: _is_whole(found, 1 if edge else 0, 99), "a whole number from 1 to 99"),
-            output=truth("output"), pull_up=truth("pull_up"), pull_down=truth("pull_down"),
-            adc=fact("adc", lambda found: _is_whole(found, 0, 2), "0, 1, 2"),
-            reset=fact("reset", lambda found: found in RESETS, word_list(RESETS)),
-            pulses=tuple(self._pulse(number, pulse) for pulse in fact("pulses", _is_list, "a list of tables")),
-            strap=self._strap(number, facts["strap"]) if "strap" in facts else None,
-            reserved=text("reserved"), console=text("console"), driven=text("driven"), carries=text("carries"),
-            interrupt=text("interrupt"), note=text("note"),
-            sources=MappingProxyType(self.read_in | sources),
-        )
-
-    def _pulse(self, number: str, entry: object) -> Pulse:
-        table = self._known("pins", entry, ("level", "duration", "source"), number)
-        if table.get("level") not in ("high", "low"):
-            raise self._refuse("pins", number, f"a pin with a pulse of level {_shown(table.get('level'))}", "high, low")
-        duration = table.get("duration")
-        try:
-            length = None if duration == UNKNOWN else parse(duration, "s", above=0.0)
-        except QuantityError as problem:
-            found = f"a pin with a pulse of duration {problem.found}"
-            raise self._refuse("pins", number, found, f'{problem.allowed}; or "unknown"', problem.nearest) from None
-        return Pulse(table["level"], length, self._source("pins", number, table.get("source")))
-
-    def _strap(self, number: str, entry: object) -> Strap:
-        table = self._known("pins", entry, ("level", "role", "source", "where"), number)
-        if table.get("level") not in STRAPS:
-            found = f"a pin with a strap of level {_shown(table.get('level'))}"
-            raise self._refuse("pins", number, found, word_list(STRAPS))
-        if not isinstance(table.get("role"), str):
-            found = "a pin with a strap whose role is missing"
-            raise self._refuse("pins", number, found, "what the level selects, in words")
-        source = self._source("pins", number, table.get("source"), table.get("where", ""))
-        return Strap(table["level"], table["role"], source)
-
-    def _check_places(self, pins: Iterable[Pin]) -> None:
-        taken: dict[tuple[str, int], Pin] = {}
-        for pin in pins:
-            other = taken.setdefault((pin.edge, pin.place), pin) if pin.edge else pin
-            if other is not pin:
-                found = f"a pin at place {pin.place} of the {pin.edge} edge, where GPIO{other.gpio} is"
-                raise self._refuse("pins", str(pin.gpio), found, "a place of its own for every pin")
-
-    def _source(self, table: str, key: str, short: object, where: str = "") -> Source:
-        if short not in self.sources:
-            found = "without a source" if short is None else f"read in {as_found(short)}"
-            known = word_list(self.sources) or "a source named in [sources]"
-            raise self._refuse(table, key, found, known, nearest(short, self.sources))
-        title, read = self.sources[short]
-        return Source(title, where, read)
-
-    def _text(self, key: str) -> str:
-        found = self.table.get(key)
-        if not isinstance(found, str) or not found:
-            raise self._refuse("", key, _shown(found), "a text in quotes")
-        return found
-
-    def _table(self, key: str) -> dict[str, Any]:
-        found = self.table.get(key, {})
-        if not isinstance(found, dict):
-            raise self._refuse("", key, as_found(found), "a table")
-        return found
-
-    def _known(self, table: str, entry: object, allowed: Iterable[str], key: str = "") -> dict[str, Any]:
-        """Return a table if it is one and has only allowed keys."""
-        if not isinstance(entry, dict):
-            raise self._refuse(table, key, as_found(entry), "a table")
-        for name in entry:
-            if name not in allowed:
-                found = f"an entry with the key {as_found(name)}" if key else "not a known key"
-                raise self._refuse(table, key or name, found, word_list(allowed), nearest(name, allowed))
-        return entry
-
-    def _refuse(self, table: str, key: str, found: str, allowed: str, near: str = "") -> StockError:
-        top = Spot(self.spot.file, self.spot.text, 0 if key in self.table else 1)
-        here = self.spot.inside(table) if table else top
-        return here.error(key, found, allowed, near)
-
-
-def _is_whole(found: object, least: int, most: int) -> bool:
-    return isinstance(found, int) and not isinstance(found, bool) and least <= found <= most
-
-
-def _is_list(found: object) -> bool:
-    return isinstance(found, list)
-
-
-def _shown(found: object) -> str:
-    return "missing" if found is None else as_found(found)

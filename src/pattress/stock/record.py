@@ -86,13 +86,16 @@ def read_rating(
     """Return one figure of a record; with `words` it must be one of them. Raises StockError."""
     entry = _table(entry, spot, name)
     _known_keys(entry, ("value", "at", "source", "where", "why"), spot, name)
+    for key in ("at", "where", "why"):
+        if not isinstance(entry.get(key, ""), str):
+            raise spot.error(name, f"a figure whose {key!r} is {as_found(entry[key])}", "a text in quotes")
     found = entry.get("value")
     if found == UNKNOWN:
         if not entry.get("why"):
             raise spot.error(name, "unknown without a reason", 'why = "what the sheet does not say"')
         return Rating(None, unit, why=entry["why"])
     short = entry.get("source")
-    if short not in sources:
+    if not isinstance(short, str) or short not in sources:
         raise spot.error(name, f"source {as_found(short)}", word_list(sources), nearest(short, sources))
     title, read = sources[short]
     source = Source(title, entry.get("where", ""), read)
@@ -148,6 +151,10 @@ class Spot:
 
     def _line_of(self, key: str) -> int:
         lines = self.text.splitlines()
+        own = f"[{self.path}.{key}]"             # a table of its own
+        for line, text in enumerate(lines, 1):
+            if text.split("#")[0].strip() == own:
+                return line
         for line in range(self.line, len(lines)):
             text = lines[line].strip()
             if text.startswith(("[[", "[sources")):

@@ -13,14 +13,17 @@ from pathlib import Path as FilePath
 from threading import RLock
 from typing import Any
 
-from pattress.design import Design, build, refuse_slips
+from pattress.design import Design, boards_of, build, refuse_slips
 from pattress.design.rewriting import BYTE_ORDER_MARK, edited
-from pattress.job import JobError, load, read
+from pattress.job import Job, JobError, Source, load, read
 from pattress.job.problem import Path
 from pattress.job.reading import LARGEST
 from pattress.job.syntax import document
-from pattress.stock.boards import load_boards
+from pattress.refusal import Refusal, as_found
+from pattress.stock.boards import Boards, load_boards
+from pattress.stock.own import NOTHING, Own
 from pattress.stock.parts import Parts, load_parts
+from pattress.stock.record import StockError
 from pattress.stock.tolerances import straying
 from pattress.whole import write_whole
 
@@ -57,9 +60,9 @@ class Draft:
     Raises JobError or StockError when the file cannot be used to begin with.
     """
 
-    def __init__(self, file: FilePath, own_parts: FilePath | None = None):
-        self.file, self.own_parts = file, own_parts
-        self._parts, self._boards = load_parts(own_parts), load_boards()
+    def __init__(self, file: FilePath, own: Own = NOTHING):
+        self.file, self.own = file, own
+        self._parts, self._boards = load_parts(own.parts), load_boards(own.boards)
         self._lock = RLock()
         self._back: list[str] = []
         self._forth: list[str] = []
@@ -71,7 +74,7 @@ class Draft:
     @property
     def state(self) -> str:
         """Return what tells what a tab should show from anything else: the version, and trouble with the file."""
-        return self.now.digest + (digest_of(str(self.trouble)) if self.trouble else "")
+        return self.now.digest + (digest_of(str(self.trouble)) if self.trouble else "") + (digest_of(str(self._board_seen)) if self._board_seen else "")
 
     @property
     def can_undo(self) -> bool:
@@ -95,14 +98,18 @@ class Draft:
         with self._lock:
             try:
                 text = _text(self.file)
-                if text == self.now.text:
+                if text == self.now.text and self._board_file() == self._board_seen:
                     was, self.trouble = self.trouble, None
                     return was is not None
                 fresh = self._version(text, self.now.design)
             except JobError as error:
                 was, self.trouble = self.trouble, error
                 return was is None or str(was) != str(error)
-            self._take(fresh)
+            if text == self.now.text:                # only the board file is another
+                self.now = fresh
+                self._keep()
+            else:
+                self._take(fresh)
             return True
 
     def trial(self, edits: Sequence[Edit], times: float = 1.0) -> Version:
@@ -173,15 +180,36 @@ class Draft:
 
     def _keep(self) -> None:
         self.trouble = None
+        self._board_seen = self._board_file()
         self._texts[self.now.digest] = self.now.text
         while len(self._texts) > MOST_STEPS_BACK:
             del self._texts[next(iter(self._texts))]
 
+    def _board_file(self) -> tuple[int, int] | None:
+        """Return what tells the job's own board file from an earlier state of it, None when there is none."""
+        named = self.now.design.job.board.file
+        try:
+            state = None if named is None else (self.file.parent / named).stat()
+        except OSError:
+            return None
+        return None if state is None else (state.st_mtime_ns, state.st_size)
+
     def _version(self, text: str, earlier: Design | None, parts: Parts | None = None) -> Version:
         parts = self._parts if parts is None else parts
         job, source = read(text.removeprefix(BYTE_ORDER_MARK), str(self.file))
-        refuse_slips(job, source, parts, self._boards)
-        return Version(text, build(job, parts, self._boards, earlier))
+        boards = self._boards_of(job, source, earlier)
+        refuse_slips(job, source, parts, boards)
+        return Version(text, build(job, parts, boards, earlier))
+
+    def _boards_of(self, job: Job, source: Source, earlier: Design | None) -> Boards:
+        """Return the boards the job can name, those of the version before where they are the same; raises JobError."""
+        try:
+            boards = boards_of(job, source, self._boards)
+        except StockError as error:
+            first, _, rest = str(error).partition("\n")
+            raise JobError([source.problem(("board", "file"), Refusal(f"{as_found(job.board.file)}, which cannot be used: {first}", rest.strip().removeprefix("allowed: ")))]) from None
+        before = earlier.results["boards"] if earlier is not None else boards
+        return before if before == boards else boards
 
 
 def digest_of(text: str) -> str:

@@ -4,9 +4,9 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from html import unescape
-from pathlib import Path
 from urllib.parse import quote
 
+from pattress.stock.own import Own
 from pattress.web.sheet import Asked, Document, Go, NoSuchSheet, Sheet
 from pattress.web.works import WorkShown, work_shown, works_of
 
@@ -44,10 +44,10 @@ class HandingSheet:
     groups: tuple[tuple[str, tuple[Paper, ...]], ...]
 
 
-def hand_over_job(tell: Callable[..., None], text: str, file: str, own_parts: Path | None) -> dict[str, str | bytes]:
+def hand_over_job(tell: Callable[..., None], text: str, file: str, own: Own) -> dict[str, str | bytes]:
     """Return the content of every hand-over document of a job's text by its path; a work."""
     from pattress.cautions import CAUTIONS
-    from pattress.design import build
+    from pattress.design import boards_of, build
     from pattress.design.rewriting import BYTE_ORDER_MARK
     from pattress.handover import page_of, render
     from pattress.handover.pack import pack
@@ -58,8 +58,8 @@ def hand_over_job(tell: Callable[..., None], text: str, file: str, own_parts: Pa
     from pattress.stock.parts import load_parts
 
     tell("sizing and pins", 0, 4)
-    job, _ = read(text.removeprefix(BYTE_ORDER_MARK), file)
-    design = build(job, load_parts(own_parts), load_boards())
+    job, source = read(text.removeprefix(BYTE_ORDER_MARK), file)
+    design = build(job, load_parts(own.parts), boards_of(job, source, load_boards(own.boards)))
     proof = prove(design.plan, progress=lambda words: tell(f"proof {words}", 1, 4), wishes=design.wishes, has_network=job.network.wifi)
     rehearsal = rehearse(design.plan, seed=SEED, days=DAYS, progress=lambda done, of, title: tell(f"rehearsal {title}", 2, 4))
     tell("writing the documents", 3, 4)
@@ -85,7 +85,7 @@ def view_document(asked: Asked) -> Document:
 
 def make(asked: Asked) -> Go:
     """Begin to make the documents of the job as it is now."""
-    begun = works_of(asked.draft).begin(HAND_OVER, asked.version, asked.news, hand_over_job, asked.version.text, str(asked.draft.file), asked.draft.own_parts)
+    begun = works_of(asked.draft).begin(HAND_OVER, asked.version, asked.news, hand_over_job, asked.version.text, str(asked.draft.file), asked.draft.own)
     return Go("/documents", "The documents are being made." if begun else "They are being made already.")
 
 

@@ -13,7 +13,6 @@ from pattress.pins.best import Assignment, Placement
 from pattress.pins.conflict import Conflict
 from pattress.pins.demands import Demand
 from pattress.pins.picture import NARROW, picture
-from pattress.pins.problem import problem
 from pattress.pins.rules import objections
 from pattress.pins.why import Choice, Standing, choices, standing_wires
 from pattress.repeat.references import WIRES
@@ -74,7 +73,7 @@ class PinSheet:
 def view(asked: Asked) -> PinSheet:
     """Return the sheet of all pins, or of the wire or pin in the address; raises NoSuchSheet."""
     design = asked.design
-    placed = standing_wires(design.pins, problem(design.results["wires"], design.board, design.results["fixed"]))
+    placed = standing_wires(design.pins)
     wires = {demand.name: demand for demand in design.results["wires"]}
     wire, pin = asked.place.get("wire", ""), _pin(design.board, asked.place.get("gpio", ""))
     if wire and wire not in wires:
@@ -198,7 +197,7 @@ def _record(pin: Pin) -> tuple[str, ...]:
     said = [("reserved", pin.reserved and f"The board uses it itself: {pin.reserved}"), ("console", pin.console and f"Console: {pin.console}"),
             ("driven", pin.driven and f"Driven by {pin.driven}"), ("carries", pin.carries and f"On the board: {pin.carries}"),
             ("reset", f"While the board starts: {pin.reset}"), ("output", "" if pin.output else "Input only"),
-            ("pull_up", "" if pin.pull_up else "No pull-up of its own"), ("note", pin.note and f"Note: {pin.note}")]
+            ("pull_up", "" if pin.pull_up else "No pull-up of its own"), ("differs", pin.differs and f"Not the same on every such board: {pin.differs}"), ("note", pin.note and f"Note: {pin.note}")]
     words = [f"{text} ({pin.sources[fact]})" if fact in pin.sources else text for fact, text in said if text]
     if pin.strap:
         words.append(f"Read at reset: {pin.strap.role} ({pin.strap.source})")

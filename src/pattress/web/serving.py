@@ -11,6 +11,7 @@ from typing import Any
 import uvicorn
 
 from pattress.errors import UseError
+from pattress.stock.own import Own
 from pattress.web.application import application
 from pattress.web.draft import Draft
 from pattress.web.gate import Gate
@@ -33,7 +34,7 @@ class Server(uvicorn.Server):
 
 
 def serve(
-    job: Path, own_parts: Path | None, *, port: int, passphrase: str = "", ready: Callable[[str], None], tell: Callable[[str], None],
+    job: Path, own: Own, *, port: int, passphrase: str = "", ready: Callable[[str], None], tell: Callable[[str], None],
 ) -> None:
     """Serve the page of a job file until Ctrl-C.
 
@@ -41,7 +42,7 @@ def serve(
     `ready` is called with the address once the page answers, `tell` with a line for the terminal.
     Raises JobError, StockError or UseError before anything is served.
     """
-    draft, news = Draft(job, own_parts), News()
+    draft, news = Draft(job, own), News()
     listening = _listen(EVERYWHERE if passphrase else LOOPBACK, port)
     port = listening.getsockname()[1]
     gate = Gate(application(draft, news), port=port, passphrase=passphrase, names=_own_names() if passphrase else (),

@@ -1,0 +1,61 @@
+"""The page of a job with a board file of its own: taken, taken up when it changes, and told in words when it cannot be used."""
+
+import pytest
+
+from pattress.job import JobError
+from pattress.stock.own import Own
+from pattress.web.draft import Draft
+
+from .served_page import EXAMPLES
+
+BOARD = 'type = "my-board"\nlike = "esp32-38"\n[pins]\n4 = { reserved = "my display" }\n'
+
+
+@pytest.fixture
+def file(tmp_path):
+    (tmp_path / "my-board.toml").write_text(BOARD)
+    job = tmp_path / "job.toml"
+    job.write_text((EXAMPLES / "sewing-room" / "job.toml").read_text().replace('"rp2040-wifi"', '"my-board"\nfile = "my-board.toml"', 1))
+    return job
+
+
+def test_the_board_is_taken_and_taken_up_when_its_file_changes(file):
+    draft = Draft(file)
+    state, board = draft.state, draft.now.design.board
+    assert board.pin(4).reserved == "my display" and draft.look() is False
+    (file.parent / "my-board.toml").write_text(BOARD.replace("my display", "my buzzer, which is louder"))
+    assert draft.look() is True and draft.now.design.board.pin(4).reserved == "my buzzer, which is louder"
+    assert draft.state != state and draft.can_undo is False and draft.look() is False
+
+
+def test_a_board_file_that_cannot_be_used_leaves_the_last_good_version_and_is_told(file):
+    draft = Draft(file)
+    (file.parent / "my-board.toml").write_text(BOARD.replace("reserved", "reserve"))
+    assert draft.look() is True and draft.now.design.board.pin(4).reserved == "my display"
+    told = draft.trouble.problems[0]
+    assert (told.key, told.nearest) == ("board.file", "") and "my-board.toml:4: pins.4 is an entry with the key 'reserve'" in told.found
+    (file.parent / "my-board.toml").unlink()
+    draft.look()
+    assert "and there is no such file beside the job file" in str(draft.trouble)
+    (file.parent / "my-board.toml").write_text(BOARD)
+    assert draft.look() is True and draft.trouble is None
+
+
+def test_an_edit_that_names_no_board_is_refused_and_nothing_is_written(file):
+    draft, before = Draft(file), file.read_bytes()
+    for edits in ([(("board", "file"), "not-there.toml")], [(("board", "type"), "pico w")], [(("board", "file"), "job.toml")]):
+        with pytest.raises(JobError):
+            draft.write(edits)
+    assert file.read_bytes() == before
+    draft.write([(("board", "type"), "rp2040-wifi"), (("board", "file"), None)])
+    assert draft.now.design.board.type == "rp2040-wifi"
+    assert draft.undo().design.board.type == "my-board"
+
+
+def test_boards_given_to_the_page_are_there_beside_those_of_the_stock(file):
+    own = file.parent / "other.toml"
+    own.write_text('type = "other"\nlike = "esp32-30"\n')
+    draft = Draft(file, Own(boards=(own,)))
+    assert {"my-board", "other", "esp32"} <= set(draft.now.design.results["boards"])
+    unchanged = draft.trial([(("site", "ambient"), "31 degC")])
+    assert unchanged.design.results["boards"] is draft.now.design.results["boards"]
