@@ -91,6 +91,16 @@ def test_a_pin_that_a_check_refuses_is_told_with_its_finding(tmp_path):
         assert "must not be held low at reset" in answer and "May relay.extractor stay on" in answer
 
 
+def test_a_pin_that_not_every_such_board_has_is_told_with_its_finding(tmp_path):
+    file = tmp_path / "job.toml"
+    file.write_text((EXAMPLES / "garden-workshop" / "job.toml").read_text())
+    with Serving(file) as page, closing(page.client()) as client:
+        answer = client.post("/pins", data={"do": "fix", "wire": "relay.extractor", "gpio": "36"}).text
+        assert "Does this very board have every pin that is used?" in answer and "esp32-s3-quad" in answer
+        assert "Not the same on every such board" in client.get("/pins/pin/36").text
+        assert "Does this very board" not in client.get("/pins/pin/4").text
+
+
 @pytest.mark.parametrize("form", [
     {}, {"do": "nothing"}, {"do": "fix"}, {"do": "fix", "wire": "relay.pendant"}, {"do": "fix", "wire": "relay.pendant", "gpio": "999"},
     {"do": "fix", "wire": "relay.pendant", "gpio": "²"}, {"do": "fix", "wire": "relay.pendant", "gpio": "23"}, {"do": "fix", "wire": "../x", "gpio": "1"},

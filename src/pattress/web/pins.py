@@ -83,6 +83,8 @@ def view(asked: Asked) -> PinSheet:
     listed = tuple(_wire(demand, placed, design) for demand in wires.values())
     conflict = design.pins if isinstance(design.pins, Conflict) else None
     subject = (f"pins.{wire}",) if wire else tuple(f"pins.{one.demand.name}" for one in placed if pin and one.pin.gpio == pin.gpio)
+    if any(one.pin.differs for one in placed if one.demand.name == wire or pin and one.pin.gpio == pin.gpio):
+        subject = (*subject, "module.board")
     return PinSheet(
         svg=_drawn(design.board, placed, list(dict.fromkeys(demand.need for demand in wires.values())), wire, pin),
         conflict=conflict.words if conflict else "", cures=tuple(one.words for one in conflict.relaxations) if conflict else (),
