@@ -1,5 +1,6 @@
 """New things come into the job over the page, and what is missing is said at its field."""
 
+from datetime import date
 from html import unescape
 
 import pytest
@@ -63,3 +64,16 @@ def test_everything_that_has_a_name_can_be_added_and_taken_away_again(served, cl
 def test_nothing_else_can_be_added(client):
     assert client.get("/add/board").status_code == 404
     assert client.post("/add/board", data={"do": "add"}).status_code == 404
+
+
+def test_what_stops_the_bundle_is_answered_for_from_its_finding(served, client):
+    served.draft.replace(served.file.read_text().replace("[load.pendant]\n", '[load.pendant]\nrelay = "SRD-05VDC-SL-A"\n', 1), over=served.draft.now)
+    page = unescape(client.get("/").text)
+    assert 'It stops the bundle. <a href="/add/accept?key=making.pendant#sheet">Answer for it, with reason and name</a>' in page
+    form = client.get("/add/accept?key=making.pendant").text
+    assert 'name="key" value="making.pendant"' in form and f'value="{date.today().isoformat()}"' in form
+    answer = client.post("/add/accept", data={"key": "making.pendant", "accept/+/reason": "Measured at the bench: 9 A", "accept/+/by": "A. Fitter",
+                                              "accept/+/date": date.today().isoformat(), "do": "add"})
+    assert answer.status_code == 200 and '[accept."making.pendant"]\nreason = "Measured at the bench: 9 A"\n' in served.file.read_text()
+    after = unescape(client.get("/").text)
+    assert "/add/accept?key=making.pendant" not in after and "somebody answers for it" in after

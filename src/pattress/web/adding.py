@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from pattress.design.tables import with_table
@@ -44,7 +45,15 @@ def view(asked: Asked) -> Choosing | Adding:
     if "section" not in asked.place:
         kinds = tuple((f"/add/{section}", what) for section, what in things.NAMED.items())
         return Choosing(room_of(asked.design), kinds)
-    return _sheet(asked, {}, {})
+    return _sheet(asked, _begun(asked), {})
+
+
+def _begun(asked: Asked) -> dict[str, str]:
+    """Return what a form is filled with before anybody types: an acceptance with the finding in the address, and today."""
+    if asked.place["section"] != "accept":
+        return {}
+    day = next(field for field in _form(asked).fields if field.path[-1] == "date")
+    return {"key": asked.query.get("key", ""), day.name: date.today().isoformat()}
 
 
 def add(asked: Asked) -> Go | Stay:
