@@ -10,7 +10,7 @@ import re
 import pytest
 
 from pattress.bench.errors import LinkError, NotTaken, WrongBoard
-from pattress.bench.link import HAND, Link
+from pattress.bench.link import AGENT, Link
 from pattress.bench.putting import Putting, fitting, put
 from pattress.bundle.errors import Damaged
 from pattress.controller import interpreter
@@ -269,7 +269,7 @@ def test_pulled_out_anywhere_the_old_or_the_new_program_starts(tmp_path, length,
         assert started(board) == 1
 
 
-REPLAY = HAND.parents[3] / "tests" / "bench" / "replay_cuts.py"
+REPLAY = AGENT.parents[3] / "tests" / "bench" / "replay_cuts.py"
 
 
 def replayed(lines, folder, every):

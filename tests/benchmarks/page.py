@@ -63,7 +63,7 @@ def main() -> None:
             file = Path(shutil.copy(ROOT / "examples" / name / "job.toml", Path(folder) / f"{name}.toml"))
             with Serving(file) as page:
                 tab = chromium.new_page()
-                tab.goto(page.gate.address)
+                tab.goto(page.access.address)
                 design = page.draft.now.design
                 about = f"{name}, {len(design.plan['channels'])} channels"
                 told(f"{about}: power of a load", power_edits(tab, page.root, f"load/{key}", range(20, 20 + ROUNDS)))

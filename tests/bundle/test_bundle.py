@@ -50,7 +50,7 @@ def content(folder):
 def test_it_holds_the_compiled_program_the_plan_the_start_and_a_manifest(written, room):
     folder, manifest = written
     core = {f"core/{path.stem}.mpy" for path in core_files()}
-    beside = {"desk.mpy", "full.mpy", "loop.mpy", "minimal.mpy", "drivers/pins.mpy", "infrared/decoder.mpy"}
+    beside = {"request_queue.mpy", "full.mpy", "loop.mpy", "minimal.mpy", "drivers/pins.mpy", "infrared/decoder.mpy"}
     start = {"root/main.py", "root/start.mpy"}
     found = set(content(folder))
     assert found >= core | beside | start | {"main.py", "plan.json", "manifest.json"}

@@ -62,7 +62,7 @@ def wired_bundle(room, tmp_path_factory):
     return folder
 
 
-SEEN = ("Desk", "Loop", "advance", "linked", "seconds", "reading", "relays", "sensors", "tend")      # by what is seeded
+SEEN = ("RequestQueue", "Loop", "advance", "linked", "seconds", "reading", "relays", "sensors", "tend")      # by what is seeded
 
 
 class OnBoard:
@@ -202,8 +202,8 @@ def test_a_sensor_that_holds_the_processor_does_not_hold_a_switch_where_a_timer_
 
 
 def test_a_sensor_that_answers_is_told_and_one_that_does_not_is_asked_again(board):
-    told = "import a.desk\nreal = a.desk.Desk.reading\n" \
-           "def reading(desk, *row):\n    print(desk.sensors[row[0]][0], *row[1:])\n    real(desk, *row)\na.desk.Desk.reading = reading"
+    told = "import a.request_queue\nreal = a.request_queue.RequestQueue.reading\n" \
+           "def reading(queue, *row):\n    print(queue.sensors[row[0]][0], *row[1:])\n    real(queue, *row)\na.queue.RequestQueue.reading = reading"
     bits = [70 if 0x028C015FEE >> place & 1 else 27 for place in range(39, -1, -1)]     # 65.2 %, 35.1 degC
     board.live(pulses=[31, 80, *bits], seconds=3, seed=told)
     assert board.said == ["room.temperature 351 1", "room.humidity 652 1"]
@@ -320,15 +320,15 @@ def test_it_reports_healthy_after_a_minute(board):
 HURRIED_S = JOINED_S - 10       # seconds of its trial that pass at once here, after the first 65
 TRIAL = {"slot": "b", "trial": True, "tries": 0, "starts": 1, "fell_back": False, "joins": True, "ended": ""}
 ALONE = f"""
-import b.desk
-real = b.desk.Desk.advance
-def advance(desk, elapsed):
-    real(desk, elapsed)
-    if desk.seconds in JOINING:
-        desk.linked[1] = desk.seconds == JOINING[0]
-    if desk.seconds == 65:
-        desk.seconds = {HURRIED_S}
-b.desk.Desk.advance = advance
+import b.request_queue
+real = b.request_queue.RequestQueue.advance
+def advance(queue, elapsed):
+    real(queue, elapsed)
+    if queue.seconds in JOINING:
+        queue.linked[1] = queue.seconds == JOINING[0]
+    if queue.seconds == 65:
+        queue.seconds = {HURRIED_S}
+b.request_queue.RequestQueue.advance = advance
 JOINING = ()
 """
 JOINED = ALONE.replace("JOINING = ()", "JOINING = (20, 30)")

@@ -5,7 +5,7 @@ import re
 from pattress.bundle.contents import names_on_board
 from pattress.controller.digest import core_files
 
-LOOKED_AT = ("Loop", "Program", "counts", "desk", "end", "seconds", "taken_over", "tend", "turn", "worst_gap")      # by drivers/hour.py
+LOOKED_AT = ("Loop", "Program", "counts", "queue", "end", "seconds", "taken_over", "tend", "turn", "worst_gap")      # by drivers/hour.py
 
 
 def in_bundle_words(program: str, *words: str) -> str:

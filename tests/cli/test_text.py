@@ -3,7 +3,7 @@
 from pattress.cli import text
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, margin_words
 from pattress.proof import Kind, Property
-from pattress.spoken.names import Clash, Name
+from pattress.spoken.clashes import Clash, Name
 
 FAILING = Finding(
     id="drop.porch",

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from pattress.controller.core import NEW_PRESS, OFF, ON, SET
 from pattress.controller.core.cells import BY_NETWORK, BY_SWITCH, STUCK_CLOSED
-from pattress.controller.desk import FAULT, FREED, HEAP_LOW, MOVED, SAVES, STUCK, TURNS, WORST_US
+from pattress.controller.request_queue import FAULT, FREED, HEAP_LOW, MOVED, SAVES, STUCK, TURNS, WORST_US
 from pattress.controller.drivers.pins import Watchdog
 from pattress.controller.loop import CODES, CODES_FAULT, FLASH_MS, LATE_MS, LOOK_MS, OVERDUE_MS, QUIET_MS
 
@@ -108,7 +108,7 @@ def test_weeks_without_an_event_leave_the_loop_as_it_was():
     for _ in range(20 * 24 * 60):           # the counter wraps after twelve days
         found.clock.wait(60_000_000)
         found.loop.turn()
-    assert 20 * 86_400 <= found.desk.seconds <= 20 * 86_400 + 300
+    assert 20 * 86_400 <= found.queue.seconds <= 20 * 86_400 + 300
     time = answer_time(found, lambda: found.switch(DOOR, 1))
     assert SETTLE * 1000 <= time <= SETTLE * 1000 + 5000
 
@@ -118,12 +118,12 @@ def test_a_flood_of_requests_does_not_delay_a_switch():
 
     def flood():
         for number in range(40):
-            busy.desk.request(FAN, SET, number % 5)
+            busy.queue.request(FAN, SET, number % 5)
         busy.switch(DOOR, 1)
 
     calm = answer_time(quiet, lambda: quiet.switch(DOOR, 1))
     assert abs(answer_time(busy, flood) - calm) <= 1000 * LOOK_MS
-    assert busy.desk.request(LAMP, OFF)     # and the room comes free again
+    assert busy.queue.request(LAMP, OFF)     # and the room comes free again
 
 
 def test_what_holds_the_processor_does_not_hold_a_switch_where_a_timer_interrupt_stands_by():
@@ -166,14 +166,14 @@ def test_news_go_to_the_desk_with_their_cause_and_relays_are_counted():
     found = settled()
     found.switch(DOOR, 1)
     found.run(100)
-    assert (found.desk.level[LAMP], found.desk.cause[LAMP]) == (1, BY_SWITCH)
-    found.desk.request(LAMP, OFF)
+    assert (found.queue.level[LAMP], found.queue.cause[LAMP]) == (1, BY_SWITCH)
+    found.queue.request(LAMP, OFF)
     found.run(100)
-    assert (found.desk.level[LAMP], found.desk.cause[LAMP]) == (0, BY_NETWORK)
-    found.desk.request(LAMP, ON)
+    assert (found.queue.level[LAMP], found.queue.cause[LAMP]) == (0, BY_NETWORK)
+    found.queue.request(LAMP, ON)
     found.run(100)
     assert found.outputs.operations[LAMP_RELAY] == 2
-    assert [event[1:] for event in found.desk.events()[:3]] == [(1, LAMP, 1, BY_NETWORK), (1, LAMP, 0, BY_NETWORK), (1, LAMP, 1, BY_SWITCH)]
+    assert [event[1:] for event in found.queue.events()[:3]] == [(1, LAMP, 1, BY_NETWORK), (1, LAMP, 0, BY_NETWORK), (1, LAMP, 1, BY_SWITCH)]
 
 
 def test_a_contact_that_sticks_is_told_after_its_settling_time_and_works_again():
@@ -182,24 +182,24 @@ def test_a_contact_that_sticks_is_told_after_its_settling_time_and_works_again()
     found.run(60)
     found.sense(LAMP, 1)
     found.run(1000)
-    found.desk.request(LAMP, OFF)
+    found.queue.request(LAMP, OFF)
     found.run(490)
-    assert found.desk.cause[LAMP] == BY_NETWORK and not found.relays() >> LAMP_RELAY & 1        # it opened at once, as far as it can
+    assert found.queue.cause[LAMP] == BY_NETWORK and not found.relays() >> LAMP_RELAY & 1        # it opened at once, as far as it can
     found.run(20)
-    assert (found.desk.level[LAMP], found.desk.cause[LAMP]) == (0, STUCK_CLOSED)
-    moved = found.desk.operations[LAMP]
+    assert (found.queue.level[LAMP], found.queue.cause[LAMP]) == (0, STUCK_CLOSED)
+    moved = found.queue.operations[LAMP]
     found.sense(LAMP, 0)
     found.run(10)
-    assert (found.desk.level[LAMP], found.desk.cause[LAMP], found.desk.operations[LAMP]) == (0, BY_NETWORK, moved)
-    assert [event[1:4] for event in found.desk.events()[:3]] == [(FREED, LAMP, 0), (STUCK, LAMP, 0), (MOVED, LAMP, 0)]
+    assert (found.queue.level[LAMP], found.queue.cause[LAMP], found.queue.operations[LAMP]) == (0, BY_NETWORK, moved)
+    assert [event[1:4] for event in found.queue.events()[:3]] == [(FREED, LAMP, 0), (STUCK, LAMP, 0), (MOVED, LAMP, 0)]
 
 
 def test_a_line_that_is_live_at_power_up_is_told_and_bars_the_fan_alone():
     found = rig(table=TABLE | {"feedback": [dict(channel=FAN, settle_ms=300), dict(channel=LAMP, settle_ms=300)]}, live=(FAN, LAMP))
     found.run(400)
-    assert list(found.desk.cause[:2]) == [STUCK_CLOSED, STUCK_CLOSED]
-    found.desk.request(FAN, ON)
-    found.desk.request(LAMP, ON)
+    assert list(found.queue.cause[:2]) == [STUCK_CLOSED, STUCK_CLOSED]
+    found.queue.request(FAN, ON)
+    found.queue.request(LAMP, ON)
     found.run(KICK + DEAD)
     assert found.relays() == 1 << LAMP_RELAY
     found.sense(FAN, 0)
@@ -212,24 +212,24 @@ def test_infra_red_codes_wait_for_a_turn_and_are_refused_when_too_many():
     button = TABLE["buttons"][LIGHT]
     row = (button["protocol"], button["address"], button["command"], NEW_PRESS)
     assert [found.loop.hear(*row) for _ in range(CODES)] == [True] * (CODES - 1) + [False]
-    assert found.desk.events()[0][1:3] == (FAULT, CODES_FAULT)
+    assert found.queue.events()[0][1:3] == (FAULT, CODES_FAULT)
     found.run(4 * CODES)
     assert found.outputs.operations[LAMP_RELAY] == CODES // 2 and found.loop.hear(*row)
 
 
 def test_turns_their_length_and_the_longest_gap_are_recorded():
     found = settled()
-    turns = found.desk.counts[TURNS]
+    turns = found.queue.counts[TURNS]
     found.run(300)
-    assert 300 / (LOOK_MS + 0.5) <= found.desk.counts[TURNS] - turns <= 303 / LOOK_MS
+    assert 300 / (LOOK_MS + 0.5) <= found.queue.counts[TURNS] - turns <= 303 / LOOK_MS
     assert found.loop.worst_gap <= LOOK_MS + 1
     found.clock.wait(70_000)
     found.loop.turn()
     assert 70 <= found.loop.worst_gap <= 74
-    advance = found.desk.advance
-    found.desk.advance = lambda elapsed: (found.clock.wait(1234), advance(elapsed))
+    advance = found.queue.advance
+    found.queue.advance = lambda elapsed: (found.clock.wait(1234), advance(elapsed))
     found.loop.turn()
-    assert found.desk.counts[WORST_US] == 1234
+    assert found.queue.counts[WORST_US] == 1234
 
 
 def test_an_error_in_a_turn_opens_every_relay_and_starves_the_watchdog():
@@ -244,7 +244,7 @@ def test_an_error_in_a_turn_opens_every_relay_and_starves_the_watchdog():
     found.loop.turn()
     found.loop.tend(watchdog=watchdog)
     assert found.relays() and timer.fed == 1
-    found.desk.advance = None
+    found.queue.advance = None
     for _ in range(5):
         found.loop.turn()
         found.loop.tend(watchdog=watchdog)
@@ -259,7 +259,7 @@ def test_a_change_is_saved_when_due_and_restored():
     found = settled(flash=flash)
     found.switch(DOOR, 1)
     found.run(TABLE["save_ms"] + 400)
-    assert found.desk.counts[SAVES] == found.store.saves >= 1
+    assert found.queue.counts[SAVES] == found.store.saves >= 1
     again = rig(flash=flash)
     again.run(10)
     assert again.relays() == 1 << LAMP_RELAY
@@ -275,7 +275,7 @@ def test_nothing_is_saved_between_an_edge_and_its_relay_nor_while_anything_stirs
             edges.append(clock.now)
             found.switch(random.choice((DOOR, BED, HALL)), random.randrange(2))
         if random.random() < 0.2:
-            found.desk.request(FAN, SET, random.randrange(5))
+            found.queue.request(FAN, SET, random.randrange(5))
         found.run(random.choice((3, 25, 150, 900, 6000)))
     moves = [at for at, _, _ in found.moves_since(0)]
     assert len(flash.writes) > 8
@@ -301,13 +301,13 @@ def test_a_failing_flash_is_told_once_for_each_change_and_stops_nothing():
     flash.write = lambda slot, record: None         # nothing is kept
     found.switch(DOOR, 1)
     found.run(TABLE["save_ms"] + 20_000)
-    faults = [event for event in found.desk.events() if event[1] == FAULT]
+    faults = [event for event in found.queue.events() if event[1] == FAULT]
     assert [event[2:4] for event in faults] == [(0, 1)] and found.relays() & 1 << LAMP_RELAY
 
 
 def test_flash_time_is_kept_free_before_a_wait_ends():
     found = settled()
-    found.desk.request(FAN, SET, 1)
+    found.queue.request(FAN, SET, 1)
     found.run(KICK - FLASH_MS - 20)
     assert found.loop.is_still(found.clock.ms())
     found.run(40)
@@ -321,7 +321,7 @@ def test_the_least_free_memory_is_kept_where_the_interpreter_tells_it(monkeypatc
     monkeypatch.setattr(gc, "collect", lambda: None)
     monkeypatch.setattr(gc, "mem_free", lambda: free.pop(0), raising=False)
     found.run(35_000)
-    assert found.desk.counts[HEAP_LOW] == 80_000
+    assert found.queue.counts[HEAP_LOW] == 80_000
 
 
 # The power fails.

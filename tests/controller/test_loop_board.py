@@ -6,7 +6,7 @@ from random import Random
 import pytest
 
 from pattress.controller import interpreter
-from pattress.controller.desk import STUCK
+from pattress.controller.request_queue import STUCK
 from pattress.controller.digest import CORE, canonical
 
 from .core.home import FAN, LAMP, TABLE
@@ -18,7 +18,7 @@ PARTS = """
 import json, sys
 sys.path[:0] = ["..", DRIVERS]
 from controller import core
-from controller.desk import Desk
+from controller.request_queue import RequestQueue
 from controller.drivers.pins import Inputs, Outputs
 from controller.drivers.store import Store
 from controller.loop import Loop
@@ -26,7 +26,7 @@ from controller.loop import Loop
 class parts:
     pass
 
-parts.core, parts.Desk, parts.Inputs, parts.Outputs, parts.Store, parts.Loop = core, Desk, Inputs, Outputs, Store, Loop
+parts.core, parts.RequestQueue, parts.Inputs, parts.Outputs, parts.Store, parts.Loop = core, RequestQueue, Inputs, Outputs, Store, Loop
 table = json.loads(sys.stdin.readline())
 course = json.loads(sys.stdin.readline())
 """
@@ -44,12 +44,12 @@ for ms, what, first, second in course:
     elif what == "sense":
         rig.sense(first, second)
     elif what == "ask":
-        rig.desk.request(first, rig.parts.core.SET, second)
+        rig.queue.request(first, rig.parts.core.SET, second)
     else:
         rig.loop.hear(*first)
 for row in rig.board.driven:
     print(*row)
-print(list(rig.outputs.operations), rig.desk.events(), flash.writes, flash.slots)
+print(list(rig.outputs.operations), rig.queue.events(), flash.writes, flash.slots)
 """
 
 HOT = PARTS + """
@@ -87,8 +87,8 @@ class Clock:
 clock = Clock()
 plan = core.Plan(table)
 wiring = Wiring(plan)
-desk = Desk(core, plan, table)
-loop = Loop(plan, Outputs(Pin, wiring.relays, 1), Inputs(Pin, wiring.switches, wiring.regulators, sorted(wiring.feedback.items())), clock, desk)
+queue = RequestQueue(core, plan, table)
+loop = Loop(plan, Outputs(Pin, wiring.relays, 1), Inputs(Pin, wiring.switches, wiring.regulators, sorted(wiring.feedback.items())), clock, queue)
 ear = Ear(clock, Decoder(), loop.hear)
 receiver = Pin(20, Pin.IN)
 loop.begin(None)
@@ -107,7 +107,7 @@ def live():
         elif what == "sense":
             levels[wiring.feedback[first]] = 1 - second
         elif what == "ask":
-            desk.request(first, core.SET, second)
+            queue.request(first, core.SET, second)
         else:
             loop.hear(*first)
         heap_lock()
@@ -157,13 +157,13 @@ def test_both_interpreters_drive_the_same_relays_at_the_same_moments(start, tabl
         elif what == "sense":
             rig.sense(first, second)
         elif what == "ask":
-            rig.desk.request(first, rig.parts.core.SET, second)
+            rig.queue.request(first, rig.parts.core.SET, second)
         else:
             rig.loop.hear(*first)
     here = [" ".join(map(str, row)) for row in rig.board.driven]
-    here.append(f"{list(rig.outputs.operations)} {rig.desk.events()} {flash.writes} {flash.slots}")
+    here.append(f"{list(rig.outputs.operations)} {rig.queue.events()} {flash.writes} {flash.slots}")
     assert len(here) > 60
-    assert (STUCK in {event[1] for event in rig.desk.events()}) is (table is SENSED)
+    assert (STUCK in {event[1] for event in rig.queue.events()}) is (table is SENSED)
     assert run(LIVE, rows, table, START=start) == tuple(here)
 
 

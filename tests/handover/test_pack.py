@@ -11,7 +11,7 @@ from pattress.handover import schedules
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.pack import pack, sheets
 from pattress.handover.sheet import Section, Sheet, as_html, as_pdf
-from pattress.handover.page import Table
+from pattress.handover.findings_page import Table
 from pattress.handover.parts import named_part
 from pattress.handover.wiring import channels, finding_of, wiring_of
 from pattress.pins.best import Assignment

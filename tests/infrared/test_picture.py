@@ -12,7 +12,7 @@ from pattress.job.code import Code
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal, wire_bits
 from pattress.infrared.learning import learn
-from pattress.infrared.picture import bit_spans, field_spans, histogram, timing_diagram
+from pattress.infrared.capture_drawing import bit_spans, field_spans, histogram, timing_diagram
 from tests.benchmarks.infrared import everything, some_code
 from tests.infrared.reference_programs import program
 

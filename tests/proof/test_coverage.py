@@ -6,8 +6,8 @@ from pattress.controller import core as shipped
 from pattress.controller.digest import CORE
 from pattress.design import design_of
 from pattress.proof import prove
-from pattress.proof.watched.coverage import cover
-from pattress.proof.watched.loading import Condition, Notes, watched
+from pattress.proof.instrumented.coverage import cover
+from pattress.proof.instrumented.loading import Condition, Notes, watched
 
 from .mutants import forget, mutant
 from .plans import GROUPS, LAMP_SENSED, SMALL, TINY, TWO_FANS

@@ -3,9 +3,9 @@
 import pytest
 
 from pattress.controller.digest import CORE
-from pattress.proof.watched.coverage import cover
-from pattress.proof.watched.influence import influences
-from pattress.proof.watched.loading import Notes, watched
+from pattress.proof.instrumented.coverage import cover
+from pattress.proof.instrumented.influence import influences
+from pattress.proof.instrumented.loading import Notes, watched
 
 from .mutants import forget, mutant
 from .plans import GROUPS, SENSED, SEWING_ROOM, SMALL, TINY, TWO_FANS

@@ -3,7 +3,7 @@
 from pattress.controller.core import TOGGLE, Plan
 from pattress.job.wish import parse_wish
 from pattress.proof import prove, replay, standings
-from pattress.rehearsal.watch import level_of
+from pattress.rehearsal.monitor import level_of
 
 from .plans import load, plan, switch
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from pattress.controller.core import CANNOT_TELL, NEW_PRESS, REPEAT
 from pattress.controller.infrared.protocols import NEC, RC5, SIRC12
 from pattress.rehearsal.day import DAY, SECOND, Kind, Names
-from pattress.rehearsal.doings import BOUNCE_MS, LATE_MS, Doing, Mishaps, What, bounce, contacts, frames, noticed, turn
+from pattress.rehearsal.stimuli import BOUNCE_MS, LATE_MS, Stimulus, Mishaps, What, bounce, contacts, frames, noticed, turn
 from pattress.rehearsal.household import random_day
 from pattress.rehearsal.rehearse import live
 
@@ -79,9 +79,9 @@ def test_when_the_first_frame_is_lost_a_repeat_mark_names_no_press_but_a_toggle_
 
 def test_a_held_button_whose_frames_are_lost_too_long_acts_twice_and_is_counted(room):
     """The program cannot know it is the same press: a nuisance with a number, not a fault."""
-    doings = [Doing(30_000 * place + 10_000, What.BUTTON, (3, 3_000)) for place in range(60)]   # SIRC: cannot tell
+    stimuli = [Stimulus(30_000 * place + 10_000, What.BUTTON, (3, 3_000)) for place in range(60)]   # SIRC: cannot tell
     def day(lost):
-        return live(room, Names.of(room), doings, title="", seed="1", mishaps=Mishaps(frame_lost=lost))
+        return live(room, Names.of(room), stimuli, title="", seed="1", mishaps=Mishaps(frame_lost=lost))
     assert day(0.0).facts.acted_twice == 0
     assert day(0.5).facts.acted_twice > 10
     assert day(0.5).problems == ()
@@ -89,8 +89,8 @@ def test_a_held_button_whose_frames_are_lost_too_long_acts_twice_and_is_counted(
 
 def test_a_snapshot_cut_off_while_it_is_written_leaves_the_former_one(room, plans):
     def found_after_cut(at):
-        doings = [Doing(10_000, What.THROW, (plans.DOOR,)), Doing(at, What.NO_POWER, (SECOND,))]
-        day = live(room, Names.of(room), doings, title="", seed="1", length=60_000)
+        stimuli = [Stimulus(10_000, What.THROW, (plans.DOOR,)), Stimulus(at, What.NO_POWER, (SECOND,))]
+        day = live(room, Names.of(room), stimuli, title="", seed="1", length=60_000)
         begins = [entry for entry in day.log if entry.kind is Kind.BEGIN]
         saved = [entry.at for entry in day.log if entry.saved is not None]
         return begins[-1].snapshot, saved, day.facts.restores[0].lost
@@ -103,7 +103,7 @@ def test_a_snapshot_cut_off_while_it_is_written_leaves_the_former_one(room, plan
 
 @pytest.mark.parametrize("seed", range(20))
 def test_a_random_day_is_in_order_and_within_the_day(room, seed):
-    doings = random_day(room, Random(seed))
-    moments = [doing.at for doing in doings]
+    stimuli = random_day(room, Random(seed))
+    moments = [stimulus.at for stimulus in stimuli]
     assert moments == sorted(moments) and moments[0] >= 0 and moments[-1] < DAY
-    assert len({doing.what for doing in doings}) >= 5
+    assert len({stimulus.what for stimulus in stimuli}) >= 5

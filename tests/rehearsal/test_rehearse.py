@@ -8,7 +8,7 @@ from pattress.controller.core import COMES_ON, channels, regulators, remote, swi
 from pattress.controller.core import cells as c
 from pattress.controller.digest import digest
 from pattress.rehearsal.day import HOUR, MINUTE, SECOND, Kind, Names, Outcome, clock
-from pattress.rehearsal.doings import Doing, What
+from pattress.rehearsal.stimuli import Stimulus, What
 from pattress.rehearsal.rehearse import live, rehearse
 
 
@@ -27,7 +27,7 @@ def test_the_same_seed_gives_the_same_days_and_another_day_does_not_change_them(
 
 
 def test_a_rehearsal_meets_everything_it_is_there_for(rehearsal):
-    met = {(deed.what, deed.outcome) for day in rehearsal.days for deed in day.deeds}
+    met = {(user_action.what, user_action.outcome) for day in rehearsal.days for user_action in day.user_actions}
     for what, outcome in (
         ("switch", Outcome.ACTED), ("switch", Outcome.TOO_SHORT), ("switch", Outcome.NO_POWER),
         ("switch", Outcome.OVERTAKEN), ("regulator", Outcome.ACTED), ("remote", Outcome.ACTED),
@@ -38,12 +38,12 @@ def test_a_rehearsal_meets_everything_it_is_there_for(rehearsal):
     assert any(restore.lost for day in rehearsal.days for restore in day.facts.restores)
     assert any(entry.snapshot is not None for day in rehearsal.days for entry in day.log)
     bouncing = [entry for entry in rehearsal.days[0].log if entry.kind is Kind.STEP and entry.event[0] == 1]
-    assert len(bouncing) > 2 * sum(deed.what == "switch" for deed in rehearsal.days[0].deeds)
+    assert len(bouncing) > 2 * sum(user_action.what == "switch" for user_action in rehearsal.days[0].user_actions)
 
 
 def test_the_scripted_day_goes_as_it_is_written(rehearsal, plans):
     day = rehearsal.days[0]
-    found = {(clock(deed.at)[:8], deed.name): deed.outcome for deed in day.deeds}
+    found = {(clock(user_action.at)[:8], user_action.name): user_action.outcome for user_action in day.user_actions}
     for when, name, outcome in (
         ("06:30:00", "Door", "acted"), ("07:10:00", "Bed side", "too short"), ("07:50:00", "Fan dial to 4", "acted"),
         ("10:21:00", "network: on Fridge", "waits"), ("12:40:00", "Hand remote: faster", "acted"),
@@ -164,7 +164,7 @@ def test_a_lamp_comes_back_though_nothing_else_ever_happens(plans):
     """No network, no wait in the plan: the program has to close the relay by itself."""
     table = plans.one_lamp()
     table["channels"][0]["restore"] = COMES_ON
-    doings = [Doing(0, What.NO_NETWORK, (24 * HOUR,)), Doing(MINUTE, What.NO_POWER, (10 * SECOND,))]
-    day = live(table, Names.of(table), doings, title="A dark day", seed="1")
+    stimuli = [Stimulus(0, What.NO_NETWORK, (24 * HOUR,)), Stimulus(MINUTE, What.NO_POWER, (10 * SECOND,))]
+    day = live(table, Names.of(table), stimuli, title="A dark day", seed="1")
     assert [problem.words for problem in day.problems] == []
     assert day.facts.time_on[0] > 23 * HOUR

@@ -4,8 +4,8 @@ import pytest
 
 from pattress.controller.core import channels
 from pattress.errors import UseError
-from pattress.rehearsal.hand import Hand, hand
-from pattress.rehearsal.room import Room, played
+from pattress.rehearsal.action_line import ActionLine, action_line
+from pattress.rehearsal.live_run import LiveRun, lived_through
 
 from .test_rehearse import put_instead
 
@@ -19,7 +19,7 @@ def words(scene, what):
 
 
 def test_a_switch_acts_when_time_has_passed_and_says_who_asked(room):
-    live = Room(room)
+    live = LiveRun(room)
     live.do("throw door")
     assert lamp(live.scene(), "pendant").level == 0             # its contact has not settled
     live.do("wait 100")
@@ -31,19 +31,19 @@ def test_a_switch_acts_when_time_has_passed_and_says_who_asked(room):
 
 
 def test_a_retractive_switch_acts_once_however_long_it_is_held(room):
-    scene = played(room, ["press bed", "wait 5000", "release bed", "wait 1000"])
+    scene = lived_through(room, ["press bed", "wait 5000", "release bed", "wait 1000"])
     assert lamp(scene, "pendant").level == lamp(scene, "wall_lights").level == 1
     assert len(words(scene, "relay")) == 2 and not words(scene, "fault")
 
 
 def test_a_touch_is_told_as_too_short_and_moves_nothing(room):
-    scene = played(room, ["press bed", "wait 8", "release bed", "wait 1000"])
+    scene = lived_through(room, ["press bed", "wait 8", "release bed", "wait 1000"])
     assert words(scene, "done") == ["switch Bed side: too short"]
     assert scene.relays == () and not words(scene, "fault")
 
 
 def test_a_fan_shows_kick_dead_time_and_step(room):
-    live = Room(room)
+    live = LiveRun(room)
     for line in ("turn fan_dial 1", "wait 500"):
         live.do(line)
     fan = lamp(live.scene(), "ceiling_fan")
@@ -57,7 +57,7 @@ def test_a_fan_shows_kick_dead_time_and_step(room):
 
 
 def test_what_waits_says_for_how_long(room):
-    live = Room(room)
+    live = LiveRun(room)
     for line in ("wait 200000", "ask fridge on", "wait 100", "ask fridge off", "wait 100", "ask fridge on", "wait 1000"):
         live.do(line)
     (reason, left), = lamp(live.scene(), "fridge").waits
@@ -70,7 +70,7 @@ def test_what_waits_says_for_how_long(room):
 
 
 def test_power_cut_and_network_loss_last_until_they_are_mended(room):
-    live = Room(room)
+    live = LiveRun(room)
     for line in ("wait 6000", "throw door", "wait 6000", "cut power", "wait 100000"):
         live.do(line)
     dark = live.scene()
@@ -92,35 +92,35 @@ def test_power_cut_and_network_loss_last_until_they_are_mended(room):
 
 def test_the_same_session_gives_the_same_scene_and_time_may_be_cut_up_anyhow(room):
     session = ["throw door", "wait 300", "button hand.faster 900", "wait 4000", "cut power", "wait 50", "restore power", "wait 9000"]
-    assert played(room, session) == played(room, session)
+    assert lived_through(room, session) == lived_through(room, session)
     finer = [part for line in session for part in ((line,) if not line.startswith("wait") else ("wait 25",) * (int(line[5:]) // 25))]
-    whole, cut_up = played(room, session), played(room, finer)
+    whole, cut_up = lived_through(room, session), lived_through(room, finer)
     assert [str(one) for one in whole.happenings] == [str(one) for one in cut_up.happenings]
     assert whole.lamps == cut_up.lamps
 
 
 def test_happenings_are_bounded(room):
-    scene = played(room, ["throw door", "wait 100"] * 600)
+    scene = lived_through(room, ["throw door", "wait 100"] * 600)
     assert len(scene.happenings) <= 400 and scene.at == 60_000
 
 
 def test_a_seeded_fault_of_the_program_is_seen_in_the_room(room, monkeypatch):
     put_instead(monkeypatch, channels.act, lambda plan, state, acts, cause: None)
-    scene = played(room, ["throw door", "wait 1000"])
+    scene = lived_through(room, ["throw door", "wait 1000"])
     assert words(scene, "fault") == ["Door: what was asked for did not come about"]
 
 
 @pytest.mark.parametrize("line, expected", [
-    ("throw door", Hand("throw", 0)), ("release bed", Hand("release", 1)), ("turn fan_dial 3", Hand("turn", 0, 3)),
-    ("button hand.light", Hand("button", 0)), ("button old.machine 900", Hand("button", 3, 900)),
-    ("ask ceiling_fan set 2", Hand("ask", 6, 2, 3)), ("ask fridge off", Hand("ask", 5, None, 0)),
-    ("cut power", Hand("cut")), ("find network", Hand("find")), ("wait 0", Hand("wait", number=0))])
+    ("throw door", ActionLine("throw", 0)), ("release bed", ActionLine("release", 1)), ("turn fan_dial 3", ActionLine("turn", 0, 3)),
+    ("button hand.light", ActionLine("button", 0)), ("button old.machine 900", ActionLine("button", 3, 900)),
+    ("ask ceiling_fan set 2", ActionLine("ask", 6, 2, 3)), ("ask fridge off", ActionLine("ask", 5, None, 0)),
+    ("cut power", ActionLine("cut")), ("find network", ActionLine("find")), ("wait 0", ActionLine("wait", number=0))])
 def test_a_line_is_read(room, line, expected):
-    assert hand(room, line) == expected
+    assert action_line(room, line) == expected
 
 
 @pytest.mark.parametrize("line, said", [
-    ("", "'' is not a doing\n  allowed: throw, press, release, turn, button, ask, cut, restore, drop, find, wait"),
+    ("", "'' is not a stimulus\n  allowed: throw, press, release, turn, button, ask, cut, restore, drop, find, wait"),
     ("throw dor", "'dor' is not a switch to throw\n  allowed: door, iron\n  nearest: door"),
     ("press door", "'door' is not a switch to press\n  allowed: bed, leaving"),
     ("turn fan_dial 9", "turn fan_dial must be 0 to 4, found 9"),
@@ -132,17 +132,17 @@ def test_a_line_is_read(room, line, expected):
     ("throw", "throw needs the switch\n  found: 'throw'")])
 def test_a_line_that_means_nothing_is_refused_in_words(room, line, said):
     with pytest.raises(UseError) as caught:
-        hand(room, line)
+        action_line(room, line)
     assert str(caught.value) == said
 
 
 def test_a_wait_has_an_end(room):
     with pytest.raises(UseError, match="^wait must be 0 to 2678400000 ms, found 2678400001$"):
-        Room(room).do("wait 2678400001")
+        LiveRun(room).do("wait 2678400001")
 
 
 def test_a_contact_that_sticks_is_told_on_its_lamp(room):
-    live = Room(room | {"feedback": [dict(channel=0, settle_ms=500)]})
+    live = LiveRun(room | {"feedback": [dict(channel=0, settle_ms=500)]})
     live.do("wait 3000")
     live._world._stick(3000, 0, 1, 60_000)
     live.do("wait 2000")

@@ -8,7 +8,7 @@ from pattress.controller import core
 from pattress.rehearsal.day import Kind, clock
 from pattress.rehearsal.rehearse import rehearse
 from pattress.rehearsal.stepping import _feed, steps_of
-from pattress.rehearsal.watch import level_of
+from pattress.rehearsal.monitor import level_of
 
 
 def test_every_movement_of_a_relay_is_a_step_and_leads_to_what_the_log_says(rehearsal, room):
@@ -48,7 +48,7 @@ def test_the_edges_of_one_throw_are_one_step(rehearsal, room):
     bounced = 0
     for day in rehearsal.days:
         steps = steps_of(day, room)
-        for throw in (deed for deed in day.deeds if deed.name == "Door" and deed.outcome == "acted"):
+        for throw in (user_action for user_action in day.user_actions if user_action.name == "Door" and user_action.outcome == "acted"):
             edges = [entry for entry in day.log if entry.kind is Kind.STEP and entry.event[:2] == (core.CONTACT, 0) and throw.at <= entry.at < throw.at + 20]
             found = [step for step in steps if throw.at <= step.at < throw.at + 20 and step.control == (core.CONTACT, 0)]
             assert [(step.at, step.end, step.contacts[0]) for step in found] == [(edges[0].at, edges[-1].at, edges[-1].event[2])]

@@ -50,8 +50,8 @@ def test_the_bars_are_as_long_as_the_loads_were_on(drawn):
 def test_every_deed_and_every_outage_can_be_read_in_it(drawn):
     day, _, tree = drawn
     words = "\n".join(title.text for title in tree.iter(f"{SVG}title"))
-    for deed in day.deeds:
-        assert f"{deed.name}: {deed.outcome}" in words
+    for user_action in day.user_actions:
+        assert f"{user_action.name}: {user_action.outcome}" in words
     for span in day.spans:
         assert f"no {span.what} from " in words
 

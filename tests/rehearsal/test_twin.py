@@ -9,7 +9,7 @@ from pattress.controller.core import Plan
 from pattress.controller.digest import CORE
 from pattress.controller.interpreter import InterpreterError, run
 from pattress.controller.replay import answers
-from pattress.rehearsal.twin import difference
+from pattress.rehearsal.differential import difference
 
 # Each is put at the end of the program's source on the MicroPython side only.
 MUTATIONS = {

@@ -4,18 +4,18 @@ from random import Random
 
 from pattress.controller import core
 from pattress.rehearsal.day import MINUTE, SECOND, Names
-from pattress.rehearsal.doings import LATE_MS, Doing, Mishaps, What
+from pattress.rehearsal.stimuli import LATE_MS, Stimulus, Mishaps, What
 from pattress.rehearsal.world import World
 
 
 def test_the_loop_is_late_once_for_an_edge_and_once_for_the_end_of_its_wait_however_much_goes_on(plans):
     table = plans.sewing_room()
     world = World(core.Plan(table), Names.of(table), "busy", mishaps=Mishaps(0, 0), length=21 * MINUTE)
-    rng, doings = Random(1), []
+    rng, stimuli = Random(1), []
     for at in range(20 * SECOND, 20 * MINUTE, 2 * SECOND):
-        doings.append(Doing(at, What.THROW, (plans.DOOR,)))
-        doings += [Doing(at + rng.randrange(80), What.COMMAND, (-1, 0, 0)) for _ in range(60)]      # no such channel
-    world.run(sorted(doings, key=lambda doing: doing.at))
-    assert max(world.witness.lates) == 2 * LATE_MS
-    assert world.witness.problems == []
-    assert sum(deed.what == "switch" for deed in world.witness.deeds) == 590
+        stimuli.append(Stimulus(at, What.THROW, (plans.DOOR,)))
+        stimuli += [Stimulus(at + rng.randrange(80), What.COMMAND, (-1, 0, 0)) for _ in range(60)]      # no such channel
+    world.run(sorted(stimuli, key=lambda stimulus: stimulus.at))
+    assert max(world.oracle.lates) == 2 * LATE_MS
+    assert world.oracle.problems == []
+    assert sum(user_action.what == "switch" for user_action in world.oracle.user_actions) == 590

@@ -9,7 +9,7 @@ from pattress.controller.core import COMES_ON
 from pattress.rehearsal import wear
 from pattress.rehearsal.confidence import Mean
 from pattress.rehearsal.day import DAY, Names
-from pattress.rehearsal.doings import Mishaps
+from pattress.rehearsal.stimuli import Mishaps
 from pattress.rehearsal.habits import GUESTS, Habits, day_of, mains_failures
 from pattress.rehearsal.rehearse import live
 from pattress.rehearsal.year import live_year
@@ -29,9 +29,9 @@ def table():
 def test_counts_are_those_of_the_kept_log(table):
     """One day, once with its log and once counted: the same closings, time on, snapshots, events and responses."""
     own = Random("7/0/household")
-    doings = day_of(table, Habits.drawn(table, USUAL, own), own)
-    assert len(doings) > 20
-    day = live(table, Names.of(table), doings, title="", seed="7/0/world", mishaps=Mishaps(frame_lost=0.02, slow_turn=0.05))
+    stimuli = day_of(table, Habits.drawn(table, USUAL, own), own)
+    assert len(stimuli) > 20
+    day = live(table, Names.of(table), stimuli, title="", seed="7/0/world", mishaps=Mishaps(frame_lost=0.02, slow_turn=0.05))
     year = live_year(table, USUAL, seed=7, household=0, days=1)
     assert year.closings == day.facts.closings
     assert year.time_on == day.facts.time_on
@@ -50,7 +50,7 @@ def test_a_month_shows_no_problem_and_switches_as_often_as_said(table):
 def test_outages_come_as_often_and_last_as_long_as_published():
     """EIA, Electric Power Annual, table 11.1, IEEE method, all events, 2023: 1.348 a year, 271.8 minutes each."""
     rng = Random(1)
-    lasting = [doing.numbers[0] for _ in range(400 * 365) for doing in mains_failures(rng)]
+    lasting = [stimulus.numbers[0] for _ in range(400 * 365) for stimulus in mains_failures(rng)]
     long = [one for one in lasting if one > 60_000]         # the dips are of seconds
     assert len(long) / 400 == pytest.approx(1.348, rel=0.15)
     assert sum(long) / len(long) / 60_000 == pytest.approx(271.8, rel=0.15)

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from pattress.cli import main
 from pattress.job import JobError, load
 from pattress.repeat.adopting import adopted, leave_out
-from pattress.repeat.fields import value_at
+from pattress.repeat.field_policy import value_at
 from pattress.repeat.folder import read_folder
 from pattress.repeat.interview import interview
 from pattress.repeat.points import points_of

@@ -13,8 +13,8 @@ from pattress.controller.digest import digest
 from pattress.design import design_of
 from pattress.errors import UseError
 from pattress.job import job_schema, load
-from pattress.repeat import fields as fields_module
-from pattress.repeat.fields import Field, fields
+from pattress.repeat import field_policy as fields_module
+from pattress.repeat.field_policy import Field, fields
 from pattress.repeat.folder import read_folder, write_folder
 from pattress.repeat.publishing import Publication, publish, stripped
 from pattress.repeat.writing import job_text

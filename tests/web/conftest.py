@@ -54,7 +54,7 @@ def tab(served, chromium):
         context = chromium.new_context(viewport={"width": width, "height": height}, **options)
         contexts.append(context)
         found = Tab(context, served)
-        found.page.goto(served.gate.address)
+        found.page.goto(served.access.address)
         if path != "/":
             found.page.goto(served.root + path)
         return found

@@ -11,7 +11,7 @@ import uvicorn
 
 from pattress.web.application import application
 from pattress.web.draft import Draft
-from pattress.web.gate import Gate
+from pattress.web.access import Access
 from pattress.web.news import News
 from pattress.web.serving import Server
 
@@ -24,14 +24,14 @@ class Page:
 
     file: Path
     draft: Draft
-    gate: Gate
+    access: Access
     news: News
     root: str
 
     def client(self) -> httpx.Client:
         """Return a client with a session of its own that follows redirects."""
         client = httpx.Client(base_url=self.root, headers={"origin": self.root}, follow_redirects=True, timeout=30)
-        assert client.get(self.gate.address).status_code == 200
+        assert client.get(self.access.address).status_code == 200
         return client
 
 
@@ -45,8 +45,8 @@ class Serving:
         listening = socket.create_server((self.host, 0))
         port = listening.getsockname()[1]
         draft, news = Draft(self.file), News()
-        gate = Gate(application(draft, news), port=port, passphrase=self.passphrase)
-        self.server = Server(uvicorn.Config(gate, lifespan="on", log_level="error", timeout_graceful_shutdown=2), news)
+        access = Access(application(draft, news), port=port, passphrase=self.passphrase)
+        self.server = Server(uvicorn.Config(access, lifespan="on", log_level="error", timeout_graceful_shutdown=2), news)
         self.news = news
         self.thread = threading.Thread(target=self.server.run, args=([listening],), daemon=True)
         self.thread.start()
@@ -54,7 +54,7 @@ class Serving:
         while not self.server.started and time.monotonic() < until:
             time.sleep(0.01)
         assert self.server.started
-        return Page(self.file, draft, gate, news, f"http://{self.host}:{port}")
+        return Page(self.file, draft, access, news, f"http://{self.host}:{port}")
 
     def __exit__(self, *error) -> None:
         self.news.end()

@@ -109,7 +109,7 @@ def test_a_file_written_in_an_editor_shows_at_once_and_a_broken_one_says_where(t
 
 def test_a_session_that_is_gone_is_told_and_what_was_typed_stays(tab, served):
     found = tab("/thing/load/pendant")
-    served.gate.sessions.clear()
+    served.access.sessions.clear()
     type_into(found.page, "load/pendant/power", "11 W")
     found.page.wait_for_function("() => document.querySelector('#said').innerText.includes('its key is missing')")
     assert found.page.input_value('[name="load/pendant/power"]') == "11 W"

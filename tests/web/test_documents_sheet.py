@@ -7,8 +7,8 @@ import pytest
 
 from pattress.cautions import CAUTIONS
 from pattress.web.application import OF_A_DOCUMENT
-from pattress.web.handing import HAND_OVER, groups
-from pattress.web.works import works_of
+from pattress.web.documents import HAND_OVER, groups
+from pattress.web.background_jobs import background_jobs_of
 
 from .reading import TELEPHONE, WIDE, complaints, fits
 from .served_page import Serving, Tab
@@ -26,16 +26,16 @@ def made(tmp_path_factory):
         assert "No outcome" not in client.get("/documents").text and "Everything on one page" not in client.get("/documents").text
         assert "The documents are being made." in client.post("/documents", data={"do": "make"}).text
         until = time.monotonic() + PATIENCE
-        while works_of(page.draft).of(HAND_OVER).running:
+        while background_jobs_of(page.draft).of(HAND_OVER).running:
             assert time.monotonic() < until
             time.sleep(0.1)
-        assert works_of(page.draft).of(HAND_OVER).trouble == ""
+        assert background_jobs_of(page.draft).of(HAND_OVER).trouble == ""
         yield page, client
 
 
 def test_every_document_is_listed_looked_at_and_saved(made):
     page, client = made
-    files, text = works_of(page.draft).of(HAND_OVER).outcome, client.get("/documents").text
+    files, text = background_jobs_of(page.draft).of(HAND_OVER).outcome, client.get("/documents").text
     assert {"handover.html", "sheets/electrician.html", "sheets/labels-a4.pdf", "schedules/cables.csv"} <= set(files)
     for path, content in files.items():
         assert f'href="/documents/{path}?save=1"' in text
@@ -60,7 +60,7 @@ def test_a_document_is_shown_with_its_style(made, chromium, width, scheme):
     page, _ = made
     context = chromium.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)
     here = Tab(context, page)
-    here.page.goto(page.gate.address)
+    here.page.goto(page.access.address)
     here.page.goto(page.root + "/documents")
     assert complaints(here) == [] and fits(here)
     with context.expect_page() as opened:
@@ -88,7 +88,7 @@ def test_they_are_stale_once_the_job_moves_on(made):
 def test_making_is_stopped(served, client):
     client.post("/documents", data={"do": "make"})
     assert "They are being made already." in client.post("/documents", data={"do": "make"}).text
-    process = works_of(served.draft)._processes[HAND_OVER]
+    process = background_jobs_of(served.draft)._processes[HAND_OVER]
     assert "Stopped." in client.post("/documents", data={"do": "stop"}).text
     until = time.monotonic() + 20          # no join: the page's own thread reaps it, and of two that ask one is told that it lives
     while process.is_alive() and time.monotonic() < until:

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pattress.cli import main
-from pattress.web.fields import group_of, record_of
+from pattress.web.form_fields import group_of, record_of
 from pattress.web.thing import CONFLICT
 
 from .reading import plainly

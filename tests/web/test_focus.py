@@ -42,7 +42,7 @@ def walk(tab):
     return Walk(tab("/"))
 
 
-def deed(words):
+def action(words):
     return f'button[name="do"][value="{words}"]:not(.first)'
 
 
@@ -50,27 +50,27 @@ def test_a_thing_with_another_key_has_the_focus_at_its_heading(walk):
     walk.go("/thing/load/pendant")
     walk.press("#group-naming > summary")
     walk.type("#called", "lamps")
-    assert walk.press(deed("rename"), "4 other places would follow") == "Give it this key"
-    assert walk.press(deed("renamed:lamps"), "Renamed: load.pendant is load.lamps now.") == "Pendant lamps"
+    assert walk.press(action("rename"), "4 other places would follow") == "Give it this key"
+    assert walk.press(action("renamed:lamps"), "Renamed: load.pendant is load.lamps now.") == "Pendant lamps"
     assert walk.page.url.endswith("/thing/load/lamps") and walk.page.evaluate("document.activeElement.tagName") == "H2"
 
 
 def test_what_was_taken_away_undone_and_done_again_leaves_the_focus_where_one_goes_on(walk):
     walk.go("/thing/load/bench")
-    told = walk.press(deed("remove:load/bench"), "Nothing was taken away yet")
+    told = walk.press(action("remove:load/bench"), "Nothing was taken away yet")
     assert told == "Take away Bench light"
-    assert walk.press(deed("along:load/bench"), "Taken away: ") == "What does not hold with room to spare"
-    assert walk.press(deed("undo"), "The last change is undone.") == "Do again"        # nothing is left to undo
+    assert walk.press(action("along:load/bench"), "Taken away: ") == "What does not hold with room to spare"
+    assert walk.press(action("undo"), "The last change is undone.") == "Do again"        # nothing is left to undo
     assert walk.page.locator("#head button", has_text="Undo").is_disabled()
-    assert walk.press(deed("redo"), "done again") == "Undo"
+    assert walk.press(action("redo"), "done again") == "Undo"
 
 
 def test_what_was_added_has_the_focus_at_its_heading(walk):
     walk.go("/add/wish")
     walk.type("#key", "dim")
-    assert walk.press(deed("add"), "wish.dim.says is missing") == "Add to job.toml"
+    assert walk.press(action("add"), "wish.dim.says is missing") == "Add to job.toml"
     walk.type('[name="wish/+/says"]', "bench is never on while wall is on")
-    where = walk.press(deed("add"), "Added: wish dim.")
+    where = walk.press(action("add"), "Added: wish dim.")
     assert walk.page.url.endswith("/thing/wish/dim") and where == walk.page.inner_text("#sheet h2")
 
 
@@ -78,7 +78,7 @@ def test_what_is_not_known_leaves_the_focus_at_its_field(walk):
     walk.go("/thing/fan/ceiling")
     field = walk.page.evaluate("document.querySelector('#sheet .unknowing button').closest('.field').querySelector('input').id")
     wanted = walk.page.evaluate("document.querySelector('#sheet .unknowing button').value")
-    assert walk.press(deed(wanted), "Written.") == field
+    assert walk.press(action(wanted), "Written.") == field
 
 
 def test_a_link_of_the_drawing_leads_to_the_heading_of_its_sheet(walk):
@@ -87,10 +87,10 @@ def test_a_link_of_the_drawing_leads_to_the_heading_of_its_sheet(walk):
 
 
 @pytest.mark.parametrize("path, selector, said, left_at", [
-    ("/thing/load/pendant", deed("write"), "", "Write into job.toml"),
-    ("/what-if", deed("look"), "Nothing is different", "See what moves"),
-    ("/what-if", deed("propose"), "there is nothing to cure", "Find the cheapest cure of what fails"),
-    ("/pins/wire/relay.pendant", deed("fix"), "", "Keep it at this pin"),
+    ("/thing/load/pendant", action("write"), "", "Write into job.toml"),
+    ("/what-if", action("look"), "Nothing is different", "See what moves"),
+    ("/what-if", action("propose"), "there is nothing to cure", "Find the cheapest cure of what fails"),
+    ("/pins/wire/relay.pendant", action("fix"), "", "Keep it at this pin"),
 ])
 def test_a_button_that_is_still_there_keeps_the_focus(walk, path, selector, said, left_at):
     assert walk.go(path).press(selector, said) == left_at

@@ -6,8 +6,8 @@ from contextlib import closing
 from pattress.design import design_of
 from pattress.handover.household import household
 from pattress.job import load
-from pattress.spoken.names import clashes
-from pattress.web import names
+from pattress.spoken.clashes import clashes
+from pattress.web import spoken_names
 
 from .reading import TELEPHONE, complaints, fits
 from .served_page import Serving
@@ -37,13 +37,13 @@ def test_names_that_nothing_is_like_are_said_to_be_so(tmp_path):
 def test_an_edit_of_a_power_judges_no_name_anew_and_an_edit_of_a_name_does(served, client):
     served.draft.write(MISHEARD)
     client.get("/names")
-    before = names._judged.cache_info().misses
+    before = spoken_names._judged.cache_info().misses
     served.draft.write([(("load", "bench", "power"), "50 W")])
     start = time.perf_counter()
-    names.view(type("A", (), {"design": served.draft.now.design}))
-    assert time.perf_counter() - start < 0.01 and names._judged.cache_info().misses == before
+    spoken_names.view(type("A", (), {"design": served.draft.now.design}))
+    assert time.perf_counter() - start < 0.01 and spoken_names._judged.cache_info().misses == before
     served.draft.write([(("load", "bench", "name"), "Bench beam")])
-    assert "'Bench light'" not in client.get("/names").text.replace("&#39;", "'") and names._judged.cache_info().misses == before + 1
+    assert "'Bench light'" not in client.get("/names").text.replace("&#39;", "'") and spoken_names._judged.cache_info().misses == before + 1
 
 
 def test_it_reads_on_a_phone(tab):

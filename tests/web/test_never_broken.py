@@ -1,4 +1,4 @@
-"""Whatever is posted to any deed of any sheet, the answer is words and never a fault of the page; the job file stays whole, even killed."""
+"""Whatever is posted to any action of any sheet, the answer is words and never a fault of the page; the job file stays whole, even killed."""
 
 import random
 import re
@@ -36,9 +36,9 @@ def addresses(path, source):
 def test_no_form_breaks_a_sheet(served, client):
     source = random.Random(1)
     for sheet in SHEETS:
-        for deed in sorted(set(sheet.deeds) - LONG_WORKS) + ["", "x", "write:load"]:
+        for action in sorted(set(sheet.actions) - LONG_WORKS) + ["", "x", "write:load"]:
             for _ in range(3):
-                form = {"do": deed + source.choice(["", ":", ":load.pendant", ":x"]),
+                form = {"do": action + source.choice(["", ":", ":load.pendant", ":x"]),
                         **{source.choice(FIELDS): source.choice([*WORDS, "".join(source.choices(printable, k=20))]) for _ in range(source.randrange(8))}}
                 address = addresses(sheet.path, source)
                 answer = client.post(address, data=form)

@@ -9,9 +9,9 @@ from dataclasses import replace
 import pytest
 
 from pattress.proof import prove, replay
-from pattress.web import works
+from pattress.web import background_jobs
 from pattress.web.rehearsed import rehearse_job
-from pattress.web.works import Works, works_of
+from pattress.web.background_jobs import BackgroundJobs, background_jobs_of
 
 from .reading import TELEPHONE, WIDE, complaints, fits
 from .served_page import Serving, Tab
@@ -28,7 +28,7 @@ def two_lamps(tmp_path_factory):
     with Serving(file) as page, closing(page.client()) as client:
         for form in ({"do": "prove"}, {"do": "rehearse", "days": "0"}):
             assert "has begun" in client.post("/proof", data=form).text
-        wait_until(lambda: not any(works_of(page.draft).of(kind).running for kind in ("proof", "rehearsal")))
+        wait_until(lambda: not any(background_jobs_of(page.draft).of(kind).running for kind in ("proof", "rehearsal")))
         yield page, client
 
 
@@ -45,13 +45,13 @@ def test_the_sheet_says_what_fails_first_and_what_came_of_the_days(two_lamps):
     fails, holds = text.index("red is never on while blue is on"), text.index("The program never stops with an error.")
     assert fails < holds and "Red lamp and Blue lamp are both on" in text and " properties fails: " in text
     assert "1 day, " in text and "Scripted day" in text and "Stale" not in text
-    assert works_of(page.draft).of("proof").outcome.digest == prove(page.draft.now.design.plan, until_first_failure=True).digest
+    assert background_jobs_of(page.draft).of("proof").outcome.digest == prove(page.draft.now.design.plan, until_first_failure=True).digest
 
 
 def test_each_step_of_the_story_shows_what_the_core_does(two_lamps):
     page, client = two_lamps
     design = page.draft.now.design
-    story = next(prop.story for prop in works_of(page.draft).of("proof").outcome.failed if prop.id == "wish.one")
+    story = next(prop.story for prop in background_jobs_of(page.draft).of("proof").outcome.failed if prop.id == "wish.one")
     closed = replay(story, design.plan)
     assert closed == tuple(step.relays for step in story.steps)
     for number, relays in enumerate(closed, 1):
@@ -81,7 +81,7 @@ def test_days_that_cannot_be_are_refused_in_words(two_lamps, days):
 def test_a_rehearsed_day_without_a_problem_is_stepped_through_too(two_lamps):
     page, client = two_lamps
     assert "Step through scripted day" in client.get("/proof").text
-    walk = works_of(page.draft).of("rehearsal").outcome.walks[0]
+    walk = background_jobs_of(page.draft).of("rehearsal").outcome.walks[0]
     for number, step in enumerate(walk.steps, 1):
         text = client.get(f"/proof/day/0/{number}").text
         for name, relay, level in (("Red lamp", 1, step.levels[0]), ("Blue lamp", 2, step.levels[1])):
@@ -101,7 +101,7 @@ def test_a_problem_of_a_day_leads_to_its_event_and_on_to_the_next(two_lamps):
     page, client = two_lamps
     plan = deepcopy(page.draft.now.design.plan)
     plan["channels"][1]["masks"] = [0, 0b11]
-    found = works_of(page.draft)
+    found = background_jobs_of(page.draft)
     was = found._works["rehearsal"]
     found._works["rehearsal"] = replace(was, outcome=rehearse_job(lambda *words: None, plan, 0))
     try:
@@ -127,7 +127,7 @@ def test_a_story_is_stepped_through_by_keyboard(two_lamps, chromium, width, sche
     page, _ = two_lamps
     context = chromium.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)
     here = Tab(context, page)
-    here.page.goto(page.gate.address)
+    here.page.goto(page.access.address)
     here.page.goto(page.root + "/proof")
     assert complaints(here) == [] and fits(here)
     here.page.get_by_role("link", name="Step through how it breaks").first.focus()
@@ -148,7 +148,7 @@ def test_progress_is_shown_and_a_proof_is_stopped(served, tab):
     here = tab("/proof")
     here.page.get_by_role("button", name="Prove", exact=True).click()
     here.page.locator("#work-proof progress[value]").wait_for(timeout=60_000)
-    process = works_of(served.draft)._processes["proof"]
+    process = background_jobs_of(served.draft)._processes["proof"]
     assert process.is_alive()
     here.page.get_by_role("button", name="Stop").click()
     here.page.get_by_text("No outcome: stopped").wait_for()
@@ -183,8 +183,8 @@ def dies(tell):
     (refuses, "this cannot be done"), (breaks, "a fault in pattress itself: ZeroDivisionError: seeded"), (dies, "the work ended without a word"),
 ])
 def test_a_work_that_fails_says_why(served, work, words, monkeypatch):
-    some = Works()
-    monkeypatch.setattr(works, "get_context", forked)
+    some = BackgroundJobs()
+    monkeypatch.setattr(background_jobs, "get_context", forked)
     assert some.begin("x", served.draft.now, Silent(), work)
     wait_until(lambda: not some.of("x").running)
     assert words in some.of("x").trouble and some.of("x").outcome is None

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 from pattress.proof.properties import Kind
 from pattress.proof.tally import Property
 from pattress.web.proving import PROOF
-from pattress.web.works import Work, works_of
+from pattress.web.background_jobs import BackgroundJob, background_jobs_of
 
 UNPROVEN = "the control program is not proven yet"
 BROKEN = (Property("can-reach", Kind.CAN, "Every level can be reached.", False, 1), Property("wish.iron", Kind.ALWAYS, "The iron stays off.", False, 1),
@@ -13,7 +13,7 @@ BROKEN = (Property("can-reach", Kind.CAN, "Every level can be reached.", False, 
 
 
 def proven(served, claims):
-    works_of(served.draft)._works[PROOF] = Work(PROOF, served.draft.now, outcome=SimpleNamespace(properties=claims, summary="", failed=(), holds=False))
+    background_jobs_of(served.draft)._works[PROOF] = BackgroundJob(PROOF, served.draft.now, outcome=SimpleNamespace(properties=claims, summary="", failed=(), holds=False))
 
 
 def test_a_claim_and_a_wish_that_fail_count_on_every_sheet_until_the_text_changes(served, client):

@@ -77,11 +77,11 @@ def test_a_typed_variant_is_written_in_one_step_that_undo_takes_back(served, cli
 def test_what_cannot_be_is_told_at_its_key_in_the_words_of_the_command_line(served, client):
     before = served.file.read_text()
     wrong = {"key-1": "load.pendnt.power", "text-1": "1 W", "key-2": "load.pendant.power", "text-2": "1 kg", "key-3": "board.type", "text-3": "toaster"}
-    for deed in ("look", "take"):
-        text = plainly(client.post("/what-if", data=wrong | {"do": deed}).text)
+    for action in ("look", "take"):
+        text = plainly(client.post("/what-if", data=wrong | {"do": action}).text)
         assert "load.pendnt.power is no key of this job" in text and "nearest: load.pendant.power" in text
         del_first = {name: value for name, value in wrong.items() if not name.endswith("-1")}
-        text = plainly(client.post("/what-if", data=del_first | {"do": deed}).text)
+        text = plainly(client.post("/what-if", data=del_first | {"do": action}).text)
         assert "load.pendant.power is '1 kg'" in text and text.count("class=\"error\"") == 1
         assert 'value="1 kg"' in text                           # what was typed is still there
     assert served.file.read_text() == before

@@ -1,1 +1,1 @@
-"""A board on the desk or in the wall. So far only the link to it: a bundle put on it, and what it tells of itself."""
+"""A board on the bench or in the wall. So far only the link to it: a bundle put on it, and what it tells of itself."""

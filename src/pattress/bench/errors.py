@@ -19,7 +19,7 @@ class LinkError(BenchError):
 
 
 class WrongBoard(BenchError):
-    """The board is not the one that the job names. Usual cause: two boards on the desk."""
+    """The board is not the one that the job names. Usual cause: two boards on the bench."""
 
 
 class NotTaken(BenchError):

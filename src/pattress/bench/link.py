@@ -20,8 +20,8 @@ OPEN_S = 15.0           # a board that restarts is back at its port by then
 ANSWER_S = 20.0         # longest silence of a board that works: it erases flash and adds up digests
 TRY_S = 3.0             # a Ctrl-C that comes while the board starts may be lost: ask again
 PAUSE_S = 0.2
-RESTART = (b"\r\x03\x01", b"import machine\nmachine.reset()\n\x04")     # out of whatever was cut short, then the deed
-HAND, FILLING = Path(__file__).with_name("hand.py"), CONTROLLER / "filling.py"      # the board runs both
+RESTART = (b"\r\x03\x01", b"import machine\nmachine.reset()\n\x04")     # out of whatever was cut short, then the command
+AGENT, FILLING = Path(__file__).with_name("upload_agent.py"), CONTROLLER / "filling.py"      # the board runs both
 
 
 class Link:
@@ -51,7 +51,7 @@ class Link:
                                     f"  nearest: {', '.join(ports()) or 'no serial port is there'}") from error
             sleep(PAUSE_S)
         try:
-            self.run(f"{FILLING.read_text('utf-8')}\n{HAND.read_text('utf-8')}")
+            self.run(f"{FILLING.read_text('utf-8')}\n{AGENT.read_text('utf-8')}")
         except BaseException:
             self.restart()
             raise

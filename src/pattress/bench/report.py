@@ -15,7 +15,7 @@ WORD = "report"         # as in controller/console.py
 WAIT_S = 30.0           # a board that restarts tells again by then
 TRY_S = 3.0
 READ = 512
-LINKS = ("broker", "Wi-Fi")     # as numbered in controller/desk.py
+LINKS = ("broker", "Wi-Fi")     # as numbered in controller/request_queue.py
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 
 from pattress.bundle.errors import Refused
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.finding import Finding, Verdict
 from pattress.job.model import Acceptance
 

@@ -14,7 +14,7 @@ from secrets import token_hex
 
 from pattress.bundle.errors import SecretsError
 from pattress.bundle.passphrase import new_passphrase, passphrase_record
-from pattress.whole import write_whole
+from pattress.atomic_write import write_atomically
 
 OWNER_ONLY = 0o600
 KEY_BYTES = 32          # of the signing key: as long as what SHA-256 gives
@@ -79,7 +79,7 @@ def store(job: Path, secrets: Secrets) -> Path:
 
     content = {one.name: getattr(secrets, one.name) for one in fields(secrets)}
     written = tomlkit.dumps({name: value for name, value in content.items() if value is not None})
-    write_whole(place(job), HEAD + written, mode=OWNER_ONLY)
+    write_atomically(place(job), HEAD + written, mode=OWNER_ONLY)
     return place(job)
 
 

@@ -16,12 +16,12 @@ from pattress.bundle.settings import broker_of, name_of
 from pattress.bundle.thing import Broker, thing_description, thing_text
 from pattress.bundle.wiring import NAME as BOARD
 from pattress.bundle.wiring import board_table
-from pattress.controller.desk import readings
+from pattress.controller.request_queue import readings
 from pattress.controller.digest import canonical, core_files, digest, source_digest
 from pattress.controller.network.packed import ENDING
 from pattress.finding import Finding
 from pattress.job.model import Acceptance
-from pattress.whole import writing
+from pattress.atomic_write import writing
 
 WINDOW = 11         # 2 KiB, which a board holds while it unpacks; a narrower one packs the Thing Description half as well
 THING = "thing.json"        # as in controller/network/service.py

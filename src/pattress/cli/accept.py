@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import door, job_argument, json_option, own_options
+from pattress.cli.commands import reports_errors, job_argument, json_option, own_options
 from pattress.stock.own import Own
 
 
@@ -15,7 +15,7 @@ from pattress.stock.own import Own
 @click.option("--by", required=True, help="Who answers for it; printed on every sheet.")
 @own_options
 @json_option
-@door
+@reports_errors
 def accept(job: Path, finding: str, reason: str, by: str, own: Own, as_json: bool) -> int:
     """Answer for a finding.
 

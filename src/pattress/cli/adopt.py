@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import door, json_option, own_options
+from pattress.cli.commands import reports_errors, json_option, own_options
 from pattress.stock.own import Own
 
 
@@ -15,7 +15,7 @@ from pattress.stock.own import Own
 @click.option("--list", "listed", is_flag=True, help="Print every point as an answers file to fill in; writes nothing.")
 @own_options
 @json_option
-@door
+@reports_errors
 def adopt(folder: Path, answers: Path | None, into: Path, listed: bool, own: Own, as_json: bool) -> int:
     """Make a published job your own.
 

@@ -28,7 +28,7 @@ def main() -> None:
     """
 
 
-def door(command):
+def reports_errors(command):
     """Turn the errors of the house, Ctrl-C and a full disk into a message on stderr and the exit code of bad input."""
 
     @wraps(command)
@@ -77,7 +77,7 @@ def seed_options(command):
 
 @main.command()
 @click.argument("file", type=click.Path(path_type=Path), default="job.toml")
-@door
+@reports_errors
 def new(file: Path) -> int:
     """Write a job file to start from.
 
@@ -93,7 +93,7 @@ def new(file: Path) -> int:
 
 
 @main.command()
-@door
+@reports_errors
 def schema() -> int:
     """Print the JSON Schema of the job file.
 
@@ -113,7 +113,7 @@ def schema() -> int:
 @click.option("--fix", is_flag=True, help="Propose the cheapest changes after which nothing fails; writes nothing.")
 @click.option("--write", is_flag=True, help="With --fix: write the changes into JOB, comments kept.")
 @click.option("--prices", type=click.Path(path_type=Path), help="With --fix: your own prices of changes; they win.")
-@door
+@reports_errors
 def check(job: Path, own: Own, as_json: bool, everything: bool, fix: bool, write: bool, prices: Path | None) -> int:
     """Size the job and find pins.
 
@@ -133,7 +133,7 @@ def check(job: Path, own: Own, as_json: bool, everything: bool, fix: bool, write
 @click.argument("after", type=click.Path(path_type=Path), metavar="B")
 @own_options
 @json_option
-@door
+@reports_errors
 def compare(before: Path, after: Path, own: Own, as_json: bool) -> int:
     """Show what moves between two jobs.
 
@@ -149,7 +149,7 @@ def compare(before: Path, after: Path, own: Own, as_json: bool) -> int:
 @click.argument("finding")
 @own_options
 @json_option
-@door
+@reports_errors
 def explain(job: Path, finding: str, own: Own, as_json: bool) -> int:
     """Show one finding whole.
 
@@ -171,7 +171,7 @@ def explain(job: Path, finding: str, own: Own, as_json: bool) -> int:
 @click.option("--memory", metavar="SIZE", help="For what is explored together: memory for its states [default: 1G].")
 @click.option("--compact", is_flag=True, help="For the same: keep 64 bits of each state; the chance of a missed one is told.")
 @click.option("--workers", type=click.IntRange(1, 256), help="For the same: so many processes [default: one a core].")
-@door
+@reports_errors
 def prove(job: Path, own: Own, as_json: bool, folder: Path | None, coverage: bool, stuck: bool,
           together: str | None, memory: str | None, compact: bool, workers: int | None) -> int:
     """Prove the control program.
@@ -203,7 +203,7 @@ def prove(job: Path, own: Own, as_json: bool, folder: Path | None, coverage: boo
 @click.option("--households", type=click.IntRange(1, 100_000), help="With --year: so many households [default: 1].")
 @click.option("--workers", type=click.IntRange(1, 256), help="With --year: so many processes [default: one a core].")
 @click.option("--scheduler", metavar="ADDRESS", help="With --year: let the workers of this Dask scheduler do it.")
-@door
+@reports_errors
 def rehearse(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int, story: Path | None, year: bool,
              households: int | None, workers: int | None, scheduler: str | None) -> int:
     """Live through days, and draw them.
@@ -234,7 +234,7 @@ def rehearse(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, da
 @out_option
 @click.option("--publish", type=click.Path(path_type=Path), help="Instead: write a folder that another builder can take.")
 @click.option("--title", help="With --publish: the title that others read; the job's own stays at home.")
-@door
+@reports_errors
 def bundle(job: Path, own: Own, as_json: bool, out: Path | None, publish: Path | None, title: str | None) -> int:
     """Write the folder for the board.
 
@@ -257,7 +257,7 @@ def bundle(job: Path, own: Own, as_json: bool, out: Path | None, publish: Path |
 @seed_options
 @click.option("--prices", type=click.Path(path_type=Path), help="Your prices: currency, and under [part] money by designation.")
 @click.option("--label", is_flag=True, help="Write the label with the passphrase, too: a secret, for its owner only.")
-@door
+@reports_errors
 def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int, prices: Path | None, label: bool) -> int:
     """Write the hand-over page and pack.
 
@@ -275,7 +275,7 @@ def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, da
 @json_option
 @out_option
 @seed_options
-@door
+@reports_errors
 def demo(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int) -> int:
     """Take a job through the whole line.
 
@@ -295,7 +295,7 @@ def demo(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: 
 @own_options
 @json_option
 @out_option
-@door
+@reports_errors
 def fan(job: Path, key: str | None, samples: int, seed: int, own: Own, as_json: bool, out: Path | None) -> int:
     """Look closely at the fans.
 
@@ -319,7 +319,7 @@ draw_option = click.option("--draw", type=click.Path(path_type=Path), help="Draw
 @captures_argument
 @draw_option
 @json_option
-@door
+@reports_errors
 def remote_decode(file: Path, draw: Path | None, as_json: bool) -> int:
     """Print every frame in a file.
 
@@ -336,7 +336,7 @@ def remote_decode(file: Path, draw: Path | None, as_json: bool) -> int:
 @click.option("--button", help="The button of that job file, as REMOTE.BUTTON.")
 @draw_option
 @json_option
-@door
+@reports_errors
 def remote_learn(file: Path, into: Path | None, button: str | None, draw: Path | None, as_json: bool) -> int:
     """Find the code of a button.
 
@@ -352,7 +352,7 @@ def remote_learn(file: Path, into: Path | None, button: str | None, draw: Path |
 @click.option("--held", default=0, show_default=True, type=click.IntRange(0, 100), help="So many repeats of a held key.")
 @click.option("--toggle", default=0, show_default=True, type=click.IntRange(0, 1), help="The toggle bit, where there is one.")
 @json_option
-@door
+@reports_errors
 def remote_send(code: str, held: int, toggle: int, as_json: bool) -> int:
     """Print what a remote sends.
 
@@ -366,7 +366,7 @@ def remote_send(code: str, held: int, toggle: int, as_json: bool) -> int:
 @remote.command("buttons")
 @click.argument("keymap", type=click.Path(path_type=Path))
 @json_option
-@door
+@reports_errors
 def remote_buttons(keymap: Path, as_json: bool) -> int:
     """List the buttons of a keymap file.
 
@@ -381,7 +381,7 @@ def remote_buttons(keymap: Path, as_json: bool) -> int:
 @job_argument
 @click.argument("keymaps", nargs=-1, type=click.Path(path_type=Path))
 @json_option
-@door
+@reports_errors
 def remote_compare(job: Path, keymaps: tuple[Path, ...], as_json: bool) -> int:
     """Say which remotes collide.
 
@@ -395,8 +395,8 @@ def remote_compare(job: Path, keymaps: tuple[Path, ...], as_json: bool) -> int:
 
 from pattress.cli.accept import accept  # noqa: E402
 from pattress.cli.adopt import adopt  # noqa: E402  (they take what is defined above)
-from pattress.cli.names import names  # noqa: E402
-from pattress.cli.page import page  # noqa: E402
+from pattress.cli.spoken_names import names  # noqa: E402
+from pattress.cli.serve_page import page  # noqa: E402
 from pattress.cli.put import put, report  # noqa: E402
 
 main.add_command(accept)

@@ -5,17 +5,17 @@ from typing import TYPE_CHECKING
 
 from pattress.cli import text
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import design_of
 from pattress.stock.own import Own
 
 if TYPE_CHECKING:
-    from pattress.proof.watched.coverage import Coverage, NeverGone
+    from pattress.proof.instrumented.coverage import Coverage, NeverGone
 
 
 def cover(job: Path, own: Own, *, as_json: bool) -> int:
     """Prove the control program under a job's plan and print what of it the proof never went through."""
-    from pattress.proof.watched.coverage import cover as covered_by
+    from pattress.proof.instrumented.coverage import cover as covered_by
 
     design, progress = design_of(job, own), progress_line(as_json)
     found = covered_by(design.plan, progress=lambda part: progress(f"proof {part}"), wishes=design.wishes, has_network=design.job.network.wifi)

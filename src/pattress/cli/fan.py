@@ -7,9 +7,9 @@ from pattress.cli.terminal import ALL_HOLDS, print_json, progress_line, results_
 from pattress.cli.plain import plain
 from pattress.design import design_of
 from pattress.errors import UseError
-from pattress.marks import channel_marks
+from pattress.designators import channel_designators
 from pattress.stock.own import Own
-from pattress.whole import write_whole
+from pattress.atomic_write import write_atomically
 
 
 def look(job: Path, wanted: str | None, own: Own, out: Path | None, *, samples: int, seed: int, as_json: bool) -> int:
@@ -26,12 +26,12 @@ def look(job: Path, wanted: str | None, own: Own, out: Path | None, *, samples: 
         if not one.steps:
             found[key] = (fan.name, one.problem or "only switched: one step, straight through", (), ())
             continue
-        marks, progress = channel_marks(design.plan, key), progress_line(as_json)
+        marks, progress = channel_designators(design.plan, key), progress_line(as_json)
         outcome = sampled(one, samples=samples, seed=seed, progress=lambda done, of: progress(f"{fan.name}: {done} of {of} samples")) if samples else None
         files = []
         for name, svg in drawings(fan, one, marks, outcome).items():
             files.append(results_folder(job, out) / f"fan-{key}-{name}.svg")
-            write_whole(files[-1], svg)
+            write_atomically(files[-1], svg)
         found[key] = (fan.name, "", sheets(fan, one, marks, outcome), tuple(files))
     if as_json:
         print_json({key: {"name": name, "note": note, "tables": plain(tables), "files": [str(file) for file in files]}

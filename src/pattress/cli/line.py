@@ -6,17 +6,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pattress.cautions import CAUTIONS
-from pattress.cli import alive, differences, text
+from pattress.cli import smoke_run, differences, text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder, say
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import Design, design_of
 from pattress.design.tally import NOT_PROVEN, Tally, counts_in_words, counts_of, tally_of
 from pattress.errors import UseError
 from pattress.finding import Finding, Verdict, worst
 from pattress.pins.best import Assignment
 from pattress.stock.own import Own
-from pattress.whole import write_whole
+from pattress.atomic_write import write_atomically
 
 if TYPE_CHECKING:
     from pattress.design.prices import Prices
@@ -30,7 +30,7 @@ def write_starter(file: Path) -> None:
 
     if file.exists():
         raise UseError(f"{file} is there already; choose another name, such as {file.with_stem(file.stem + '-2')}")
-    write_whole(file, starter())
+    write_atomically(file, starter())
 
 
 def say_boards() -> None:
@@ -130,7 +130,7 @@ def accept(job: Path, wanted: str, own: Own, *, reason: str, by: str, as_json: b
     if wanted in design.job.accept:
         raise UseError(f"{wanted} is accepted already: {text.acceptance(design.job.accept[wanted])}\n  allowed: another finding; or take that table away first")
     row = {"reason": reason, "by": by, "date": date.today().isoformat()}
-    write_whole(job, accepted(job.read_bytes().decode("utf-8"), wanted, row, str(job)))
+    write_atomically(job, accepted(job.read_bytes().decode("utf-8"), wanted, row, str(job)))
     if as_json:
         print_json({"job": str(job), "accepted": wanted, **row})
     else:
@@ -249,7 +249,7 @@ def demo(job: Path, own: Own, out: Path | None, *, seed: int, days: int, as_json
     if not refused and proof.holds and rehearsal.holds:
         progress("bundle")
         manifest = bundled(design, folder / "bundle")
-    lived = alive.tried(design, folder / "bundle", progress) if manifest else alive.NOT_TRIED
+    lived = smoke_run.tried(design, folder / "bundle", progress) if manifest else smoke_run.NOT_TRIED
     tally = tally_of(design, proof.properties)
     rows = [
         ("sizing and pins", str(design.verdict), counts_in_words(counts_of(design.findings))),
@@ -304,7 +304,7 @@ def _draw(design: Design, rehearsal: "Rehearsal", folder: Path) -> list[Path]:
     files = []
     for number, day in enumerate(rehearsal.days):
         file = folder / f"day-{number}.svg"
-        write_whole(file, timeline(day, design.plan))
+        write_atomically(file, timeline(day, design.plan))
         files.append(file)
     return files
 
@@ -313,7 +313,7 @@ def _page(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path) 
     from pattress.handover import page_of, render
 
     file = folder / "handover.html"
-    write_whole(file, render(page_of(design, proof, rehearsal, cautions=CAUTIONS)))
+    write_atomically(file, render(page_of(design, proof, rehearsal, cautions=CAUTIONS)))
     return file
 
 
@@ -341,7 +341,7 @@ def _label(design: Design, job: Path, folder: Path) -> list[Path]:
 def _written(folder: Path, contents: Mapping[str, str | bytes], **how: Any) -> list[Path]:
     """Write files into a folder and return their paths; `how` goes to `write_whole`."""
     for place, content in contents.items():
-        write_whole(folder / place, content, **how)
+        write_atomically(folder / place, content, **how)
     return [folder / place for place in contents]
 
 

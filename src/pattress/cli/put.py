@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import door, job_argument, json_option, out_option, own_options
+from pattress.cli.commands import reports_errors, job_argument, json_option, out_option, own_options
 from pattress.stock.own import Own
 
 port_option = click.option("--port", help="The serial port of the board, such as /dev/ttyACM0 or COM5.")
@@ -19,7 +19,7 @@ port_option = click.option("--port", help="The serial port of the board, such as
 @own_options
 @json_option
 @out_option
-@door
+@reports_errors
 def put(job: Path, port: str | None, address: str | None, wifi: bool, dry: bool, own: Own, as_json: bool,
         out: Path | None) -> int:
     """Put the bundle on the board.
@@ -38,7 +38,7 @@ def put(job: Path, port: str | None, address: str | None, wifi: bool, dry: bool,
 @click.command()
 @click.option("--port", required=True, help="The serial port of the board, such as /dev/ttyACM0 or COM5.")
 @json_option
-@door
+@reports_errors
 def report(port: str, as_json: bool) -> int:
     """Print what a board tells of itself.
 

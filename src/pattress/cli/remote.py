@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 from pattress.cli import text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.errors import UseError
-from pattress.whole import write_whole
+from pattress.atomic_write import write_atomically
 
 if TYPE_CHECKING:
     from pattress.infrared.collisions import Remote
@@ -53,9 +53,9 @@ def learn(file: Path, job: Path | None, button: str | None, draw: Path | None, *
         raise UseError("--into and --button go together: --into JOB --button REMOTE.BUTTON")
     learned = learn_from([capture.durations for capture in read_captures(file)])
     if draw is not None:
-        from pattress.infrared.picture import histogram
+        from pattress.infrared.capture_drawing import histogram
 
-        write_whole(draw, histogram(learned))
+        write_atomically(draw, histogram(learned))
     if as_json:
         print_json(plain(learned) | {"code": str(learned.code) if learned.code else None, "lacking": learned.lacking})
     else:
@@ -185,6 +185,6 @@ def _write_code(job: Path, button: str, learned: "Learned") -> None:
 
 
 def _draw(file: Path, durations, frames) -> None:
-    from pattress.infrared.picture import timing_diagram
+    from pattress.infrared.capture_drawing import timing_diagram
 
-    write_whole(file, timing_diagram(durations, frames))
+    write_atomically(file, timing_diagram(durations, frames))

@@ -11,7 +11,7 @@ from pattress.cautions import CAUTIONS
 from pattress.cli import differences, text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import Design, design_of
 from pattress.design.tally import tally_of
 from pattress.errors import UseError
@@ -19,7 +19,7 @@ from pattress.finding import Verdict
 from pattress.repeat.folder import Folder, read_folder, write_folder
 from pattress.stock.own import Own
 from pattress.stock.record import own_text
-from pattress.whole import write_whole
+from pattress.atomic_write import write_atomically
 
 if TYPE_CHECKING:
     from pattress.design.comparison import Comparison
@@ -90,9 +90,9 @@ def _check_and_write(found: Folder, document: dict, into: Path, own: Own, unansw
     after = build(job, before.results["parts"], before.results["boards"], before)
     moved = compare(before, after)
     if board:
-        write_whole(board, board_content)
+        write_atomically(board, board_content)
     try:
-        write_whole(into, content)
+        write_atomically(into, content)
     except BaseException:
         if board:
             board.unlink()

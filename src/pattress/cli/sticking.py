@@ -5,7 +5,7 @@ from pathlib import Path
 from pattress.cli import text
 from pattress.cli.terminal import ALL_HOLDS, print_json, say
 from pattress.design import design_of
-from pattress.marks import relay_mark
+from pattress.designators import relay_designator
 from pattress.stock.own import Own
 
 NO_FEEDBACK = "Where nothing is said of detecting, the control program has no feedback from the contact: it neither notices this nor tells it. "
@@ -19,7 +19,7 @@ def show(job: Path, own: Own, *, as_json: bool) -> int:
     found = stuck_relays(design_of(job, own).plan)
     if as_json:
         print_json({"feedback": any(one.told_after is not None for one in found), "relays": [
-            {"channel": one.channel, "relay": one.relay, "mark": relay_mark(one.relay), "becomes": list(one.becomes), "closed": [list(row) for row in one.closed],
+            {"channel": one.channel, "relay": one.relay, "mark": relay_designator(one.relay), "becomes": list(one.becomes), "closed": [list(row) for row in one.closed],
              "sets_meet": one.sets_meet, "told_after_ms": one.told_after} for one in found]})
         return ALL_HOLDS
     for one in found:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
 from pattress.design import Design, design_of
 from pattress.stock.own import Own
-from pattress.whole import write_whole
+from pattress.atomic_write import write_atomically
 
 if TYPE_CHECKING:
     from pattress.proof import Proof, Story
@@ -23,7 +23,7 @@ def export(design: Design, proof: "Proof", folder: Path) -> Sequence[Path]:
         if prop.story:
             for name, content in regression(_told(design, prop.story)).items():
                 files.append(folder / name)
-                write_whole(files[-1], content)
+                write_atomically(files[-1], content)
     return files
 
 

@@ -5,7 +5,7 @@ from itertools import zip_longest
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.finding import Figure, Finding, Input, Verdict, margin_words
 from pattress.job.model import Acceptance
 from pattress.quantity import show
@@ -13,7 +13,7 @@ from pattress.quantity import show
 if TYPE_CHECKING:
     from pattress.proof import Property
     from pattress.rehearsal.rehearse import Rehearsal
-    from pattress.spoken.names import Clash
+    from pattress.spoken.clashes import Clash
 
 WIDTH = 80                # of a terminal, as it opens on most machines
 INDENT = " " * 9

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from pattress.cli import text
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import Design, design_of
 from pattress.errors import UseError
-from pattress.marks import relay_mark
+from pattress.designators import relay_designator
 from pattress.stock.own import Own
 
 if TYPE_CHECKING:
@@ -120,7 +120,7 @@ def _relays(design: Design, years: tuple) -> Iterator[dict[str, Any]]:
             a_year, rated = wear.per_year(years, lambda year, n=number: year.closings[n]), endurance.get(row["key"])
             known = isinstance(rated, (int, float))
             b10 = [wear.years_to_b10(rated, closings, shape=shape) for shape in wear.SHAPES] if known else []
-            yield {"relay": number, "mark": relay_mark(number), "channel": row["name"], "closings": _plain(a_year), "endurance": rated,
+            yield {"relay": number, "mark": relay_designator(number), "channel": row["name"], "closings": _plain(a_year), "endurance": rated,
                    "years": _plain(wear.years_until(rated, a_year)) if known else None,
                    "years_to_b10": [None if isinf(one) else one for one in sorted(b10)] if known else None}
         relay = end

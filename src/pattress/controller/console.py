@@ -65,14 +65,14 @@ def told(program, name):
 
     from .network import records
 
-    desk, loop, slots = program.desk, program.loop, program.site.slots
+    queue, loop, slots = program.queue, program.loop, program.site.slots
     record = slots.record()
     yield WORD + " " + dumps({
         "bundle": slots.bundle(program.site.slot), "slot": program.site.slot, "trial": record["trial"], "fell_back": record["fell_back"],
         "program": name, "starts without a healthy report": record["tries"], "the program before ended": record.get("ended", ""),
         "modules run in place": __name__.startswith("c."), "longest gap between turns [ms]": loop.worst_gap,
         "turns taken by the stand-by": loop.taken_over})
-    yield WORD + " " + records.counts_record(desk).decode()
-    for event in desk.events():
-        yield WORD + " " + records.event_record(desk, event).decode()
+    yield WORD + " " + records.counts_record(queue).decode()
+    for event in queue.events():
+        yield WORD + " " + records.event_record(queue, event).decode()
     yield WORD + " end"

@@ -12,7 +12,7 @@ import os
 from binascii import crc32
 
 from . import core
-from .desk import FAULT, FROZEN, readings
+from .request_queue import FAULT, FROZEN, readings
 from .drivers import clock
 from .drivers.pins import RUNNING, TRIAL, TROUBLE, UNLINKED, PowerWarning
 from .drivers.store import DAMAGED, Files, Store
@@ -40,7 +40,7 @@ class Program:
 
     def __init__(self, site):
         self.site, self.parts = site, Parts(site, readings(site.board["sensors"]))
-        self.loop, self.desk = self.parts.loop, self.parts.desk
+        self.loop, self.queue = self.parts.loop, self.parts.queue
         self.ear = None
         self.tasks, self.timer = [], None
         self._courses, self._again = [], []     # of each task: what it was begun with; when it is begun again, 0 for never [s]
@@ -48,8 +48,8 @@ class Program:
         self._over = -1             # the task that was over at the last sweep
         self.has_trouble = self.has_joined = False
         self.settings = settings_of(site.slots.path(SETTINGS))
-        if self.desk.reset_cause == "watchdog":
-            self.desk.counts[FROZEN] += 1
+        if self.queue.reset_cause == "watchdog":
+            self.queue.counts[FROZEN] += 1
         with open(site.folder + "/plan.json", "rb") as file:
             tag = crc32(file.read())
         store = self.loop.store = Store(Files(site.slots.root), tag, core.size(self.parts.plan))
@@ -111,7 +111,7 @@ class Program:
             loop.default_exception_handler(context)
             return
         number = self.tasks.index(task)
-        self.tasks[number], self._again[number], self._any_again = None, self.desk.seconds + AGAIN_S, True
+        self.tasks[number], self._again[number], self._any_again = None, self.queue.seconds + AGAIN_S, True
         self._fault(TASK_FAULT, number, 0)
         try:
             print("task {}: {} {}".format(number, type(error).__name__, error))
@@ -122,7 +122,7 @@ class Program:
         self._any_again = False
         for number in range(len(self.tasks)):
             due = self._again[number]
-            if due and self.desk.seconds >= due:
+            if due and self.queue.seconds >= due:
                 self._again[number] = 0
                 try:
                     self._begin(number)
@@ -150,7 +150,7 @@ class Program:
 
     def _fault(self, what, first, second):
         self.has_trouble = True
-        self.desk.note(FAULT, what, first, second)
+        self.queue.note(FAULT, what, first, second)
 
     def is_silent(self):
         """Return whether no infra-red signal is arriving."""
@@ -163,23 +163,23 @@ class Program:
     def is_missing(self):
         """Return whether this program is on trial and has not joined the network as it must; what was joined once will do."""
         record = self.site.record
-        self.has_joined = self.has_joined or bool(self.desk.linked[1])
+        self.has_joined = self.has_joined or bool(self.queue.linked[1])
         return record["trial"] and record.get("joins", False) and not self.has_joined
 
 
 async def tend(program):
     """See to what can wait, again and again."""
-    site, desk = program.site, program.desk
+    site, queue = program.site, program.queue
     while True:
         program.parts.tend(program.is_silent(), program.is_missing())
-        if program.is_missing() and desk.seconds >= JOINED_S and program.is_idle() and program.loop.is_saved():
+        if program.is_missing() and queue.seconds >= JOINED_S and program.is_idle() and program.loop.is_saved():
             program.loop.stop(NotJoined("no network in {} s".format(JOINED_S)))
         if program.has_trouble or program.loop.store.failed:
             pattern = TROUBLE
         elif site.record["trial"] and not program.parts.is_healthy:
             pattern = TRIAL
         else:
-            pattern = RUNNING if desk.linked[0] or program.settings is None else UNLINKED
+            pattern = RUNNING if queue.linked[0] or program.settings is None else UNLINKED
         program.parts.lamp.show(pattern)
         program.sweep()
         await asyncio.sleep_ms(TEND_MS)
@@ -219,7 +219,7 @@ async def measure(program, place):
     from .drivers.humidity import START_MS, Sensor
 
     row, machine = program.site.board["sensors"][place], program.site.machine
-    sensor = Sensor(machine.Pin, row["pin"], row["kind"], clock, program.desk.reading, 2 * place, machine.time_pulse_us)
+    sensor = Sensor(machine.Pin, row["pin"], row["kind"], clock, program.queue.reading, 2 * place, machine.time_pulse_us)
     while True:
         if sensor.is_due() and program.is_idle():
             sensor.start()
@@ -254,7 +254,7 @@ async def connect(program):
     if place is not None and "setup" in program.settings and program.held[place]:
         from .network import setup
 
-        await setup.offer(program.desk, lambda: program.loop.inputs.seen[place], radio("AP_IF"), program.settings, program.keep_wifi,
+        await setup.offer(program.queue, lambda: program.loop.inputs.seen[place], radio("AP_IF"), program.settings, program.keep_wifi,
                           program.settings.get("port", service.PORT))
     for task in service.others(program.settings, radio(), program.settings.get("port", service.PORT)):
         program.start(task)

@@ -16,7 +16,7 @@ from array import array
 
 from . import core
 from .core.cells import SENSED
-from .desk import FAULT, HEAP_LOW, REFUSED, SAVES, TURNS, WORST_US
+from .request_queue import FAULT, HEAP_LOW, REFUSED, SAVES, TURNS, WORST_US
 from .drivers.pins import MOST_COUNTED
 
 LOOK_MS = 1             # waited between two looks at the contacts; a look takes another millisecond of an RP2040
@@ -29,7 +29,7 @@ HEALTHY_S = 60          # a program that has lived so long is reported healthy
 JOINED_S = 900          # one that must join the network for that, and has not by then, is given up
 CODES = 8               # infra-red codes that may wait for a turn
 
-# What a FAULT note on the desk is about: its first number.
+# What a FAULT note on the queue is about: its first number.
 FLASH_FAULT, CODES_FAULT, TASK_FAULT, RESTORE_FAULT, FELL_BACK = range(5)
 FAULTS = ("a snapshot was not kept by the flash", "more infra-red codes than turns", "a task failed and was started anew",
           "a damaged snapshot was found at power-up", "a new program did not report healthy: the former one runs")
@@ -39,12 +39,12 @@ class Loop:
     """One control program on one board.
 
     `plan` a ready Plan, `outputs` and `inputs` as in `drivers.pins`, `clock` as `drivers.clock`,
-    `desk` as in `desk`, `store` as in `drivers.store` or None.
+    `queue` as in `queue`, `store` as in `drivers.store` or None.
     """
 
-    def __init__(self, plan, outputs, inputs, clock, desk, store=None):
+    def __init__(self, plan, outputs, inputs, clock, queue, store=None):
         self.plan, self.outputs, self.inputs, self.clock = plan, outputs, inputs, clock
-        self.desk, self.store = desk, store
+        self.queue, self.store = queue, store
         self.state = core.new_state(plan)
         self.snapshot = bytearray(core.size(plan))
         self.worst_gap = 0              # longest time between two turns [ms]
@@ -92,7 +92,7 @@ class Loop:
         """Let an infra-red code wait for the next turn; return whether there was room."""
         after = (self._codes_in + 1) % CODES
         if after == self._codes_out:
-            self.desk.note(FAULT, CODES_FAULT, 0, 0)
+            self.queue.note(FAULT, CODES_FAULT, 0, 0)
             return False
         at, codes = 4 * self._codes_in, self._codes
         codes[at], codes[at + 1] = protocol, address
@@ -103,13 +103,13 @@ class Loop:
     def _turn(self):
         if self.has_failed:
             return LOOK_MS
-        clock, desk, inputs = self.clock, self.desk, self.inputs
+        clock, queue, inputs = self.clock, self.queue, self.inputs
         now, started = clock.ms(), clock.us()
         gap = clock.since(now, self._turned_at)
         self._turned_at = now
         if gap > self.worst_gap:
             self.worst_gap = gap
-        desk.advance(gap)
+        queue.advance(gap)
         is_stepped = False
         elapsed = clock.since(now, self._told_at)
         if 0 < self._due <= elapsed:        # with nothing due the clock may wrap unseen: no wait is running
@@ -121,7 +121,7 @@ class Loop:
             self._step(core.CODE, codes[at], codes[at + 1], codes[at + 2], codes[at + 3])
             self._codes_out = (self._codes_out + 1) % CODES
             is_stepped = True
-        if desk.take(self._request):
+        if queue.take(self._request):
             self._pass_time(now)
             self._do(self._request)
             is_stepped = True
@@ -143,11 +143,11 @@ class Loop:
         if is_stepped:
             self._drive(now)
             self._tell()
-        if desk.counts[TURNS] < MOST_COUNTED:
-            desk.counts[TURNS] += 1
+        if queue.counts[TURNS] < MOST_COUNTED:
+            queue.counts[TURNS] += 1
         took = clock.since(clock.us(), started)
-        if took > desk.counts[WORST_US]:
-            desk.counts[WORST_US] = took
+        if took > queue.counts[WORST_US]:
+            queue.counts[WORST_US] = took
         if self._due < 0:
             return LOOK_MS
         left = self._due - clock.since(clock.ms(), self._told_at)
@@ -174,7 +174,7 @@ class Loop:
             core.write(self.plan, self.state, self.snapshot)
             self._written = self._written + 1 & MOST_COUNTED
         if todo & core.REFUSED and event[0] == core.COMMAND:
-            self.desk.counts[REFUSED] += 1
+            self.queue.counts[REFUSED] += 1
 
     def _drive(self, now):
         """Bring the relays to where the program wants them now."""
@@ -190,7 +190,7 @@ class Loop:
         while channel >= 0:
             at = self.plan.channel_at[channel]
             cause = self.plan.watch.cause(self.plan, self.state, channel) if self.plan.watch else self.state[at + core.CAUSE]
-            self.desk.news(channel, self.state[at + core.APPLIED], cause)
+            self.queue.news(channel, self.state[at + core.APPLIED], cause)
             channel = core.next_news(self.plan, self.state)
 
     # What can wait.
@@ -202,7 +202,7 @@ class Loop:
             lamp.advance(self.clock.since(now, self._tended_at))
         self._tended_at = now
         if watchdog is not None and not self.has_failed:
-            watchdog.feed(self.desk.counts[TURNS])
+            watchdog.feed(self.queue.counts[TURNS])
         if self._saved == self._written:
             self._unsaved_at = now
         elif self.is_still(now) and (
@@ -250,14 +250,14 @@ class Loop:
         if self.store is None:
             return
         if self.store.save(self._copy):
-            self.desk.counts[SAVES] = self.store.saves
+            self.queue.counts[SAVES] = self.store.saves
         else:
-            self.desk.note(FAULT, FLASH_FAULT, self.store.failed, 0)
+            self.queue.note(FAULT, FLASH_FAULT, self.store.failed, 0)
 
     def _measure(self):
         gc.collect()
         if hasattr(gc, "mem_free"):
             free = gc.mem_free()
-            counts = self.desk.counts
+            counts = self.queue.counts
             if not counts[HEAP_LOW] or free < counts[HEAP_LOW]:
                 counts[HEAP_LOW] = free

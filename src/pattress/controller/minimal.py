@@ -7,7 +7,7 @@ at the console, too. The full program begins with the same parts.
 import json
 
 from . import core
-from .desk import STARTED, STARTS, Desk
+from .request_queue import STARTED, STARTS, RequestQueue
 from .drivers import clock
 from .drivers.pins import MINIMAL, Inputs, Lamp, Outputs, Watchdog
 from .loop import HEALTHY_S, Loop
@@ -30,7 +30,7 @@ def cause_of_reset(machine):
 
 
 class Parts:
-    """What every program has: plan, desk, loop, lamp and watchdog, from a site as `start` makes it."""
+    """What every program has: plan, queue, loop, lamp and watchdog, from a site as `start` makes it."""
 
     def __init__(self, site, sensors=()):
         with open(site.folder + "/plan.json") as file:
@@ -42,10 +42,10 @@ class Parts:
         inputs = Inputs(pin_class, board["switches"], board["regulators"], board.get("feedback", ()))
         self.lamp = Lamp(pin_class, board["status"])
         self.watchdog = Watchdog(site.watchdog)
-        self.desk = Desk(core, self.plan, table, sensors, cause_of_reset(site.machine))
-        self.desk.counts[STARTS] = site.record["starts"]
-        self.desk.note(STARTED, 0, 0, 0)
-        self.loop = Loop(self.plan, self.outputs, inputs, clock, self.desk)
+        self.queue = RequestQueue(core, self.plan, table, sensors, cause_of_reset(site.machine))
+        self.queue.counts[STARTS] = site.record["starts"]
+        self.queue.note(STARTED, 0, 0, 0)
+        self.loop = Loop(self.plan, self.outputs, inputs, clock, self.queue)
         self.is_healthy = False
 
     def is_idle(self, is_silent=True):
@@ -56,7 +56,7 @@ class Parts:
     def tend(self, is_silent=True, is_missing=False):
         """See to what can wait; once, at a quiet moment, report the program healthy, unless something of it `is_missing`."""
         self.loop.tend(is_silent, self.watchdog, self.lamp)
-        if not (self.is_healthy or is_missing) and self.desk.seconds >= HEALTHY_S and self.is_idle(is_silent):
+        if not (self.is_healthy or is_missing) and self.queue.seconds >= HEALTHY_S and self.is_idle(is_silent):
             self.is_healthy = True
             self.site.slots.healthy()
 

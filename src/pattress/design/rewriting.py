@@ -13,7 +13,7 @@ from pattress.errors import UseError
 from pattress.job import Job, JobError, read
 from pattress.job.places import Places
 from pattress.job.problem import Path, key_path
-from pattress.whole import write_whole
+from pattress.atomic_write import write_atomically
 
 BYTE_ORDER_MARK = "\ufeff"
 
@@ -25,7 +25,7 @@ def write_changes(file: FilePath, edits: Iterable[Edit], meant: Job) -> None:
     job that was meant, would lose a comment, or cannot be written.
     """
     text = file.read_bytes().decode("utf-8")
-    write_whole(file, rewritten(text, tuple(edits), meant, str(file)))
+    write_atomically(file, rewritten(text, tuple(edits), meant, str(file)))
 
 
 def rewritten(text: str, edits: tuple[Edit, ...], meant: Job, file: str) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 from pattress.design import Design
 from pattress.errors import UseError
 from pattress.finding import Verdict
-from pattress.spoken.names import Clash, heard
+from pattress.spoken.clashes import Clash, heard
 
 NOT_PROVEN = "the control program is not proven yet"
 NO_NAMES = "the names are not judged: the pronouncing dictionary is not there"

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.fan.design import QUIET_CURRENT, FanDesign, revolutions
 from pattress.fan.readings import called, shown
 from pattress.fan.regulator import LOW_SUPPLY

@@ -4,8 +4,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import inf
 
-from pattress.counting import counted
-from pattress.fan import pictures
+from pattress.plural import counted
+from pattress.fan import charts
 from pattress.fan.cases import fault_cases
 from pattress.fan.compare import ways
 from pattress.fan.design import FanDesign, effective_capacitance, revolutions
@@ -45,7 +45,7 @@ class Sheet:
 
 
 def sheets(fan: Fan, design: FanDesign, marks: Marks, outcome: Outcome | None = None) -> tuple[Sheet, ...]:
-    """Return everything worth reading about a fan, as tables; `marks` are those of its relays in the plan."""
+    """Return everything worth reading about a fan, as tables; `designators` are those of its relays in the plan."""
     found = [_steps(design, marks), *_readings(design), _parameters(design), _next(design)]
     if outcome is not None:
         found.append(_spread(outcome))
@@ -80,13 +80,13 @@ def drawings(fan: Fan, design: FanDesign, marks: Marks, outcome: Outcome | None 
         bars.append((f"step {level}", step.speed, float(step.state.input_power),
                      reading.speed if reading else None, reading.power if reading else None))
     drawn = {
-        "torque-speed": pictures.torque_speed(fit.motor, fit.load, feeds, supply=fit.nameplate.supply),
-        "steps": pictures.speed_and_power(bars),
+        "torque-speed": charts.torque_speed(fit.motor, fit.load, feeds, supply=fit.nameplate.supply),
+        "steps": charts.speed_and_power(bars),
     }
     if len(design.drive.capacitors) > 1:
         drawn["closing"] = _closing(design, marks)
     if outcome is not None:
-        drawn["spread"] = pictures.tolerance_bands([
+        drawn["spread"] = charts.tolerance_bands([
             (f"step {level}", spread.low, spread.median, spread.high, step.wanted)
             for level, (spread, step) in enumerate(zip(outcome.steps, design.steps), 1)
         ])
@@ -99,8 +99,8 @@ def bands(design: FanDesign) -> dict[str, str]:
     wanted = [step.wanted for step in design.steps]
     labels = [f"step {level}" for level in range(1, len(design.steps) + 1)]
     return {
-        "speed": pictures.tolerance_bands(list(zip(labels, known.low, known.speed, known.high, wanted)), title="Speed per step, as far as it is known"),
-        "power": pictures.tolerance_bands(
+        "speed": charts.tolerance_bands(list(zip(labels, known.low, known.speed, known.high, wanted)), title="Speed per step, as far as it is known"),
+        "power": charts.tolerance_bands(
             [(label, max(power - COVERAGE * spread, 0.0), power, power + COVERAGE * spread, None)
              for label, power, spread in zip(labels, known.power, known.power_spread)],
             title="Power per step, as far as it is known", quantity=("power", "W", 1.0)),
@@ -133,7 +133,7 @@ def _closing(design: FanDesign, marks: Marks) -> str:
     record = switched(circuit, start=start, events=((0.0, both),), duration=0.01)
     small, large = regulator.branches[0], regulator.branches[1]
     lasting = (small.resistance + large.resistance) * small.capacitance * large.capacitance / (small.capacitance + large.capacitance)
-    return pictures.transient(record, until=8.0 * lasting, currents=("branch 0", "branch 1"), words=(f"through {marks[0]}", f"through {marks[1]}"),
+    return charts.transient(record, until=8.0 * lasting, currents=("branch 0", "branch 1"), words=(f"through {marks[0]}", f"through {marks[1]}"),
                               title=f"Worst closing after the dead time: {peak:.1f} A in {marks[1]}")
 
 

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from pattress.design import Design
 from pattress.design.plan import levels_of
 from pattress.handover.colours import Practice
-from pattress.handover.household import deed
-from pattress.handover.page import Table
+from pattress.handover.household import effect_words
+from pattress.handover.findings_page import Table
 from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.sensed_lines import bench_rows, live_rows
 from pattress.handover.sheet import Section
@@ -108,11 +108,11 @@ def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
     for way, does in acting:
         for action in does:
             for key in all_channels if action.things == ("everything",) else action.things:
-                yield way, all_channels[key].name, deed(action.verb, action.step)
+                yield way, all_channels[key].name, effect_words(action.verb, action.step)
     for regulator in job.regulator.values():
         levels = levels_of(regulator, job.fan[regulator.fan])
         for position, step in enumerate(levels, start=0 if 0 in levels else 1):
-            yield f"{regulator.name} to {position or 'off'}", all_channels[regulator.fan].name, deed("set", step)
+            yield f"{regulator.name} to {position or 'off'}", all_channels[regulator.fan].name, effect_words("set", step)
     for channel in design.plan["channels"]:
         thing = all_channels[channel["key"]]
         wait = show(channel["restore_delay_ms"] / 1000, "s") if channel["restore_delay_ms"] else ""

@@ -2,17 +2,17 @@
 
 from markupsafe import Markup
 
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import Design
 from pattress.design.tally import tally_of
 from pattress.finding import unknowns
-from pattress.handover.page import Page, Table, groups, program_version
+from pattress.handover.findings_page import Page, Table, groups, program_version
 from pattress.handover.schedules import parts
 from pattress.handover.wiring import wiring_of
 from pattress.job.model import UNKNOWN, Channel, Job
-from pattress.marks import relay_marks
+from pattress.designators import relay_designators
 from pattress.pins.best import Assignment
-from pattress.pins.picture import picture
+from pattress.pins.pinout_drawing import picture
 from pattress.proof import Proof
 from pattress.quantity import show
 from pattress.rehearsal.rehearse import Rehearsal
@@ -124,7 +124,7 @@ def _pins(design: Design) -> tuple[Table, ...]:
 def _relays(design: Design) -> Table:
     rows = []
     for channel in design.plan["channels"]:
-        patterns = "; ".join(f"{level}: {' + '.join(relay_marks(mask)) or 'none'}" for level, mask in enumerate(channel["masks"]))
+        patterns = "; ".join(f"{level}: {' + '.join(relay_designators(mask)) or 'none'}" for level, mask in enumerate(channel["masks"]))
         waits = [f"{words} {show(channel[key] / 1000, 's')}" for key, words in (
             ("dead_ms", "all open between steps"), ("minimum_off_ms", "off at least"), ("restore_delay_ms", "waits after a power cut"),
             ("kick_ms", "start kick")) if channel[key]]

@@ -15,7 +15,7 @@ from pattress.handover.callouts import LEVEL, find_room, stairs
 from pattress.handover.drawing import ASCENT, LEADING, MARGIN, SIZE, Box, Drawing, width_of, wrapped
 from pattress.handover.faces import draw_face, draw_mark, draw_outline
 from pattress.handover.things import CONTROLLER, GANGED, RECEIVER, Thing, things_of
-from pattress.job.fields import CEILING
+from pattress.job.field_types import CEILING
 from pattress.job.model import Place, Wall
 
 STEP = LEADING * SIZE
@@ -74,7 +74,7 @@ def elevation_drawings(design: Design, *, marks: Mapping[str, str] = NO_MARKS, c
                        medium: Medium = PAPER) -> tuple[Drawing, ...]:
     """Return the elevation of every wall, then what has no place.
 
-    `marks` are words such as "fails" by the path of a thing ("switch.door", "receiver", "board" for
+    `designators` are words such as "fails" by the path of a thing ("switch.door", "receiver", "board" for
     the controller); each is drawn at its thing as word and shape.
     """
     title, things = design.job.job.title, things_of(design) if medium.ratings else tuple(map(_without_ratings, things_of(design)))

@@ -2,7 +2,7 @@
 
 from pattress.design import Design
 from pattress.design.plan import levels_of
-from pattress.handover.page import Table
+from pattress.handover.findings_page import Table
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import channels, device_of, named_devices, used_feeds
 from pattress.job.action import EVERYTHING, Action
@@ -10,7 +10,7 @@ from pattress.job.model import UNKNOWN, Job, Regulator
 from pattress.quantity import show
 from pattress.refusal import word_list
 from pattress.sizing.controls import controls_of
-from pattress.spoken.names import heard
+from pattress.spoken.clashes import heard
 
 DEEDS = {"on": "on", "off": "off", "toggle": "on or off, in turn", "up": "one step faster", "down": "one step slower"}
 AFTER = {"off": "stays off", "on": "comes on", "as it was": "comes back as it was"}
@@ -23,7 +23,7 @@ HOUSE_RULES = (
 )
 
 
-def deed(verb: str, step: int | None) -> str:
+def effect_words(verb: str, step: int | None) -> str:
     """Return what an action does, in plain words."""
     return ("off" if not step else f"step {step}") if verb == "set" else DEEDS[verb]
 
@@ -94,5 +94,5 @@ def labels(design: Design) -> tuple[Section, ...]:
 def what_it_does(actions: tuple[Action, ...], things: dict) -> str:
     """Return what a switch or button does to which channels, in plain words."""
     return "; ".join(
-        f"{'everything' if action.things == (EVERYTHING,) else ', '.join(things[key].name for key in action.things)}: {deed(action.verb, action.step)}"
+        f"{'everything' if action.things == (EVERYTHING,) else ', '.join(things[key].name for key in action.things)}: {effect_words(action.verb, action.step)}"
         for action in actions)

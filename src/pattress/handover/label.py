@@ -7,7 +7,7 @@ of the job, and nothing else of the pack knows it.
 from pattress.design import Design
 from pattress.handover.drawing import MARGIN, SIZE, Box, Drawing, wrapped
 from pattress.handover.household import ratings_of_the_box
-from pattress.handover.page import program_version
+from pattress.handover.findings_page import program_version
 from pattress.handover.sheet import Section, Sheet
 
 WIDTH = 440.0

@@ -10,7 +10,7 @@ from pattress.handover.details import details
 from pattress.handover.elevation import HOME, elevation_drawings
 from pattress.handover.household import household, labels
 from pattress.handover.mains_details import mains_details
-from pattress.handover.page import program_version
+from pattress.handover.findings_page import program_version
 from pattress.handover.schedules import as_csv, idle_prices, schedules
 from pattress.handover.sheet import Section, Sheet, as_files
 from pattress.handover.single_line import single_line

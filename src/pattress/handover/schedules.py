@@ -4,11 +4,11 @@ from csv import writer
 from decimal import Decimal
 from io import StringIO
 
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import Design
 from pattress.design.prices import Prices
 from pattress.finding import Figure
-from pattress.handover.page import Table
+from pattress.handover.findings_page import Table
 from pattress.handover.parts import parts_list
 from pattress.handover.wiring import Wiring, channels, finding_of
 from pattress.quantity import show

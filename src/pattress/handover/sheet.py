@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 from pattress.handover.drawing import Drawing
 from pattress.handover.line_breaks import whole
-from pattress.handover.page import Table
+from pattress.handover.findings_page import Table
 from pattress.quantity import unbroken
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}

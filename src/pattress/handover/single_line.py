@@ -14,7 +14,7 @@ from pattress.handover.schedules import UNKNOWN, value_of
 from pattress.handover.symbols import OF_LOAD, draw
 from pattress.handover.wiring import Cable, Wiring, channels, finding_of, used_feeds
 from pattress.job.model import Fan, Load
-from pattress.marks import device_mark
+from pattress.designators import device_designator
 from pattress.quantity import show
 
 WIDTH = 1180.0
@@ -99,7 +99,7 @@ def _device_words(design: Design, key: str) -> str:
     device = design.job.feed[key].device
     capacity = "" if isinstance(device.breaking_capacity, str) else f" {show(device.breaking_capacity, 'A')}"
     curve = "curve ?" if device.curve == "unknown" else device.curve
-    return f"{device_mark(design.job.feed, key)} {curve} {show(device.rating, 'A')}{capacity}"
+    return f"{device_designator(design.job.feed, key)} {curve} {show(device.rating, 'A')}{capacity}"
 
 
 def _residual_words(design: Design, key: str) -> str:
@@ -116,7 +116,7 @@ def _feed(sheet: Drawing, design: Design, wiring: Wiring, key: str, rows: list[R
     sheet.wire("supply", (BAR, y), (DEVICE, y))
     combined = feed.device.kind.startswith("combined")
     kind = "breaker and residual" if combined else "fuse" if feed.device.kind == "fuse" else "breaker"
-    end = draw(sheet, kind, device_mark(design.job.feed, key), DEVICE, y, practice)
+    end = draw(sheet, kind, device_designator(design.job.feed, key), DEVICE, y, practice)
     if not combined and not isinstance(feed.residual_current_device, str):
         sheet.wire(net, (end, y), (end + 8, y))
         end = draw(sheet, "residual", f"RCD {key}", end + 8, y, practice)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import Design
 from pattress.finding import Finding, Verdict
 from pattress.handover.household import what_it_does, what_it_sets

@@ -12,7 +12,7 @@ from pattress.design import Design
 from pattress.finding import Figure, Finding
 from pattress.handover.colours import COMMON, SUPPLIED, Colours, colours_of, signal
 from pattress.job.model import UNKNOWN, Fan, Load
-from pattress.marks import device_mark, relay_mark
+from pattress.designators import device_designator, relay_designator
 from pattress.pins.best import Assignment
 from pattress.pins.demands import contacts
 from pattress.sizing.residual import controller_feed
@@ -150,7 +150,7 @@ def finding_of(design: Design, wanted: str) -> Finding | None:
 
 def named_devices(design: Design) -> str:
     """Return the devices of all feeds that some channel hangs on, in words: "F1 lights, F2 sockets"."""
-    return ", ".join(f"{device_mark(design.job.feed, key)} {key}" for key in used_feeds(design))
+    return ", ".join(f"{device_designator(design.job.feed, key)} {key}" for key in used_feeds(design))
 
 
 def put_in(design: Design, wanted: str, name: str) -> float | None:
@@ -163,7 +163,7 @@ def put_in(design: Design, wanted: str, name: str) -> float | None:
 
 def device_of(design: Design, feed: str) -> str:
     """Return what the device at the head of a feed is called wherever a person reads of it: "F1, feed lights"."""
-    return f"{device_mark(design.job.feed, feed)}, feed {feed}"
+    return f"{device_designator(design.job.feed, feed)}, feed {feed}"
 
 
 def _cables(design: Design, colours: Colours) -> Iterator[Cable]:
@@ -250,7 +250,7 @@ def relay_wires(design: Design) -> Iterator[tuple[str, str]]:
     bit = 0
     for key in channels(design):
         for place in range(1, design.chosen.relay_count(key) + 1):
-            yield relay_mark(bit), f"relay.{key}.{place}" if key in design.job.fan else f"relay.{key}"
+            yield relay_designator(bit), f"relay.{key}.{place}" if key in design.job.fan else f"relay.{key}"
             bit += 1
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
 from pattress.controller.infrared.decoder import Decoder
-from pattress.controller.infrared.fields import CHECKING_VENDORS, HALVES_PARITY, HALVES_VENDOR
+from pattress.controller.infrared.code_fields import CHECKING_VENDORS, HALVES_PARITY, HALVES_VENDOR
 from pattress.controller.infrared.reading import STRICT, durations_of
 from pattress.job.code import Code
 from pattress.infrared.decoding import Decoded, decode

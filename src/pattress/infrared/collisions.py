@@ -7,7 +7,7 @@ lost, or that differs in one bit of a protocol without any check. What is not lo
 from dataclasses import dataclass
 
 from pattress.controller.infrared import protocols as p
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.job.code import Code, canonical, code as checked_code
 from pattress.infrared.encoding import ENCODED, wire_bits
 

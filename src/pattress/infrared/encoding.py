@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
-from pattress.controller.infrared.fields import reversed_bits
+from pattress.controller.infrared.code_fields import reversed_bits
 from pattress.job.code import CodeError, kaseikyo_check
 
 # carrier [Hz]: 455/12 kHz resonator for the 38 kHz kinds (LG manual 42PB4D p. 141, Sharp XG-C50X p. 94)

@@ -14,7 +14,7 @@ from statistics import median
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
 from pattress.controller.infrared.decoder import TRUSTED
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.job.code import Code
 from pattress.infrared.decoding import board_decoder, decode
 from pattress.infrared.encoding import ENCODED, signal

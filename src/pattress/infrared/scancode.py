@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pattress.controller.infrared import protocols as p
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.errors import PattressError
 from pattress.job.code import Code, CodeError, canonical
 from pattress.refusal import advice

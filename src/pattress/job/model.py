@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Strict, WithJsonSchema
 
-from pattress.job.fields import (
+from pattress.job.field_types import (
     CEILING, EVENLY, LONGEST_TEXT, MEASURED, UNKNOWN, Act, AnyCode, Broker, Day, HostName, MainsSystem, Says, Speeds, TimeServer,
     joined_keys, number, or_unknown, quantity, some, table_or, text, whole,
 )

@@ -7,7 +7,7 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic import BaseModel, ValidationError, WithJsonSchema
 from pydantic.fields import FieldInfo
 
-from pattress.job.fields import TABLE, WORD
+from pattress.job.field_types import TABLE, WORD
 from pattress.job.model import Job
 from pattress.job.problem import Path
 from pattress.refusal import Refusal, as_found, nearest, word_list

@@ -8,7 +8,7 @@ offers by trouble and money; they are not money (common practice, no source).
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.pins.best import Assignment, best
 from pattress.pins.conflict import conflict
 from pattress.pins.demands import BUS_WIRE, CONTACT, LAMP, RECEIVER, REGISTER_WIRE, RELAY, SENSOR, WARNING, Demand, Need

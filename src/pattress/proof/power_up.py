@@ -7,7 +7,7 @@ as at the core.
 
 from pattress.controller.core import TIME
 from pattress.controller.core.cells import CONTACTS, HELD, KEY, LAST, LEVEL, SAVE, SETTLE, WANTED
-from pattress.marks import together
+from pattress.designators import together
 
 from .properties import CLAIMS, Failure
 from .story import Step, Story

@@ -28,7 +28,7 @@ from time import perf_counter
 from types import ModuleType
 
 from pattress.controller.digest import core_files, digest
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.job.wish import Wish
 
 from .exploration import Exploration

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass, fields
 from textwrap import wrap
 
 from pattress.controller.core.cells import APPLIED, CAUSES, LEVEL, POSITION, STUCK, WANTED
-from pattress.marks import closed
+from pattress.designators import closed
 
 from .moves import PASS, TELL, Move
 from .subject import Subject

@@ -10,7 +10,7 @@ is touched (`undisturbed`). Contacts that close late are not looked at here.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pattress.marks import relay_mark, together
+from pattress.designators import relay_designator, together
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class Stuck:
         return None in self.becomes
 
     def __str__(self) -> str:
-        head = f"{self.channel}, relay {relay_mark(self.relay)} stays closed: "
+        head = f"{self.channel}, relay {relay_designator(self.relay)} stays closed: "
         told = "" if self.told_after is None else f"; detected and reported within {self.told_after} ms of being sensed"
         if len(self.becomes) == 2:
             return f"{head}off leaves it on{told}"

@@ -3,6 +3,6 @@
 from pattress.rehearsal.day import Day, Facts, Names, Outcome, Problem
 from pattress.rehearsal.rehearse import Rehearsal, rehearse
 from pattress.rehearsal.timeline import timeline
-from pattress.rehearsal.twin import Difference
+from pattress.rehearsal.differential import Difference
 
 __all__ = ["Day", "Difference", "Facts", "Names", "Outcome", "Problem", "Rehearsal", "rehearse", "timeline"]

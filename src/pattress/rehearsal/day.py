@@ -107,7 +107,7 @@ class Outcome(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Deed:
+class UserAction:
     """Something done to the controller from outside and what became of it.
 
     `what` is a switch, regulator, remote, other remote or network; `channels` those it is
@@ -196,7 +196,7 @@ class Day:
     seed: str
     length: int
     log: tuple[Entry, ...]
-    deeds: tuple[Deed, ...]
+    user_actions: tuple[UserAction, ...]
     spans: tuple[Span, ...]
     facts: Facts
     problems: tuple[Problem, ...]

@@ -12,7 +12,7 @@ from typing import Any
 
 from pattress.controller import core
 from pattress.rehearsal.day import DAY, HOUR, MINUTE, SECOND
-from pattress.rehearsal.doings import Doing, What
+from pattress.rehearsal.stimuli import Stimulus, What
 from pattress.rehearsal.household import BY_HOUR
 from pattress.rehearsal.script import unknown_code
 
@@ -61,58 +61,58 @@ class Habits:
                    {wish: _walls(table, *wish) for wish in wishes}, {wish: _remotes(table, *wish) for wish in wishes})
 
 
-def day_of(table: Mapping[str, Any], habits: Habits, rng: Random) -> list[Doing]:
+def day_of(table: Mapping[str, Any], habits: Habits, rng: Random) -> list[Stimulus]:
     """Return what is done on one day, in order of time from its midnight.
 
     An operation is a cycle, as the endurance of a relay is counted: somebody who sees the load
     off wants it on, and later off again.
     """
-    doings: list[Doing] = []
+    stimuli: list[Stimulus] = []
     busier = 2.0 if rng.random() < GUESTS else 1.0
     for channel, rate in enumerate(habits.per_day):
         starts = sorted(rng.choices(range(24), BY_HOUR)[0] * HOUR + int(rng.random() * HOUR)
                         for _ in _moments(rng, rate * busier))
         for start, following in zip(starts, [*starts[1:], DAY]):
             end = start + min(_lasting(rng, *LIT_FOR), int(0.9 * (following - start)))
-            doings += _wished(table, habits, channel, True, start, rng)
+            stimuli += _wished(table, habits, channel, True, start, rng)
             if len(table["channels"][channel]["masks"]) > 2 and rng.random() < OTHER_STEP:
-                doings.append(_operate(table, habits, channel, True, (start + end) // 2, rng))
-            doings += _wished(table, habits, channel, False, end, rng)
+                stimuli.append(_operate(table, habits, channel, True, (start + end) // 2, rng))
+            stimuli += _wished(table, habits, channel, False, end, rng)
     for at in _moments(rng, PLAYS):
         channel = rng.randrange(len(habits.per_day))
         for turn in range(rng.randint(5, 25)):
-            doings.append(_operate(table, habits, channel, turn % 2 == 0, at, rng))
+            stimuli.append(_operate(table, habits, channel, turn % 2 == 0, at, rng))
             at += rng.randint(20, 700)
     for at in _moments(rng, OTHER_REMOTES):
-        doings.append(Doing(at, What.OTHER_REMOTE, unknown_code(table, rng.randrange(256), rng.randrange(256))))
+        stimuli.append(Stimulus(at, What.OTHER_REMOTE, unknown_code(table, rng.randrange(256), rng.randrange(256))))
     for at in _moments(rng, NETWORK_LOSSES):
-        doings.append(Doing(at, What.NO_NETWORK, (_lasting(rng, 4 * MINUTE, 0.8),)))
-    doings += mains_failures(rng)
-    return sorted((doing for doing in doings if doing.at < DAY), key=lambda doing: doing.at)
+        stimuli.append(Stimulus(at, What.NO_NETWORK, (_lasting(rng, 4 * MINUTE, 0.8),)))
+    stimuli += mains_failures(rng)
+    return sorted((stimulus for stimulus in stimuli if stimulus.at < DAY), key=lambda stimulus: stimulus.at)
 
 
-def mains_failures(rng: Random) -> Iterator[Doing]:
+def mains_failures(rng: Random) -> Iterator[Stimulus]:
     """Yield the outages and dips of one day: the mean duration is published, the median lies below."""
     for at in _moments(rng, OUTAGES_A_YEAR / DAYS_A_YEAR):
-        yield Doing(at, What.NO_POWER, (_lasting(rng, OUTAGE_MS * exp(-SPREAD**2 / 2), SPREAD),))
+        yield Stimulus(at, What.NO_POWER, (_lasting(rng, OUTAGE_MS * exp(-SPREAD**2 / 2), SPREAD),))
     for at in _moments(rng, DIPS_A_YEAR / DAYS_A_YEAR):
-        yield Doing(at, What.NO_POWER, (_lasting(rng, 2 * SECOND, 0.8),))
+        yield Stimulus(at, What.NO_POWER, (_lasting(rng, 2 * SECOND, 0.8),))
 
 
-def sticks(table: Mapping[str, Any], rng: Random, a_day: float = STICKS_A_YEAR / DAYS_A_YEAR) -> Iterator[Doing]:
+def sticks(table: Mapping[str, Any], rng: Random, a_day: float = STICKS_A_YEAR / DAYS_A_YEAR) -> Iterator[Stimulus]:
     """Yield the contacts that stick on one day, of channels with feedback; a job without is not asked, and its days stay as they were."""
     for row in table.get("feedback", ()):
         for at in _moments(rng, a_day):
-            yield Doing(at, What.STICK, (row["channel"], int(rng.random() < CLOSED), _lasting(rng, *STICKS_FOR)))
+            yield Stimulus(at, What.STICK, (row["channel"], int(rng.random() < CLOSED), _lasting(rng, *STICKS_FOR)))
 
 
-def _wished(table: Mapping[str, Any], habits: Habits, channel: int, is_on: bool, at: int, rng: Random) -> list[Doing]:
+def _wished(table: Mapping[str, Any], habits: Habits, channel: int, is_on: bool, at: int, rng: Random) -> list[Stimulus]:
     """Return what somebody does who wants a channel on, or off: nothing if it is so already."""
-    doings = [_operate(table, habits, channel, is_on, at, rng, unless=(channel, is_on))]
+    stimuli = [_operate(table, habits, channel, is_on, at, rng, unless=(channel, is_on))]
     if rng.random() < RACE:         # somebody else reaches for it too, and then one of them puts it right
-        doings.append(_operate(table, habits, channel, is_on, at + rng.randint(0, 400), rng))
-        doings.append(_operate(table, habits, channel, is_on, at + 3 * SECOND, rng, unless=(channel, is_on)))
-    return doings
+        stimuli.append(_operate(table, habits, channel, is_on, at + rng.randint(0, 400), rng))
+        stimuli.append(_operate(table, habits, channel, is_on, at + 3 * SECOND, rng, unless=(channel, is_on)))
+    return stimuli
 
 
 def _walls(table: Mapping[str, Any], channel: int, is_on: bool) -> tuple[Control, ...]:
@@ -134,7 +134,7 @@ def _weight(row: Mapping[str, Any], channel: int, is_on: bool) -> float:
 
 
 def _operate(table: Mapping[str, Any], habits: Habits, channel: int, is_on: bool, at: int, rng: Random, *,
-             unless: tuple[int, bool] | None = None) -> Doing:
+             unless: tuple[int, bool] | None = None) -> Stimulus:
     """Return somebody's way to switch a channel: over the network where neither wall nor remote can."""
     walls, remotes, share = habits.walls[channel, is_on], habits.remotes[channel, is_on], rng.random()
     if walls and (share < BY_WALL or not remotes and share < BY_WALL + BY_REMOTE):
@@ -142,17 +142,17 @@ def _operate(table: Mapping[str, Any], habits: Habits, channel: int, is_on: bool
     elif remotes and share < BY_WALL + BY_REMOTE:
         control = _picked(remotes, rng)
     else:
-        return Doing(at, What.COMMAND, (channel, core.ON if is_on else core.OFF, 0), unless)
+        return Stimulus(at, What.COMMAND, (channel, core.ON if is_on else core.OFF, 0), unless)
     what, place = control.what, control.place
     if what is What.PRESS:
-        return Doing(at, what, (place, rng.randint(80, 400)), unless)
+        return Stimulus(at, what, (place, rng.randint(80, 400)), unless)
     if what is What.TURN:
         levels = table["regulators"][place]["levels"]
         positions = [position for position, level in enumerate(levels) if (level > 0) == is_on]
-        return Doing(at, what, (place, rng.choice(positions or [0])), unless)
+        return Stimulus(at, what, (place, rng.choice(positions or [0])), unless)
     if what is What.BUTTON:
-        return Doing(at, what, (place, rng.choice((rng.randint(60, 200), rng.randint(400, 1500)))), unless)
-    return Doing(at, what, (place,), unless)
+        return Stimulus(at, what, (place, rng.choice((rng.randint(60, 200), rng.randint(400, 1500)))), unless)
+    return Stimulus(at, what, (place,), unless)
 
 
 def _picked(controls: Sequence[Control], rng: Random) -> Control:

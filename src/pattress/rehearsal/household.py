@@ -11,7 +11,7 @@ from typing import Any
 
 from pattress.controller import core
 from pattress.rehearsal.day import DAY, HOUR, MINUTE, SECOND
-from pattress.rehearsal.doings import Doing, What
+from pattress.rehearsal.stimuli import Stimulus, What
 from pattress.rehearsal.script import NONSENSE, unknown_code
 
 VISITS = 40             # times a day that somebody comes to a control and, as a rule, comes back
@@ -26,24 +26,24 @@ STICKS_A_DAY = 2.0      # of the contacts of each channel with feedback: far mor
 BY_HOUR = (1, 0, 0, 0, 0, 1, 6, 9, 6, 3, 2, 2, 4, 3, 2, 2, 4, 7, 9, 10, 9, 8, 6, 3)
 
 
-def random_day(table: dict[str, Any], rng: Random) -> tuple[Doing, ...]:
+def random_day(table: dict[str, Any], rng: Random) -> tuple[Stimulus, ...]:
     """Return what is done on a random day, in order of time."""
     controls = _controls(table)
-    doings: list[Doing] = []
+    stimuli: list[Stimulus] = []
     if controls:
         for _ in range(VISITS):
-            doings += _visit(table, rng, *rng.choice(controls))
+            stimuli += _visit(table, rng, *rng.choice(controls))
         for at in _moments(rng, PLAYS):
-            doings += _play(table, rng, at, *rng.choice(controls))
+            stimuli += _play(table, rng, at, *rng.choice(controls))
     for at in _moments(rng, OTHER_REMOTES):
         code = unknown_code(table, rng.randrange(256), rng.randrange(256))
-        doings += [Doing(at + 110 * repeat, What.OTHER_REMOTE, code) for repeat in range(rng.randint(1, 4))]
+        stimuli += [Stimulus(at + 110 * repeat, What.OTHER_REMOTE, code) for repeat in range(rng.randint(1, 4))]
     for at in _moments(rng, COMMANDS):
-        doings.append(Doing(at, What.COMMAND, _command(table, rng)))
+        stimuli.append(Stimulus(at, What.COMMAND, _command(table, rng)))
     for at in _moments(rng, NETWORK_LOSSES):
-        doings.append(Doing(at, What.NO_NETWORK, (_lasting(rng, 4 * MINUTE),)))
-    doings += _power_cuts(rng, [doing.at for doing in doings])
-    return tuple(sorted((doing for doing in doings if 0 <= doing.at < DAY), key=lambda doing: doing.at))
+        stimuli.append(Stimulus(at, What.NO_NETWORK, (_lasting(rng, 4 * MINUTE),)))
+    stimuli += _power_cuts(rng, [stimulus.at for stimulus in stimuli])
+    return tuple(sorted((stimulus for stimulus in stimuli if 0 <= stimulus.at < DAY), key=lambda stimulus: stimulus.at))
 
 
 def _controls(table: dict[str, Any]) -> list[tuple[What, int]]:
@@ -53,7 +53,7 @@ def _controls(table: dict[str, Any]) -> list[tuple[What, int]]:
     return switches + regulators + buttons
 
 
-def _visit(table: dict[str, Any], rng: Random, what: What, place: int) -> Iterator[Doing]:
+def _visit(table: dict[str, Any], rng: Random, what: What, place: int) -> Iterator[Stimulus]:
     """Operate a control; four times in five come back later and operate it again."""
     at = rng.choices(range(24), BY_HOUR)[0] * HOUR + rng.randrange(HOUR)
     yield _operate(table, rng, at, what, place)
@@ -63,21 +63,21 @@ def _visit(table: dict[str, Any], rng: Random, what: What, place: int) -> Iterat
         yield _operate(table, rng, at + _lasting(rng, 20 * MINUTE), what, place)
 
 
-def _play(table: dict[str, Any], rng: Random, at: int, what: What, place: int) -> Iterator[Doing]:
+def _play(table: dict[str, Any], rng: Random, at: int, what: What, place: int) -> Iterator[Stimulus]:
     """Operate a control again and again, as fast as small fingers can."""
     for _ in range(rng.randint(5, 25)):
         yield _operate(table, rng, at, what, place)
         at += rng.randint(20, 700)
 
 
-def _operate(table: dict[str, Any], rng: Random, at: int, what: What, place: int) -> Doing:
+def _operate(table: dict[str, Any], rng: Random, at: int, what: What, place: int) -> Stimulus:
     if what is What.PRESS:
-        return Doing(at, what, (place, rng.choice((rng.randint(5, 40), rng.randint(80, 400), rng.randint(1000, 4000)))))
+        return Stimulus(at, what, (place, rng.choice((rng.randint(5, 40), rng.randint(80, 400), rng.randint(1000, 4000)))))
     if what is What.TURN:
-        return Doing(at, what, (place, rng.randrange(len(table["regulators"][place]["levels"]))))
+        return Stimulus(at, what, (place, rng.randrange(len(table["regulators"][place]["levels"]))))
     if what is What.BUTTON:
-        return Doing(at, what, (place, rng.choice((rng.randint(20, 200), rng.randint(400, 2500)))))
-    return Doing(at, what, (place,))
+        return Stimulus(at, what, (place, rng.choice((rng.randint(20, 200), rng.randint(400, 2500)))))
+    return Stimulus(at, what, (place,))
 
 
 def _command(table: dict[str, Any], rng: Random) -> tuple[int, int, int]:
@@ -87,15 +87,15 @@ def _command(table: dict[str, Any], rng: Random) -> tuple[int, int, int]:
     return channel, rng.randrange(len(core.VERBS)), rng.randrange(len(table["channels"][channel]["masks"]))
 
 
-def _power_cuts(rng: Random, busy: list[int]) -> Iterator[Doing]:
+def _power_cuts(rng: Random, busy: list[int]) -> Iterator[Stimulus]:
     """Cut at any moment; half of the cuts within seconds after something was done, a third twice in a row."""
     for at in _moments(rng, POWER_CUTS):
         if busy and rng.random() < 0.5:
             at = rng.choice(busy) + rng.randint(0, 6 * SECOND)
         lasts = _lasting(rng, rng.choice((2 * SECOND, 5 * MINUTE)))
-        yield Doing(at, What.NO_POWER, (lasts,))
+        yield Stimulus(at, What.NO_POWER, (lasts,))
         if rng.random() < 0.3:
-            yield Doing(at + lasts + rng.randint(0, 8 * SECOND), What.NO_POWER, (_lasting(rng, 2 * SECOND),))
+            yield Stimulus(at + lasts + rng.randint(0, 8 * SECOND), What.NO_POWER, (_lasting(rng, 2 * SECOND),))
 
 
 def _moments(rng: Random, rate: float) -> Iterator[int]:

@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, STUCK, STUCK_CLOSED, STUCK_OPEN
-from pattress.rehearsal.day import Deed, Names, Outcome, Problem
+from pattress.rehearsal.day import UserAction, Names, Outcome, Problem
 
 SENSING_MS = (15, 250)      # from a relay's pin to its line being sensed otherwise: contact, and the capacitor at the input (see `sizing.feedback`)
 SLACK_MS = 10               # the loop wakes a little late
 WORDS = {1: "closed", 0: "open"}
-CONTACT = "contact"         # what sticks, as a deed
+CONTACT = "contact"         # what sticks, as a user action
 
 
 @dataclass(slots=True)
@@ -46,11 +46,11 @@ class Lines:
         self.noticed.discard(channel)
         self._ever.add(channel)
 
-    def free(self, at: int, channel: int) -> Deed:
+    def free(self, at: int, channel: int) -> UserAction:
         """Let a contact work again; return what became of its sticking."""
         words = WORDS[self.stuck.pop(channel)]
         outcome = Outcome.NOTICED if channel in self.noticed else Outcome.UNNOTICED
-        return Deed(at, CONTACT, f"{self.names.channels[channel]}: contact stuck {words}", (channel,), outcome)
+        return UserAction(at, CONTACT, f"{self.names.channels[channel]}: contact stuck {words}", (channel,), outcome)
 
     def is_live(self, channel: int, state) -> int:
         """Return whether a line is live while there is power."""

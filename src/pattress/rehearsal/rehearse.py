@@ -7,14 +7,14 @@ from typing import Any
 
 from pattress.controller.core import Plan
 from pattress.controller.digest import digest
-from pattress.counting import counted
-from pattress.rehearsal import watch
+from pattress.plural import counted
+from pattress.rehearsal import monitor
 from pattress.rehearsal.day import DAY, Day, Names, Problem
-from pattress.rehearsal.doings import Doing, Mishaps
+from pattress.rehearsal.stimuli import Stimulus, Mishaps
 from pattress.rehearsal.habits import sticks
 from pattress.rehearsal.household import STICKS_A_DAY, random_day
 from pattress.rehearsal.script import scripted
-from pattress.rehearsal.twin import Difference, difference
+from pattress.rehearsal.differential import Difference, difference
 from pattress.rehearsal.world import World
 
 
@@ -78,12 +78,12 @@ def rehearse(
             progress(number, days + 1, title)
         # Each day has its own seeds, so that it does not change because another one was added.
         if number:
-            doings, notes, mishaps = random_day(table, Random(f"{seed}/{number}/household")), (), Mishaps()
-            doings += tuple(sticks(table, Random(f"{seed}/{number}/contacts"), STICKS_A_DAY))
+            stimuli, notes, mishaps = random_day(table, Random(f"{seed}/{number}/household")), (), Mishaps()
+            stimuli += tuple(sticks(table, Random(f"{seed}/{number}/contacts"), STICKS_A_DAY))
         else:
-            doings, notes = scripted(table)
+            stimuli, notes = scripted(table)
             mishaps = Mishaps(frame_lost=0.0, slow_turn=0.0)    # it shall show what it is written to show
-        day = live(table, names, doings, title=title, seed=f"{seed}/{number}/world", mishaps=mishaps, notes=notes)
+        day = live(table, names, stimuli, title=title, seed=f"{seed}/{number}/world", mishaps=mishaps, notes=notes)
         rehearsed.append(day)
         if micropython and first is None:
             first = difference(table, day)
@@ -96,7 +96,7 @@ def rehearse(
 def live(
     table: Mapping[str, Any],
     names: Names,
-    doings: Iterable[Doing],
+    stimuli: Iterable[Stimulus],
     *,
     title: str,
     seed: str,
@@ -104,20 +104,20 @@ def live(
     length: int = DAY,
     notes: tuple[str, ...] = (),
 ) -> Day:
-    """Let one day pass with these doings, and return all that was seen."""
+    """Let one day pass with these stimuli, and return all that was seen."""
     plan = Plan(table)
     world = World(plan, names, seed, mishaps=mishaps, length=length)
-    world.run(doings)
+    world.run(stimuli)
     log = tuple(world.board.log)
-    found = [*world.witness.problems, *watch.problems(plan, names, log, length)]
+    found = [*world.oracle.problems, *monitor.problems(plan, names, log, length)]
     return Day(
         title=title,
         seed=seed,
         length=length,
         log=log,
-        deeds=tuple(sorted(world.witness.deeds, key=lambda deed: deed.at)),
+        user_actions=tuple(sorted(world.oracle.user_actions, key=lambda user_action: user_action.at)),
         spans=tuple(world.spans),
-        facts=watch.facts(plan, log, world.witness, length),
+        facts=monitor.facts(plan, log, world.oracle, length),
         problems=tuple(sorted(found, key=lambda problem: problem.at)),
         notes=notes,
     )

@@ -9,7 +9,7 @@ from typing import Any
 
 from pattress.controller import core
 from pattress.rehearsal.day import HOUR, MINUTE, SECOND
-from pattress.rehearsal.doings import Doing, What
+from pattress.rehearsal.stimuli import Stimulus, What
 
 NONSENSE = ((99, core.ON, 0), (0, 42, 0), (0, core.SET, 77), (-1, core.OFF, 0))
 
@@ -55,9 +55,9 @@ SCRIPT = (
 )
 
 
-def scripted(table: dict[str, Any]) -> tuple[tuple[Doing, ...], tuple[str, ...]]:
+def scripted(table: dict[str, Any]) -> tuple[tuple[Stimulus, ...], tuple[str, ...]]:
     """Return the scripted day for a plan's table, and notes on what it lacks."""
-    doings: list[Doing] = []
+    stimuli: list[Stimulus] = []
     lacking: list[str] = []
     for when, what, control, number in SCRIPT:
         place = _place(table, control)
@@ -65,18 +65,18 @@ def scripted(table: dict[str, Any]) -> tuple[tuple[Doing, ...], tuple[str, ...]]
             if control not in lacking:
                 lacking.append(control)
             continue
-        doings += _DO[what](table, _moment(when), place, number)
-    doings += _sticking(table)
-    return tuple(sorted(doings, key=lambda doing: doing.at)), tuple(f"The plan has no {control}: left out of the scripted day." for control in lacking)
+        stimuli += _DO[what](table, _moment(when), place, number)
+    stimuli += _sticking(table)
+    return tuple(sorted(stimuli, key=lambda stimulus: stimulus.at)), tuple(f"The plan has no {control}: left out of the scripted day." for control in lacking)
 
 
-def _sticking(table: dict[str, Any]) -> list[Doing]:
+def _sticking(table: dict[str, Any]) -> list[Stimulus]:
     """Return what shows feedback, on the first channel that has some: its contact sticks closed, and later open."""
     if not table.get("feedback"):
         return []
     channel = table["feedback"][0]["channel"]
     on, off = (channel, core.ON, 0), (channel, core.OFF, 0)
-    return [Doing(_moment(when), what, numbers) for when, what, numbers in (
+    return [Stimulus(_moment(when), what, numbers) for when, what, numbers in (
         ("17:06", What.COMMAND, on), ("17:12", What.STICK, (channel, 1, 26 * MINUTE)), ("17:18", What.COMMAND, off),
         ("17:24", What.COMMAND, on), ("17:30", What.COMMAND, off),      # that it is asked on meanwhile proves nothing of its contact
         ("17:44", What.STICK, (channel, 0, 20 * MINUTE)), ("17:50", What.COMMAND, on), ("18:12", What.COMMAND, off))]
@@ -107,46 +107,46 @@ def _place(table: dict[str, Any], control: str) -> int | None:
 
 
 def _throw(table, at, place, number):
-    return [Doing(at, What.THROW, (place,))]
+    return [Stimulus(at, What.THROW, (place,))]
 
 
 def _press(table, at, place, number):
-    return [Doing(at, What.PRESS, (place, number))]
+    return [Stimulus(at, What.PRESS, (place, number))]
 
 
 def _turn(table, at, place, number):
     levels = table["regulators"][place]["levels"]
     position = {"off": 0, "lowest": min(1, len(levels) - 1), "highest": len(levels) - 1}[number]
-    return [Doing(at, What.TURN, (place, position))]
+    return [Stimulus(at, What.TURN, (place, position))]
 
 
 def _hold(table, at, place, number):
-    return [Doing(at, What.BUTTON, (place, number))]
+    return [Stimulus(at, What.BUTTON, (place, number))]
 
 
 def _other_remote(table, at, place, number):
-    return [Doing(at, What.OTHER_REMOTE, unknown_code(table, 0x51, 0x2E))]
+    return [Stimulus(at, What.OTHER_REMOTE, unknown_code(table, 0x51, 0x2E))]
 
 
 def _ask_for(table, at, place, number):
     verb = {"off": core.OFF, "on": core.ON, "toggle": core.TOGGLE, "highest": core.SET}[number]
     level = len(table["channels"][place]["masks"]) - 1 if verb == core.SET else 0
-    return [Doing(at, What.COMMAND, (place, verb, level))]
+    return [Stimulus(at, What.COMMAND, (place, verb, level))]
 
 
 def _nonsense(table, at, place, number):
-    return [Doing(at + i * 10 * SECOND, What.COMMAND, row) for i, row in enumerate(NONSENSE)]
+    return [Stimulus(at + i * 10 * SECOND, What.COMMAND, row) for i, row in enumerate(NONSENSE)]
 
 
 def _network_gone(table, at, place, number):
-    return [Doing(at, What.NO_NETWORK, (number,))]
+    return [Stimulus(at, What.NO_NETWORK, (number,))]
 
 
 def _power_gone(table, at, place, number):
-    return [Doing(at, What.NO_POWER, (number,))]
+    return [Stimulus(at, What.NO_POWER, (number,))]
 
 
-_DO: dict[str, Callable[..., list[Doing]]] = {
+_DO: dict[str, Callable[..., list[Stimulus]]] = {
     "throw": _throw, "press": _press, "turn": _turn, "hold": _hold, "other remote": _other_remote,
     "ask for": _ask_for, "nonsense": _nonsense, "network gone": _network_gone, "power gone": _power_gone,
 }

@@ -12,7 +12,7 @@ from typing import Any
 from pattress.controller import core
 from pattress.controller.core.cells import POSITION, WANTED
 from pattress.rehearsal.day import Day, Entry, Kind, Names, standing
-from pattress.rehearsal.watch import level_of
+from pattress.rehearsal.monitor import level_of
 
 BOUNCES_MS = 60             # edges of one control nearer than this are one throw
 STRANGE = {core.CODE: "a remote", core.COMMAND: "a message of the network"}

@@ -12,8 +12,8 @@ from typing import Any
 from pattress.controller.core import Plan
 from pattress.proof import Story
 from pattress.rehearsal.day import Names
-from pattress.rehearsal.picture import FAINT, INK, LEFT, LINE, LIT, PAPER, RIGHT, line, paragraph, picture, text
-from pattress.rehearsal.watch import level_of
+from pattress.rehearsal.drawing import FAINT, INK, LEFT, LINE, LIT, PAPER, RIGHT, line, paragraph, picture, text
+from pattress.rehearsal.monitor import level_of
 
 WIDTH = 80                  # of the text, in letters
 LANE = 18                   # width of a lane in the picture

@@ -11,11 +11,11 @@ from html import escape
 from typing import Any
 
 from pattress.controller.core import Plan
-from pattress.counting import counted
-from pattress.rehearsal.day import HOUR, MINUTE, Day, Deed, Names, Span, clock
+from pattress.plural import counted
+from pattress.rehearsal.day import HOUR, MINUTE, Day, UserAction, Names, Span, clock
 from pattress.rehearsal.lines import CONTACT
-from pattress.rehearsal.picture import FAINT, INK, LEFT, LIT, PAPER, RIGHT, WIDTH, line, paragraph, picture, text
-from pattress.rehearsal.watch import Stretch, stretches
+from pattress.rehearsal.drawing import FAINT, INK, LEFT, LIT, PAPER, RIGHT, WIDTH, line, paragraph, picture, text
+from pattress.rehearsal.monitor import Stretch, stretches
 
 QUARTER = 6 * HOUR
 BAR = 22                # height of a bar at the highest level
@@ -23,7 +23,7 @@ ROW = 48                # a name, its bar and the marks on the bar's foot
 MARK = 5.2              # half the size of a mark
 TOGETHER = 9            # marks of one kind nearer than this are drawn once, with their number
 NUMBER = 26             # room that a mark with its number takes
-FOLLOWS_MS = 1_000      # a channel that changes so soon after a deed changed because of it
+FOLLOWS_MS = 1_000      # a channel that changes so soon after a user action changed because of it
 NOBODYS = -1            # the row of what means nothing to this controller
 
 SHAPES = {
@@ -57,7 +57,7 @@ def timeline(day: Day, table: Mapping[str, Any], names: Names | None = None) -> 
     for start in range(0, day.length, QUARTER):
         drawn, y = _quarter(day, plan, names, lit, start, y, key)
         parts += drawn
-    drawn, y = _legend(y + 6, key, any(deed.what == CONTACT for deed in day.deeds))
+    drawn, y = _legend(y + 6, key, any(user_action.what == CONTACT for user_action in day.user_actions))
     parts += drawn
     return picture(f"{day.title}: what was on when, and who had asked for it", y, parts, _hatching(key))
 
@@ -76,7 +76,7 @@ def _quarter(day: Day, plan: Plan, names: Names, lit: Sequence[Sequence[Stretch]
              key: str) -> tuple[list[str], float]:
     """Draw six hours; return the parts and where the next may begin."""
     end = min(start + QUARTER, day.length)
-    marks = _marks(day.deeds, lit, start, end)
+    marks = _marks(day.user_actions, lit, start, end)
     spans = [span for span in day.spans if span.start < end and span.end > start]
     on = [channel for channel in range(plan.channels) if _within(lit[channel], start, end)]
     shown = sorted({*on, *marks} - {NOBODYS})
@@ -110,19 +110,19 @@ def _quarter(day: Day, plan: Plan, names: Names, lit: Sequence[Sequence[Stretch]
     return [*parts, *rows], y
 
 
-def _marks(deeds: Iterable[Deed], lit: Sequence[Sequence[Stretch]], start: int, end: int) -> dict[int, list[_Mark]]:
+def _marks(user_actions: Iterable[UserAction], lit: Sequence[Sequence[Stretch]], start: int, end: int) -> dict[int, list[_Mark]]:
     """Return the marks of each channel's row; those that follow closely upon each other are one."""
     marks: dict[int, list[_Mark]] = {}
-    for deed in deeds:
-        if not start <= deed.at < end:
+    for user_action in user_actions:
+        if not start <= user_action.at < end:
             continue
-        moved = [channel for channel in deed.channels if _changes(lit[channel], deed.at)]
-        rows = (moved if deed.outcome.is_effect else ()) or deed.channels[:1] or (NOBODYS,)
-        words = f"{clock(deed.at)[:8]} {deed.name}: {deed.outcome}"
-        if deed.response is not None:
-            words += f" after {deed.response} ms"
+        moved = [channel for channel in user_action.channels if _changes(lit[channel], user_action.at)]
+        rows = (moved if user_action.outcome.is_effect else ()) or user_action.channels[:1] or (NOBODYS,)
+        words = f"{clock(user_action.at)[:8]} {user_action.name}: {user_action.outcome}"
+        if user_action.response is not None:
+            words += f" after {user_action.response} ms"
         for row in rows:
-            mark = _Mark(_x(deed.at, start), deed.what, deed.outcome.is_effect, (words,))
+            mark = _Mark(_x(user_action.at, start), user_action.what, user_action.outcome.is_effect, (words,))
             row_marks = marks.setdefault(row, [])
             reach = NUMBER if row == NOBODYS else TOGETHER
             near = next((place for place, one in enumerate(row_marks) if mark.x - one.x < reach

@@ -84,7 +84,7 @@ def response(years: Sequence[Year], share: float) -> Mean | None:
 
 
 def outcomes(years: Sequence[Year]) -> dict[str, Mean]:
-    """Return how often a year deeds ended in each way, the most frequent first."""
+    """Return how often a year user actions ended in each way, the most frequent first."""
     total = Counter()
     for year in years:
         total.update(year.outcomes)

@@ -12,16 +12,16 @@ from pattress.controller import core
 from pattress.controller.core.cells import SENSED
 from pattress.rehearsal.board import Board
 from pattress.rehearsal.day import DAY, Names, Span
-from pattress.rehearsal.doings import LATE_MS, Doing, Mishaps, What, bounce, contacts, frames, noticed, turn
+from pattress.rehearsal.stimuli import LATE_MS, Stimulus, Mishaps, What, bounce, contacts, frames, noticed, turn
 from pattress.rehearsal.lines import SENSING_MS, Lines
-from pattress.rehearsal.witness import Act, Witness
+from pattress.rehearsal.oracle import Act, Oracle
 
 BOOT_MS = 1_500         # from power to the program running (common practice, no source)
 LINK_MS = 4_000         # from there to the network listening (common practice, no source)
 
 
 class World:
-    """One day in one home. `run` it once, then read `board.log`, `witness` and `spans`."""
+    """One day in one home. `run` it once, then read `board.log`, `oracle` and `spans`."""
 
     def __init__(self, plan: core.Plan, names: Names, seed: str, *, mishaps: Mishaps, length: int = DAY) -> None:
         self.plan = plan
@@ -29,7 +29,7 @@ class World:
         self.length = length
         self.rng = Random(seed)
         self.board = Board(plan)
-        self.witness = Witness(plan, names)
+        self.oracle = Oracle(plan, names)
         self.lines = Lines(plan, names)
         self.spans: list[Span] = []
         self._heap: list[tuple[int, int, Callable[..., None], tuple]] = []
@@ -45,11 +45,11 @@ class World:
         self._regulator_busy = [0] * plan.regulators
         self._last_code: tuple[int, int, int] | None = None
 
-    def run(self, doings: Iterable[Doing]) -> None:
+    def run(self, stimuli: Iterable[Stimulus]) -> None:
         """Let the day pass."""
         self._begin(0)
-        for doing in doings:
-            self._at(doing.at, self._do, doing)
+        for stimulus in stimuli:
+            self._at(stimulus.at, self._do, stimulus)
         self.pass_until(self.length)
         for what in ("power", "network"):
             self._end_span(what, self.length)
@@ -83,41 +83,41 @@ class World:
         if self._heap and self._heap[0][0] < now:
             now = self._heap[0][0]
         for step in self.board.feed(now, event):
-            self.witness.see(*step, act)
+            self.oracle.see(*step, act)
         self._follow_lines(now)
 
     # What is done.
 
-    def _do(self, at: int, doing: Doing) -> None:
-        if doing.unless and self._is_lit(doing.unless[0]) == doing.unless[1]:
+    def _do(self, at: int, stimulus: Stimulus) -> None:
+        if stimulus.unless and self._is_lit(stimulus.unless[0]) == stimulus.unless[1]:
             return
-        match doing.what:
+        match stimulus.what:
             case What.THROW:
-                self._move_switch(at, *doing.numbers, held=None)
+                self._move_switch(at, *stimulus.numbers, held=None)
             case What.PRESS:
-                self._move_switch(at, doing.numbers[0], held=doing.numbers[1])
+                self._move_switch(at, stimulus.numbers[0], held=stimulus.numbers[1])
             case What.TURN:
-                self._turn(at, *doing.numbers)
+                self._turn(at, *stimulus.numbers)
             case What.BUTTON:
-                self._hold_button(at, *doing.numbers)
+                self._hold_button(at, *stimulus.numbers)
             case What.OTHER_REMOTE:
-                act = self.witness.other_remote(at, self.board.is_alive)
-                self._feed(at, (core.CODE, *doing.numbers, core.NEW_PRESS), act)
+                act = self.oracle.other_remote(at, self.board.is_alive)
+                self._feed(at, (core.CODE, *stimulus.numbers, core.NEW_PRESS), act)
             case What.COMMAND:
-                act = self.witness.command(at, *doing.numbers, self.board.is_alive, self.board.is_linked)
+                act = self.oracle.command(at, *stimulus.numbers, self.board.is_alive, self.board.is_linked)
                 if self.board.is_linked:
-                    self._feed(at, (core.COMMAND, *doing.numbers, 0), act)
+                    self._feed(at, (core.COMMAND, *stimulus.numbers, 0), act)
             case What.NO_NETWORK:
-                self._lose_network(at, *doing.numbers)
+                self._lose_network(at, *stimulus.numbers)
             case What.NO_POWER:
-                self._cut(at, *doing.numbers)
+                self._cut(at, *stimulus.numbers)
             case What.STICK:
-                self._stick(at, *doing.numbers)
+                self._stick(at, *stimulus.numbers)
 
     def _move_switch(self, at: int, switch: int, held: int | None) -> Act | None:
-        """Throw a latching switch, or press a retractive one and let go after `held`; return the open deed, if any."""
+        """Throw a latching switch, or press a retractive one and let go after `held`; return the open user action, if any."""
         if at < self._switch_busy[switch]:
-            self.witness.overtaken_switch(at, switch)
+            self.oracle.overtaken_switch(at, switch)
             return None
         closed = 1 - self._closed[switch] if held is None else 1
         edges = bounce(self.rng, at, closed)
@@ -127,8 +127,8 @@ class World:
         for moment, level in noticed(self.rng, edges, self._closed[switch]):
             self._at(moment, self._edge, switch, level)
         self._switch_busy[switch] = edges[-1][0] + LATE_MS + 1
-        act = self.witness.switch(at, last, edges[-1][0], switch, held, self.board.is_alive)
-        self._at(self.witness.latest(act), self._judge, act, self._power_ups)
+        act = self.oracle.switch(at, last, edges[-1][0], switch, held, self.board.is_alive)
+        self._at(self.oracle.latest(act), self._judge, act, self._power_ups)
         return act
 
     def _edge(self, at: int, switch: int, closed: int) -> None:
@@ -149,8 +149,8 @@ class World:
                 self._at(moment, self._rotor, regulator, number, level)
         self._position[regulator] = position
         self._regulator_busy[regulator] = edges[-1][0] + LATE_MS + 1
-        act = self.witness.regulator(at, edges[-1][0], regulator, position, self.board.is_alive)
-        self._at(self.witness.latest(act), self._judge, act, self._power_ups)
+        act = self.oracle.regulator(at, edges[-1][0], regulator, position, self.board.is_alive)
+        self._at(self.oracle.latest(act), self._judge, act, self._power_ups)
 
     def _rotor(self, at: int, regulator: int, number: int, closed: int) -> None:
         bit = 1 << number
@@ -160,10 +160,10 @@ class World:
     def _hold_button(self, at: int, button: int, held: int) -> None:
         protocol = self.plan.protocol[button]
         heard = frames(self.rng, at, protocol, held, lost=self.mishaps.frame_lost)
-        act = self.witness.button(at, heard, button, self.board.is_alive)
+        act = self.oracle.button(at, heard, button, self.board.is_alive)
         for moment, freshness in heard:
             self._at(moment, self._frame, button, freshness, act)
-        self._at(self.witness.latest(act), self._judge, act, self._power_ups)
+        self._at(self.oracle.latest(act), self._judge, act, self._power_ups)
 
     def _frame(self, at: int, button: int, freshness: int, act: Act) -> None:
         """A frame arrives. A repeat mark names no button: the decoder takes the last one it heard."""
@@ -177,7 +177,7 @@ class World:
         self._feed(at, (core.CODE, *code, freshness), act)
 
     def _judge(self, at: int, act: Act, power_ups: int) -> None:
-        self.witness.judge(at, act, self.board.state, is_undisturbed=power_ups == self._power_ups and self._has_power)
+        self.oracle.judge(at, act, self.board.state, is_undisturbed=power_ups == self._power_ups and self._has_power)
 
     # Contacts that stick.
 
@@ -193,7 +193,7 @@ class World:
             self._follow_lines(at)
 
     def _free(self, at: int, channel: int) -> None:
-        self.witness.deeds.append(self.lines.free(at, channel))
+        self.oracle.user_actions.append(self.lines.free(at, channel))
         self._follow_lines(at)
 
     def _follow_lines(self, at: int) -> None:
@@ -201,7 +201,7 @@ class World:
         if self.lines.watched and self.board.is_alive:
             for channel in self.lines.follow(at, self.board.state):
                 self._at(at + self.rng.randint(*SENSING_MS), self._sensed, channel)
-            self.witness.problems += self.lines.judge(at, self.board.state)
+            self.oracle.problems += self.lines.judge(at, self.board.state)
 
     def _sensed(self, at: int, channel: int) -> None:
         self._feed(at, (SENSED, channel, self.lines.is_live(channel, self.board.state), 0, 0), is_noticed=True)
@@ -227,7 +227,7 @@ class World:
             self._has_power, self._since["power"] = False, at
             self._is_link_ready, self._last_code = False, None
             self._power_ups += 1
-            self.witness.cut(at, self.board.cut(at))
+            self.oracle.cut(at, self.board.cut(at))
             if lasts is not None:
                 self._at(at + lasts, self._power_back)
 
@@ -244,8 +244,8 @@ class World:
         self.board.begin(at, tuple(self._closed), tuple(self._contacts))
         self.lines.begin()
         self._follow_lines(at)
-        act = self.witness.begin(at, self.board.flash)
-        self._at(self.witness.latest(act), self._judge, act, self._power_ups)
+        act = self.oracle.begin(at, self.board.flash)
+        self._at(self.oracle.latest(act), self._judge, act, self._power_ups)
         self._at(at + LINK_MS, self._link_ready, self._power_ups)
 
     def _link_ready(self, at: int, power_ups: int) -> None:

@@ -16,9 +16,9 @@ from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE
 from pattress.controller.replay import tell
 from pattress.rehearsal.board import FLASH_MS, Board, Step
 from pattress.rehearsal.day import DAY, Entry, Kind, Names
-from pattress.rehearsal.doings import Doing, Mishaps
+from pattress.rehearsal.stimuli import Stimulus, Mishaps
 from pattress.rehearsal.habits import DAYS_A_YEAR, Habits, day_of, sticks
-from pattress.rehearsal.witness import SWITCH
+from pattress.rehearsal.oracle import SWITCH
 from pattress.rehearsal.world import World
 
 HALF_CYCLE_MS = 10      # of mains at 50 Hz
@@ -30,7 +30,7 @@ class Year:
     """One household-year in counts.
 
     `closings` by relay; `time_on` by channel [ms]; `responses` how many wall switch operations
-    took how long [ms]; `outcomes` how many deeds ended how; `restores` power-ups after a cut,
+    took how long [ms]; `outcomes` how many user actions ended how; `restores` power-ups after a cut,
     `restore_closings` by channel the closings, each an inrush, that no person asked for after one,
     `most_together` the most channels that then closed within half a cycle of the mains.
     """
@@ -64,7 +64,7 @@ class _Tally(Board):
         self.saves = self.events = self.begins = 0
         self._relays, self._counted_to = 0, 0
         self._places = [at + APPLIED for at in plan.channel_at]
-        self._seen = core.new_state(plan)       # the state after the last step, for the witness
+        self._seen = core.new_state(plan)       # the state after the last step, for the oracle
         self._wakes_at: int | None = None       # as last reckoned; None when the state has changed since
 
     def wakes_at(self) -> int | None:
@@ -141,19 +141,19 @@ class _Home(World):
         self.responses: Counter[int] = Counter()
         self.outcomes: Counter[str] = Counter()
 
-    def live_day(self, start: int, doings: Sequence[Doing]) -> None:
+    def live_day(self, start: int, stimuli: Sequence[Stimulus]) -> None:
         """Let one day pass that starts at this moment."""
         if not start:
             self._begin(0)
-        for doing in doings:
-            self._at(start + doing.at, self._do, doing)
+        for stimulus in stimuli:
+            self._at(start + stimulus.at, self._do, stimulus)
         self.pass_until(start + DAY)
-        for deed in self.witness.deeds:
-            self.outcomes[deed.outcome.value] += 1
-            if deed.what == SWITCH and deed.response is not None:
-                self.responses[deed.response] += 1
-        self.witness.deeds.clear()
-        self.witness.lates.clear()
+        for user_action in self.oracle.user_actions:
+            self.outcomes[user_action.outcome.value] += 1
+            if user_action.what == SWITCH and user_action.response is not None:
+                self.responses[user_action.response] += 1
+        self.oracle.user_actions.clear()
+        self.oracle.lates.clear()
         self.spans.clear()
 
 
@@ -164,12 +164,12 @@ def live_year(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, ho
     home = _Home(plan, Names.of(table), f"{seed}/{household}/world", days * DAY)
     for day in range(days):
         home.live_day(day * DAY, [*day_of(table, habits, own), *sticks(table, contacts)])
-    board, witness = home.board, home.witness
+    board, oracle = home.board, home.oracle
     if board.is_alive:
         board._count(days * DAY, board._relays)
     return Year(
         household, days, tuple(board.closings), tuple(board.time_on), board.saves, dict(sorted(home.responses.items())),
-        dict(sorted(home.outcomes.items())), witness.acted_twice, board.begins - 1,
+        dict(sorted(home.outcomes.items())), oracle.acted_twice, board.begins - 1,
         tuple(board.restore_closings), board.most_together, board.events,
-        len(witness.problems), tuple(map(str, witness.problems[:TOLD_PROBLEMS])),
+        len(oracle.problems), tuple(map(str, oracle.problems[:TOLD_PROBLEMS])),
     )

@@ -14,7 +14,7 @@ from pattress.job.places import Places
 from pattress.job.problem import key_path
 from pattress.job.reading import Source
 from pattress.refusal import Refusal, nearest
-from pattress.repeat.fields import Path, set_at, value_at
+from pattress.repeat.field_policy import Path, set_at, value_at
 from pattress.repeat.points import NOT_SAID, Point, points_of
 from pattress.repeat.publishing import JOB
 from pattress.repeat.references import CHANNELS, without

@@ -10,7 +10,7 @@ from typing import Any
 from pattress.errors import UseError
 from pattress.job import load
 from pattress.repeat.publishing import FORMAT, JOB, POINTS, Publication
-from pattress.whole import write_whole
+from pattress.atomic_write import write_atomically
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ def write_folder(folder: Path, publication: Publication) -> None:
         for name in _files(folder):
             (folder / name).unlink()
     for name, content in publication.files.items():
-        write_whole(folder / name, content)
+        write_atomically(folder / name, content)
 
 
 def read_folder(folder: Path) -> Folder:

@@ -7,7 +7,7 @@ from pattress.job import JobError, Problem
 from pattress.job.model import UNKNOWN
 from pattress.refusal import advice
 from pattress.repeat.adopting import MAY_BE_LEFT_OUT, answered, is_asked, leave_out, problem_at, value_of
-from pattress.repeat.fields import Path, value_at
+from pattress.repeat.field_policy import Path, value_at
 from pattress.repeat.points import NOT_SAID, Point, points_of
 
 SAME = "="                     # typed on purpose: mine is as the original's

@@ -8,7 +8,7 @@ from typing import Any
 from pattress.job.problem import key_path
 from pattress.job.translation import allowed_at
 from pattress.job.model import UNKNOWN
-from pattress.repeat.fields import ANEW, Field, Path, fields, places, sections, value_at
+from pattress.repeat.field_policy import ANEW, Field, Path, fields, places, sections, value_at
 
 NOT_SAID = "not said"
 _WORD = re.compile(r'"([^"]+)"')

@@ -13,12 +13,12 @@ from hashlib import sha256
 from typing import Any
 
 from pattress.controller.digest import digest
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import Design, build
 from pattress.design.comparison import Direction, compare
 from pattress.errors import UseError
 from pattress.finding import Verdict
-from pattress.handover.page import program_version
+from pattress.handover.findings_page import program_version
 from pattress.handover.pack import drawings_and_schedules
 from pattress.handover.wiring import wiring_of
 from pattress.job import read
@@ -26,7 +26,7 @@ from pattress.job.agreement import NAMED_SECTIONS
 from pattress.job.model import UNKNOWN
 from pattress.job.problem import JobError, key_path
 from pattress.refusal import as_found
-from pattress.repeat.fields import Path, is_published, set_at, value_at
+from pattress.repeat.field_policy import Path, is_published, set_at, value_at
 from pattress.repeat.points import NOT_SAID, Point, points_of
 from pattress.repeat.writing import as_toml, job_text
 

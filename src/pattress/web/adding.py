@@ -10,7 +10,7 @@ from pattress.job import JobError
 from pattress.job.agreement import as_key
 from pattress.web import things
 from pattress.web.editing import errors_by_key, typed, with_typed
-from pattress.web.fields import MORE, Field, Group, Kind, group_of, record_of
+from pattress.web.form_fields import MORE, Field, Group, Kind, group_of, record_of
 from pattress.web.home import Room, room_of
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Stay
 from pattress.web.thing import choices_of

@@ -17,7 +17,7 @@ from starlette.routing import Route
 
 from pattress.errors import PattressError
 from pattress.web.draft import Draft, WrittenMeanwhile
-from pattress.web.frame import frame_of
+from pattress.web.layout import layout_of
 from pattress.web.news import News
 from pattress.web.sheet import Asked, Document, Go, NoSuchSheet, Sheet, Stay, Upload
 from pattress.web.sheets import SHEETS
@@ -80,10 +80,10 @@ def _endpoint(sheet: Sheet, draft: Draft, news: News) -> Callable[[Request], Awa
         asked = await _asked(request, draft, news)
         if request.method != "POST":
             return await run_in_threadpool(_show, sheet, asked)
-        deed = sheet.deeds.get(asked.form.get("do", "").partition(":")[0])
-        if deed is None:
+        action = sheet.actions.get(asked.form.get("do", "").partition(":")[0])
+        if action is None:
             raise HTTPException(422, "There is nothing of that name to be done here.")
-        return await run_in_threadpool(_do, sheet, deed, asked)
+        return await run_in_threadpool(_do, sheet, action, asked)
 
     return answer
 
@@ -95,10 +95,10 @@ def _show(sheet: Sheet, asked: Asked) -> Response:
         raise HTTPException(404, str(error)) from None
 
 
-def _do(sheet: Sheet, deed: Callable[[Asked], Go | Stay], asked: Asked) -> Response:
+def _do(sheet: Sheet, action: Callable[[Asked], Go | Stay], asked: Asked) -> Response:
     before = asked.draft.state
     try:
-        done = deed(asked)
+        done = action(asked)
     except WrittenMeanwhile:
         done = Go(_address(asked, sheet), MEANWHILE)
     except NoSuchSheet as error:
@@ -120,8 +120,8 @@ def _do(sheet: Sheet, deed: Callable[[Asked], Go | Stay], asked: Asked) -> Respo
 def _printed(sheet: Sheet, asked: Asked, context: Any, said: str, status: int) -> Response:
     if isinstance(context, Document):
         return _as_it_is(context)
-    frame = frame_of(asked, _address(asked, sheet), said, _listed())
-    return Response(render(sheet.template, frame=frame, sheet=context), status, media_type="text/html")
+    layout = layout_of(asked, _address(asked, sheet), said, _listed())
+    return Response(render(sheet.template, layout=layout, sheet=context), status, media_type="text/html")
 
 
 def _as_it_is(document: Document) -> Response:

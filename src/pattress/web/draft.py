@@ -25,7 +25,7 @@ from pattress.stock.own import NOTHING, Own
 from pattress.stock.parts import Parts, load_parts
 from pattress.stock.record import StockError
 from pattress.stock.tolerances import straying
-from pattress.whole import write_whole
+from pattress.atomic_write import write_atomically
 
 MOST_STEPS_BACK = 200
 
@@ -170,7 +170,7 @@ class Draft:
     def _save(self, text: str) -> None:
         if self.look() or self.trouble is not None:
             raise WrittenMeanwhile
-        write_whole(self.file, text)
+        write_atomically(self.file, text)
 
     def _take(self, fresh: Version) -> None:
         self._back = [*self._back, self.now.text][-MOST_STEPS_BACK:]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from pattress.finding import Finding, Verdict
 from pattress.handover.bars import Bar
-from pattress.handover.page import line
+from pattress.handover.findings_page import line
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pattress.design import Design
 from pattress.design.tally import tally_of
 from pattress.finding import Verdict
-from pattress.spoken.names import Clash
+from pattress.spoken.clashes import Clash
 from pattress.web import things
 from pattress.web.findings import Shown, shown
 from pattress.web.proving import Claim, broken, proof_of

@@ -1,7 +1,7 @@
 """Try it: the simulated room, operated by hand against the real control program.
 
 A room belongs to an address that only the browser that began it knows; the server keeps the
-latest few, each with a bounded number of doings.
+latest few, each with a bounded number of stimuli.
 """
 
 from collections import OrderedDict
@@ -12,8 +12,8 @@ from threading import Lock
 from pattress.design import Design
 from pattress.errors import UseError
 from pattress.rehearsal.day import clock, standing
-from pattress.rehearsal.room import Control, Lamp, Room, Scene
-from pattress.web.moment import drawn, moment_of
+from pattress.rehearsal.live_run import Control, Lamp, LiveRun, Scene
+from pattress.web.live_view import drawn, live_view_of
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
 MOST_ROOMS = 16
@@ -29,10 +29,10 @@ UNTIL, GONE = "until", "This room is not kept any more. Begin another one."
 class Session:
     """A live room and what it was begun with."""
 
-    room: Room
+    room: LiveRun
     design: Design
     version: str
-    doings: int = 0
+    stimuli: int = 0
     lock: Lock = field(default_factory=Lock)
 
 
@@ -45,7 +45,7 @@ class Sessions:
 
     def begin(self, design: Design, version: str) -> str:
         """Begin a room with the power on and return its name."""
-        room = Room(design.plan)
+        room = LiveRun(design.plan)
         room.do("wait 2000")                   # the board has started
         name = token_urlsafe(9)
         with self._lock:
@@ -116,7 +116,7 @@ def view(asked: Asked) -> LiveSheet:
 def sheet_of(design: Design, scene: Scene, *, stale: bool = False) -> LiveSheet:
     """Return a scene as the sheet prints it."""
     return LiveSheet(
-        begun=True, stale=stale, svg=drawn(design, moment_of(design, scene.lamps, scene.controls)), clock=clock(scene.at),
+        begun=True, stale=stale, svg=drawn(design, live_view_of(design, scene.lamps, scene.controls)), clock=clock(scene.at),
         standing=_standing(scene),
         controls=tuple(_control(design, one) for one in scene.controls if one.kind != "button"),
         buttons=tuple(Row("", one.name, "", (Knob(f"button {one.key}", "Send"), Knob(f"button {one.key} 1000", "Hold 1 s")))
@@ -140,18 +140,18 @@ def act(asked: Asked) -> Go | Stay:
     session = SESSIONS.find(asked.place.get("room", ""))
     line = asked.form.get("line", "")[:200]
     with session.lock:
-        if session.doings >= MOST_DOINGS:
-            return Stay(None, f"This room has seen {MOST_DOINGS} doings, which is as many as are kept. Begin another one.", 409)
+        if session.stimuli >= MOST_DOINGS:
+            return Stay(None, f"This room has seen {MOST_DOINGS} stimuli, which is as many as are kept. Begin another one.", 409)
         before = session.room.scene()
         for one in _lines(line, before):
             session.room.do(one)
-        session.doings += 1
+        session.stimuli += 1
         after = session.room.scene()
     return Go(f"/try/{asked.place['room']}", _news(before, after))
 
 
 def _lines(line: str, scene: Scene) -> tuple[str, ...]:
-    """Return the doings of a posted line: those of a hand, "tap SWITCH", or waiting until the program acts."""
+    """Return the stimuli of a posted line: those of a hand, "tap SWITCH", or waiting until the program acts."""
     words = line.split()
     if words[:1] == ["tap"] and len(words) == 2:
         return f"press {words[1]}", f"wait {TAP_MS}", f"release {words[1]}", f"wait {SETTLES_MS}"

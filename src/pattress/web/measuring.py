@@ -12,7 +12,7 @@ from pattress.fan.report import Marks
 from pattress.fan.report import Sheet as Table
 from pattress.job import JobError
 from pattress.job.model import Fan
-from pattress.marks import channel_marks
+from pattress.designators import channel_designators
 from pattress.web.draft import Edit
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
@@ -91,7 +91,7 @@ def _key(asked: Asked) -> str:
 
 def _sheet(asked: Asked, key: str, typed: Mapping[str, Any] | None, error: str, *, closer: bool = False) -> FanSheet:
     job, design = asked.design.job, asked.design.results["fan_designs"][key]
-    was, marks = _measured(asked, key), channel_marks(asked.design.plan, key)
+    was, marks = _measured(asked, key), channel_designators(asked.design.plan, key)
     measured = was if typed is None else typed
     readings = measured.get("readings", [])
     rows = [*readings, {}] if len(readings) < MOST_READINGS else readings

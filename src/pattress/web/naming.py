@@ -13,7 +13,7 @@ from pattress.repeat import renaming
 from pattress.repeat.references import CHANNELS
 from pattress.web import things
 from pattress.web.draft import Version
-from pattress.web.taking import at, shown
+from pattress.web.deletion import at, shown
 
 RENAMED = tuple(section for section in things.NAMED if section != "accept")     # the key of an acceptance is the id of a finding
 

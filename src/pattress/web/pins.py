@@ -12,7 +12,7 @@ from pattress.handover.wiring import relay_wires
 from pattress.pins.best import Assignment, Placement
 from pattress.pins.conflict import Conflict
 from pattress.pins.demands import Demand
-from pattress.pins.picture import NARROW, picture
+from pattress.pins.pinout_drawing import NARROW, picture
 from pattress.pins.rules import objections
 from pattress.pins.why import Choice, Standing, choices, standing_wires
 from pattress.repeat.references import WIRES

@@ -7,11 +7,11 @@ from urllib.parse import quote
 
 from pattress.controller.core.cells import CAUSES, NOWHERE
 from pattress.design import Design
-from pattress.web.moment import Moment, drawn, moment_of
+from pattress.web.live_view import LiveView, drawn, live_view_of
 from pattress.web.rehearsed import REHEARSAL, Days, rehearse_job
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 from pattress.web.stepped import Stepped, event_asked, events_around, ways_on
-from pattress.web.works import WorkShown, work_shown, works_of
+from pattress.web.background_jobs import BackgroundJobShown, background_job_shown, background_jobs_of
 
 if TYPE_CHECKING:
     from pattress.proof import Proof, Property, Story
@@ -38,11 +38,11 @@ class Claim:
 class ProvingSheet:
     """Proof and rehearsal as they stand."""
 
-    proof: WorkShown
+    proof: BackgroundJobShown
     verdict: str                  # of the whole, "" before there is one
     summary: str
     claims: tuple[Claim, ...]
-    rehearsal: WorkShown
+    rehearsal: BackgroundJobShown
     days: Days | None
     wishes: int
     most_days: int
@@ -65,25 +65,25 @@ def prove_job(tell: Tell, plan: Mapping[str, Any], wishes: Mapping[str, Any], ha
 
 def proof_of(asked: Asked) -> "tuple[Property, ...] | None":
     """Return the claims of the proof of the job as it is, None where it is not proven or has changed since."""
-    work = works_of(asked.draft).of(PROOF)
+    work = background_jobs_of(asked.draft).of(PROOF)
     return work.outcome.properties if work and work.outcome and work.version.digest == asked.version.digest else None
 
 
 def view(asked: Asked) -> ProvingSheet:
     """Return proof and rehearsal as they stand."""
-    works = works_of(asked.draft)
-    proof, rehearsal = works.of(PROOF), works.of(REHEARSAL)
+    background_jobs = background_jobs_of(asked.draft)
+    proof, rehearsal = background_jobs.of(PROOF), background_jobs.of(REHEARSAL)
     proven = proof.outcome if proof else None
     claims = sorted(proven.properties, key=lambda prop: WORST.index(prop.verdict)) if proven else ()
     return ProvingSheet(
-        work_shown(proof, PROOF, asked.version), _verdict(proven) if proven else "", proven.summary if proven else "", tuple(map(_claim, claims)),
-        work_shown(rehearsal, REHEARSAL, asked.version), rehearsal.outcome if rehearsal else None, len(asked.design.job.wish), MOST_DAYS,
+        background_job_shown(proof, PROOF, asked.version), _verdict(proven) if proven else "", proven.summary if proven else "", tuple(map(_claim, claims)),
+        background_job_shown(rehearsal, REHEARSAL, asked.version), rehearsal.outcome if rehearsal else None, len(asked.design.job.wish), MOST_DAYS,
     )
 
 
 def view_story(asked: Asked) -> Stepped:
     """Return a story at the step in the address, the last when none is named; raises NoSuchSheet."""
-    work = works_of(asked.draft).of(PROOF)
+    work = background_jobs_of(asked.draft).of(PROOF)
     properties = work.outcome.properties if work and work.outcome else ()
     prop = next((prop for prop in properties if prop.id == asked.place["property"]), None)
     if prop is None or prop.story is None:
@@ -103,7 +103,7 @@ def view_story(asked: Asked) -> Stepped:
 def begin_proof(asked: Asked) -> Go:
     """Begin to prove the job as it is now."""
     design = asked.design
-    begun = works_of(asked.draft).begin(PROOF, asked.version, asked.news, prove_job, design.plan, design.wishes,
+    begun = background_jobs_of(asked.draft).begin(PROOF, asked.version, asked.news, prove_job, design.plan, design.wishes,
                                          design.job.network.wifi)
     return Go("/proof", "The proof has begun." if begun else "A proof is running already.")
 
@@ -113,14 +113,14 @@ def begin_rehearsal(asked: Asked) -> Go | Stay:
     days = asked.form.get("days", "1").strip()
     if not (days.isascii() and days.isdecimal() and len(days) < 4 and int(days) <= MOST_DAYS):
         return Stay(None, f"Days must be a whole number from 0 to {MOST_DAYS}, found {days[:20]!r}.")
-    begun = works_of(asked.draft).begin(REHEARSAL, asked.version, asked.news, rehearse_job, asked.design.plan, int(days))
+    begun = background_jobs_of(asked.draft).begin(REHEARSAL, asked.version, asked.news, rehearse_job, asked.design.plan, int(days))
     return Go("/proof", "The rehearsal has begun." if begun else "A rehearsal is running already.")
 
 
 def stop(asked: Asked) -> Go:
     """Stop a work that runs."""
     kind = asked.form.get("kind", "")
-    stopped = kind in (PROOF, REHEARSAL) and works_of(asked.draft).stop(kind)
+    stopped = kind in (PROOF, REHEARSAL) and background_jobs_of(asked.draft).stop(kind)
     return Go("/proof", f"The {kind} is stopped." if stopped else "Nothing was running.")
 
 
@@ -141,13 +141,13 @@ def _address(prop: "Property") -> str:
     return f"/proof/story/{quote(prop.id)}"
 
 
-def _moment(story: "Story", at: int, design: Design) -> Moment:
+def _moment(story: "Story", at: int, design: Design) -> LiveView:
     """Return what stands after a step, of the things that the story tells of.
 
     A contact stands where the last step that names it has put it: the exploration hides what it does not look at.
     """
     from pattress.proof import standings
-    from pattress.rehearsal.room import Control, Lamp
+    from pattress.rehearsal.live_run import Control, Lamp
     from pattress.rehearsal.storyline import lanes
 
     plan, stood = design.plan, standings(story, design.plan)[:at]
@@ -165,7 +165,7 @@ def _moment(story: "Story", at: int, design: Design) -> Moment:
                 for place, row in enumerate(plan["switches"]) if row["name"] in words]
     controls += [Control(row["key"], row["name"], "regulator", last(row["name"], [one.positions[place] for one in stood], NOWHERE), len(row["levels"]))
                  for place, row in enumerate(plan["regulators"]) if row["name"] in words]
-    return moment_of(design, lamps, controls)
+    return live_view_of(design, lamps, controls)
 
 
 DEEDS = {"prove": begin_proof, "rehearse": begin_rehearsal, "stop": stop}

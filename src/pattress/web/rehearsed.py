@@ -5,13 +5,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core.cells import CAUSES
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import Design
 from pattress.rehearsal.day import Day, Problem, clock
-from pattress.web.moment import Moment, drawn, moment_of
+from pattress.web.live_view import LiveView, drawn, live_view_of
 from pattress.web.sheet import Asked, NoSuchSheet, Sheet
 from pattress.web.stepped import Stepped, event_asked, events_around, ways_on
-from pattress.web.works import works_of
+from pattress.web.background_jobs import background_jobs_of
 
 if TYPE_CHECKING:
     from pattress.rehearsal.stepping import Step
@@ -64,7 +64,7 @@ def rehearse_job(tell: Callable[..., None], plan: Mapping[str, Any], days: int) 
 
 def view_day(asked: Asked) -> Stepped:
     """Return a rehearsed day at the event in the address, the first when none is named; raises NoSuchSheet."""
-    work = works_of(asked.draft).of(REHEARSAL)
+    work = background_jobs_of(asked.draft).of(REHEARSAL)
     walks = work.outcome.walks if work and work.outcome else ()
     walk = next((one for one in walks if str(one.number) == asked.place["day"]), None)
     if walk is None:
@@ -83,9 +83,9 @@ def view_day(asked: Asked) -> Stepped:
     )
 
 
-def moment_at(step: "Step", design: Design) -> Moment:
+def moment_at(step: "Step", design: Design) -> LiveView:
     """Return what stands in the room after a step of a day."""
-    from pattress.rehearsal.room import Control, Lamp
+    from pattress.rehearsal.live_run import Control, Lamp
 
     plan = design.plan
     lamps = [Lamp(row["key"], row["name"], level, len(row["masks"]) - 1, wanted, CAUSES[0], (), None)
@@ -94,7 +94,7 @@ def moment_at(step: "Step", design: Design) -> Moment:
                 for row, contact in zip(plan["switches"], step.contacts, strict=True)]
     controls += [Control(row["key"], row["name"], "regulator", position, len(row["levels"]))
                  for row, position in zip(plan["regulators"], step.positions, strict=True)]
-    return moment_of(design, lamps, controls)
+    return live_view_of(design, lamps, controls)
 
 
 def _with_difference(day: Day, difference: Any) -> Day:

@@ -14,7 +14,7 @@ from pattress.errors import UseError
 from pattress.stock.own import Own
 from pattress.web.application import application
 from pattress.web.draft import Draft
-from pattress.web.gate import Gate
+from pattress.web.access import Access
 from pattress.web.news import News
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
@@ -28,9 +28,9 @@ class Server(uvicorn.Server):
         super().__init__(config)
         self.news = news
 
-    def handle_exit(self, sig: int, frame: Any) -> None:
+    def handle_exit(self, sig: int, layout: Any) -> None:
         self.news.end()
-        super().handle_exit(sig, frame)
+        super().handle_exit(sig, layout)
 
 
 def serve(
@@ -45,13 +45,13 @@ def serve(
     draft, news = Draft(job, own), News()
     listening = _listen(EVERYWHERE if passphrase else LOOPBACK, port)
     port = listening.getsockname()[1]
-    gate = Gate(application(draft, news), port=port, passphrase=passphrase, names=_own_names() if passphrase else (),
+    access = Access(application(draft, news), port=port, passphrase=passphrase, names=_own_names() if passphrase else (),
                 tell=lambda address: tell(f"For another browser: {address}"))
     if passphrase:
         tell(f"In your network: http://{_own_address()}:{port}/  passphrase: {passphrase}")
         tell("What goes to and fro there is not encrypted. Stop the page when it is not needed.")
-    config = uvicorn.Config(gate, lifespan="on", log_level="error", access_log=False, server_header=False, timeout_graceful_shutdown=2)
-    asyncio.run(_run(Server(config, news), listening, lambda: ready(gate.address)))
+    config = uvicorn.Config(access, lifespan="on", log_level="error", access_log=False, server_header=False, timeout_graceful_shutdown=2)
+    asyncio.run(_run(Server(config, news), listening, lambda: ready(access.address)))
 
 
 async def _run(server: Server, listening: socket.socket, ready: Callable[[], None]) -> None:

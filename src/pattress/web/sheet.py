@@ -1,4 +1,4 @@
-"""What a sheet of the page is: an address, a pure view, a template, and the deeds it offers."""
+"""What a sheet of the page is: an address, a pure view, a template, and the actions it offers."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
@@ -41,7 +41,7 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Go:
-    """After a deed: go to an address of this page, with a word about what was done."""
+    """After a action: go to an address of this page, with a word about what was done."""
 
     to: str
     said: str = ""
@@ -49,7 +49,7 @@ class Go:
 
 @dataclass(frozen=True, slots=True)
 class Stay:
-    """After a deed that was refused: show the same sheet with this context, and say why on top."""
+    """After a action that was refused: show the same sheet with this context, and say why on top."""
 
     context: Any
     said: str
@@ -74,12 +74,12 @@ class NoSuchSheet(Exception):
 class Sheet:
     """One sheet. `title` is its word in the row of sheets, "" when it is reached from elsewhere.
 
-    `view` returns the frozen context that the template prints as `sheet`. A deed is named by the
-    form's field `do` up to a colon, what follows is for the deed; it may take its time, as it runs in a thread of its own.
+    `view` returns the frozen context that the template prints as `sheet`. A action is named by the
+    form's field `do` up to a colon, what follows is for the action; it may take its time, as it runs in a thread of its own.
     """
 
     path: str
     title: str
     template: str
     view: Callable[[Asked], Any]
-    deeds: Mapping[str, Callable[[Asked], Go | Stay]] = field(default_factory=dict)
+    actions: Mapping[str, Callable[[Asked], Go | Stay]] = field(default_factory=dict)

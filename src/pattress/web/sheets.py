@@ -1,10 +1,10 @@
 """Every sheet of the page. A new one is a module, a template and a line here; those with a title are listed on top."""
 
-from pattress.web import adding, back, handing, home, live, measuring, names, pins, proving, rehearsed, remotes, thing, what_if
+from pattress.web import adding, undo, documents, home, live, measuring, spoken_names, pins, proving, rehearsed, remotes, thing, what_if
 from pattress.web.sheet import Sheet
 
 SHEETS = (
-    Sheet("/", "Room", "home.html", home.view, {"undo": back.undo, "redo": back.redo}),
+    Sheet("/", "Room", "home.html", home.view, {"undo": undo.undo, "redo": undo.redo}),
     Sheet("/thing/{section}", "", "thing.html", thing.view, thing.DEEDS),
     Sheet("/thing/{section}/{key}", "", "thing.html", thing.view, thing.DEEDS),
     Sheet("/add", "Add", "adding.html", adding.view),
@@ -16,6 +16,6 @@ SHEETS = (
     *rehearsed.SHEETS,
     *remotes.SHEETS,
     *measuring.SHEETS,
-    Sheet("/names", "Names", "names.html", names.view),
-    *handing.SHEETS,
+    Sheet("/names", "Names", "names.html", spoken_names.view),
+    *documents.SHEETS,
 )

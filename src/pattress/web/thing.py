@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import Design
 from pattress.design.comparison import Direction, compare
 from pattress.errors import UseError
@@ -17,13 +17,13 @@ from pattress.job.problem import key_path
 from pattress.web import things
 from pattress.web.draft import Version, WrittenMeanwhile, table_of
 from pattress.web.editing import errors_by_key, typed, with_typed
-from pattress.web.fields import MORE, Group, Holds, group_of, record_of
+from pattress.web.form_fields import MORE, Group, Holds, group_of, record_of
 from pattress.web.findings import Shown, shown
 from pattress.web.home import Room, room_of
 from pattress.web.naming import RENAMED, named, naming
 from pattress.web.naming import told as named_along
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Stay
-from pattress.web.taking import along, taken_out, told
+from pattress.web.deletion import along, taken_out, told
 
 CONFLICT = "Nothing was written: the file was changed meanwhile where you typed. Look at what it says now, then write again."
 TROUBLE = "Nothing was written: the file as it stands cannot be used. Put it right first; what you typed is still here."
@@ -130,14 +130,14 @@ def rename(asked: Asked) -> Go | Stay:
     """Give the thing another key; what speaks of it is told first, and then follows."""
     version, section, key = asked.draft.now, asked.place["section"], asked.place.get("key", "")
     _asked_of(asked, version)
-    deed, _, agreed = asked.form.get("do", "").partition(":")
+    action, _, agreed = asked.form.get("do", "").partition(":")
     new = agreed or asked.form.get("called", "").strip()
     if section not in RENAMED:
         return Stay(None, "There is no such thing to rename.")
     try:
         wanted = naming(version, section, key, new)
         following = named_along(version, wanted)
-        if following and deed == "rename":
+        if following and action == "rename":
             words = f"Nothing was renamed yet: {len(following)} other place{'' if len(following) == 1 else 's'} would follow."
             return Stay(replace(_sheet(asked, {}, {}), called=new, following=following), words, 200)
         asked.draft.replace(named(version, wanted, str(asked.draft.file)), over=version)
@@ -154,10 +154,10 @@ def choices_of(design: Design) -> dict[str, tuple[str, ...]]:
     job = design.job
     relays = ("auto", *(part.designation for part in design.results["parts"].of("relay")))
     return {"feed": tuple(job.feed), "fan": tuple(job.fan), "wall": tuple(job.wall), "relay": relays, "type": tuple(design.results["boards"]),
-            "setup_switch": tuple(job.switch), "does": _deeds(job)}
+            "setup_switch": tuple(job.switch), "does": _actions(job)}
 
 
-def _deeds(job: Job) -> tuple[str, ...]:
+def _actions(job: Job) -> tuple[str, ...]:
     """Return what a switch or button can do in this job, a line for each."""
     loads = [f"{verb} {key}" for key in job.load for verb in ("toggle", "on", "off")]
     fans = [f"{verb} {key}" for key in job.fan for verb in ("toggle", "up", "down", "off")]

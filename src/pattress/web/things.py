@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from urllib.parse import quote
 
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design import Design
 from pattress.finding import Finding, Verdict, worst
 from pattress.handover.symbols import OF_LOAD

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from pattress.counting import counted
+from pattress.plural import counted
 from pattress.design.comparison import Comparison, Direction, Move, compare
 from pattress.design.cures import Cure, cure
 from pattress.design.prices import load_prices
@@ -17,7 +17,7 @@ from pattress.refusal import advice, nearest
 from pattress.web import things
 from pattress.web.draft import Edit, Version
 from pattress.web.editing import clean, edits_of, errors_by_key
-from pattress.web.fields import Field, Group, value_of
+from pattress.web.form_fields import Field, Group, value_of
 from pattress.web.sheet import Asked, Go, Stay
 from pattress.web.thing import form_of
 from pattress.web.unknowns import NotKnown, not_known, price_of_measuring, settled

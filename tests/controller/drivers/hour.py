@@ -116,7 +116,7 @@ if asked["partition"]:
 
 
 def note(loop):
-    asked["taken_over"], asked["worst_gap"], asked["turns"] = loop.taken_over, loop.worst_gap, loop.desk.counts[2]
+    asked["taken_over"], asked["worst_gap"], asked["turns"] = loop.taken_over, loop.worst_gap, loop.queue.counts[2]
 
 
 def weigh():
@@ -128,8 +128,8 @@ def tend(loop, *given):
     """Tend as the loop does, and look at it as often as it looks at its memory."""
     real_tend(loop, *given)
     asked["loop"] = loop
-    if loop.desk.seconds - asked["noted"] >= LOOK_S:
-        asked["noted"] = loop.desk.seconds
+    if loop.queue.seconds - asked["noted"] >= LOOK_S:
+        asked["noted"] = loop.queue.seconds
         if not is_narrow:
             weigh()
 

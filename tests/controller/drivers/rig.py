@@ -1,6 +1,6 @@
 """The whole loop on a simulated board, for both interpreters.
 
-`parts` is a module or class with `core`, `Desk`, `Loop`, `Inputs`, `Outputs` and `Store`: the
+`parts` is a module or class with `core`, `RequestQueue`, `Loop`, `Inputs`, `Outputs` and `Store`: the
 workbench and the board find them under different names.
 """
 
@@ -40,11 +40,11 @@ class Rig:
             board.level[number] = 0
         self.outputs = parts.Outputs(board.Pin, self.wiring.relays, level)
         self.inputs = parts.Inputs(board.Pin, self.wiring.switches, self.wiring.regulators, sorted(self.wiring.feedback.items()))
-        self.desk = parts.Desk(parts.core, self.plan, table)
+        self.queue = parts.RequestQueue(parts.core, self.plan, table)
         self.store = None if flash is None else parts.Store(flash, TAG, parts.core.size(self.plan))
         if self.store:
             snapshot = self.store.restore()
-        self.loop = parts.Loop(self.plan, self.outputs, self.inputs, self.clock, self.desk, self.store)
+        self.loop = parts.Loop(self.plan, self.outputs, self.inputs, self.clock, self.queue, self.store)
         self.loop.begin(snapshot)
         self.is_silent = True
         self._tend_at = self.clock.now

@@ -17,15 +17,15 @@ from simulated import Board, live
 from radio import login, site, web
 
 board = Board()
-guard = login.Guard(SETTINGS["record"], lambda: board.desk.seconds, SETTINGS["read_only"])
-place = site.Site(board.desk, guard, "home", web.__file__.rpartition("/")[0], SETTINGS["thing"])
-server = web.Server(board.desk, place)
+guard = login.Guard(SETTINGS["record"], lambda: board.queue.seconds, SETTINGS["read_only"])
+place = site.Site(board.queue, guard, "home", web.__file__.rpartition("/")[0], SETTINGS["thing"])
+server = web.Server(board.queue, place)
 
 async def sense():
     tenths = 215
     while True:
-        board.desk.reading(0, tenths, 1)
-        board.desk.reading(1, 480, 1)
+        board.queue.reading(0, tenths, 1)
+        board.queue.reading(1, 480, 1)
         await asyncio.sleep(0.5)
         tenths += 1
 

@@ -10,7 +10,7 @@ import time
 from array import array
 
 import core
-from desk import Desk
+from queue import RequestQueue
 
 if hasattr(time, "ticks_us"):
     ticks_us, apart = time.ticks_us, time.ticks_diff
@@ -41,7 +41,7 @@ class Board:
         self.plan = core.Plan(table)
         self.state = core.new_state(self.plan)
         core.begin(self.plan, self.state, None, bytes(self.plan.switches), bytes(self.plan.regulators))
-        self.desk = Desk(core, self.plan, table, sensors, "power")
+        self.queue = RequestQueue(core, self.plan, table, sensors, "power")
         self.event, self.tick = [0] * 5, [core.TIME, 0, 0, 0, 0]
         self.moves = []                     # what the relays did
         self.turns = 0
@@ -69,16 +69,16 @@ class Board:
             await asyncio.sleep(POLL_MS / 1000)
 
     def turn(self, elapsed):
-        self.desk.advance(elapsed)
+        self.queue.advance(elapsed)
         self.tick[1] = elapsed
         before = core.relays(self.plan, self.state)
         core.step(self.plan, self.state, self.tick)
-        if self.desk.take(self.event):
+        if self.queue.take(self.event):
             core.step(self.plan, self.state, self.event)
         channel = core.next_news(self.plan, self.state)
         while channel >= 0:
             at = self.plan.channel_at[channel]
-            self.desk.news(channel, self.state[at + core.APPLIED], self.state[at + core.CAUSE])
+            self.queue.news(channel, self.state[at + core.APPLIED], self.state[at + core.CAUSE])
             channel = core.next_news(self.plan, self.state)
         after = core.relays(self.plan, self.state)
         if after != before:
@@ -90,7 +90,7 @@ class Board:
             more[name] = {"p999_us": figures[min(count - 1, count * 999 // 1000)], "worst_us": figures[-1]}
         more["moves"] = self.moves
         more["turns"] = self.turns
-        more["refused"] = self.desk.counts[0]
+        more["refused"] = self.queue.counts[0]
         print(json.dumps(more))
 
 

@@ -7,12 +7,12 @@ import pytest
 
 from pattress.bundle import passphrase
 from pattress.controller import arriving, loop
-from pattress.controller import desk as desks
+from pattress.controller import request_queue as queues
 from pattress.controller.core.cells import BY_NETWORK, CAUSES
-from pattress.controller.network import login, mdns, mqtt, packets, requests, setup, site, web, wishes
+from pattress.controller.network import login, mdns, mqtt, packets, requests, setup, site, web, channel_requests
 from pattress.controller.network.records import GONE, channel_record, error_record, event_record, sensor_record
 from pattress.controller.network.topics import Topics
-from pattress.controller.network.wishes import allowed
+from pattress.controller.network.channel_requests import allowed
 
 from ..core.home import FAN
 from .board import Board
@@ -36,21 +36,21 @@ def test_every_path_is_there_and_no_other():
 
 def test_the_records_are_those_of_the_program():
     board = Board()
-    desk = board.desk
-    desk.news(FAN, 3, BY_NETWORK)
-    desk.reading(0, 215, 1)
-    reading = sensor_record(desk, 0)
-    event = desk.event_after(desk.noted - 2)[1]
-    desk.reading(0, 215, 0)
-    records = [channel_record(desk, FAN), reading, sensor_record(desk, 0),
-               error_record(b"pattress/home/channel/fan/ask", b"9", desks.UNKNOWN, allowed(4)), event_record(desk, event)]
+    queue = board.queue
+    queue.news(FAN, 3, BY_NETWORK)
+    queue.reading(0, 215, 1)
+    reading = sensor_record(queue, 0)
+    event = queue.event_after(queue.noted - 2)[1]
+    queue.reading(0, 215, 0)
+    records = [channel_record(queue, FAN), reading, sensor_record(queue, 0),
+               error_record(b"pattress/home/channel/fan/ask", b"9", queues.UNKNOWN, allowed(4)), event_record(queue, event)]
     shown = [line for block in re.findall(r"```json\n(.*?)```", TEXT, re.DOTALL) for line in block.splitlines()]
     assert shown == [record.decode().replace("\\u00b0", "°") for record in records]
     assert GONE.decode() in TEXT and all(f"`{cause}`" in TEXT for cause in CAUSES)
 
 
 @pytest.mark.parametrize("sentence", [
-    f"takes {('', 'one', 'two', 'three', 'four', 'five')[desks.BURST]} requests at once", f"At most {wishes.LONGEST} bytes",
+    f"takes {('', 'one', 'two', 'three', 'four', 'five')[queues.BURST]} requests at once", f"At most {channel_requests.LONGEST} bytes",
     f"Keep-alive {mqtt.Settings('').keep_alive} s", f"1, 2, 4 ... {mqtt.LONGEST_PAUSE_S} s", f"may be {packets.LIMIT} bytes",
     f"beyond {packets.DROP_LIMIT // 1024} KiB", f"after {web.STILL_S} s without news", f"{passphrase.ROUNDS} rounds",
     f"one every {login.TRY_S} s", f"within {web.REQUEST_S} s, its head within {requests.HEAD_LIMIT} bytes, its body within {requests.BODY_LIMIT}",

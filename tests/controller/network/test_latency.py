@@ -33,8 +33,8 @@ from simulated import Board, live
 from radio import login, mdns, mqtt, reach, site, topics, web
 
 board = Board()
-desk = board.desk
-names = topics.Topics("home", desk.keys, [sensor[0] for sensor in desk.sensors])
+queue = board.queue
+names = topics.Topics("home", queue.keys, [sensor[0] for sensor in queue.sensors])
 others = []
 for host, port in SETTINGS["brokers"]:
     tls = None
@@ -42,9 +42,9 @@ for host, port in SETTINGS["brokers"]:
         with open(SETTINGS["authority"], "rb") as file:
             tls = reach.trusting(file.read())
     settings = mqtt.Settings(host, port, tls=tls, name_server=SETTINGS["name_server"], answer=2)
-    others.append(mqtt.Client(desk, names, settings, "thing.json", lambda: 0, lambda: desk.seconds >= 3).run())
-guard = login.Guard(SETTINGS["record"], lambda: desk.seconds)
-server = web.Server(desk, site.Site(desk, guard, "home", web.__file__.rpartition("/")[0], "thing.json"))
+    others.append(mqtt.Client(queue, names, settings, "thing.json", lambda: 0, lambda: queue.seconds >= 3).run())
+guard = login.Guard(SETTINGS["record"], lambda: queue.seconds)
+server = web.Server(queue, site.Site(queue, guard, "home", web.__file__.rpartition("/")[0], "thing.json"))
 others.append(server.run("127.0.0.1", SETTINGS["port"]))
 others.append(mdns.serve(mdns.Responder("home", "Home", "127.0.0.1"), "127.0.0.1", port=SETTINGS["multicast"]))
 heap = []

@@ -10,7 +10,7 @@ from zeroconf import DNSAddress, DNSIncoming, DNSOutgoing, DNSPointer, DNSQuesti
 
 from pattress.controller.network import mdns
 from pattress.controller.network.mdns import Responder, shortened
-from pattress.controller.network.names import A, ANY, BadPacket, address_of, is_address, labels, question, read_answers, read_questions
+from pattress.controller.network.domain_names import A, ANY, BadPacket, address_of, is_address, labels, question, read_answers, read_questions
 
 from . import broker, places
 

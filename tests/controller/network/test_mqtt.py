@@ -15,14 +15,14 @@ from simulated import Board, live
 from radio import mqtt, reach, records, topics
 
 board = Board()
-names = topics.Topics("home", board.desk.keys, [sensor[0] for sensor in board.desk.sensors])
+names = topics.Topics("home", board.queue.keys, [sensor[0] for sensor in board.queue.sensors])
 tls = None
 if SETTINGS.get("authority"):
     with open(SETTINGS["authority"], "rb") as file:
         tls = reach.trusting(file.read())
 settings = mqtt.Settings(SETTINGS.get("host", "127.0.0.1"), SETTINGS["port"], tls=tls, answer=SETTINGS.get("answer", 1),
                          keep_alive=SETTINGS.get("keep_alive", 30), name_server=SETTINGS.get("name_server"))
-client = mqtt.Client(board.desk, names, settings, SETTINGS.get("thing"), lambda: 0)
+client = mqtt.Client(board.queue, names, settings, SETTINGS.get("thing"), lambda: 0)
 reasons = []
 
 async def watch():
@@ -32,7 +32,7 @@ async def watch():
         await asyncio.sleep(0.05)
 
 asyncio.run(live(board, SETTINGS["stop"], client.run(), watch()))
-board.report(reasons=reasons, sessions=client.sessions, kinds=[records.EVENT_KINDS[event[1]] for event in board.desk.events()])
+board.report(reasons=reasons, sessions=client.sessions, kinds=[records.EVENT_KINDS[event[1]] for event in board.queue.events()])
 """
 
 

@@ -118,8 +118,8 @@ def stream_of(entropy):
 def hold_against_hostile_bytes(entropy):
     """Bytes of any kind end the conversation or change nothing that was not asked for in so many words."""
     board = Board(fresh=True)
-    topics = Topics("home", board.desk.keys, [])
-    talk = Conversation(board.desk, topics, Telling(board.desk, topics), 30, 10, Reader())
+    topics = Topics("home", board.queue.keys, [])
+    talk = Conversation(board.queue, topics, Telling(board.queue, topics), 30, 10, Reader())
     talk.take(ACCEPTED)
     data = stream_of(entropy)
     try:
@@ -129,7 +129,7 @@ def hold_against_hostile_bytes(entropy):
                 said = 0
                 while talk.next() is not None:
                     said += 1
-                assert said < 64                # acknowledgements of 64 bytes, and what the desk holds
+                assert said < 64                # acknowledgements of 64 bytes, and what the queue holds
     except (Malformed, Refused):
         pass
     asked = re.findall(rb"channel/(?:lamp|fan|fridge)/ask(?:..)??" + WISH.pattern, data, re.DOTALL)

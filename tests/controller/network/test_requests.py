@@ -97,7 +97,7 @@ def answered(request):
     """Let the site of a fresh board answer; the loop lives on, and nothing was asked of it. Return the status."""
     board = Board(fresh=True)
     before = bytes(board.home.state)
-    page = site.Site(board.desk, login.Guard(RECORD, lambda: board.desk.seconds), "home", ".", None)
+    page = site.Site(board.queue, login.Guard(RECORD, lambda: board.queue.seconds), "home", ".", None)
     reply = asyncio.run(page.reply(request))
     assert 200 <= reply.status < 600
     for part in reply.parts:

@@ -6,7 +6,7 @@ import socket
 
 import pytest
 
-from pattress.controller.desk import LINK_DOWN, LINK_UP
+from pattress.controller.request_queue import LINK_DOWN, LINK_UP
 from pattress.controller.network import service, wifi
 
 from ..core.home import FULL, MEDIUM, OPEN
@@ -24,7 +24,7 @@ from radio import service
 board = Board()
 
 class Program:
-    desk = board.desk
+    queue = board.queue
 
     class site:
         folder, machine = ".", None
@@ -34,7 +34,7 @@ class Program:
 
 tasks = [task(Program()) for task in service.others(SETTINGS["settings"], port=SETTINGS["port"], multicast=SETTINGS["multicast"])]
 asyncio.run(live(board, SETTINGS["stop"], *tasks))
-board.report(linked=list(board.desk.linked))
+board.report(linked=list(board.queue.linked))
 """
 
 
@@ -58,7 +58,7 @@ from simulated import Board
 from radio import reach, service
 
 class Program:
-    desk = Board().desk
+    queue = Board().queue
 
 async def ended(task, seconds):
     try:
@@ -116,11 +116,11 @@ def test_the_radio_joins_tells_it_and_joins_again_when_it_is_lost(monkeypatch):
         slept.append(seconds)
 
     monkeypatch.setattr(wifi.asyncio, "sleep", sleep)
-    desk = Board(fresh=True).desk
+    queue = Board(fresh=True).queue
     radio = Radio([False, False, True, True, True, False, True, True, True])
     with pytest.raises(RuntimeError, match="StopIteration"):
-        asyncio.run(wifi.keep_joined(radio, "Flur 2", "a key of wifi", "home", desk))
+        asyncio.run(wifi.keep_joined(radio, "Flur 2", "a key of wifi", "home", queue))
     # The name before it is active: MicroPython documentation, `network.hostname`.
     assert [call[0] for call in radio.calls] == ["config", "active", "connect", "disconnect", "connect"]
-    assert [event[1] for event in reversed(desk.events()) if event[1] in (LINK_UP, LINK_DOWN)] == [LINK_UP, LINK_DOWN, LINK_UP]
+    assert [event[1] for event in reversed(queue.events()) if event[1] in (LINK_UP, LINK_DOWN)] == [LINK_UP, LINK_DOWN, LINK_UP]
     assert slept[:2] == [0.25, 0.25]

@@ -73,8 +73,8 @@ def test_a_name_and_a_key_are_judged(ssid, key, says):
 class Visit:
     def __init__(self):
         self.kept, self.clock = [], [0]
-        self.desk = Board(fresh=True).desk
-        self.site = SetupSite(self.desk, Guard(RECORD, lambda: self.clock[0]), "", lambda *given: self.kept.append(given))
+        self.queue = Board(fresh=True).queue
+        self.site = SetupSite(self.queue, Guard(RECORD, lambda: self.clock[0]), "", lambda *given: self.kept.append(given))
 
     def send(self, method="POST", path="/wifi", **fields):
         request = Request(method, path, {"content-type": "application/x-www-form-urlencoded"})
@@ -130,7 +130,7 @@ class Radio:
 
 async def offer():
     settings = {"name": "home", "passphrase": SETTINGS["record"], "setup": SETTINGS["key"]}
-    done = await setup.offer(board.desk, lambda: board.desk.seconds < held, Radio(), settings, lambda *given: kept.append(given), SETTINGS["port"])
+    done = await setup.offer(board.queue, lambda: board.queue.seconds < held, Radio(), settings, lambda *given: kept.append(given), SETTINGS["port"])
     calls.append(["over", [done], []])
 
 asyncio.run(live(board, SETTINGS["stop"], offer()))

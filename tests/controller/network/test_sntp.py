@@ -8,7 +8,7 @@ import threading
 import ntplib
 import pytest
 
-from pattress.controller.desk import Desk
+from pattress.controller.request_queue import RequestQueue
 from pattress.controller.network import service, sntp
 from pattress.controller.network.telling import CHANNEL, Telling
 
@@ -160,7 +160,7 @@ def test_a_phone_tells_the_time_while_nobody_else_has(place):
 
 def test_what_the_broker_keeps_is_told_again_once_and_not_at_every_correction():
     board = Board()
-    telling = Telling(board.desk, service.topics.Topics("hall-2", board.desk.keys, [sensor[0] for sensor in board.desk.sensors]))
+    telling = Telling(board.queue, service.topics.Topics("hall-2", board.queue.keys, [sensor[0] for sensor in board.queue.sensors]))
 
     def kept():
         found = []
@@ -169,11 +169,11 @@ def test_what_the_broker_keeps_is_told_again_once_and_not_at_every_correction():
             found += [message[0]] if message[0][0] == CHANNEL else []
         return found
 
-    channels = [(CHANNEL, place) for place in range(len(board.desk.keys))]
+    channels = [(CHANNEL, place) for place in range(len(board.queue.keys))]
     assert kept() == channels and kept() == []
-    board.desk.tell_time(NOW)
+    board.queue.tell_time(NOW)
     assert kept() == channels
-    board.desk.tell_time(NOW + 2)
+    board.queue.tell_time(NOW + 2)
     assert kept() == []
 
 
@@ -199,8 +199,8 @@ def test_the_boards_own_clock_is_set_whenever_it_begins_to_count(epoch, monkeypa
 def test_time_is_no_part_of_what_a_desk_decides():
     """A clock that jumps to and fro moves no second since power-up, and no state."""
     board = Board()
-    before = (board.desk.seconds, list(board.desk.since), list(board.desk.level))
+    before = (board.queue.seconds, list(board.queue.since), list(board.queue.level))
     for now in (NOW, 0, NOW + 10**6):
-        board.desk.tell_time(now)
-    assert (board.desk.seconds, list(board.desk.since), list(board.desk.level)) == before
-    assert isinstance(board.desk, Desk)
+        board.queue.tell_time(now)
+    assert (board.queue.seconds, list(board.queue.since), list(board.queue.level)) == before
+    assert isinstance(board.queue, RequestQueue)

@@ -4,8 +4,8 @@ import json
 
 from pattress.controller import core
 from pattress.controller.core.cells import BY_NETWORK, STUCK_CLOSED
-from pattress.controller.desk import Desk
-from pattress.controller.network.page import log_page, main_page
+from pattress.controller.request_queue import RequestQueue
+from pattress.controller.network.web_page import log_page, main_page
 from pattress.controller.network.telling import CHANNEL, Telling
 from pattress.controller.network.topics import Topics
 
@@ -27,39 +27,39 @@ def told(telling):
 
 
 def home():
-    desk = Desk(core, core.Plan(SENSED), SENSED)
-    telling = Telling(desk, Topics("home", desk.keys, []))
-    desk.news(LAMP, 1, BY_NETWORK)
-    desk.news(LAMP, 0, BY_NETWORK)
+    queue = RequestQueue(core, core.Plan(SENSED), SENSED)
+    telling = Telling(queue, Topics("home", queue.keys, []))
+    queue.news(LAMP, 1, BY_NETWORK)
+    queue.news(LAMP, 0, BY_NETWORK)
     told(telling)
-    return desk, telling
+    return queue, telling
 
 
 def test_it_is_kept_by_the_broker_though_nothing_moved_and_so_is_its_end():
-    desk, telling = home()
-    moved = desk.operations[LAMP]
+    queue, telling = home()
+    moved = queue.operations[LAMP]
     for cause, word, kind in ((STUCK_CLOSED, "stuck closed", "stuck"), (BY_NETWORK, "network", "works again")):
-        desk.news(LAMP, 0, cause)
+        queue.news(LAMP, 0, cause)
         messages = told(telling)
         states = [(topic, record["level"], record["cause"], kept) for what, topic, record, kept in messages if what[0] == CHANNEL]
         assert states == [(b"pattress/home/channel/lamp", 0, word, True)]
         events = [record for _, topic, record, _ in messages if topic == b"pattress/home/events"]
         assert [(event["kind"], event["channel"], event["level"], event["cause"]) for event in events] == [(kind, "lamp", 0, word)]
-    assert desk.operations[LAMP] == moved and told(telling) == []
+    assert queue.operations[LAMP] == moved and told(telling) == []
 
 
 def test_it_is_told_in_words_on_the_page():
-    desk, _ = home()
-    desk.news(LAMP, 0, STUCK_CLOSED)
-    assert "stuck closed: will not open" in "".join(main_page(desk, None, False, False))
-    assert "lamp: stuck closed: will not open, told to be off" in "".join(log_page(desk))
-    desk.news(LAMP, 0, BY_NETWORK)
-    assert "lamp: works again, told to be off" in "".join(log_page(desk))
+    queue, _ = home()
+    queue.news(LAMP, 0, STUCK_CLOSED)
+    assert "stuck closed: will not open" in "".join(main_page(queue, None, False, False))
+    assert "lamp: stuck closed: will not open, told to be off" in "".join(log_page(queue))
+    queue.news(LAMP, 0, BY_NETWORK)
+    assert "lamp: works again, told to be off" in "".join(log_page(queue))
 
 
 def test_a_move_while_it_sticks_counts_as_a_move():
-    desk, _ = home()
-    desk.news(LAMP, 0, STUCK_CLOSED)
-    moved = desk.operations[LAMP]
-    desk.news(LAMP, 1, STUCK_CLOSED)
-    assert desk.operations[LAMP] == moved + 1
+    queue, _ = home()
+    queue.news(LAMP, 0, STUCK_CLOSED)
+    moved = queue.operations[LAMP]
+    queue.news(LAMP, 1, STUCK_CLOSED)
+    assert queue.operations[LAMP] == moved + 1

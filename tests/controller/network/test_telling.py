@@ -1,4 +1,4 @@
-"""The desk as outbox, and one conversation with a broker in simulated time."""
+"""The queue as outbox, and one conversation with a broker in simulated time."""
 
 import json
 
@@ -6,7 +6,7 @@ import pytest
 
 from pattress.controller import core
 from pattress.controller.core import ON
-from pattress.controller.desk import FAULT, Desk
+from pattress.controller.request_queue import FAULT, RequestQueue
 from pattress.controller.network import packets
 from pattress.controller.network.conversation import Conversation, Refused
 from pattress.controller.network.mqtt import LONGEST_PAUSE_S, any_chance, pause
@@ -26,10 +26,10 @@ class Talk:
 
     def __init__(self, accept=True, keep_alive=30, answer=10):
         self.board = Board()
-        self.desk = self.board.desk
-        topics = Topics("home", self.desk.keys, [key for key, _, _ in SENSORS])
-        self.telling = Telling(self.desk, topics)
-        self.talk = Conversation(self.desk, topics, self.telling, keep_alive, answer, Reader())
+        self.queue = self.board.queue
+        topics = Topics("home", self.queue.keys, [key for key, _, _ in SENSORS])
+        self.telling = Telling(self.queue, topics)
+        self.talk = Conversation(self.queue, topics, self.telling, keep_alive, answer, Reader())
         if accept:
             self.talk.take(ACCEPTED)
 
@@ -56,8 +56,8 @@ def test_a_new_session_is_told_every_state_once_and_birth_first():
 
 def test_a_channel_that_never_moved_is_told_too():
     board = Board()
-    desk = Desk(core, board.home.plan, TABLE)               # before the first turn of its loop
-    telling = Telling(desk, Topics("home", desk.keys, []))
+    queue = RequestQueue(core, board.home.plan, TABLE)               # before the first turn of its loop
+    telling = Telling(queue, Topics("home", queue.keys, []))
     told = []
     for _ in range(4):
         what, mark, topic, record, _ = telling.next()
@@ -70,7 +70,7 @@ def test_a_state_that_changed_a_hundred_times_meanwhile_is_told_once_and_newest(
     talk = Talk()
     talk.written()
     for number in range(100):
-        talk.desk.news(FAN, number % 5, 4)
+        talk.queue.news(FAN, number % 5, 4)
     fan = [record for topic, record in talk.written() if topic == "channel/fan"]
     assert [record["level"] for record in fan] == [99 % 5]
     assert fan[0]["cause"] == "network"
@@ -79,9 +79,9 @@ def test_a_state_that_changed_a_hundred_times_meanwhile_is_told_once_and_newest(
 def test_what_was_not_acknowledged_is_told_again_in_the_next_session():
     talk = Talk()
     talk.written()
-    talk.desk.news(LAMP, 1, 1)
+    talk.queue.news(LAMP, 1, 1)
     assert ("channel/lamp", 1) in [(topic, record.get("level")) for topic, record in talk.written(acknowledge=False)]
-    talk.talk = Conversation(talk.desk, Topics("home", talk.desk.keys, ["hall_air", "hall_damp"]), talk.telling, 30, 10, Reader())
+    talk.talk = Conversation(talk.queue, Topics("home", talk.queue.keys, ["hall_air", "hall_damp"]), talk.telling, 30, 10, Reader())
     talk.talk.take(ACCEPTED)
     again = dict(talk.written())
     assert again["channel/lamp"]["level"] == 1
@@ -90,9 +90,9 @@ def test_what_was_not_acknowledged_is_told_again_in_the_next_session():
 def test_an_old_acknowledgement_does_not_hide_a_newer_state():
     talk = Talk()
     talk.written()
-    talk.desk.news(LAMP, 1, 1)
+    talk.queue.news(LAMP, 1, 1)
     talk.written(acknowledge=False)             # number 8 is under way
-    talk.desk.news(LAMP, 0, 1)
+    talk.queue.news(LAMP, 0, 1)
     assert not any(topic == "channel/lamp" for topic, _ in talk.written())      # one at a time
     talk.talk.take(packets.puback(8))
     assert dict(talk.written())["channel/lamp"]["level"] == 0
@@ -102,7 +102,7 @@ def test_events_are_told_in_order_and_those_from_before_the_start_are_not():
     talk = Talk()
     assert not any(topic == "events" for topic, _ in talk.written())
     for number in range(100):
-        talk.desk.note(FAULT, number, 0, 0)
+        talk.queue.note(FAULT, number, 0, 0)
     said = [record["number"] for topic, record in talk.written() if topic == "events"]
     assert said == list(range(68, 100))         # the ring holds the last 32
 
@@ -110,27 +110,27 @@ def test_events_are_told_in_order_and_those_from_before_the_start_are_not():
 def test_a_reading_is_told_when_it_changes_and_has_no_value_when_stale():
     talk = Talk()
     talk.written()
-    talk.desk.reading(0, -4, 1)
-    assert dict(talk.written())["sensor/hall_air"] == {"value": -0.4, "unit": "°C", "fresh": True, "second": talk.desk.seconds, "time": None}
-    talk.desk.reading(0, -4, 1)
+    talk.queue.reading(0, -4, 1)
+    assert dict(talk.written())["sensor/hall_air"] == {"value": -0.4, "unit": "°C", "fresh": True, "second": talk.queue.seconds, "time": None}
+    talk.queue.reading(0, -4, 1)
     assert talk.written() == []
-    talk.desk.reading(0, -4, 0)
+    talk.queue.reading(0, -4, 0)
     assert dict(talk.written())["sensor/hall_air"]["value"] is None
 
 
 def test_times_are_told_as_unix_time_once_the_clock_is_known():
     talk = Talk()
-    talk.desk.clock = 1_800_000_000
-    assert dict(talk.written())["here"]["time"] == 1_800_000_000 + talk.desk.seconds
+    talk.queue.clock = 1_800_000_000
+    assert dict(talk.written())["here"]["time"] == 1_800_000_000 + talk.queue.seconds
 
 
 def test_counters_are_told_once_a_minute():
     talk = Talk()
     talk.written()
-    talk.desk.advance(59_000)
+    talk.queue.advance(59_000)
     talk.talk.take(b"\xd0\x00")
     assert not any(topic == "counts" for topic, _ in talk.written())
-    talk.desk.advance(1_000)
+    talk.queue.advance(1_000)
     counts = dict(talk.written())["counts"]
     assert counts["moves"] == {"lamp": 1, "fan": 1, "fridge": 1} and counts["requests refused"] == 0
 
@@ -155,7 +155,7 @@ def test_errors_are_answered_at_most_once_a_second():
     talk.written()
     for _ in range(300):                        # three seconds, a hundred messages in each
         talk.talk.take(publish(b"pattress/home/channel/lamp/ask", b"noise"))
-        talk.desk.advance(10)
+        talk.queue.advance(10)
         answers += sum(topic == "error" for topic, _ in talk.written())
     assert answers == 4
 
@@ -190,7 +190,7 @@ def test_a_quiet_connection_is_kept_alive_and_a_dead_one_is_noticed():
                 pinged.append(second)
                 if len(pinged) < 3:
                     talk.talk.take(b"\xd0\x00")
-            talk.desk.advance(1000)
+            talk.queue.advance(1000)
     assert pinged == [15, 30, 45] and second == 56
 
 
@@ -199,11 +199,11 @@ def test_a_broker_that_answers_nothing_is_left():
     with pytest.raises(Refused, match="^the broker does not answer$"):
         for second in range(100):
             assert talk.talk.next() is None
-            talk.desk.advance(1000)
+            talk.queue.advance(1000)
     assert second == 11
     talk = Talk()
     talk.written(acknowledge=False)
-    talk.desk.advance(11_000)
+    talk.queue.advance(11_000)
     with pytest.raises(Refused, match="^the broker does not acknowledge$"):
         talk.talk.next()
 
@@ -238,7 +238,7 @@ def test_a_name_for_topics_and_hosts():
 def test_a_program_that_was_refused_is_told_once_on_the_error_topic():
     talk = Talk()
     talk.written()
-    talk.desk.decline(b"program", b"", "not newer than the newest one", "a bundle of this job, signed and newer")
+    talk.queue.decline(b"program", b"", "not newer than the newest one", "a bundle of this job, signed and newer")
     said = [record for topic, record in talk.written() if topic == "error"]
     assert said == [{"topic": "program", "found": "", "reason": "not newer than the newest one",
                      "allowed": "a bundle of this job, signed and newer"}]

@@ -11,8 +11,8 @@ import pytest
 from jsonschema import Draft7Validator
 
 from pattress.controller import core
-from pattress.controller.desk import Desk
-from pattress.controller.network import page
+from pattress.controller.request_queue import RequestQueue
+from pattress.controller.network import web_page
 from pattress.controller.network.web import CONNECTIONS, LISTENERS
 
 from ..core.home import TABLE
@@ -179,10 +179,10 @@ def test_odd_names_are_shown_as_text():
     odd = """<script>alert('x')</script>"&amp;"""
     board = Board()
     table = TABLE | {"title": odd, "channels": [channel | {"name": odd, "key": odd} for channel in TABLE["channels"]]}
-    desk = Desk(core, board.home.plan, table, [(odd, odd, odd)], reset_cause=odd)
-    desk.news(0, 1, 1)
-    desk.reading(0, 1, 1)
-    for parts in (page.main_page(desk, "", True, True), page.log_page(desk), page.login_page(desk), page.notice_page(desk, odd)):
+    queue = RequestQueue(core, board.home.plan, table, [(odd, odd, odd)], reset_cause=odd)
+    queue.news(0, 1, 1)
+    queue.reading(0, 1, 1)
+    for parts in (web_page.main_page(queue, "", True, True), web_page.log_page(queue), web_page.login_page(queue), web_page.notice_page(queue, odd)):
         text = "".join(parts)
         assert "&#60;script&#62;alert(&#39;x&#39;)" in text and "<script>" not in text and "'x'" not in text
 

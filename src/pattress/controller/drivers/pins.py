@@ -149,7 +149,7 @@ class Lamp:
 
 
 class Watchdog:
-    """Resets the board unless the loop keeps turning; `timer` is the hardware watchdog, None on a desk."""
+    """Resets the board unless the loop keeps turning; `timer` is the hardware watchdog, None on a bench."""
 
     def __init__(self, timer):
         self.timer = timer

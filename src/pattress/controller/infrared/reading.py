@@ -8,7 +8,7 @@ repeats, pairs and confirmations are the decoder's.
 from . import protocols as p
 from . import timings as t
 from .distance import Distance
-from .fields import Fields
+from .code_fields import Fields
 
 _LOST = 1 << 29
 

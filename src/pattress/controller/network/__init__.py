@@ -1,6 +1,6 @@
 """What the board says to the home's network, and what it takes from there.
 
-Sees the loop only through a desk (`Desk`), which is handed in. Every wait here is an await,
+Sees the loop only through a queue (`RequestQueue`), which is handed in. Every wait here is an await,
 every buffer has an end, and nothing here is needed for a wall switch to work.
 
 The folder may have another name on the board, where a built-in module is called `network`:

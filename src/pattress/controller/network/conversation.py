@@ -1,12 +1,12 @@
 """One session with a broker: what arrives and what is said next. Pure; `mqtt` does the waiting.
 
 Section numbers are those of the OASIS Standard "MQTT Version 3.1.1" (from memory). The time
-is the desk's: seconds since power-up.
+is the queue's: seconds since power-up.
 """
 
 from . import packets, records
 from .packets import CONNACK, PINGRESP, PUBACK, PUBLISH, SUBACK, TOO_LONG
-from .wishes import allowed, wish
+from .channel_requests import allowed, wish
 
 ACKS = 4                # with so many acknowledgements unwritten nothing more is read
 
@@ -21,10 +21,10 @@ class Conversation:
     `keep_alive` and `answer`, the longest wait for any answer, are in seconds.
     """
 
-    def __init__(self, desk, topics, telling, keep_alive, answer, parser):
-        self._desk, self._topics, self._telling = desk, topics, telling
+    def __init__(self, queue, topics, telling, keep_alive, answer, parser):
+        self._queue, self._topics, self._telling = queue, topics, telling
         self._keep_alive, self._longest, self._parser = keep_alive, answer, parser
-        self._heard_at = self._sent_at = self._began = desk.seconds
+        self._heard_at = self._sent_at = self._began = queue.seconds
         self._pinged_at = -1
         self._acks = []                 # packet numbers to acknowledge
         self._number = 0
@@ -32,7 +32,7 @@ class Conversation:
         self._waiting = None            # (packet, what, mark) not yet acknowledged
         self._waiting_since = 0
         self.accepted = False
-        self._declines = desk.declines
+        self._declines = queue.declines
         telling.start()
 
     def opening(self, user, password):
@@ -49,7 +49,7 @@ class Conversation:
     def take(self, data):
         """Take bytes from the broker. Raises Malformed or Refused: then the connection must be closed."""
         for kind, flags, body in self._parser.feed(data):
-            self._heard_at = self._desk.seconds
+            self._heard_at = self._queue.seconds
             if not self.accepted:
                 self._welcome(kind, body)
             elif kind == PUBLISH or kind == TOO_LONG:
@@ -85,24 +85,24 @@ class Conversation:
         if channel < 0:
             self._telling.decline(topic, payload, "unknown channel", "one of the channels that are told")
             return
-        understood = allowed(self._desk.tops[channel])
-        wished = None if kind == TOO_LONG else wish(payload, self._desk.core)
+        understood = allowed(self._queue.tops[channel])
+        wished = None if kind == TOO_LONG else wish(payload, self._queue.core)
         if kind == TOO_LONG:
             self._telling.decline(topic, payload, "too long", understood)
         elif flags & 1:
             self._telling.decline(topic, payload, "a kept request may be old", "requests that are not retained")
         elif wished is None:
             self._telling.decline(topic, payload, "not understood", understood)
-        elif not self._desk.request(channel, wished[0], wished[1]):
-            self._telling.decline(topic, payload, self._desk.reason, understood)
+        elif not self._queue.request(channel, wished[0], wished[1]):
+            self._telling.decline(topic, payload, self._queue.reason, understood)
 
     # What is said.
 
     def next(self):
         """Return the next packet to write, None when there is nothing to say now. Raises Refused."""
-        packet = self._next(self._desk.seconds)
+        packet = self._next(self._queue.seconds)
         if packet is not None:
-            self._sent_at = self._desk.seconds
+            self._sent_at = self._queue.seconds
         return packet
 
     def is_idle(self):
@@ -129,10 +129,10 @@ class Conversation:
 
     def _tell(self, now):
         if self._waiting is not None:
-            return None                 # one at a time; meanwhile the newest state stays in the desk
-        if self._declines != self._desk.declines:
-            self._declines = self._desk.declines
-            self._telling.decline(*self._desk.declined)
+            return None                 # one at a time; meanwhile the newest state stays in the queue
+        if self._declines != self._queue.declines:
+            self._declines = self._queue.declines
+            self._telling.decline(*self._queue.declined)
         message = self._telling.next()
         if message is None:
             return None
@@ -148,5 +148,5 @@ class Conversation:
         return self._number
 
     def _expect(self, since, otherwise):
-        if self._desk.seconds - since > self._longest:
+        if self._queue.seconds - since > self._longest:
             raise Refused(otherwise)

@@ -9,7 +9,7 @@ import asyncio
 import os
 import socket
 
-from .names import (
+from .domain_names import (
     A, ANY, INTERNET, LAST_WORD, NSEC, PTR, SRV, TXT, UNICAST_WANTED, BadPacket, header, name_bytes, read_answers,
     read_questions, record, two,
 )

@@ -50,10 +50,10 @@ class Client:
     `why` says why the last connection ended, `sessions` counts those that were accepted.
     """
 
-    def __init__(self, desk, topics, settings, thing=None, chance=any_chance, calm=None):
-        self._desk, self._topics, self._settings, self._thing = desk, topics, settings, thing
+    def __init__(self, queue, topics, settings, thing=None, chance=any_chance, calm=None):
+        self._queue, self._topics, self._settings, self._thing = queue, topics, settings, thing
         self._chance, self._calm = chance, calm
-        self._telling = Telling(desk, topics)
+        self._telling = Telling(queue, topics)
         self._broken = None             # why the reading task gave up
         self._accepted_at = -1
         self.why, self.sessions = "", 0
@@ -69,8 +69,8 @@ class Client:
             if self._accepted_at < 0:
                 failures += 1
             else:
-                self._desk.link(False)
-                failures = 0 if self._desk.seconds - self._accepted_at >= STEADY_S else failures + 1
+                self._queue.link(False)
+                failures = 0 if self._queue.seconds - self._accepted_at >= STEADY_S else failures + 1
             await asyncio.sleep(pause(failures, self._chance()))
 
     async def _session(self):
@@ -81,7 +81,7 @@ class Client:
             settings.host, settings.port, settings.tls, settings.name_server, settings.answer)
         receiving = None
         try:
-            talk = Conversation(self._desk, self._topics, self._telling, settings.keep_alive, settings.answer, packets.Reader())
+            talk = Conversation(self._queue, self._topics, self._telling, settings.keep_alive, settings.answer, packets.Reader())
             await self._write(writer, talk.opening(settings.user, settings.password))
             self._broken = None
             receiving = asyncio.create_task(self._receive(reader, talk))
@@ -108,9 +108,9 @@ class Client:
         thing_told = self._thing is None
         while self._broken is None:
             if talk.accepted and self._accepted_at < 0:
-                self._accepted_at = self._desk.seconds
+                self._accepted_at = self._queue.seconds
                 self.sessions += 1
-                self._desk.link(True)
+                self._queue.link(True)
             packet = talk.next()
             if packet is not None:
                 await self._write(writer, packet)

@@ -10,7 +10,7 @@ import select
 import socket
 import sys
 
-from .names import A, BadPacket, address_of, is_address, labels, question
+from .domain_names import A, BadPacket, address_of, is_address, labels, question
 
 ON_BOARD = sys.implementation.name == "micropython"
 LOOK_S = 0.05

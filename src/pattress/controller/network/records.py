@@ -6,33 +6,33 @@ time and null until somebody set the clock. A reading that is stale has the valu
 
 from json import dumps
 
-# Words for the numbers of `desk`: what happened, and what is counted.
+# Words for the numbers of `queue`: what happened, and what is counted.
 EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault",
                "program refused", "program taken", "stuck", "works again")
 COUNTED = ("requests refused", "requests dropped", "loop turns", "longest loop turn [us]",
            "least free heap [B]", "starts", "snapshots written", "watchdog resets")
 
 
-def channel_record(desk, channel):
+def channel_record(queue, channel):
     """Return what a channel does now and who asked for it."""
-    second = desk.since[channel]
+    second = queue.since[channel]
     return '{{"level":{},"of":{},"cause":"{}","second":{},"time":{}}}'.format(
-        desk.level[channel], desk.tops[channel], desk.core.cells.CAUSES[desk.cause[channel]],
-        second, _time(desk, second)).encode()
+        queue.level[channel], queue.tops[channel], queue.core.cells.CAUSES[queue.cause[channel]],
+        second, _time(queue, second)).encode()
 
 
-def sensor_record(desk, sensor):
+def sensor_record(queue, sensor):
     """Return what a sensor reads; the time is that of the last good reading."""
-    second = desk.read_at[sensor]
+    second = queue.read_at[sensor]
     return '{{"value":{},"unit":{},"fresh":{},"second":{},"time":{}}}'.format(
-        decimal(desk.value[sensor]) if desk.fresh[sensor] else "null", dumps(desk.sensors[sensor][2]),
-        "true" if desk.fresh[sensor] else "false", second, _time(desk, second)).encode()
+        decimal(queue.value[sensor]) if queue.fresh[sensor] else "null", dumps(queue.sensors[sensor][2]),
+        "true" if queue.fresh[sensor] else "false", second, _time(queue, second)).encode()
 
 
-def here_record(desk):
+def here_record(queue):
     """Return the birth message."""
     return '{{"here":true,"title":{},"start":{},"second":{},"time":{}}}'.format(
-        dumps(desk.title), dumps(desk.reset_cause), desk.seconds, _time(desk, desk.seconds)).encode()
+        dumps(queue.title), dumps(queue.reset_cause), queue.seconds, _time(queue, queue.seconds)).encode()
 
 
 GONE = b'{"here":false}'        # the last will
@@ -44,26 +44,26 @@ def error_record(topic, found, reason, allowed):
         printable(topic, 96), printable(found, 32), dumps(reason), dumps(allowed)).encode()
 
 
-def event_record(desk, event):
+def event_record(queue, event):
     """Return one row of the ring of last events."""
     second, kind, first, level, cause = event
     words = EVENT_KINDS[kind]
     if words in ("moved", "stuck", "works again"):
         more = ',"channel":{},"level":{},"cause":"{}"'.format(
-            dumps(desk.keys[first]), level, desk.core.cells.CAUSES[cause])
+            dumps(queue.keys[first]), level, queue.core.cells.CAUSES[cause])
     elif words in ("sensor lost", "sensor back"):
-        more = ',"sensor":{}'.format(dumps(desk.sensors[first][0]))
+        more = ',"sensor":{}'.format(dumps(queue.sensors[first][0]))
     else:
         more = ',"number":{}'.format(first)
-    return '{{"second":{},"time":{},"kind":"{}"{}}}'.format(second, _time(desk, second), words, more).encode()
+    return '{{"second":{},"time":{},"kind":"{}"{}}}'.format(second, _time(queue, second), words, more).encode()
 
 
-def counts_record(desk):
+def counts_record(queue):
     """Return all counters, and how often each channel moved since power-up."""
-    counts = ",".join(['"{}":{}'.format(word, desk.counts[i]) for i, word in enumerate(COUNTED)])
-    moves = ",".join(["{}:{}".format(dumps(key), desk.operations[i]) for i, key in enumerate(desk.keys)])
+    counts = ",".join(['"{}":{}'.format(word, queue.counts[i]) for i, word in enumerate(COUNTED)])
+    moves = ",".join(["{}:{}".format(dumps(key), queue.operations[i]) for i, key in enumerate(queue.keys)])
     return '{{"second":{},"time":{},"start":{},{},"moves":{{{}}}}}'.format(
-        desk.seconds, _time(desk, desk.seconds), dumps(desk.reset_cause), counts, moves).encode()
+        queue.seconds, _time(queue, queue.seconds), dumps(queue.reset_cause), counts, moves).encode()
 
 
 def decimal(tenths):
@@ -78,6 +78,6 @@ def printable(content, longest):
     return "".join(kept) + ("..." if len(content) > longest else "")
 
 
-def _time(desk, second):
-    time = desk.time(second)
+def _time(queue, second):
+    time = queue.time(second)
     return "null" if time is None else time

@@ -1,4 +1,4 @@
-"""All that the network does for one desk, as its settings say; what is not set does not run.
+"""All that the network does for one queue, as its settings say; what is not set does not run.
 
 Settings are a table of plain values, kept on the board apart from the plan and never printed:
 
@@ -25,28 +25,28 @@ ROUTER = "router"       # who tells the time where nobody is named
 EPOCH_2000 = 946_684_800        # Unix time at which the clock of some boards begins
 
 
-def client(desk, settings, name_server=None, calm=None, thing=None):
+def client(queue, settings, name_server=None, calm=None, thing=None):
     """Return the client of the broker that is set; `calm` and `thing` as in `mqtt.Client`."""
     broker = settings["broker"]
     tls = None
     if broker.get("authority"):
         with open(broker["authority"], "rb") as file:
             tls = reach.trusting(file.read())
-    names = topics.Topics(settings["name"], desk.keys, [sensor[0] for sensor in desk.sensors])
-    return mqtt.Client(desk, names, mqtt.Settings(
+    names = topics.Topics(settings["name"], queue.keys, [sensor[0] for sensor in queue.sensors])
+    return mqtt.Client(queue, names, mqtt.Settings(
         broker["host"], broker.get("port", 8883 if tls else 1883), _bytes(broker.get("user")), _bytes(broker.get("password")),
         tls, name_server), thing, calm=calm)
 
 
-def server(desk, settings, thing=None, renew=None):
+def server(queue, settings, thing=None, renew=None):
     """Return the page's server; `thing` and `renew` as in `site.Site`."""
-    guard = login.Guard(settings.get("passphrase"), lambda: desk.seconds, settings.get("read_only", False))
+    guard = login.Guard(settings.get("passphrase"), lambda: queue.seconds, settings.get("read_only", False))
     folder = web.__file__.rpartition("/")[0] or "."
-    return web.Server(desk, site.Site(desk, guard, settings["name"], folder, thing, renew))
+    return web.Server(queue, site.Site(queue, guard, settings["name"], folder, thing, renew))
 
 
 def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):
-    """Return the tasks as functions of a program with a `desk` and `is_idle`, each to be started anew when it fails.
+    """Return the tasks as functions of a program with a `queue` and `is_idle`, each to be started anew when it fails.
 
     `radio` is a WLAN object, None on a machine that is on the network already. Raises
     ValueError when the settings hold no name that a controller may have.
@@ -56,7 +56,7 @@ def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):
         raise ValueError("name must be 1 to 32 small letters, digits and inner hyphens, found {!r}".format(name))
 
     async def serve_page(program):
-        await server(program.desk, settings, thing_of(program), renewing(program, settings)).run("0.0.0.0", port)
+        await server(program.queue, settings, thing_of(program), renewing(program, settings)).run("0.0.0.0", port)
 
     async def be_found(program):
         if reach.is_taken(multicast):       # the firmware of most boards answers for the host name itself, and for nothing else
@@ -67,7 +67,7 @@ def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):
         while True:
             address = (await addresses(radio))[0]
             answering = asyncio.create_task(
-                mdns.serve(mdns.Responder(name, program.desk.title, address, port), address, port=multicast))
+                mdns.serve(mdns.Responder(name, program.queue.title, address, port), address, port=multicast))
             try:
                 while not answering.done() and (await addresses(radio))[0] == address:
                     await asyncio.sleep(ADDRESS_S)
@@ -78,7 +78,7 @@ def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):
 
     async def speak_to_broker(program):
         name_server = (await addresses(radio))[1]
-        await client(program.desk, settings, name_server, program.is_idle, thing_of(program)).run()
+        await client(program.queue, settings, name_server, program.is_idle, thing_of(program)).run()
 
     async def keep_time(program):
         server = settings["time_server"]
@@ -86,12 +86,12 @@ def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):
         if server == ROUTER:
             server = router
         if server is not None:
-            await sntp.keep(program.desk, server, name_server, clock_of(program.site.machine))
+            await sntp.keep(program.queue, server, name_server, clock_of(program.site.machine))
 
     async def stay_joined(program):
         from . import wifi
 
-        await wifi.keep_joined(radio, settings["wifi"]["ssid"], settings["wifi"]["key"], name, program.desk)
+        await wifi.keep_joined(radio, settings["wifi"]["ssid"], settings["wifi"]["key"], name, program.queue)
 
     tasks = [serve_page, be_found]
     if settings.get("time_server") is not None:
@@ -119,22 +119,22 @@ def renewing(program, settings):
     """Return what takes a signed program as it comes, None when there is no key."""
     if not settings.get("signing_key"):
         return None
-    desk, kept = program.desk, []
+    queue, kept = program.queue, []
 
     async def renew(read):
         from .. import arriving     # costs memory; only for those who use it
-        from ..desk import PROGRAM_REFUSED, PROGRAM_TAKEN
+        from ..request_queue import PROGRAM_REFUSED, PROGRAM_TAKEN
 
         if not kept:
             kept.append(arriving.Arriving(
-                program.site.slots, unhexlify(settings["signing_key"]), lambda: desk.seconds, program.is_idle))
+                program.site.slots, unhexlify(settings["signing_key"]), lambda: queue.seconds, program.is_idle))
         try:
-            slot, sequence = await kept[0].take(read, bool(desk.linked[1]))
+            slot, sequence = await kept[0].take(read, bool(queue.linked[1]))
         except arriving.Refused as refused:
-            desk.note(PROGRAM_REFUSED, refused.number, 0, 0)
-            desk.decline(b"program", b"", str(refused), "a bundle of this job, signed and newer")
+            queue.note(PROGRAM_REFUSED, refused.number, 0, 0)
+            queue.decline(b"program", b"", str(refused), "a bundle of this job, signed and newer")
             return 409, str(refused)
-        desk.note(PROGRAM_TAKEN, sequence, 0, 0)
+        queue.note(PROGRAM_TAKEN, sequence, 0, 0)
         program.start(arriving.restart)
         return 200, "{} {}".format(slot, sequence)
 

@@ -9,7 +9,7 @@ learnt and not acted upon, and after it was let go each press acts as ever.
 
 import asyncio
 
-from . import login, packed, page, web, wifi
+from . import login, packed, web_page, web, wifi
 from .requests import FORM, form
 from .site import FILES, HTML, Reply
 
@@ -64,8 +64,8 @@ def fault_of(ssid, key):
 class SetupSite:
     """The one page behind the access point, served like `site.Site`. `save(ssid, key)` keeps what was entered."""
 
-    def __init__(self, desk, guard, folder, save):
-        self._desk, self._guard, self._folder, self._save = desk, guard, folder, save
+    def __init__(self, queue, guard, folder, save):
+        self._queue, self._guard, self._folder, self._save = queue, guard, folder, save
         self.is_done = False
 
     async def reply(self, request):
@@ -86,7 +86,7 @@ class SetupSite:
             return Reply(429, HTML, self._form("Too many tries. Wait {} s, then try again.".format(wait)))
         session = await self._guard.enter(fields.get("passphrase", "").encode())
         if not session:
-            self._desk.refused_login()
+            self._queue.refused_login()
             return Reply(403, HTML, self._form("That is not the passphrase. It is on the label of the controller."))
         self._guard.leave(session)
         self._save(ssid, key)
@@ -94,9 +94,9 @@ class SetupSite:
         return Reply(200, HTML, self._saved(ssid))
 
     def _form(self, fault):
-        yield page.opening(self._desk.title) + "</header><main>"
+        yield web_page.opening(self._queue.title) + "</header><main>"
         if fault:
-            yield "<p role=alert>{}</p>".format(page.escaped(fault))
+            yield "<p role=alert>{}</p>".format(web_page.escaped(fault))
         yield '<form class=login method=post action="/wifi" autocomplete=off>'
         for name, kind, words in (("ssid", "text", "Name of the home's Wi-Fi"), ("key", "password", "Its key"),
                                   ("passphrase", "password", "Passphrase, from the label")):
@@ -104,11 +104,11 @@ class SetupSite:
         yield "<button>Join</button></form></main>"
 
     def _saved(self, ssid):
-        yield page.opening(self._desk.title) + "</header><main><p role=status>Kept. The controller now joins {} and closes this access point.</p></main>".format(
-            page.escaped(ssid))
+        yield web_page.opening(self._queue.title) + "</header><main><p role=status>Kept. The controller now joins {} and closes this access point.</p></main>".format(
+            web_page.escaped(ssid))
 
 
-async def offer(desk, is_closed, radio, settings, save, port=PORT):
+async def offer(queue, is_closed, radio, settings, save, port=PORT):
     """See the window through: wait, open the access point and serve its page, close it again.
 
     `is_closed` returns whether the switch is held; it was at power-up. `settings` as in
@@ -116,18 +116,18 @@ async def offer(desk, is_closed, radio, settings, save, port=PORT):
     Returns whether something was kept.
     """
     window = Window(True)
-    guard = login.Guard(settings["passphrase"], lambda: desk.seconds)
-    place = SetupSite(desk, guard, web.__file__.rpartition("/")[0] or ".", save)
+    guard = login.Guard(settings["passphrase"], lambda: queue.seconds)
+    place = SetupSite(queue, guard, web.__file__.rpartition("/")[0] or ".", save)
     serving = None
-    told = 1000 * desk.seconds
+    told = 1000 * queue.seconds
     try:
         while window.phase != OVER:
-            now = 1000 * desk.seconds
+            now = 1000 * queue.seconds
             is_open = window.advance(now - told, is_closed())
             told = now
             if is_open and serving is None:
                 wifi.open_access_point(radio, settings["name"], settings["setup"])
-                serving = asyncio.create_task(web.Server(desk, place).run(ADDRESS, port))
+                serving = asyncio.create_task(web.Server(queue, place).run(ADDRESS, port))
             if place.is_done:
                 await asyncio.sleep(2)          # the phone reads that it was kept
                 window.close()

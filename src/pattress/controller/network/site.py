@@ -11,12 +11,12 @@
     GET  /.well-known/wot     the Thing Description, for everybody (W3C WoT Discovery, from memory)
 """
 
-from . import packed, page
+from . import packed, web_page
 from .login import form_token, is_same
 from .records import channel_record, error_record, sensor_record
 from .requests import FORM, JSON, form
 from .reach import is_address
-from .wishes import allowed, wish
+from .channel_requests import allowed, wish
 
 HTML, EVENTS, THING = "text/html; charset=utf-8", "text/event-stream", "application/td+json"
 FILES = {"/page.css": "text/css", "/page.js": "text/javascript"}
@@ -44,15 +44,15 @@ class Reply:
 
 
 class Site:
-    """The page of one desk.
+    """The page of one queue.
 
     `name` is the controller's host name without `.local`, `guard` a `login.Guard`, `folder`
     where the page's files lie, `thing` the name of the file with the Thing Description. `renew`
     takes a new program as it comes and returns a status and a text, None when there is no key.
     """
 
-    def __init__(self, desk, guard, name, folder, thing=None, renew=None):
-        self._desk, self._guard, self._folder, self._thing, self._renew = desk, guard, folder, thing, renew
+    def __init__(self, queue, guard, name, folder, thing=None, renew=None):
+        self._queue, self._guard, self._folder, self._thing, self._renew = queue, guard, folder, thing, renew
         self._hosts = (name, name + ".local", "localhost")
 
     async def reply(self, request):
@@ -71,26 +71,26 @@ class Site:
         return self._get(path, session)
 
     def _get(self, path, session):
-        desk = self._desk
+        queue = self._queue
         if path in FILES:
             return Reply(200, FILES[path], packed.parts(self._folder + path), "Cache-Control: max-age=3600\r\n")
         if path == "/.well-known/wot" and self._thing is not None:
             return Reply(200, THING, packed.parts(self._thing))
         if not self._guard.may_read(session):
             if path == "/":
-                return Reply(200, HTML, page.login_page(desk, self._guard.wait()))
+                return Reply(200, HTML, web_page.login_page(queue, self._guard.wait()))
             return Reply(401, parts=("Open the page with the passphrase first.",))
         if path == "/":
             may_ask = self._guard.may_ask(session)
-            return Reply(200, HTML, page.main_page(desk, session, may_ask, may_ask))
+            return Reply(200, HTML, web_page.main_page(queue, session, may_ask, may_ask))
         if path == "/log":
-            return Reply(200, HTML, page.log_page(desk))
+            return Reply(200, HTML, web_page.log_page(queue))
         if path == "/news":
             return Reply(200, EVENTS, may_stay=lambda: self._guard.may_read(session))
-        for base, keys, record in (("/channel/", desk.keys, channel_record),
-                                   ("/sensor/", [sensor[0] for sensor in desk.sensors], sensor_record)):
+        for base, keys, record in (("/channel/", queue.keys, channel_record),
+                                   ("/sensor/", [sensor[0] for sensor in queue.sensors], sensor_record)):
             if path.startswith(base) and path[len(base):] in keys:
-                return Reply(200, JSON, (record(desk, keys.index(path[len(base):])),))
+                return Reply(200, JSON, (record(queue, keys.index(path[len(base):])),))
         return Reply(404, parts=("There is nothing here.",))
 
     async def _post(self, request, path, session):
@@ -106,8 +106,8 @@ class Site:
             return Reply(303, lines=COOKIE.format("", 0))
         if path == "/time" and request.kind() == JSON:
             return self._take_time(request.body)
-        if path.startswith("/channel/") and path.endswith("/ask") and path[9:-4] in self._desk.keys:
-            return self._ask(request, fields, self._desk.keys.index(path[9:-4]))
+        if path.startswith("/channel/") and path.endswith("/ask") and path[9:-4] in self._queue.keys:
+            return self._ask(request, fields, self._queue.keys.index(path[9:-4]))
         return Reply(404, parts=("There is nothing here.",))
 
     async def _login(self, fields):
@@ -116,33 +116,33 @@ class Site:
         if token:
             return Reply(303, lines=COOKIE.format(token, 86400))
         if not wait:
-            self._desk.refused_login()
-        return Reply(429 if wait else 403, HTML, page.login_page(self._desk, wait, True))
+            self._queue.refused_login()
+        return Reply(429 if wait else 403, HTML, web_page.login_page(self._queue, wait, True))
 
     def _take_time(self, said):
         """Take the Unix time a phone tells, unless it is known: a phone may be wrong, and then it is only told wrongly."""
-        if self._desk.clock is None:
+        if self._queue.clock is None:
             try:
                 now = int(said)
             except ValueError:
                 now = 0
             if not EARLIEST <= now < LATEST:
                 return Reply(400, parts=("That is no time.",))
-            self._desk.tell_time(now)
+            self._queue.tell_time(now)
         return Reply(204)
 
     def _ask(self, request, fields, channel):
-        """Put a wish to the desk. JSON cannot be sent by another site's form; a form carries the token."""
+        """Put a wish to the queue. JSON cannot be sent by another site's form; a form carries the token."""
         if fields is None and request.kind() != JSON:
             return Reply(415, parts=("A wish is a form or JSON.",))
         said = request.body if fields is None else fields.get("wish", "").encode()
-        wished = wish(said, self._desk.core)
-        if wished is not None and self._desk.request(channel, wished[0], wished[1]):
+        wished = wish(said, self._queue.core)
+        if wished is not None and self._queue.request(channel, wished[0], wished[1]):
             return Reply(204) if fields is None else Reply(303, lines=HOME)
-        reason = "not understood" if wished is None else self._desk.reason
+        reason = "not understood" if wished is None else self._queue.reason
         if fields is not None:
-            return Reply(409, HTML, page.notice_page(self._desk, "{}: {}.".format(self._desk.names[channel], reason)))
-        return Reply(409, JSON, (error_record(request.path.encode(), said, reason, allowed(self._desk.tops[channel])),))
+            return Reply(409, HTML, web_page.notice_page(self._queue, "{}: {}.".format(self._queue.names[channel], reason)))
+        return Reply(409, JSON, (error_record(request.path.encode(), said, reason, allowed(self._queue.tops[channel])),))
 
     def _is_ours(self, host):
         name = host.partition(":")[0].lower()

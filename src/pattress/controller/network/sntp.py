@@ -6,7 +6,7 @@ A server that is silent, wrong or strange costs one packet now and then, ever mo
 import asyncio
 import os
 
-from .names import is_address
+from .domain_names import is_address
 from .reach import Unreachable, asked, look_up
 
 PORT = 123
@@ -50,13 +50,13 @@ async def ask(server, name_server=None, seconds=ANSWER_S):
     return told
 
 
-async def keep(desk, server, name_server=None, set_clock=None):
-    """Keep a desk's clock by a server, for good; `set_clock` is told the Unix time each time."""
+async def keep(queue, server, name_server=None, set_clock=None):
+    """Keep a queue's clock by a server, for good; `set_clock` is told the Unix time each time."""
     wait = FIRST_S
     while True:
         try:
             told = await ask(server, name_server)
-            desk.tell_time(told)
+            queue.tell_time(told)
             if set_clock is not None:
                 set_clock(told)
             wait, pause = FIRST_S, AGAIN_S

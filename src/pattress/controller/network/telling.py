@@ -1,4 +1,4 @@
-"""What the broker has not been told yet. The desk itself is the outbox.
+"""What the broker has not been told yet. The queue itself is the outbox.
 
 For each topic that holds a state there is one number: which state the broker has
 acknowledged. So however long the broker was away and however much happened, there is at most
@@ -16,19 +16,19 @@ HERE, CHANNEL, SENSOR, ERROR, EVENT, COUNTS = range(6)
 
 
 class Telling:
-    """What is still to be told about a desk on its topics."""
+    """What is still to be told about a queue on its topics."""
 
-    def __init__(self, desk, topics):
-        self._desk, self._topics = desk, topics
+    def __init__(self, queue, topics):
+        self._queue, self._topics = queue, topics
         self._error, self._erred = None, UNTOLD
-        self._heard = desk.noted        # events before the broker was first reached are not news
+        self._heard = queue.noted        # events before the broker was first reached are not news
         self.start()
 
     def start(self):
         """A new session: every state that is kept by the broker is told again."""
         self._here = False
-        self._channels = [UNTOLD] * len(self._desk.keys)
-        self._sensors = [UNTOLD] * len(self._desk.sensors)
+        self._channels = [UNTOLD] * len(self._queue.keys)
+        self._sensors = [UNTOLD] * len(self._queue.sensors)
         self._counted = UNTOLD
 
     def decline(self, topic, found, reason, allowed):
@@ -40,24 +40,24 @@ class Telling:
 
         `kept` messages are retained and acknowledged; hand `what` and `mark` to `told` then.
         """
-        desk, topics = self._desk, self._topics
+        queue, topics = self._queue, self._topics
         if not self._here:
-            return (HERE, 0), 0, topics.here, here_record(desk), True
+            return (HERE, 0), 0, topics.here, here_record(queue), True
         for channel, told in enumerate(self._channels):
-            now = (8 * desk.operations[channel] + desk.cause[channel]) * 2 + self._dated()      # one that sticks has not moved
+            now = (8 * queue.operations[channel] + queue.cause[channel]) * 2 + self._dated()      # one that sticks has not moved
             if told != now:
-                return (CHANNEL, channel), now, topics.channels[channel], channel_record(desk, channel), True
+                return (CHANNEL, channel), now, topics.channels[channel], channel_record(queue, channel), True
         for sensor, told in enumerate(self._sensors):
             now = self._reading(sensor)
             if told != now:
-                return (SENSOR, sensor), now, topics.sensors[sensor], sensor_record(desk, sensor), True
-        if self._error is not None and self._erred != desk.seconds:     # one a second is enough to learn from
+                return (SENSOR, sensor), now, topics.sensors[sensor], sensor_record(queue, sensor), True
+        if self._error is not None and self._erred != queue.seconds:     # one a second is enough to learn from
             return (ERROR, 0), 0, topics.error, error_record(*self._error), False
-        if self._heard != desk.noted:
-            at, event = desk.event_after(self._heard)
-            return (EVENT, 0), at, topics.events, event_record(desk, event), False
-        if self._counted == UNTOLD or desk.seconds - self._counted >= COUNTS_S:
-            return (COUNTS, 0), desk.seconds, topics.counts, counts_record(desk), False
+        if self._heard != queue.noted:
+            at, event = queue.event_after(self._heard)
+            return (EVENT, 0), at, topics.events, event_record(queue, event), False
+        if self._counted == UNTOLD or queue.seconds - self._counted >= COUNTS_S:
+            return (COUNTS, 0), queue.seconds, topics.counts, counts_record(queue), False
         return None
 
     def told(self, what, mark):
@@ -70,7 +70,7 @@ class Telling:
         elif kind == SENSOR:
             self._sensors[place] = mark
         elif kind == ERROR:
-            self._error, self._erred = None, self._desk.seconds
+            self._error, self._erred = None, self._queue.seconds
         elif kind == EVENT:
             self._heard = mark
         else:
@@ -78,9 +78,9 @@ class Telling:
 
     def _reading(self, sensor):
         """Return a number that changes with what is told of a sensor."""
-        desk = self._desk
-        return 4 * (desk.value[sensor] + 100_000) + 2 * desk.fresh[sensor] + self._dated() if desk.fresh[sensor] else self._dated()
+        queue = self._queue
+        return 4 * (queue.value[sensor] + 100_000) + 2 * queue.fresh[sensor] + self._dated() if queue.fresh[sensor] else self._dated()
 
     def _dated(self):
         """Return 1 when the time is known: what the broker keeps is then told once more, with it."""
-        return 0 if self._desk.clock is None else 1
+        return 0 if self._queue.clock is None else 1

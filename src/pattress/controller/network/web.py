@@ -26,8 +26,8 @@ RETRY = b"retry: 2000\n\n"
 class Server:
     """Serves a `site.Site`; `open` counts the connections now, `listeners` those that get the news."""
 
-    def __init__(self, desk, site):
-        self._desk, self._site = desk, site
+    def __init__(self, queue, site):
+        self._queue, self._site = queue, site
         self.open = self.listeners = self.turned_away = 0
 
     async def run(self, host="0.0.0.0", port=80):
@@ -97,19 +97,19 @@ class Server:
 
         It gets the newest, not all there was.
         """
-        desk = self._desk
-        topics = Topics("", desk.keys, [sensor[0] for sensor in desk.sensors], base="")
-        telling = Telling(desk, topics)
+        queue = self._queue
+        topics = Topics("", queue.keys, [sensor[0] for sensor in queue.sensors], base="")
+        telling = Telling(queue, topics)
         await self._write(writer, RETRY)
-        told_at = desk.seconds
+        told_at = queue.seconds
         while True:
             message = telling.next()
-            if message is None and desk.seconds - told_at < STILL_S:
+            if message is None and queue.seconds - told_at < STILL_S:
                 await asyncio.sleep(LOOK_S)
                 continue
             if not may_stay():
                 return
-            told_at = desk.seconds
+            told_at = queue.seconds
             if message is None:
                 await self._write(writer, b"event: still\ndata:\n\n")
             else:

@@ -11,7 +11,7 @@ from .mqtt import any_chance, pause
 JOIN_S = 20             # a join takes so long at most, then it is begun anew
 
 
-async def keep_joined(radio, ssid, key, name, desk):
+async def keep_joined(radio, ssid, key, name, queue):
     """Join, wait until the connection is lost, and join again, until cancelled."""
     failures = 0
     try:
@@ -27,10 +27,10 @@ async def keep_joined(radio, ssid, key, name, desk):
             await asyncio.sleep(0.25)
         if radio.isconnected():
             failures = 0
-            desk.link(True, 1)
+            queue.link(True, 1)
             while radio.isconnected():
                 await asyncio.sleep(1)
-            desk.link(False, 1)
+            queue.link(False, 1)
         radio.disconnect()
         failures += 1
         await asyncio.sleep(pause(failures, any_chance()))

@@ -4,7 +4,7 @@ from pattress.controller.core import CONTACT
 from pattress.controller.core.cells import TOGGLE
 
 from ..story import Story
-from .course import Course
+from .timed_trace import TimedTrace
 from .often import HOUR, SHOWN
 
 
@@ -23,15 +23,15 @@ def follow_against_times(subject, channel, key, sentence, follow, most):
         lasts = (2 * most.times + 1) * pause
         if lasts >= HOUR:
             continue
-        course, closed = Course(subject), 0
-        while len(course.steps) < SHOWN:
+        trace, closed = TimedTrace(subject), 0
+        while len(trace.steps) < SHOWN:
             closed = 1 - closed if row["latching"] else 1
-            course.tell(f"{row['name']} is {'thrown' if row['latching'] else 'pressed'}", (CONTACT, switch, closed, 0, 0))
-            course.wait(row["settle_ms"])
+            trace.tell(f"{row['name']} is {'thrown' if row['latching'] else 'pressed'}", (CONTACT, switch, closed, 0, 0))
+            trace.wait(row["settle_ms"])
             if not row["latching"]:
-                course.tell(f"{row['name']} is let go", (CONTACT, switch, 0, 0, 0))
-            course.wait(pause - row["settle_ms"])
+                trace.tell(f"{row['name']} is let go", (CONTACT, switch, 0, 0, 0))
+            trace.wait(pause - row["settle_ms"])
         detail = (f"{row['name']}, operated every {pause} ms, asks for {most.times + 1} closings in {lasts / 1000:g} s; "
                   f"one wish wants each within {time} ms, the other no more than {most.times} an hour")
-        return Story(key, sentence, f"wishes about {subject.channel_name(channel)}", tuple(course.steps[:SHOWN]), detail), detail
+        return Story(key, sentence, f"wishes about {subject.channel_name(channel)}", tuple(trace.steps[:SHOWN]), detail), detail
     return None, ""

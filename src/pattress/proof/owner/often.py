@@ -4,11 +4,11 @@ Every closing comes at least that long after the opening before it, across power
 both waits begin anew at power-up. That is proven as `minimum-off` and `dead-time`.
 """
 
-from pattress.counting import counted
+from pattress.plural import counted
 
 from ..story import Story
 from .controls import controls_of
-from .course import Course
+from .timed_trace import TimedTrace
 
 HOUR = 3_600_000        # [ms]
 SHOWN = 9               # steps of a story; after them it goes on in the same way
@@ -22,44 +22,44 @@ def judge_times(subject, channel, key, wish, has_network):
     most = -(-HOUR // pause) if pause else None
     if most is not None and most <= wish.times:
         return True, f"at most {counted(most, 'time')}: off for at least {pause} ms each time", None, 1
-    course, closings = _quickest(subject, channel, wish.times + 1, has_network)
+    trace, closings = _quickest(subject, channel, wish.times + 1, has_network)
     if len(closings) > wish.times and closings[-1] - closings[0] < HOUR:
         detail = (f"{row['name']} is switched {len(closings)} times in {(closings[-1] - closings[0]) / 1000:g} s, "
                   "going on as in the first steps told here")
-        steps = tuple(course.steps[:SHOWN])
-        return False, detail, Story(key, wish.says, f"wish about {row['name']}", steps, detail), len(course.steps)
+        steps = tuple(trace.steps[:SHOWN])
+        return False, detail, Story(key, wish.says, f"wish about {row['name']}", steps, detail), len(trace.steps)
     above = f"bounded by {most}" if most else "not bounded: no minimum off time"
-    return False, f"not decided: {counted(len(closings), 'time')} in an hour {'was' if len(closings) == 1 else 'were'} seen, {above}", None, len(course.steps)
+    return False, f"not decided: {counted(len(closings), 'time')} in an hour {'was' if len(closings) == 1 else 'were'} seen, {above}", None, len(trace.steps)
 
 
 def _quickest(subject, channel, times, has_network):
     """Return a course that switches a channel on and off as quickly as it can, and the moments of its closings [ms]."""
     controls, own = controls_of(subject, channel, has_network), subject.own_relays[channel]
     ways = {goal: min((one for one in controls if goal in one.asks), key=lambda one: one.settle, default=None) for goal in ("on", "off")}
-    course, closings = Course(subject), []
+    trace, closings = TimedTrace(subject), []
     if None in ways.values():
-        return course, closings
+        return trace, closings
     while len(closings) < times:
         for goal in ("on", "off"):
-            _operate(course, ways[goal])
+            _operate(trace, ways[goal])
             for _ in range(PATIENCE):
-                if bool(course.relays & own) == (goal == "on"):
+                if bool(trace.relays & own) == (goal == "on"):
                     break
-                due = subject.core.due_in(subject.plan, course.state)
+                due = subject.core.due_in(subject.plan, trace.state)
                 if due < 0:
-                    return course, closings
-                course.wait(due)
+                    return trace, closings
+                trace.wait(due)
             else:
-                return course, closings
+                return trace, closings
             if goal == "on":
-                closings.append(course.now)
-    return course, closings
+                closings.append(trace.now)
+    return trace, closings
 
 
-def _operate(course, control):
-    for words, row in control.edges(course.state):
-        course.tell(words, row)
-    course.wait(control.settle)
+def _operate(trace, control):
+    for words, row in control.edges(trace.state):
+        trace.tell(words, row)
+    trace.wait(control.settle)
     for words, row in control.release:      # before it can be pressed again
-        course.tell(words, row)
-        course.wait(control.settle)
+        trace.tell(words, row)
+        trace.wait(control.settle)

@@ -14,7 +14,7 @@ from pattress.controller.core.cells import APPLIED, DOUBT, HOLD, KICK, LIVE, TUR
 from ..moves import passing, regulator_settlings, switch_settling, with_neighbours
 from ..story import Story
 from .controls import controls_of
-from .course import Course
+from .timed_trace import TimedTrace
 
 DEEPEST = 5             # controls operated one after the other in a course
 MOST_COURSES = 4_000
@@ -30,10 +30,10 @@ def judge_response(subject, explored, channel, key, wish, has_network):
     if bound is not None and bound <= limit:
         sensed = "; a step closes only onto a dead line, and here no contact sticks" if _is_barred(subject, channel) else ""
         return True, f"at most {bound} ms from the last edge of the contact, by the program{sensed}", None
-    course, found = _slowest_course(subject, channel, wish.control, limit, has_network)
+    trace, found = _slowest_trace(subject, channel, wish.control, limit, has_network)
     if found > limit:
         detail = f"{subject.channel_name(channel)} has not followed its {wish.control} {limit} ms after the last edge"
-        return False, detail, Story(key, wish.says, f"wish about {subject.channel_name(channel)}", tuple(course.steps), detail)
+        return False, detail, Story(key, wish.says, f"wish about {subject.channel_name(channel)}", tuple(trace.steps), detail)
     above = "not bounded" if bound is None else f"bounded by {bound} ms"
     return False, f"not decided: {found} ms were seen, {limit} ms are wished for, {above}", None
 
@@ -107,20 +107,20 @@ def _settle(subject, move):
     return next(row["settle_ms"] for row, at in zip(rows, places, strict=True) if at + 1 == move.expire[0])
 
 
-def _slowest_course(subject, channel, control, limit, has_network):
+def _slowest_trace(subject, channel, control, limit, has_network):
     """Return (course, time): the shortest course that takes longer than `limit`, or the slowest seen [ms]."""
     at, controls = subject.channel_at[channel], controls_of(subject, channel, has_network)
-    start = Course(subject)
+    start = TimedTrace(subject)
     slowest, longest, queue, seen = start, 0, deque([(start, 0)]), set()
     while queue and len(seen) < MOST_COURSES:
-        course, depth = queue.popleft()
-        if bytes(course.state) in seen or depth > DEEPEST:
+        trace, depth = queue.popleft()
+        if bytes(trace.state) in seen or depth > DEEPEST:
             continue
-        seen.add(bytes(course.state))
+        seen.add(bytes(trace.state))
         for one, between in product(controls, (None, *(quick for quick in controls if not quick.settle))):
             if between and (one.kind != control or one.settle < 2):
                 continue
-            later = course.copy()
+            later = trace.copy()
             _tell(later, one.edges(later.state))
             if between:             # somebody asks for something just before the contact is believed
                 later.wait(one.settle - 1)
@@ -144,14 +144,14 @@ def _slowest_course(subject, channel, control, limit, has_network):
                 _tell(later, one.release)
                 later.wait(one.settle)
             queue.append((later, depth + 1))
-        due = subject.core.due_in(subject.plan, course.state)
+        due = subject.core.due_in(subject.plan, trace.state)
         if due > 0:
-            later = course.copy()
+            later = trace.copy()
             later.wait(due)
             queue.append((later, depth + 1))
     return slowest, longest
 
 
-def _tell(course, edges):
+def _tell(trace, edges):
     for words, row in edges:
-        course.tell(words, row)
+        trace.tell(words, row)

@@ -10,7 +10,7 @@ from .publishing import PublishingPart
 from .regulator import RegulatorPart
 from .remote import RemotePart
 from .saving import SavingPart
-from .strangers import StrangersPart
+from .unknown_inputs import StrangersPart
 from .switch import SwitchPart
 
 

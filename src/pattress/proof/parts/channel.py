@@ -8,7 +8,7 @@ The ghost is one byte: 1 while the load stands still, kept here from the relays 
 from pattress.controller.core.cells import (
     BY_RESTORE, CAUSE, CHANNEL, DOWN, FEEDBACK, HOLD, KICK, LAST, NOTHING_SHOWN, SHOWN, TURN, WAIT, WANTED,
 )
-from pattress.marks import closed, together
+from pattress.designators import closed, together
 
 from ..exploration import Part
 from ..moves import (

@@ -6,7 +6,7 @@ bouncing. So every contact that sticks, frees itself or bounces is among what is
 
 from pattress.controller.core.cells import DOUBT, FEEDBACK, LIVE, STUCK, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.core.cells import SENSED
-from pattress.marks import together
+from pattress.designators import together
 
 from ..moves import CUT
 from ..properties import Failure

@@ -15,7 +15,7 @@ from multiprocessing.connection import wait
 from os import cpu_count
 from time import perf_counter
 
-from pattress.counting import counted
+from pattress.plural import counted
 
 from ..exploration import FILLINGS, Exploration
 from .visited import Compact, Full, Whole, chance_of_omission, value_of

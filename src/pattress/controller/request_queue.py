@@ -1,0 +1,208 @@
+"""The queue between the loop and the network: all that the network may see, and all that it may do.
+
+The loop lays down what is (`news`, `reading`, `note`, `counts`) and picks up what is asked
+(`take`). The network looks, and puts a request into a ring that was made once. Neither side
+waits for the other: the loop's calls allocate nothing, a full ring refuses, and a network
+task that waits for news looks for itself twenty times a second. Each index of the ring is
+written by one side only, so the loop may run as a task, in an interrupt or on another core.
+
+Relays wear, and motors mind being switched to and fro: a channel takes BURST requests at
+once and one a second after that, however fast the network asks.
+
+Imports nothing of the control program: whoever starts the board hands it in.
+"""
+
+import asyncio
+from array import array
+
+LOOK_S = 0.05       # a network task looks for news this often
+ROOM = 16           # requests that may wait for the loop
+BURST = 5           # requests a channel takes at once; one more is allowed each second
+
+# What happened, in the ring of events: at_s, kind and three numbers that depend on the kind.
+# The words for them are in `network/records`, as only the network tells them.
+STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED = range(12)
+EVENT = 5
+STICKS = 6          # causes from here on say that a contact sticks (`core/cells`)
+
+# What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
+REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN = range(8)
+COUNTS = 8
+
+WELCOME, UNKNOWN, TOO_OFTEN, BUSY = "", "unknown channel, verb or level", "asked too often", "too many requests waiting"
+
+
+def readings(sensors):
+    """Return (key, name, unit) of each reading of the sensors in a board's table: two values each."""
+    rows = []
+    for sensor in sensors:
+        rows.append((sensor["key"] + ".temperature", sensor["name"] + ", temperature", "°C"))
+        rows.append((sensor["key"] + ".humidity", sensor["name"] + ", relative humidity", "%"))
+    return rows
+
+
+class RequestQueue:
+    """One queue for one plan.
+
+    `core` is the control program's package, `table` the plan's table with the keys and names,
+    `sensors` a list of (key, name, unit); a reading is a whole number of tenths of the unit.
+    `reset_cause` is a word for why the board started. `clock` is the Unix time at power-up [s],
+    None until somebody knows it.
+    """
+
+    def __init__(self, core, plan, table, sensors=(), reset_cause="unknown", events=32):
+        self.core, self.plan, self.title = core, plan, table.get("title", "")
+        self.keys = [row.get("key", row["name"]) for row in table["channels"]]
+        self.names = [row["name"] for row in table["channels"]]
+        self.tops = [plan.top(channel) for channel in range(plan.channels)]
+        self.level = array("i", [0] * plan.channels)
+        self.cause = array("i", [0] * plan.channels)
+        self.since = array("i", [0] * plan.channels)            # second since power-up of the last news
+        self.operations = array("i", [0] * plan.channels)       # news of a channel since power-up
+        self.sensors = list(sensors)
+        self.value = array("i", [0] * len(self.sensors))        # tenths of the unit
+        self.fresh = array("i", [0] * len(self.sensors))        # 0: stale or never read; never shown as a value
+        self.read_at = array("i", [0] * len(self.sensors))
+        self.reset_cause, self.clock = reset_cause, None
+        self.seconds, self._ms = 0, 0
+        self.version = 0
+        self.linked = array("i", [0, 0])                        # broker, radio
+        self.counts = array("i", [0] * COUNTS)
+        self.reason = WELCOME
+        self.declined, self.declines = None, 0                  # the last that was refused but for a channel's wish, and how many
+        self._asked, self._in, self._out = array("i", [0] * 3 * (ROOM + 1)), 0, 0
+        self._credit, self._credit_at = array("i", [BURST] * plan.channels), array("i", [0] * plan.channels)
+        self._events, self._rows = array("i", [0] * EVENT * events), events
+        self.noted = 0              # events since power-up; the last `events` of them are kept
+
+    # For the loop: nothing here allocates or waits.
+
+    def advance(self, elapsed):
+        """Let time pass [ms]."""
+        self._ms += elapsed
+        while self._ms >= 1000:
+            self._ms -= 1000
+            self.seconds += 1
+
+    def take(self, event):
+        """Fill `event`, a list of five, with the oldest request as a COMMAND row; return whether there was one.
+
+        One in each turn of the loop is enough, and keeps the turn short.
+        """
+        if self._out == self._in:
+            return False
+        at = 3 * self._out
+        event[0], event[4] = self.core.COMMAND, 0
+        event[1], event[2], event[3] = self._asked[at], self._asked[at + 1], self._asked[at + 2]
+        self._out = self._out + 1 if self._out < ROOM else 0
+        return True
+
+    def news(self, channel, level, cause):
+        """Tell what a channel does now, and who asked for it, or that its contact sticks."""
+        kind = MOVED
+        if cause >= STICKS and cause != self.cause[channel]:
+            kind = STUCK
+        elif cause < STICKS <= self.cause[channel]:
+            kind = FREED
+        if kind == MOVED or level != self.level[channel]:
+            self.operations[channel] += 1
+        self.level[channel] = level
+        self.cause[channel] = cause
+        self.since[channel] = self.seconds
+        self.note(kind, channel, level, cause)
+
+    def reading(self, sensor, tenths, fresh):
+        """Tell what a sensor reads [tenths of its unit]; `fresh` is 0 when it no longer answers."""
+        if fresh != self.fresh[sensor]:
+            self.note(SENSOR_BACK if fresh else SENSOR_LOST, sensor, 0, 0)
+        if fresh:
+            self.read_at[sensor] = self.seconds
+        if fresh != self.fresh[sensor] or tenths != self.value[sensor]:
+            self.fresh[sensor] = fresh
+            self.value[sensor] = tenths
+            self.version += 1
+
+    def note(self, kind, first, second, third):
+        """Write one row into the ring of the last events."""
+        at = EVENT * (self.noted % self._rows)
+        rows = self._events
+        rows[at], rows[at + 1] = self.seconds, kind      # in two steps: a longer row would be made as a tuple
+        rows[at + 2], rows[at + 3], rows[at + 4] = first, second, third
+        self.noted += 1
+        self.version += 1
+
+    # For the network.
+
+    def request(self, channel, verb, level=0):
+        """Put a wish where the loop will find it; return whether it was taken. `reason` says why not."""
+        if not self.core.channels.allows(self.plan, channel, verb, level):
+            return self._decline(UNKNOWN)
+        self._refill(channel)
+        if not self._credit[channel]:
+            return self._decline(TOO_OFTEN)
+        after = self._in + 1 if self._in < ROOM else 0
+        if after == self._out:
+            self.counts[DROPPED] += 1
+            return self._decline(BUSY)
+        self._credit[channel] -= 1
+        at = 3 * self._in
+        self._asked[at], self._asked[at + 1] = channel, verb
+        self._asked[at + 2] = level if verb == self.core.SET else 0
+        self._in = after            # last: only now may the loop see it
+        self.reason = WELCOME
+        return True
+
+    def link(self, up, number=0):
+        """Tell that a connection stands or is gone; 0 is the broker, 1 the radio."""
+        self.linked[number] = 1 if up else 0
+        self.note(LINK_UP if up else LINK_DOWN, number, 0, 0)
+
+    def refused_login(self):
+        self.note(LOGIN_REFUSED, 0, 0, 0)
+
+    def decline(self, topic, found, reason, allowed):
+        """Tell that something was refused that is no wish: the broker hears of it on the error topic."""
+        self.declined = topic, found, reason, allowed
+        self.declines += 1
+
+    async def wait(self, version):
+        """Return the version of what lies here as soon as it is another than `version`."""
+        while self.version == version:
+            await asyncio.sleep(LOOK_S)
+        return self.version
+
+    def tell_time(self, now):
+        """Take the Unix time of this moment [s]. Nothing is decided by it; all stamps are told by it from here on."""
+        self.clock = now - self.seconds
+        self.version += 1
+
+    def time(self, second):
+        """Return the Unix time of a second since power-up, None when the clock was never set."""
+        return None if self.clock is None else self.clock + second
+
+    def events(self):
+        """Return the last events, newest first, each (second, kind, first, second number, third)."""
+        return [self._row(number) for number in range(self.noted - 1, self._oldest() - 1, -1)]
+
+    def event_after(self, heard):
+        """Return (heard then, event): the oldest that is kept and not among the first `heard`."""
+        number = max(heard, self._oldest())
+        return number + 1, self._row(number)
+
+    def _oldest(self):
+        return max(0, self.noted - self._rows)
+
+    def _row(self, number):
+        at = EVENT * (number % self._rows)
+        return tuple(self._events[at:at + EVENT])
+
+    def _decline(self, reason):
+        self.counts[REFUSED] += 1
+        self.reason = reason
+        return False
+
+    def _refill(self, channel):
+        passed = self.seconds - self._credit_at[channel]
+        if passed > 0:
+            self._credit[channel] = min(BURST, self._credit[channel] + passed)
+            self._credit_at[channel] = self.seconds

@@ -1,0 +1,161 @@
+"""The queue between loop and network: nothing is lost, nothing is forced, nobody waits."""
+
+import asyncio
+
+import pytest
+
+from pattress.controller import request_queue, interpreter
+from pattress.controller.core import COMMAND, OFF, ON, SET, TOGGLE
+from pattress.controller.core.cells import BY_NETWORK, CAUSES, STUCK_CLOSED, STUCK_OPEN
+from pattress.controller.digest import CORE, canonical
+from pattress.controller.network.records import COUNTED, EVENT_KINDS
+
+from .core.home import FAN, FRIDGE, LAMP, TABLE
+from .network.board import Board
+
+HOT = """
+import json, sys
+from micropython import heap_lock, heap_unlock
+import core
+from queue import RequestQueue
+
+table = json.loads(sys.stdin.readline())
+queue = RequestQueue(core, core.Plan(table), table, [("air", "Air", "C")])
+event = [0] * 5
+
+def live():
+    for i in range(100):
+        queue.advance(700)
+        queue.take(event)
+        queue.news(0, i & 1, 1)
+        queue.reading(0, 200 + i, i % 3 != 0)
+        queue.note(0, 1, 2, 3)
+    LEAK
+
+live()
+for i in range(12):
+    queue.request(i % 3, core.SET, 1)
+heap_lock()
+live()
+heap_unlock()
+print("nothing taken, {} requests left".format(sum(1 for _ in range(20) if queue.take(event))))
+"""
+
+
+def test_a_request_reaches_the_loop_and_comes_back_as_news():
+    board = Board()
+    assert board.queue.request(LAMP, ON)
+    assert board.queue.level[LAMP] == 0          # asked is not done
+    for _ in range(20):
+        board.turn()
+    assert board.taken == [(COMMAND, LAMP, ON, 0, 0)]
+    assert board.queue.level[LAMP] == 1 and board.queue.cause[LAMP] == BY_NETWORK
+    assert board.queue.operations[LAMP] == 2     # told at power-up, then moved
+
+
+@pytest.mark.parametrize("channel, verb, level", [(-1, ON, 0), (3, ON, 0), (LAMP, SET, 2), (FAN, SET, 5), (FAN, SET, -1), (LAMP, 6, 0)])
+def test_what_the_plan_does_not_know_is_refused(channel, verb, level):
+    board = Board()
+    assert not board.queue.request(channel, verb, level)
+    assert board.queue.reason == request_queue.UNKNOWN
+    board.turn()
+    assert board.taken == [] and board.queue.counts[request_queue.REFUSED] == 1
+
+
+def test_a_channel_is_not_moved_more_than_once_a_second_for_long():
+    board = Board()
+    taken = 0
+    for _ in range(200):                        # ten seconds, twenty requests in each
+        taken += board.queue.request(LAMP, TOGGLE)
+        board.queue.advance(50)
+        board.queue.take(board.event)
+    assert taken == request_queue.BURST + 9
+    assert board.queue.reason == request_queue.TOO_OFTEN
+    assert board.queue.request(FAN, ON)          # another channel is not held up
+
+
+def test_a_loop_that_takes_nothing_fills_the_ring_and_the_rest_is_refused():
+    board = Board()
+    for _ in range(4):
+        for channel in (LAMP, FAN, FRIDGE):
+            for _ in range(request_queue.BURST):
+                board.queue.request(channel, OFF)
+        board.queue.advance(60_000)
+    assert board.queue.reason == request_queue.BUSY and board.queue.counts[request_queue.DROPPED] > 0
+    held = 0
+    while board.queue.take(board.event):
+        held += 1
+    assert held == request_queue.ROOM
+    assert board.queue.request(LAMP, ON)         # and then there is room again
+
+
+def test_requests_come_out_in_their_order_however_often_the_ring_goes_round():
+    board, came_out = Board(), []
+    wishes = [(number % 3, SET, number % 2) for number in range(100)]
+    for wish in wishes:
+        assert board.queue.request(*wish)
+        board.queue.advance(1000)
+        board.queue.take(board.event)
+        came_out.append(tuple(board.event[1:4]))
+    assert came_out == wishes
+
+
+def test_a_stale_reading_is_marked_and_told_once():
+    board = Board()
+    board.queue.reading(0, 215, 1)
+    board.queue.advance(30_000)
+    version = board.queue.version
+    board.queue.reading(0, 215, 0)
+    assert board.queue.version != version and not board.queue.fresh[0]
+    version = board.queue.version
+    board.queue.reading(0, 215, 0)
+    assert board.queue.version == version
+    kinds = [EVENT_KINDS[event[1]] for event in board.queue.events()]
+    assert kinds[:2] == ["sensor lost", "sensor back"]
+    assert board.queue.read_at[0] == board.queue.seconds - 30
+
+
+def test_the_ring_of_events_keeps_the_last_ones_newest_first():
+    board = Board()
+    for number in range(1000):
+        board.queue.note(request_queue.FAULT, number, 0, 0)
+        held = [event[2] for event in board.queue.events() if event[1] == request_queue.FAULT]
+        assert held == list(range(number, max(-1, number - 32), -1))
+
+
+def test_who_waits_is_woken_by_news_and_by_nothing_else():
+    async def story():
+        board = Board()
+        waiting = asyncio.create_task(board.queue.wait(board.queue.version))
+        await asyncio.sleep(3 * request_queue.LOOK_S)
+        before = waiting.done()
+        board.queue.news(LAMP, 1, BY_NETWORK)
+        return before, await asyncio.wait_for(waiting, 5 * request_queue.LOOK_S) == board.queue.version
+    assert asyncio.run(story()) == (False, True)
+
+
+def test_the_hour_is_known_only_after_it_was_set():
+    board = Board()
+    assert board.queue.time(3) is None
+    board.queue.clock = 1_800_000_000
+    assert board.queue.time(3) == 1_800_000_003
+
+
+def run_hot(leak):
+    return interpreter.run(HOT.replace("LEAK", leak), folder=CORE.parent, lines=[canonical(TABLE).decode()])
+
+
+def test_the_loop_side_takes_no_memory_on_the_board():
+    """Twelve requests lie there when a hundred turns of the loop run without a heap."""
+    assert run_hot("pass") == ("nothing taken, 0 requests left",)
+
+
+def test_memory_taken_would_be_noticed():
+    with pytest.raises(interpreter.InterpreterError, match="MemoryError"):
+        run_hot("[event]")
+
+
+def test_there_is_a_word_for_every_kind_of_event_and_every_counter():
+    assert request_queue.STICKS == STUCK_CLOSED < STUCK_OPEN and len(CAUSES) == STUCK_OPEN + 1
+    assert len(EVENT_KINDS) == request_queue.FREED + 1 and len(COUNTED) == request_queue.COUNTS == request_queue.FROZEN + 1
+    assert EVENT_KINDS[request_queue.SENSOR_LOST] == "sensor lost" and COUNTED[request_queue.HEAP_LOW] == "least free heap [B]"
