@@ -39,7 +39,7 @@ from .product.search import Effort, search
 from .properties import CLAIMS, pointless
 from .subject import Subject
 from .tally import PartCount, Property, Tally
-from .watched.influence import influences, joined
+from .instrumented.influence import influences, joined
 
 
 @dataclass(frozen=True, slots=True)
