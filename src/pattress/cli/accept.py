@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import reports_errors, job_argument, json_option, own_options
+from pattress.cli.options import job_argument, json_option, own_options, reports_errors
 from pattress.stock.own import Own
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import reports_errors, json_option, own_options
+from pattress.cli.options import json_option, own_options, reports_errors
 from pattress.stock.own import Own
 
 

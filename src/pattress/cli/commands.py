@@ -1,15 +1,18 @@
 """The commands. Each works alone, has --json, and ends with 0 (all holds), 1 (a check fails) or 2 (bad input)."""
 
-import errno
 import json
-import sys
-from functools import wraps
 from pathlib import Path
 
 import click
 from click.core import ParameterSource
 
-from pattress.cli.terminal import ALL_HOLDS, BAD_INPUT, say
+from pattress.cli.accept import accept
+from pattress.cli.adopt import adopt
+from pattress.cli.options import job_argument, json_option, out_option, own_options, reports_errors, seed_options
+from pattress.cli.put import put, report
+from pattress.cli.serve_page import page
+from pattress.cli.spoken_names import names
+from pattress.cli.terminal import ALL_HOLDS
 from pattress.stock.own import Own
 
 EXAMPLE = Path("examples/sewing-room/job.toml")
@@ -26,53 +29,6 @@ def main() -> None:
     Mains can kill. The verdicts are an engineer's aid, not an approval: local codes and
     licensed practice come first.
     """
-
-
-def reports_errors(command):
-    """Turn the errors of the house, Ctrl-C and a full disk into a message on stderr and the exit code of bad input."""
-
-    @wraps(command)
-    def opened(*args, **kwargs):
-        from pattress.errors import PattressError
-
-        try:
-            sys.exit(command(*args, **kwargs) or ALL_HOLDS)
-        except PattressError as error:
-            words = str(error)
-        except KeyboardInterrupt:
-            words = "\nstopped; no file is half written"
-        except OSError as error:
-            if error.errno == errno.EPIPE:             # whoever reads, such as `head`, has had enough
-                raise
-            words = f"{error.filename or 'what is printed'} cannot be written or read: {error.strerror}"
-            sys.stdout = None                          # else the interpreter tries once more, and says so
-        say(words, err=True)
-        sys.exit(BAD_INPUT)
-
-    return opened
-
-
-job_argument = click.argument("job", type=click.Path(path_type=Path))
-json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON on stdout and nothing else there.")
-out_option = click.option("--out", type=click.Path(path_type=Path), help="Folder for results [default: out/NAME-OF-JOB].")
-
-
-def own_options(command):
-    """Add the options of every command that takes a person's own parts and boards; the command gets both as `own`."""
-
-    @click.option("--parts", type=click.Path(path_type=Path), help="Your own parts file; it wins over stock.")
-    @click.option("--boards", type=click.Path(path_type=Path), multiple=True, help="A file of a board of your own, may be given again.")
-    @wraps(command)
-    def taken(*args, parts, boards, **kwargs):
-        return command(*args, own=Own(parts, boards), **kwargs)
-
-    return taken
-
-
-def seed_options(command):
-    """Add the options of every command that rehearses."""
-    command = click.option("--seed", default=1, show_default=True, help="Another seed, another day.")(command)
-    return click.option("--days", default=1, show_default=True, type=click.IntRange(1, 3650), help="Random days to rehearse; a year is 365.")(command)
 
 
 @main.command()
@@ -392,12 +348,6 @@ def remote_compare(job: Path, keymaps: tuple[Path, ...], as_json: bool) -> int:
 
     return remotes.compare(job, keymaps, as_json=as_json)
 
-
-from pattress.cli.accept import accept  # noqa: E402
-from pattress.cli.adopt import adopt  # noqa: E402  (they take what is defined above)
-from pattress.cli.spoken_names import names  # noqa: E402
-from pattress.cli.serve_page import page  # noqa: E402
-from pattress.cli.put import put, report  # noqa: E402
 
 main.add_command(accept)
 main.add_command(adopt)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import reports_errors, job_argument, own_options
+from pattress.cli.options import job_argument, own_options, reports_errors
 from pattress.cli.terminal import ALL_HOLDS
 from pattress.stock.own import Own
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from pattress.cli.commands import reports_errors, job_argument, json_option
+from pattress.cli.options import job_argument, json_option, reports_errors
 from pattress.plural import counted
 
 

@@ -8,17 +8,14 @@ smallest: fewest wires and rules together, at equal size of fewest banks.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from pattress.pins.best import Assignment, Placement
 from pattress.pins.demands import Demand
 from pattress.pins.problem import Problem
+from pattress.pins.relaxation import Relaxation
 from pattress.pins.rules import RULES, Rule, objections
 from pattress.pins.solver import Model
 from pattress.stock.boards import Pin
-
-if TYPE_CHECKING:
-    from pattress.pins.relaxations import Relaxation
 
 NOTHING_SMALLER = (
     "  Take away any one of these wires or rules and the conflict is gone; no smaller set conflicts (proven)."
@@ -41,7 +38,7 @@ class Conflict:
     left: tuple[Pin, ...]
     missing: int
     words: str
-    relaxations: tuple["Relaxation", ...] = ()
+    relaxations: tuple[Relaxation, ...] = ()
     soldered: tuple[Placement, ...] = ()
     rest: Assignment | None = None
 

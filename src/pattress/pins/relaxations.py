@@ -13,6 +13,7 @@ from pattress.pins.best import Assignment, best
 from pattress.pins.conflict import conflict
 from pattress.pins.demands import BUS_WIRE, CONTACT, LAMP, RECEIVER, REGISTER_WIRE, RELAY, SENSOR, WARNING, Demand, Need
 from pattress.pins.problem import Bank, Problem, problem
+from pattress.pins.relaxation import Relaxation
 from pattress.pins.rules import OPEN_COLLECTOR, RULES, objections
 from pattress.pins.solver import Model, Unproven
 from pattress.quantity import show
@@ -45,23 +46,6 @@ PARTS = {
     "expander": Part(CONTACT, most=16, wire=BUS_WIRE, wires=2, fee=100, each=2),
     "register": Part(RELAY, most=16, wire=REGISTER_WIRE, wires=4, fee=140, each=4),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Relaxation:
-    """A way out: what to change in words, and the assignment that then holds (it was solved anew).
-
-    `kinds` names the changes; `wanted`, `fixed`, `waived` and `board` are what was solved.
-    """
-
-    kinds: tuple[str, ...]
-    words: str
-    price: int
-    wanted: tuple[Demand, ...]
-    fixed: Mapping[str, int]
-    waived: frozenset[str]
-    board: Board
-    assignment: Assignment
 
 
 def relaxations(asked: Problem, boards: Iterable[Board] = ()) -> tuple[Relaxation, ...]:
