@@ -11,7 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from pattress.bundle import write_bundle
-from pattress.controller import interpreter
+from pattress import interpreter
 from pattress.design import design_of
 
 from ..bundle.words import LOOKED_AT, in_bundle_words

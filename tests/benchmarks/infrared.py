@@ -13,7 +13,7 @@ from pathlib import Path
 import pattress.controller.infrared as board
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import Decoder
-from pattress.controller.interpreter import run
+from pattress.interpreter import run
 from pattress.infrared import disturbance as make
 from pattress.infrared.batch import decode_many, pack
 from pattress.job.code import Code, canonical

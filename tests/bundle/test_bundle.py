@@ -15,7 +15,7 @@ from pattress.bundle import writing
 from pattress.bundle.contents import modules
 from pattress.controller.core import Plan
 from pattress.controller.digest import CORE, canonical, core_files, digest, source_digest
-from pattress.controller.interpreter import InterpreterError, run
+from pattress.interpreter import InterpreterError, run
 from pattress.finding import Assumption, Finding, Sense, Verdict
 from pattress.job.model import Acceptance
 from pattress.rehearsal.day import Names

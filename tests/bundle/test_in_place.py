@@ -6,7 +6,7 @@ import shutil
 import pytest
 
 from pattress.bundle import write_bundle
-from pattress.controller import interpreter
+from pattress import interpreter
 
 from .test_on_board import BOOT, MS, PENDANT, SECOND, SETTLE, VIRTUAL, OnBoard, press, wired
 

@@ -16,7 +16,7 @@ import pytest
 
 from pattress.bundle import BundleError, write_bundle
 from pattress.bundle.wiring import board_table
-from pattress.controller import interpreter
+from pattress import interpreter
 from pattress.controller.loop import JOINED_S
 
 from .words import LOOKED_AT, in_bundle_words

@@ -23,7 +23,7 @@ from playwright.sync_api import expect, sync_playwright
 from pattress.bench.carrying import carry
 from pattress.bundle import write_bundle
 from pattress.bundle.passphrase import passphrase_record
-from pattress.controller import interpreter
+from pattress import interpreter
 from pattress.design import design_of
 
 from ..controller.network import broker, certificates

@@ -5,7 +5,7 @@ from random import Random
 
 import pytest
 
-from pattress.controller import interpreter
+from pattress import interpreter
 from pattress.controller.request_queue import STUCK
 from pattress.controller.digest import CORE, canonical
 

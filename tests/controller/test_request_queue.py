@@ -4,7 +4,8 @@ import asyncio
 
 import pytest
 
-from pattress.controller import request_queue, interpreter
+from pattress import interpreter
+from pattress.controller import request_queue
 from pattress.controller.core import COMMAND, OFF, ON, SET, TOGGLE
 from pattress.controller.core.cells import BY_NETWORK, CAUSES, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.digest import CORE, canonical

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 from mpremote.romfs import VfsRomWriter
 
-from pattress.controller import interpreter, rom
+from pattress import interpreter
+from pattress.controller import rom
 
 DRIVERS = Path(__file__).with_name("drivers")
 sys.path.insert(0, str(DRIVERS / "virtual"))

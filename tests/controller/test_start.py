@@ -7,7 +7,8 @@ from itertools import product
 
 import pytest
 
-from pattress.controller import interpreter, main, start
+from pattress import interpreter
+from pattress.controller import main, start
 from pattress.controller.digest import CORE
 from pattress.controller.filling import accept, clear, promoting
 from pattress.controller.start import FULL, FULL_TRIES, MINIMAL, MINIMAL_TRIES, NAMES, Slots, choose

@@ -20,7 +20,7 @@ from rp2040py.simulator import Simulator
 from rp2040py.usb.cdc import USBCDC
 
 from pattress.bundle import write_bundle
-from pattress.controller import interpreter
+from pattress import interpreter
 from pattress.design import Design
 
 FLASH, STORAGE, SECTOR = 2 << 20, 848 << 10, 4096       # bytes, as in board/mpconfigboard.h

@@ -7,7 +7,7 @@ import pytest
 from pattress.controller import core
 from pattress.controller.core import Plan
 from pattress.controller.digest import CORE
-from pattress.controller.interpreter import InterpreterError, run
+from pattress.interpreter import InterpreterError, run
 from pattress.controller.replay import answers
 from pattress.rehearsal.differential import difference
 

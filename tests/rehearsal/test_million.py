@@ -9,7 +9,7 @@ import pytest
 from pattress.controller import core
 from pattress.controller.core import Plan
 from pattress.controller.digest import CORE, canonical
-from pattress.controller.interpreter import ask
+from pattress.interpreter import ask
 from pattress.controller.replay import answers
 from pattress.design import design_of
 

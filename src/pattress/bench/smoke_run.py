@@ -18,7 +18,7 @@ from typing import Any
 
 from pattress.bench.errors import AliveError
 from pattress.bundle.settings import name_of
-from pattress.controller import interpreter
+from pattress import interpreter
 
 STAND_IN = Path(__file__).with_name("stand_in.py")
 LOOPBACK = "127.0.0.1"

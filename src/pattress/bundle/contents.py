@@ -2,7 +2,7 @@
 
 `core` is the proven program. Beside it lie what drives the pins, hears the remote and talks to
 the network; on the root of the flash what starts the board. Files for the workbench only
-(digest, interpreter, replay) stay here.
+(digest, replay) stay here.
 """
 
 from collections.abc import Iterable

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from pattress.bundle.manifest import verify
-from pattress.controller.interpreter import ask, run
+from pattress.interpreter import ask, run
 
 
 def run_bundle(folder: Path, events: Iterable[str]) -> tuple[str, ...]:

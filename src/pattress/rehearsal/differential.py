@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from pattress.controller.digest import CORE, canonical
-from pattress.controller.interpreter import ask
+from pattress.interpreter import ask
 from pattress.rehearsal.day import Day, clock
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from pattress.controller import core
 from pattress.controller.digest import CORE, canonical, digest
-from pattress.controller.interpreter import InterpreterError, ask
+from pattress.interpreter import InterpreterError, ask
 from pattress.controller.replay import answers, begin_line, set_line, step_line
 from pattress.errors import UseError
 from pattress.job.wish import Wish, parse_wish

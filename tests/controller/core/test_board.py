@@ -4,7 +4,8 @@ from random import Random
 
 import pytest
 
-from pattress.controller import core, interpreter
+from pattress import interpreter
+from pattress.controller import core
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
 from pattress.controller.digest import CORE, canonical
 from pattress.controller.replay import answers, begin_line, step_line

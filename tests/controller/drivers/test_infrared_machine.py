@@ -9,7 +9,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from pattress.controller import interpreter
+from pattress import interpreter
 from pattress.controller.core import NEW_PRESS, REPEAT
 from pattress.controller.drivers.infrared_capture import LONG_US, SILENT_MS, Ear
 from pattress.controller.infrared.decoder import Decoder

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pattress.controller import interpreter
+from pattress import interpreter
 from pattress.controller.digest import CORE
 from pattress.controller.drivers.store import (
     ANOTHER_PLAN, DAMAGED, LONGEST, NOTHING, SEQUENCES, WHOLE, Files, Store, judge, pack,

@@ -11,7 +11,7 @@ from hypothesis import given, settings, strategies as st
 import pattress.controller.infrared as board
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import FRAMES, SIZE, TRUSTED, Decoder
-from pattress.controller.interpreter import run
+from pattress.interpreter import run
 from pattress.infrared import disturbance
 from pattress.job.code import Code, canonical
 from pattress.infrared.encoding import ENCODED, signal

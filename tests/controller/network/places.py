@@ -13,7 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from pattress.bundle.compiler import OPTIONS
-from pattress.controller import interpreter
+from pattress import interpreter
 
 from ..core.home import TABLE
 

@@ -5,7 +5,7 @@ import random
 import pytest
 
 from pattress.bundle.writing import packed as pack
-from pattress.controller import interpreter
+from pattress import interpreter
 from pattress.controller.digest import CORE
 from pattress.controller.network import packed
 

@@ -14,7 +14,7 @@ from tempfile import TemporaryDirectory
 from pattress.errors import PattressError
 
 HEAP = "1M"     # of the interpreter, whose numbers are twice as wide as the board's; the board has its own test
-REPLAY = Path(__file__).with_name("replay.py")
+REPLAY = Path(__file__).parent / "controller" / "replay.py"
 
 _START = "import sys; from micropython_run import run_main; sys.exit(run_main(sys.argv[1:]))"
 _ASK = """
