@@ -57,7 +57,7 @@ def opening(design: Design, *, keys: bool = True) -> tuple[Section, ...]:
     open_points = tuple((f"{in_words(design.job, a.key)}{f' ({a.key})' if keys else ''}", a.taken, a.measure) for a in unknowns(design.findings))
     found = [
         ("Checks that fail", Table("", ("Check", "Question", "Verdict"), failing)),
-        ("Accepted although the check fails", Table("", ("Check", "Reason", "By"), accepted)),
+        ("Accepted although the check fails or is unknown", Table("", ("Check", "Reason", "By"), accepted)),
         ("Not known, and what would settle it", Table("", ("Not known", "Taken instead", "To settle it"), open_points)),
     ]
     return tuple(Section(heading, (), (table,)) for heading, table in found if table.rows)

@@ -289,7 +289,7 @@ class Wished(Record):
 
 
 class Acceptance(Record):
-    """[accept."FINDING"]: a failed check that somebody answers for."""
+    """[accept."FINDING"]: a check that fails, or is unknown and stops the bundle, and that somebody answers for."""
 
     reason: text(LONGEST_TEXT, 10)
     by: text(60, 2)
