@@ -46,7 +46,7 @@ def calculation(design: Design, proof: Proof, rehearsal: Rehearsal) -> tuple[Sec
 
 
 def opening(design: Design, *, keys: bool = True) -> tuple[Section, ...]:
-    """Return what fails, what was accepted although it fails, and what is not known; nothing when there is none of it.
+    """Return what fails, what was accepted although it fails or is unknown, and what is not known; nothing when there is none of it.
 
     What is not known is told in words, and with `keys` by its key in the job file, too, for those who write there.
     """
