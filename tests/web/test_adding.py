@@ -69,11 +69,11 @@ def test_nothing_else_can_be_added(client):
 def test_what_stops_the_bundle_is_answered_for_from_its_finding(served, client):
     served.draft.replace(served.file.read_text().replace("[load.pendant]\n", '[load.pendant]\nrelay = "SRD-05VDC-SL-A"\n', 1), over=served.draft.now)
     page = unescape(client.get("/").text)
-    assert 'It stops the bundle. <a href="/add/accept?key=making.pendant#sheet">Answer for it, with reason and name</a>' in page
-    form = client.get("/add/accept?key=making.pendant").text
+    assert 'It stops the bundle. <a href="/add/accept?finding=making.pendant#sheet">Answer for it, with reason and name</a>' in page
+    form = client.get("/add/accept?finding=making.pendant").text
     assert 'name="key" value="making.pendant"' in form and f'value="{date.today().isoformat()}"' in form
     answer = client.post("/add/accept", data={"key": "making.pendant", "accept/+/reason": "Measured at the bench: 9 A", "accept/+/by": "A. Fitter",
                                               "accept/+/date": date.today().isoformat(), "do": "add"})
     assert answer.status_code == 200 and '[accept."making.pendant"]\nreason = "Measured at the bench: 9 A"\n' in served.file.read_text()
     after = unescape(client.get("/").text)
-    assert "/add/accept?key=making.pendant" not in after and "somebody answers for it" in after
+    assert "/add/accept?finding=making.pendant" not in after and "somebody answers for it" in after

@@ -53,7 +53,7 @@ def _begun(asked: Asked) -> dict[str, str]:
     if asked.place["section"] != "accept":
         return {}
     day = next(field for field in _form(asked).fields if field.path[-1] == "date")
-    return {"key": asked.query.get("key", ""), day.name: date.today().isoformat()}
+    return {"key": asked.query.get("finding", ""), day.name: date.today().isoformat()}
 
 
 def add(asked: Asked) -> Go | Stay:

@@ -37,7 +37,7 @@ def shown(finding: Finding, accepted: frozenset[str] = frozenset()) -> Shown:
                       for assumption in finding.assumptions),
         rows=tuple((name, text) for name, text in words.rows if name not in ("Question", "Change", "Not known")),
         open=finding.verdict is Verdict.FAILS, accepted=finding.id in accepted,
-        answer=f"/add/accept?key={finding.id}" if finding.stops and finding.id not in accepted else "",
+        answer=f"/add/accept?finding={finding.id}" if finding.stops and finding.id not in accepted else "",
     )
 
 
