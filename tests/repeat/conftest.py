@@ -7,7 +7,7 @@ from pattress.design import design_of
 from pattress.repeat.folder import write_folder
 from pattress.repeat.publishing import publish
 
-from .publishers import CABLE, DEVICE, RESIDUAL, SEWING_ROOM, WIDE, document_of
+from .publishers import CABLE, DEVICE, RESIDUAL, RUN, SEWING_ROOM, WIDE, WIDE_RUN, document_of
 
 
 @pytest.fixture(scope="session")
@@ -33,6 +33,6 @@ def answers():
             "lights": {"device": DEVICE, "residual_current_device": RESIDUAL, "cable": CABLE | {"length": "12 m"}, "other_current": "0 A"},
             "sockets": {"device": DEVICE | {"rating": "16 A"}, "residual_current_device": RESIDUAL, "cable": WIDE, "other_current": "0 A"},
         },
-        "load": {key: {"run": WIDE if key in ("ironing", "machine") else CABLE} for key in ("pendant", "bench", "wall", "ironing", "machine")},
-        "fan": {"ceiling": {"run": CABLE}},
+        "load": {key: {"run": WIDE_RUN if key in ("ironing", "machine") else RUN} for key in ("pendant", "bench", "wall", "ironing", "machine")},
+        "fan": {"ceiling": {"run": RUN}},
     }

@@ -50,7 +50,7 @@ def test_the_same_answers_as_the_original_give_the_published_job_back(document):
                 table = table.setdefault(part, {})
             table[point.path[-1]] = point.original
     defaults = {"supply": {"earth_electrode": "unknown"}, "site": {"altitude": "0 m"}, "feed": {key: {"other_current": "0 A", "cable": {"grouped": 1}} for key in document["feed"]}}
-    defaults |= {kind: {key: {"run": {"method": "B2", "grouped": 1}} for key in document[kind]} for kind in ("load", "fan")}
+    defaults |= {kind: {key: {"run": {"method": "B2", "grouped": 1, "fuse": "none"}} for key in document[kind]} for kind in ("load", "fan")}
     answers = merged(defaults, same)
     assert read_text(adopt(document, answers)) == read_text(document)
 

@@ -88,7 +88,7 @@ class Cable(Record):
 class Run(Cable):
     """The cable from the controller to a load or fan; `fuse` is one of its own at its beginning."""
 
-    fuse: or_unknown("A", word=NONE, above=0.0, most=125.0) = NONE
+    fuse: or_unknown("A", word=(NONE, UNKNOWN), above=0.0, most=125.0) = NONE
 
 
 class Feed(Record):
@@ -166,7 +166,7 @@ class Load(Channel):
     power_factor: number(above=0, most=1, unknown=True) = UNKNOWN
     inrush: table_or(Inrush, "unknown") = UNKNOWN    # of one
     minimum_off: quantity("s", least=0.0, most=86400.0) = 0.0
-    plug_fuse: or_unknown("A", word=NONE, above=0.0, most=32.0) = NONE     # of a socket whose plugs have a fuse in them
+    plug_fuse: or_unknown("A", word=(NONE, UNKNOWN), above=0.0, most=32.0) = NONE     # of a socket whose plugs have a fuse in them
 
 
 class FanReading(Record):

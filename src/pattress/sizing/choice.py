@@ -2,7 +2,7 @@
 
 The stock is in order of preference, plainest first. A relay is taken when it carries, breaks
 and closes on the load and keeps mains from the touchable side; where none does all that, the
-one that comes nearest is taken and the findings say what is wrong.
+one that comes nearest is taken, insulation first, and the findings say what is wrong.
 """
 
 from collections.abc import Callable, Mapping
@@ -48,7 +48,7 @@ def choose_relay(job: Job, parts: Parts, demand: Demand, mains: Mains) -> Choice
             raise StockError(f"{demand.subject}.relay is {wanted!r}, whose kind is {part.kind}\n  allowed: auto, or a relay of the stock")
         return Choice(part, "named in the job", named=True)
     return _first([(part, relay_verdict(part, demand, mains, job.site.altitude)) for part in parts.of("relay")],
-                  lambda part: shortfall(part, demand))
+                  lambda part: (barrier(part, mains=mains, altitude=job.site.altitude)[0].severity, shortfall(part, demand)))
 
 
 def relay_verdict(relay: Part, demand: Demand, mains: Mains, altitude: float) -> Verdict:
@@ -71,13 +71,13 @@ def terminal_verdict(terminal: Part, demand: Demand) -> Verdict:
     return Verdict.HOLDS if fits else Verdict.FAILS
 
 
-def _first(judged: list[tuple[Part, Verdict]], shortfall: Callable[[Part], float] = lambda part: 0.0) -> Choice:
-    """Return the first of the parts with the best verdict; where none holds, the one of these with the least shortfall."""
+def _first(judged: list[tuple[Part, Verdict]], away: Callable[[Part], tuple[float, ...]] = lambda part: ()) -> Choice:
+    """Return the first of the parts with the best verdict; where none holds, the one of these that is least far `away`."""
     if not judged:
         raise StockError("the stock has no such part\n  allowed: a parts file with at least one of every kind")
     best = min(judged, key=lambda pair: pair[1].severity)
     if best[1] in (Verdict.HOLDS, Verdict.TIGHT):
         passed_over = [part.designation for part, verdict in judged[: judged.index(best)]]
         return Choice(best[0], "the plainest of the stock that holds" if not passed_over else f"{', '.join(passed_over)} would not hold")
-    nearest = min((part for part, verdict in judged if verdict is best[1]), key=shortfall)
+    nearest = min((part for part, verdict in judged if verdict is best[1]), key=away)
     return Choice(nearest, "no part of the stock holds; this one comes nearest")
