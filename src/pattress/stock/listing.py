@@ -41,7 +41,7 @@ def document(boards: Mapping[str, Board]) -> str:
 def _document(boards: Mapping[str, Board]) -> Iterator[str]:
     yield from ("# Boards", "", "Made from the files in `src/pattress/stock/boards` by `python -m tests.stock.boards_document > docs/boards.md`. "
                 "`[board] type` in the job file takes one of these types; `[board] pins` takes GPIO numbers.",
-                "A board of your own is [a file beside the job](how-to.md#a-board-of-ones-own).", "",
+                "A board of your own is [a file beside the job](how-to.md#your-own-board).", "",
                 "Where boards that go by one name differ, the type without an ending stands for all of them: it takes pins in which they differ last, "
                 "and says `unknown` when it does. The types below it say which board it is.", "",
                 "| Type | Board | Also called |", "|---|---|---|")
