@@ -13,15 +13,15 @@ from pattress.web.form_fields import group_of, words_of
 HEAD = """# Every key of the job file
 
 Made from the models of the job file by `tests/job/job_file_table.py`; a test compares. `pattress new`
-writes a file to start from, and `pattress schema` gives the same as a JSON Schema, so that an editor
-checks as you type.
+writes a file to start from; `pattress schema` prints the same as a JSON Schema, for editors that check as
+you type.
 
 The file is TOML. A quantity is text with a unit, `"75 W"`, `"2.2 uF"`, `"0.75 mm2"`, `"3 min"`; the unit
-may have a prefix. `"unknown"` may stand where it is offered: the worst credible case is taken then, and
+may have a prefix. A name is {name}. Where `"unknown"` is allowed it means the worst credible case;
 `pattress check` says which, and what measurement would settle it. NAME is a key of your own in small
-letters, digits and `_`; other tables and the wishes name the thing by it.
+letters, digits and `_`; other tables and the wishes refer to the thing by it.
 
-What a switch or a button does is one line, or a list of lines:
+The action of a switch or a button is one line, or a list of lines:
 
     on THING    off THING    toggle THING    up THING    down THING    set THING STEP    off everything
 
@@ -29,12 +29,13 @@ THING is the NAME of a load or a fan, or several with commas; STEP is one of a f
 
 """
 ONE, MANY = "one table", "a table for each"
+A_NAME = "text in quotes, 1 to 60 characters on one line"
 FREE = "NAME"
 
 
 def document() -> str:
     """Return the document."""
-    return HEAD + "\n".join(_chapters())
+    return HEAD.replace("{name}", A_NAME) + "\n".join(_chapters())
 
 
 def _chapters() -> Iterator[str]:
@@ -86,7 +87,7 @@ def _reference(field: Any) -> str | None:
 def _allowed(field: Any, words: str) -> str:
     name = _reference(field)
     if name is None:
-        return words.replace("|", "/")
+        return "a name" if words == A_NAME else words.replace("|", "/")
     table = f"[{_title(name).lower()}](#{_title(name).lower().replace(' ', '-')})"
     several = {"additionalProperties": "tables", "items": "a list of tables"}
     kind = next((several[key] for key in several if key in field), "a table")
