@@ -1,7 +1,7 @@
-"""Long works in a process of their own, with progress and a way to stop: proof, rehearsal, hand-over.
+"""Background jobs: proof, rehearsal, hand-over in a process of their own, with progress and a way to stop.
 
-One of a kind runs at a time; its last outcome is kept with the version of the job it was made
-from, so that a sheet can say when it is stale. A work is a function of a module that takes `tell`
+One of a kind runs at a time; its last outcome is kept with the version of the job file it was made
+from, so that a sheet can say when it is stale. The work is a function of a module that takes `tell`
 first, as `tell(words, done, of)`; its arguments and its outcome go between processes.
 """
 
@@ -23,7 +23,7 @@ LEAST_BETWEEN = 0.2          # s between two tellings of progress
 
 @dataclass(frozen=True, slots=True)
 class BackgroundJob:
-    """A work as it stands. `done` of `of` parts; `of` is 0 as long as nobody knows.
+    """A background job as it stands. `done` of `of` parts; `of` is 0 as long as nobody knows.
 
     `outcome` is what came of it, `trouble` why nothing did, `version` the job it is about.
     """
@@ -42,7 +42,7 @@ class BackgroundJob:
 
 @dataclass(frozen=True, slots=True)
 class BackgroundJobShown:
-    """A work as a sheet prints it. `stale` says that the job has changed since it was made."""
+    """A background job as a sheet prints it. `stale` says that the job has changed since it was made."""
 
     kind: str
     running: bool
@@ -55,7 +55,7 @@ class BackgroundJobShown:
 
 
 def background_job_shown(work: BackgroundJob | None, kind: str, now: Version) -> BackgroundJobShown:
-    """Return a work as a sheet prints it, one that never was too."""
+    """Return a background job as a sheet prints it, also one that never began."""
     if work is None:
         return BackgroundJobShown(kind, False, "", 0, 0, "", "", False)
     took = f"{work.seconds:.1f} s" if work.outcome is not None else ""
