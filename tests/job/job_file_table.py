@@ -29,6 +29,7 @@ THING is the NAME of a load or a fan, or several with commas; STEP is one of a f
 
 """
 ONE, MANY = "one table", "a table for each"
+MANY_ROWS = 5           # rows that two tables share, from which on the second refers to the first
 A_NAME = "text in quotes, 1 to 60 characters on one line"
 FREE = "NAME"
 
@@ -40,7 +41,7 @@ def document() -> str:
 
 def _chapters() -> Iterator[str]:
     schema = job_schema()
-    records, told = schema["$defs"], set()
+    records, told, rows_of = schema["$defs"], set(), {}
     for section, field in schema["properties"].items():
         name = _reference(field.get("additionalProperties", field))
         if name is None:
@@ -48,11 +49,12 @@ def _chapters() -> Iterator[str]:
         needed = ", must be there" if section in schema["required"] else ""
         many = "additionalProperties" in field
         key = f"[{section}.{FREE}]" if many else f"[{section}]"
-        yield from _chapter(f"## `{key}`", records, name, (section, FREE) if many else (section,), (MANY if many else ONE) + needed, told)
+        yield from _chapter(f"## `{key}`", records, name, (section, FREE) if many else (section,), (MANY if many else ONE) + needed, told, rows_of)
 
 
-def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[str, ...], how_many: str, told: set[str]) -> Iterator[str]:
-    """Yield the table of a record, then those of the records within that have not been told yet."""
+def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[str, ...], how_many: str, told: set[str],
+             rows_of: dict[str, list[str]]) -> Iterator[str]:
+    """Yield the table of a record, then those of the records within that have not been told yet. `rows_of` has the rows by heading so far."""
     told.add(name)
     about = records[name]["description"].split("]: ", 1)[-1].replace("\n", " ")
     group = group_of(record_at(path), path, {}, {})
@@ -67,10 +69,24 @@ def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[st
         default = fields[key].default if key in fields else ""
         left_out = "must be given" if key in records[name].get("required", ()) else f"`{default}`" if default else "nothing"
         rows.append(f"| `{key}` | {label}{f': {help_line}' if help_line else ''} | {allowed} | {left_out} |\n")
-    yield f"{heading}\n\n{about[:1].upper()}{about[1:]} ({how_many})\n\n| Key | What it is | Allowed | If left out |\n|---|---|---|---|\n{''.join(rows)}"
+    same, rest = _as_before(rows, rows_of)
+    rows_of[heading] = rows
+    yield (f"{heading}\n\n{about[:1].upper()}{about[1:]} ({how_many}){same}\n\n| Key | What it is | Allowed | If left out |\n|---|---|---|---|\n"
+           f"{''.join(rest)}")
     for inner, inner_path in within:
         if inner not in told:
-            yield from _chapter(f"### {_title(inner)}", records, inner, inner_path, f"first met as `{'.'.join(inner_path)}`", told)
+            yield from _chapter(f"### {_title(inner)}", records, inner, inner_path, f"first met as `{'.'.join(inner_path)}`", told, rows_of)
+
+
+def _as_before(rows: list[str], rows_of: Mapping[str, list[str]]) -> tuple[str, list[str]]:
+    """Return a sentence about the rows that an earlier table has, if it has at least MANY_ROWS of them, and the rows that are left."""
+    heading, shared = max(((heading, [row for row in rows if row in before]) for heading, before in rows_of.items()), key=lambda found: len(found[1]), default=("", []))
+    if len(shared) < MANY_ROWS:
+        return "", rows
+    title = heading.lstrip("# ")
+    anchor = title.lower().replace(" ", "-").translate(str.maketrans("", "", "`[]."))
+    keys = ", ".join(row.split(" ")[1] for row in shared)
+    return f" Also {keys} as in [{title}](#{anchor}).", [row for row in rows if row not in shared]
 
 
 def _reference(field: Any) -> str | None:
