@@ -28,7 +28,7 @@ The action of a switch or a button is one line, or a list of lines:
 THING is the NAME of a load or a fan, or several with commas; STEP is one of a fan, 0 for off.
 
 """
-ONE, MANY = "one table", "a table for each"
+ONE, MANY = "one table", "one table each"
 MANY_ROWS = 5           # rows that two tables share, from which on the second refers to the first
 A_NAME = "text in quotes, 1 to 60 characters on one line"
 FREE = "NAME"
@@ -46,7 +46,7 @@ def _chapters() -> Iterator[str]:
         name = _reference(field.get("additionalProperties", field))
         if name is None:
             raise ValueError(f"section {section} holds no record")
-        needed = ", must be there" if section in schema["required"] else ""
+        needed = ", required" if section in schema["required"] else ""
         many = "additionalProperties" in field
         key = f"[{section}.{FREE}]" if many else f"[{section}]"
         yield from _chapter(f"## `{key}`", records, name, (section, FREE) if many else (section,), (MANY if many else ONE) + needed, told, rows_of)
@@ -67,7 +67,7 @@ def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[st
         if inner is not None and inner not in told | {other for other, _ in within}:
             within.append((inner, (*path, key, *((FREE,) if "additionalProperties" in field else ()))))
         default = fields[key].default if key in fields else ""
-        left_out = "must be given" if key in records[name].get("required", ()) else f"`{default}`" if default else "nothing"
+        left_out = "required" if key in records[name].get("required", ()) else f"`{default}`" if default else "nothing"
         rows.append(f"| `{key}` | {label}{f': {help_line}' if help_line else ''} | {allowed} | {left_out} |\n")
     same, rest = _as_before(rows, rows_of)
     rows_of[heading] = rows
@@ -75,7 +75,7 @@ def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[st
            f"{''.join(rest)}")
     for inner, inner_path in within:
         if inner not in told:
-            yield from _chapter(f"### {_title(inner)}", records, inner, inner_path, f"first met as `{'.'.join(inner_path)}`", told, rows_of)
+            yield from _chapter(f"### {_title(inner)}", records, inner, inner_path, f"first used as `{'.'.join(inner_path)}`", told, rows_of)
 
 
 def _as_before(rows: list[str], rows_of: Mapping[str, list[str]]) -> tuple[str, list[str]]:
