@@ -63,7 +63,7 @@ def background_job_shown(work: BackgroundJob | None, kind: str, now: Version) ->
 
 
 class BackgroundJobs:
-    """The works of one draft. Any thread may call."""
+    """The background jobs of one draft. Any thread may call."""
 
     def __init__(self) -> None:
         self._works: dict[str, BackgroundJob] = {}
@@ -71,11 +71,11 @@ class BackgroundJobs:
         self._lock = RLock()
 
     def of(self, kind: str) -> BackgroundJob | None:
-        """Return a work as it stands, None when there never was one of this kind."""
+        """Return a background job as it stands, None when there never was one of this kind."""
         return self._works.get(kind)
 
     def begin(self, kind: str, version: Version, news: News, work: Callable[..., Any], *arguments: Any) -> bool:
-        """Begin a work in a process of its own; False when one of its kind is running."""
+        """Begin a background job in a process of its own; False when one of its kind is running."""
         with self._lock:
             was = self._works.get(kind)
             if was is not None and was.running:
@@ -92,7 +92,7 @@ class BackgroundJobs:
         return True
 
     def stop(self, kind: str) -> bool:
-        """Stop a work; False when none of its kind is running."""
+        """Stop a background job; False when none of its kind is running."""
         with self._lock:
             was = self._works.get(kind)
             if was is None or not was.running:
@@ -103,7 +103,7 @@ class BackgroundJobs:
 
     def _follow(self, kind: str, number: int, ours: Connection, process: Any, news: News) -> None:
         began = told = monotonic()
-        outcome, trouble = None, "the work ended without a word; is there enough memory?"
+        outcome, trouble = None, "the process ended without a result; is there enough memory?"
         try:
             while True:
                 what, value = ours.recv()
@@ -123,7 +123,7 @@ class BackgroundJobs:
         news.tell("look", {})
 
     def _set(self, kind: str, number: int, **changes: Any) -> None:
-        """Change a work, unless it was stopped in the meantime."""
+        """Change a background job, unless it was stopped in the meantime."""
         with self._lock:
             was = self._works[kind]
             if was.number == number and was.running:
@@ -134,12 +134,12 @@ _OF_DRAFT: WeakKeyDictionary[Draft, BackgroundJobs] = WeakKeyDictionary()
 
 
 def background_jobs_of(draft: Draft) -> BackgroundJobs:
-    """Return the works of a draft."""
+    """Return the background jobs of a draft."""
     return _OF_DRAFT.setdefault(draft, BackgroundJobs())
 
 
 def _live(pipe: Connection, work: Callable[..., Any], arguments: tuple[Any, ...]) -> None:
-    """Do a work in this process and send what comes of it."""
+    """Run a background job in this process and send its outcome."""
     def tell(words: str, done: int = 0, of: int = 0) -> None:
         pipe.send(("progress", (words, done, of)))
 
