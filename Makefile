@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 FIRMWARE := $(VENV)/firmware/firmware.bin
 
-.PHONY: demo test bench soak clean
+.PHONY: demo test benchmark soak clean
 
 demo: $(VENV)/.installed
 	$(BIN)/pattress demo
@@ -16,7 +16,7 @@ test: $(VENV)/.installed-test $(FIRMWARE)
 soak: $(VENV)/.installed-test
 	$(BIN)/python -m pytest -m soak
 
-bench: $(VENV)/.installed-test $(FIRMWARE)
+benchmark: $(VENV)/.installed-test $(FIRMWARE)
 	$(BIN)/python -m tests.benchmarks
 
 $(VENV)/bin/python:

@@ -41,7 +41,7 @@ def test_what_make_can_do_is_called_so_wherever_it_is_told():
     goals = set(re.search(r"^\.PHONY: (.+)", (ROOT / "Makefile").read_text("utf-8"), re.M)[1].split())
     files = [ROOT / "README.md", *(ROOT / "docs").glob("*.md"), *(ROOT / "tests").rglob("*.py")]
     told = {(file.name, goal) for file in files for goal in re.findall(r"`make (\w+)`|^make (\w+) ", file.read_text("utf-8"), re.M) for goal in filter(None, goal)}
-    assert {goal for _, goal in told} >= {"demo", "test", "bench"} and {one for one in told if one[1] not in goals} == set()
+    assert {goal for _, goal in told} >= {"demo", "test", "benchmark"} and {one for one in told if one[1] not in goals} == set()
     modules = {module for file in files for module in re.findall(r"`python -m ([\w.]+)`", file.read_text("utf-8"))}
     assert modules and all((ROOT / module.replace(".", "/")).with_suffix(".py").exists() for module in modules)
 

@@ -1,4 +1,4 @@
-"""The errors of the house: all mean that a person's input cannot be used as it is.
+"""The errors of the program: all mean that a person's input cannot be used as it is.
 
     PattressError           the text is for a person; a command ends with exit code 2
       JobError              pattress.job: the job file; carries every problem found in it

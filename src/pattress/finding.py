@@ -1,6 +1,6 @@
 """What a check says: one question, its answer as figures, and what to change.
 
-Every room that checks something returns `Finding`s; every door and sheet prints them. All
+Every package that checks something returns `Finding`s; the command line, the page and the sheets print them. All
 values are floats in SI units (temperatures in degC); the unit beside a value is how the
 field writes it and is passed to `pattress.quantity.show`.
 """

@@ -1,4 +1,4 @@
-"""How the house refuses what it was given: what was found, what is allowed, what is nearest.
+"""How an input is refused: what was found, what is allowed, what is nearest.
 
 Every reader of a person's text raises a `Refusal`, so that a message looks the same whether a
 quantity, a code or a key of the job file is meant.

@@ -1,4 +1,4 @@
-"""`make bench`: every comparison, each printing its ratios. Never asserts a time."""
+"""`make benchmark`: every comparison, each printing its ratios. Never asserts a time."""
 
 from importlib import import_module
 

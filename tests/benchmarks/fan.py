@@ -1,4 +1,4 @@
-"""Times of the fan room beside a general circuit simulator, for `make bench`.
+"""Times of the fan package beside a general circuit simulator, for `make benchmark`.
 
 The simulator is given the slip; ours finds it too. Its sweep is 500 sets in one batch, scaled to 10,000.
 """

@@ -189,7 +189,7 @@ print(spent)
 
 
 def main(*, each=60, noise=10_000):
-    """Print the whole bench."""
+    """Print the whole benchmark."""
     print("Infra-red decoder: presses of every protocol, disturbed; lirc is irsimreceive on the same captures")
     rates(DISTURBANCES, each=each)
     print("\nWhat cannot be fully repaired (a wide glitch may hide a whole Sharp or Denon mark; without leader only 12 check bits count)")

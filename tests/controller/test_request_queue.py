@@ -18,7 +18,7 @@ HOT = """
 import json, sys
 from micropython import heap_lock, heap_unlock
 import core
-from queue import RequestQueue
+from request_queue import RequestQueue
 
 table = json.loads(sys.stdin.readline())
 queue = RequestQueue(core, core.Plan(table), table, [("air", "Air", "C")])

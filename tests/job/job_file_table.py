@@ -13,45 +13,48 @@ from pattress.web.form_fields import group_of, words_of
 HEAD = """# Every key of the job file
 
 Made from the models of the job file by `tests/job/job_file_table.py`; a test compares. `pattress new`
-writes a file to start from, and `pattress schema` gives the same as a JSON Schema, so that an editor
-checks as you type.
+writes a file to start from; `pattress schema` prints the same as a JSON Schema, for editors that check as
+you type.
 
 The file is TOML. A quantity is text with a unit, `"75 W"`, `"2.2 uF"`, `"0.75 mm2"`, `"3 min"`; the unit
-may have a prefix. `"unknown"` may stand where it is offered: the worst credible case is taken then, and
+may have a prefix. A name is {name}. Where `"unknown"` is allowed it means the worst credible case;
 `pattress check` says which, and what measurement would settle it. NAME is a key of your own in small
-letters, digits and `_`; other tables and the wishes name the thing by it.
+letters, digits and `_`; other tables and the wishes refer to the thing by it.
 
-What a switch or a button does is one line, or a list of lines:
+The action of a switch or a button is one line, or a list of lines:
 
     on THING    off THING    toggle THING    up THING    down THING    set THING STEP    off everything
 
 THING is the NAME of a load or a fan, or several with commas; STEP is one of a fan, 0 for off.
 
 """
-ONE, MANY = "one table", "a table for each"
+ONE, MANY = "one table", "one table each"
+MANY_ROWS = 5           # rows that two tables share, from which on the second refers to the first
+A_NAME = "text in quotes, 1 to 60 characters on one line"
 FREE = "NAME"
 
 
 def document() -> str:
     """Return the document."""
-    return HEAD + "\n".join(_chapters())
+    return HEAD.replace("{name}", A_NAME) + "\n".join(_chapters())
 
 
 def _chapters() -> Iterator[str]:
     schema = job_schema()
-    records, told = schema["$defs"], set()
+    records, told, rows_of = schema["$defs"], set(), {}
     for section, field in schema["properties"].items():
         name = _reference(field.get("additionalProperties", field))
         if name is None:
             raise ValueError(f"section {section} holds no record")
-        needed = ", must be there" if section in schema["required"] else ""
+        needed = ", required" if section in schema["required"] else ""
         many = "additionalProperties" in field
         key = f"[{section}.{FREE}]" if many else f"[{section}]"
-        yield from _chapter(f"## `{key}`", records, name, (section, FREE) if many else (section,), (MANY if many else ONE) + needed, told)
+        yield from _chapter(f"## `{key}`", records, name, (section, FREE) if many else (section,), (MANY if many else ONE) + needed, told, rows_of)
 
 
-def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[str, ...], how_many: str, told: set[str]) -> Iterator[str]:
-    """Yield the table of a record, then those of the records within that have not been told yet."""
+def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[str, ...], how_many: str, told: set[str],
+             rows_of: dict[str, list[str]]) -> Iterator[str]:
+    """Yield the table of a record, then those of the records within that have not been told yet. `rows_of` has the rows by heading so far."""
     told.add(name)
     about = records[name]["description"].split("]: ", 1)[-1].replace("\n", " ")
     group = group_of(record_at(path), path, {}, {})
@@ -64,12 +67,26 @@ def _chapter(heading: str, records: Mapping[str, Any], name: str, path: tuple[st
         if inner is not None and inner not in told | {other for other, _ in within}:
             within.append((inner, (*path, key, *((FREE,) if "additionalProperties" in field else ()))))
         default = fields[key].default if key in fields else ""
-        left_out = "must be given" if key in records[name].get("required", ()) else f"`{default}`" if default else "nothing"
+        left_out = "required" if key in records[name].get("required", ()) else f"`{default}`" if default else "nothing"
         rows.append(f"| `{key}` | {label}{f': {help_line}' if help_line else ''} | {allowed} | {left_out} |\n")
-    yield f"{heading}\n\n{about[:1].upper()}{about[1:]} ({how_many})\n\n| Key | What it is | Allowed | If left out |\n|---|---|---|---|\n{''.join(rows)}"
+    same, rest = _as_before(rows, rows_of)
+    rows_of[heading] = rows
+    yield (f"{heading}\n\n{about[:1].upper()}{about[1:]} ({how_many}){same}\n\n| Key | What it is | Allowed | If left out |\n|---|---|---|---|\n"
+           f"{''.join(rest)}")
     for inner, inner_path in within:
         if inner not in told:
-            yield from _chapter(f"### {_title(inner)}", records, inner, inner_path, f"first met as `{'.'.join(inner_path)}`", told)
+            yield from _chapter(f"### {_title(inner)}", records, inner, inner_path, f"first used as `{'.'.join(inner_path)}`", told, rows_of)
+
+
+def _as_before(rows: list[str], rows_of: Mapping[str, list[str]]) -> tuple[str, list[str]]:
+    """Return a sentence about the rows that an earlier table has, if it has at least MANY_ROWS of them, and the rows that are left."""
+    heading, shared = max(((heading, [row for row in rows if row in before]) for heading, before in rows_of.items()), key=lambda found: len(found[1]), default=("", []))
+    if len(shared) < MANY_ROWS:
+        return "", rows
+    title = heading.lstrip("# ")
+    anchor = title.lower().replace(" ", "-").translate(str.maketrans("", "", "`[]."))
+    keys = ", ".join(row.split(" ")[1] for row in shared)
+    return f" Also {keys} as in [{title}](#{anchor}).", [row for row in rows if row not in shared]
 
 
 def _reference(field: Any) -> str | None:
@@ -86,7 +103,7 @@ def _reference(field: Any) -> str | None:
 def _allowed(field: Any, words: str) -> str:
     name = _reference(field)
     if name is None:
-        return words.replace("|", "/")
+        return "a name" if words == A_NAME else words.replace("|", "/")
     table = f"[{_title(name).lower()}](#{_title(name).lower().replace(' ', '-')})"
     several = {"additionalProperties": "tables", "items": "a list of tables"}
     kind = next((several[key] for key in several if key in field), "a table")

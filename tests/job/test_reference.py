@@ -2,6 +2,7 @@
 
 import re
 from pathlib import Path
+from typing import get_args
 
 from pattress.job.model import Job
 from pattress.job.translation import allowed_at
@@ -23,6 +24,21 @@ def test_every_section_and_every_record_within_is_told_once():
         assert text.count(f"## `[{section}]`\n") + text.count(f"## `[{section}.NAME]`\n") == 1
     for heading in ("### Cable", "### Protective device", "### Fan reading", "### Button", "### Inrush"):
         assert text.count(f"{heading}\n") == 1
+
+
+def test_every_key_of_every_record_is_in_its_chapter():
+    """In its table, or in the sentence that refers to the table of another chapter, which then has it."""
+    chapters = {chapter.partition("\n")[0].strip("`# "): chapter for chapter in re.split(r"\n(?=#{2,3} )", document())}
+    checked = 0
+    for section, field in Job.model_fields.items():
+        title = next(title for title in (f"[{section}]", f"[{section}.NAME]") if title in chapters)
+        model = next((one for one in (field.annotation, *get_args(field.annotation)) if hasattr(one, "model_fields")), None)
+        for key in model.model_fields if model else ():
+            referred = re.search(r"Also (.+) as in \[`?(.+?)`?\]\(", chapters[title])
+            told = chapters[referred[2]] if referred and f"`{key}`" in referred[1] else chapters[title]
+            assert f"\n| `{key}` |" in told, (section, key)
+            checked += 1
+    assert checked > 60
 
 
 def test_a_key_that_may_be_missing_says_what_it_takes():

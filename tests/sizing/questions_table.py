@@ -3,19 +3,21 @@
 Write it anew with ``python -m tests.sizing.questions_table > docs/questions.md``.
 """
 
+from collections.abc import Mapping
+
 from pattress.finding import Finding
 from pattress.sizing.questions import answers
 
 from .invented import BOARDS, PARTS, drives, fan_text, load_text, make_job
 
-HEAD = """# Every question of the sizing
+HEAD = """# Every sizing question
 
 Made from the questions themselves by `tests/sizing/questions_table.py`; a test compares. Each is a
-module of `src/pattress/sizing`; its docstring says more. "(from memory)" marks what was not read in a
-source while it was written. The worst corner is exact for all of them: each is monotonic in every
-tolerance, and `tests/sizing/test_corners.py` looks for draws that go beyond it.
+module of `src/pattress/sizing` whose docstring says more. "Sources" are numbers of the list below the table;
+"(from memory)" marks a source that was not read while it was written. The worst corner is exact: each
+question is monotonic in every tolerance, and `tests/sizing/test_corners.py` looks for draws beyond it.
 
-| Finding | Question | Formula | Source | Leaves out |
+| Finding | Question | Formula | Sources | Leaves out |
 |---|---|---|---|---|
 """
 REST = """
@@ -44,12 +46,19 @@ def questions() -> dict[str, Finding]:
 
 def table() -> str:
     """Return the document."""
-    return HEAD + "".join(_row(name, finding) for name, finding in sorted(questions().items()))
+    found = sorted(questions().items())
+    numbers = {source: number for number, source in enumerate(dict.fromkeys(source for _, finding in found for source in sources(finding)), 1)}
+    rows = "".join(_row(name, finding, numbers) for name, finding in found)
+    return HEAD + rows + "\n## Sources\n\n" + "".join(f"{number}. {source}\n" for source, number in numbers.items())
 
 
-def _row(name: str, finding: Finding) -> str:
-    sources = dict.fromkeys(str(source) for source in (*finding.sources, *(i.source for i in finding.inputs)) if source)
-    cells = (f"`{name}`", finding.question, finding.formula, "; ".join(sources), finding.covers_not)
+def sources(finding: Finding) -> list[str]:
+    """Return the sources of a finding and of what was put into it, each once."""
+    return list(dict.fromkeys(str(source) for source in (*finding.sources, *(i.source for i in finding.inputs)) if source))
+
+
+def _row(name: str, finding: Finding, numbers: Mapping[str, int]) -> str:
+    cells = (f"`{name}`", finding.question, finding.formula, ", ".join(str(numbers[source]) for source in sources(finding)), finding.covers_not)
     return "| " + " | ".join(cell.replace("|", "/").replace("\n", " ") for cell in cells) + " |\n"
 
 

@@ -1,6 +1,7 @@
+import re
 from pathlib import Path
 
-from .questions_table import questions, table
+from .questions_table import questions, sources, table
 
 DOCUMENT = Path(__file__).parents[2] / "docs/questions.md"
 
@@ -11,5 +12,12 @@ def test_the_table_in_the_docs_is_what_the_questions_say():
 
 def test_every_question_has_formula_source_and_limits():
     for name, finding in questions().items():
-        sources = [*finding.sources, *(i.source for i in finding.inputs if i.source)]
-        assert finding.formula and sources and finding.covers_not, name
+        assert finding.formula and sources(finding) and finding.covers_not, name
+
+
+def test_every_number_leads_to_the_source_that_the_question_names():
+    text = DOCUMENT.read_text("utf-8")
+    listed = dict(re.findall(r"^(\d+)\. (.+)$", text, re.MULTILINE))
+    for name, finding in questions().items():
+        numbers = re.search(rf"^\| `{name}` \|.*\| ([\d, ]+) \| [^|]*\|$", text, re.MULTILINE)[1].split(", ")
+        assert [listed[number] for number in numbers] == sources(finding), name

@@ -9,16 +9,18 @@ from pattress.stock.credible import BOARD, ranges
 from pattress.stock.loads import behaviour, capacitor_inputs, inrush_rows
 from pattress.stock.parts import load_parts
 
-HEAD = """# What is taken for an unknown
+KIND = "sheets of parts of the kind (from memory)"
+HEAD = f"""# Values taken for unknowns
 
-Made from the stock by `tests/stock/credible_table.py`; a test compares. Where a sheet or the job does not say,
-each question takes the end of these ranges that is worse for it, names it, and says what would settle it. An end is no
+Made from the stock by `tests/stock/credible_table.py`; a test compares. Where a sheet or the job gives no figure,
+each question takes the worse end of these ranges, names it, and says what would settle it. An end is no
 limit of nature: it covers the published rows named here, and a figure that you read in a sheet always wins.
 "(from memory)" marks what was not read in a source while it was written.
 
 ## Figures of parts and boards
 
-`rows` are the figures of the stock's own records, and those named; `covered` is how many of them lie within.
+"Rows" are the figures of the stock's own records, and those named; "covered" is how many of them lie within. Where no
+source stands, it is {KIND}.
 
 | Figure | Least | Most | Rows | Covered | Why, and source |
 |---|---|---|---|---|---|
@@ -26,8 +28,8 @@ limit of nature: it covers the published rows named here, and a figure that you 
 INRUSH = """
 ## Inrush of one lamp, driver or supply
 
-At 230 V; other mains by their voltage. Multiples of the steady current are no measure: {few} rows lie between 25 and 658
-times, and 100 times would cover 17 of 24.
+At 230 V; other mains in proportion to their voltage. Multiples of the steady current are no measure: {few} rows lie
+between 25 and 658 times, and 100 times would cover 17 of 24.
 
 | Power of one | Peak taken | Least credible | Width at half height | Rows | Covered |
 |---|---|---|---|---|---|
@@ -39,8 +41,10 @@ ROWS = """
 MULTIPLES = """
 ## Inrush of other loads, over their steady current
 
-| Kind | Least | Most | For | Source |
-|---|---|---|---|---|
+Source: {source}.
+
+| Kind | Least | Most | For |
+|---|---|---|---|
 """
 KINDS = ("resistive heater", "tungsten lamp", "fluorescent ballast", "motor", "compressor", "solenoid", "permanent split capacitor", "shaded pole")
 
@@ -48,7 +52,7 @@ KINDS = ("resistive heater", "tungsten lamp", "fluorescent ballast", "motor", "c
 def table() -> str:
     """Return the document."""
     return HEAD + "".join(_figure(*one) for one in ranges()) + INRUSH.format(few=len(inrush_rows()) - 2) + "".join(_steps()) + ROWS + "".join(
-        _row(row) for row in inrush_rows()) + MULTIPLES + "".join(_multiple(kind) for kind in KINDS)
+        _row(row) for row in inrush_rows()) + _multiples()
 
 
 def rows_of(kind, name):
@@ -62,7 +66,7 @@ def _figure(kind, name, span):
     rows = [*rows_of(kind, name), *span.rows]
     covered = sum(span.covers(value) for _, value in rows)
     few = f"{len(rows) - len(span.rows)} of the stock" + "".join(f"; {title}: {show(value, span.unit)}" for title, value in span.rows)
-    return f"| {kind}, {name.replace('_', ' ')} | {show(span.least, span.unit)} | {show(span.most, span.unit)} | {few} | {covered} of {len(rows)} | {span.why}; {span.source} |\n"
+    return f"| {kind}, {name.replace('_', ' ')} | {show(span.least, span.unit)} | {show(span.most, span.unit)} | {few} | {covered} of {len(rows)} | {span.why}{'' if str(span.source) == KIND else f'; {span.source}'} |\n"
 
 
 def _steps():
@@ -81,10 +85,13 @@ def _row(row):
     return f"| {row.product} | {show(row.power, 'W')} | {show(row.voltage, 'V')} | {show(row.peak, 'A')} | {show(row.duration, 's') if row.duration else '-'} | {row.source} |\n"
 
 
-def _multiple(kind):
-    acts = behaviour(kind)
-    times = acts.multiples
-    return f"| {kind} | {times.least:g} | {times.most:g} | {show(times.duration, 's') if times.duration else '-'} | {acts.making_source} |\n"
+def _multiples():
+    (source,) = {str(behaviour(kind).making_source) for kind in KINDS}
+    return MULTIPLES.format(source=source) + "".join(_multiple(kind, behaviour(kind).multiples) for kind in KINDS)
+
+
+def _multiple(kind, times):
+    return f"| {kind} | {times.least:g} | {times.most:g} | {show(times.duration, 's') if times.duration else '-'} |\n"
 
 
 if __name__ == "__main__":

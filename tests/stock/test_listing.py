@@ -4,7 +4,7 @@ from pathlib import Path
 
 from pattress.job import starter
 from pattress.stock.boards import load_boards
-from pattress.stock.listing import called, document, in_order, pins, uses
+from pattress.stock.listing import called, document, in_order, pin_rows, pins, same_header, uses
 
 BOARDS = load_boards()
 PAGE = Path(__file__).parents[2] / "docs" / "boards.md"
@@ -15,10 +15,21 @@ def test_the_page_is_made_from_the_files():
 
 
 def test_the_page_has_every_pin_at_an_edge_with_what_is_printed_on_it():
-    rows = [line for line in PAGE.read_text("utf-8").splitlines() if line.startswith(("| left |", "| right |"))]
-    assert len(rows) == sum(bool(pin.edge) for board in BOARDS.values() for pin in board.pins)
-    assert "| left | 3 | 36 | VP | floating | input only |" in rows
-    assert "| right | 17 | 8 | D1 | weak high | taken: flash memory |" in rows
+    """The rows below a board's heading, and for those that are left out the rows of the board it refers to."""
+    chapters = {chapter.partition("`")[0]: chapter for chapter in PAGE.read_text("utf-8").split("\n## `")[1:]}
+    rows = {kind: [line for line in chapter.splitlines() if line.startswith(("| left |", "| right |"))] for kind, chapter in chapters.items()}
+    for board in BOARDS.values():
+        referred = [kind for kind in BOARDS if f"[`{kind}`](#{kind})" in chapters[board.type]]
+        told = {tuple(row.split(" | ")[:3]): row for kind in (*referred, board.type) for row in rows[kind]}
+        assert sorted(told.values()) == sorted(pin_rows(board)), board.type
+        assert len(pin_rows(board)) == sum(bool(pin.edge) for pin in board.pins)
+    assert "| left | 2 | 36 | VP | floating | input only |" in rows["esp32"]
+    assert "| right | 17 | 8 | D1 | weak high | taken: flash memory |" in rows["esp32-38"]
+
+
+def test_a_board_refers_to_the_first_one_with_the_same_header():
+    referred = {board.type: before.type for board in BOARDS.values() if (before := same_header(board, BOARDS))}
+    assert referred == {"esp32-30": "esp32", "esp32-wrover": "esp32-38", "esp32-s3-octal": "esp32-s3", "esp32-s3-quad": "esp32-s3", "rp2350-wifi": "rp2040-wifi"}
 
 
 def test_the_starter_names_every_type_with_its_board():

@@ -42,7 +42,7 @@ def test_a_typed_power_is_on_the_screen_reckoned_anew(tab, served):
 
 
 def test_an_edit_is_answered_within_two_seconds(tab, served):
-    """The house promises 0.2 s, which `make bench` prints; a busy machine gets ten times that."""
+    """The house promises 0.2 s, which `make benchmark` prints; a busy machine gets ten times that."""
     found = tab("/thing/load/pendant")
     taken = []
     for power in (11, 12, 13):

@@ -10,7 +10,7 @@ from .reading import TELEPHONE, WIDE, complaints, fits
 
 
 def begun(client):
-    """Begin a room and return its address."""
+    """Begin a run and return its address."""
     return client.post("/try", data={"do": "begin"}).url.path
 
 
@@ -47,7 +47,7 @@ def test_power_wifi_remote_regulator_and_time(unchanged):
     assert "Remote from the drawer: power" in page and "asked by remote" in page
 
 
-def test_two_browsers_have_rooms_of_their_own_and_old_rooms_go(unchanged):
+def test_two_browsers_have_runs_of_their_own_and_old_runs_go(unchanged):
     _, client = unchanged
     first, second = begun(client), begun(client)
     did(client, first, "throw door")
@@ -56,22 +56,22 @@ def test_two_browsers_have_rooms_of_their_own_and_old_rooms_go(unchanged):
     for _ in range(live.MOST_ROOMS):
         begun(client)
     gone = client.get(first)
-    assert gone.status_code == 404 and live.GONE in gone.text
+    assert gone.status_code == 404 and "This run is not kept any more. Begin another one." in gone.text
 
 
-def test_a_room_is_bounded(unchanged, monkeypatch):
+def test_a_run_is_bounded(unchanged, monkeypatch):
     _, client = unchanged
     monkeypatch.setattr(live, "MOST_DOINGS", 2)
     room = begun(client)
     did(client, room, "throw door", "wait 300")
     answer = client.post(room, data={"do": "act", "line": "throw door"})
-    assert answer.status_code == 409 and "Begin another one" in answer.text
+    assert answer.status_code == 409 and "This run has had 2 actions, the most that are kept. Begin another one." in answer.text
 
 
-def test_the_job_moves_on_and_the_room_says_so(served, client):
+def test_the_job_moves_on_and_the_run_says_so(served, client):
     room = begun(client)
     served.draft.write([(("load", "pendant", "name"), "Two lamps")])
-    assert "The job has changed since this room began" in client.get(room).text
+    assert "The job has changed since this run began" in client.get(room).text
 
 
 @pytest.mark.parametrize("line", [
@@ -88,7 +88,7 @@ def test_a_line_that_means_nothing_is_refused_in_words(unchanged, line):
     assert client.get("/try/nothing").status_code == 404
 
 
-def test_many_hands_at_once_do_not_break_a_room(unchanged):
+def test_many_posts_at_once_do_not_break_a_run(unchanged):
     _, client = unchanged
     room = begun(client)
     with ThreadPoolExecutor(8) as hands:

@@ -180,7 +180,7 @@ def dies(tell):
 
 
 @pytest.mark.parametrize(("work", "words"), [
-    (refuses, "this cannot be done"), (breaks, "a fault in pattress itself: ZeroDivisionError: seeded"), (dies, "the work ended without a word"),
+    (refuses, "this cannot be done"), (breaks, "a fault in pattress itself: ZeroDivisionError: seeded"), (dies, "the process ended without a result"),
 ])
 def test_a_work_that_fails_says_why(served, work, words, monkeypatch):
     some = BackgroundJobs()

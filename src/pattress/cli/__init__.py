@@ -1,4 +1,4 @@
-"""The command line: one of the two doors. No engineering in here."""
+"""The command line. No engineering in here."""
 
 from pattress.cli.commands import main
 

@@ -20,7 +20,7 @@ def accept(job: Path, finding: str, reason: str, by: str, own: Own, as_json: boo
     """Answer for a finding.
 
     Writes into JOB that you answer for FINDING, which fails, or is unknown and stops the bundle. Measure it,
-    or find the sheet, before you do: this is the way for what nobody can settle.
+    or find the sheet, before you do: accept is for what nobody can settle.
     """
     from pattress.cli import line
 

@@ -24,7 +24,7 @@ def main() -> None:
     """From one job file to a sized, proven and documented mains controller.
 
     A job file says what a home has and what its owner wants. `pattress new` writes one to
-    start from; `pattress demo` runs the whole line on an invented example.
+    start from; `pattress demo` runs every step on an invented example.
 
     Mains can kill. The verdicts are an engineer's aid, not an approval: local codes and
     licensed practice come first.
@@ -107,9 +107,9 @@ def compare(before: Path, after: Path, own: Own, as_json: bool) -> int:
 @json_option
 @reports_errors
 def explain(job: Path, finding: str, own: Own, as_json: bool) -> int:
-    """Show one finding whole.
+    """Show one finding in full.
 
-    Formula, numbers put in, sources, what to change. FINDING is the id that check prints in brackets.
+    Formula, inputs, sources, what to change. FINDING is the id that check prints in brackets.
     """
     from pattress.cli import line
 
@@ -120,20 +120,20 @@ def explain(job: Path, finding: str, own: Own, as_json: bool) -> int:
 @job_argument
 @own_options
 @json_option
-@click.option("--export", "folder", type=click.Path(path_type=Path), help="Write each story into this folder: a test, its events, a picture.")
-@click.option("--coverage", is_flag=True, help="Show instead which ways through the program the proof never went, and why.")
-@click.option("--stuck", is_flag=True, help="Show instead what each relay does that stays closed.")
+@click.option("--export", "folder", type=click.Path(path_type=Path), help="Write each story into this folder: a test, its events, a drawing.")
+@click.option("--coverage", is_flag=True, help="Show instead which conditions of the program the proof never reached, and why.")
+@click.option("--stuck", is_flag=True, help="Show instead what happens when each relay stays closed.")
 @click.option("--together", metavar="KEYS", help="Explore these channels as one, too: keys with commas between, or all.")
 @click.option("--memory", metavar="SIZE", help="For what is explored together: memory for its states [default: 1G].")
-@click.option("--compact", is_flag=True, help="For the same: keep 64 bits of each state; the chance of a missed one is told.")
+@click.option("--compact", is_flag=True, help="For the same: keep 64 bits of each state; prints the chance of a missed one.")
 @click.option("--workers", type=click.IntRange(1, 256), help="For the same: so many processes [default: one a core].")
 @reports_errors
 def prove(job: Path, own: Own, as_json: bool, folder: Path | None, coverage: bool, stuck: bool,
           together: str | None, memory: str | None, compact: bool, workers: int | None) -> int:
     """Prove the control program.
 
-    Explores every order of events that it can meet under this job. What fails is told as the shortest story;
-    live one again with rehearse --story.
+    Explores every order of events that it can meet under this job. A failure is printed as its shortest story;
+    replay one with rehearse --story.
     """
     from pattress.cli import line
 
@@ -154,15 +154,15 @@ def prove(job: Path, own: Own, as_json: bool, folder: Path | None, coverage: boo
 @json_option
 @out_option
 @seed_options
-@click.option("--story", type=click.Path(path_type=Path), help="Live a story of the proof again instead: a file of prove --export.")
-@click.option("--year", is_flag=True, help="Live through a year of habits instead: wear, response, nuisances.")
+@click.option("--story", type=click.Path(path_type=Path), help="Replay a story of the proof instead: a file of prove --export.")
+@click.option("--year", is_flag=True, help="Simulate a year of habits instead: wear, response, nuisances.")
 @click.option("--households", type=click.IntRange(1, 100_000), help="With --year: so many households [default: 1].")
 @click.option("--workers", type=click.IntRange(1, 256), help="With --year: so many processes [default: one a core].")
-@click.option("--scheduler", metavar="ADDRESS", help="With --year: let the workers of this Dask scheduler do it.")
+@click.option("--scheduler", metavar="ADDRESS", help="With --year: run on the workers of this Dask scheduler.")
 @reports_errors
 def rehearse(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int, story: Path | None, year: bool,
              households: int | None, workers: int | None, scheduler: str | None) -> int:
-    """Live through days, and draw them.
+    """Simulate days, and draw them.
 
     A scripted day and random days, each also run under MicroPython, answer by answer. --year counts
     what wears and annoys in many households, of one JOB or all in a folder; Ctrl-C keeps those that are done.
@@ -194,7 +194,7 @@ def rehearse(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, da
 def bundle(job: Path, own: Own, as_json: bool, out: Path | None, publish: Path | None, title: str | None) -> int:
     """Write the folder for the board.
 
-    Refused while a safety check fails and nobody answers for it. --publish writes the design for others,
+    Refused while a safety check fails or is unknown and nobody answers for it. --publish writes the design for others,
     without secrets, persons and places; they take it with `pattress adopt`.
     """
     from pattress.cli import line
@@ -233,7 +233,7 @@ def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, da
 @seed_options
 @reports_errors
 def demo(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int) -> int:
-    """Take a job through the whole line.
+    """Run every step on one job.
 
     Without JOB, an invented example.
     """
@@ -253,7 +253,7 @@ def demo(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: 
 @out_option
 @reports_errors
 def fan(job: Path, key: str | None, samples: int, seed: int, own: Own, as_json: bool, out: Path | None) -> int:
-    """Look closely at the fans.
+    """Report on the fans.
 
     Speed and power per step, what the data fix, what to measure next, single faults, other regulators.
     """

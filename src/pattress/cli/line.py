@@ -1,4 +1,4 @@
-"""The line, step by step: what each command does. Results come from the rooms; here they are printed."""
+"""The line, step by step: what each command does. Results come from other packages and are printed here."""
 
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches

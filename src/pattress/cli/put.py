@@ -40,7 +40,7 @@ def put(job: Path, port: str | None, address: str | None, wifi: bool, dry: bool,
 @json_option
 @reports_errors
 def report(port: str, as_json: bool) -> int:
-    """Print what a board tells of itself.
+    """Print the state of a running board.
 
     Last events with their causes, counters, uptime, restarts, memory. Its program runs on, switches act.
     """

@@ -19,7 +19,7 @@ from pattress.stock.own import Own
 def page(job: Path, own: Own, port: int, lan: bool, no_browser: bool) -> int:
     """Show and change the job on a web page.
 
-    Only this machine can open it, with the address that is printed; --lan lets a phone in, too. What you
+    Only this machine can open it, with the address that is printed; --lan also admits a phone. What you
     change there is written into JOB, comments kept; what you change in JOB shows there at once.
     """
     from pattress.web.passphrase import new_passphrase

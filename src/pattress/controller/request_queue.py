@@ -1,7 +1,7 @@
 """The queue between the loop and the network: all that the network may see, and all that it may do.
 
-The loop lays down what is (`news`, `reading`, `note`, `counts`) and picks up what is asked
-(`take`). The network looks, and puts a request into a ring that was made once. Neither side
+The loop writes the status (`news`, `reading`, `note`, `counts`) and takes requests (`take`). The
+network reads the status and puts a request into a ring that was made once. Neither side
 waits for the other: the loop's calls allocate nothing, a full ring refuses, and a network
 task that waits for news looks for itself twenty times a second. Each index of the ring is
 written by one side only, so the loop may run as a task, in an interrupt or on another core.
@@ -9,7 +9,7 @@ written by one side only, so the loop may run as a task, in an interrupt or on a
 Relays wear, and motors mind being switched to and fro: a channel takes BURST requests at
 once and one a second after that, however fast the network asks.
 
-Imports nothing of the control program: whoever starts the board hands it in.
+Imports nothing of the control program: whoever starts the board passes it in.
 """
 
 import asyncio
@@ -69,7 +69,7 @@ class RequestQueue:
         self.linked = array("i", [0, 0])                        # broker, radio
         self.counts = array("i", [0] * COUNTS)
         self.reason = WELCOME
-        self.declined, self.declines = None, 0                  # the last that was refused but for a channel's wish, and how many
+        self.declined, self.declines = None, 0                  # the last that was refused but for a channel's request, and how many
         self._asked, self._in, self._out = array("i", [0] * 3 * (ROOM + 1)), 0, 0
         self._credit, self._credit_at = array("i", [BURST] * plan.channels), array("i", [0] * plan.channels)
         self._events, self._rows = array("i", [0] * EVENT * events), events
@@ -134,7 +134,7 @@ class RequestQueue:
     # For the network.
 
     def request(self, channel, verb, level=0):
-        """Put a wish where the loop will find it; return whether it was taken. `reason` says why not."""
+        """Put a request where the loop will find it; return whether it was taken. `reason` says why not."""
         if not self.core.channels.allows(self.plan, channel, verb, level):
             return self._decline(UNKNOWN)
         self._refill(channel)
@@ -161,7 +161,7 @@ class RequestQueue:
         self.note(LOGIN_REFUSED, 0, 0, 0)
 
     def decline(self, topic, found, reason, allowed):
-        """Tell that something was refused that is no wish: the broker hears of it on the error topic."""
+        """Tell that something was refused that is no channel request: the broker hears of it on the error topic."""
         self.declined = topic, found, reason, allowed
         self.declines += 1
 

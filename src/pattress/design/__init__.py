@@ -132,7 +132,7 @@ class Design:
 
     @property
     def wishes(self) -> dict[str, Wish]:
-        """Return what the owner wants of the house, by name, as the proof takes it."""
+        """Return the owner's wishes by name, as the proof takes them."""
         return {name: wished.says for name, wished in self.job.wish.items()}
 
     @property

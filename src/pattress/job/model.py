@@ -283,7 +283,7 @@ class Network(Record):
 
 
 class Wished(Record):
-    """[wish.NAME]: something the owner wants of the house, proven with the rest."""
+    """[wish.NAME]: a requirement of the owner, proven with the rest."""
 
     says: Says
 

@@ -45,7 +45,7 @@ def load(path: str | PathLike[str]) -> model.Job:
 
 
 def load_with_source(path: str | PathLike[str]) -> tuple[model.Job, Source]:
-    """Return the job in a file and its source, for problems that only a later room can see."""
+    """Return the job in a file and its source, for problems that only a later package can find."""
     return read(_text(path), str(path))
 
 

@@ -1,4 +1,4 @@
-"""What the owner wants of the house, in a few fixed sentences that can be proven.
+"""The owner's requirements, in a few fixed sentences that can be proven.
 
     THING is never on while OTHER is on
     after a power cut THING stays off

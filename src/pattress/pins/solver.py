@@ -1,4 +1,4 @@
-"""A small door to the CP-SAT solver of OR-Tools: whole numbers, linear rules, one cost.
+"""A small interface to the CP-SAT solver of OR-Tools: whole numbers, linear rules, one cost.
 
 The public interface `ortools.sat.python.cp_model` imports pandas, which takes longer than a
 whole check may. This module fills the same solver's model directly: a variable is its index, a
@@ -22,7 +22,7 @@ class Answer:
 
 
 class Unproven(RuntimeError):
-    """There is neither a best answer nor a proof that there is none. Usual cause: a bug in a model of this room."""
+    """There is neither a best answer nor a proof that there is none. Usual cause: a bug in a model of this package."""
 
 
 class Model:

@@ -1,7 +1,7 @@
 """The moment the mains comes back: is all open and forgotten, and does everything close at once?
 
 The second is run, not explored, with true durations: nobody touches anything, so there is one
-course of events. Everything that may come on does. It looks at the delays of the plan as much
+sequence of events. Everything that may come on does. It looks at the delays of the plan as much
 as at the core.
 """
 

@@ -7,9 +7,9 @@ every state that a power-up with any snapshot leads to; power cuts between any t
 How a job is split: a channel is explored with everything that may ask it; each switch, each
 regulator and all remote buttons with their contacts and codes; each channel again with the
 save delay and the flash, and with the network that fetches news. The rest of the state is
-hidden in each part. That it does not matter is known in two ways. The program is watched: no
+hidden in each part. That it does not matter is known in two ways. The program is instrumented: no
 cell may be written after one was read that the plan does not let it depend on
-(`watched.influence`), whatever the values. And every transition is run again with the hidden
+(`instrumented.influence`), whatever the values. And every transition is run again with the hidden
 cells at random (seeded, legal), true-sized durations and true elapsed times. Channels that do
 influence each other are explored together (`product`), in every combination.
 
@@ -17,7 +17,7 @@ What it does not cover: contacts of relays that stick (see `stuck`) or move at d
 within one pattern; how a snapshot reaches the flash whole; drivers, radio and the interpreter; a
 caller that does not step TIME before each event with what has passed. When more than three switches
 and regulators ask one channel, of those that settle in the very same step only pairs may be
-explored (see `moves.TOO_MANY`), and of the channels toggled in the same breath only none,
+explored (see `moves.TOO_MANY`), and of the channels toggled by one action only none,
 each, or all are taken to be on.
 """
 

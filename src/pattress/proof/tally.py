@@ -48,10 +48,10 @@ class Tally:
         self.undecided = {}         # claim -> why
 
     def take_influences(self, found):
-        """Take what influences what it must not. A program that could not be watched is not said to be free of that."""
+        """Take what influences what it must not. A program that could not be instrumented is not said to be free of that."""
         words = [*map(str, found.couplings)]
         if found.errors and "no-error" not in self.failures:
-            words.append(f"the program could not be watched: {found.errors[0]}")
+            words.append(f"the program could not be instrumented: {found.errors[0]}")
         if words:
             story = self.failures.get("undisturbed", ("", None))[1]
             self.failures["undisturbed"] = ("; ".join(words[:FEW]) + (" ..." if len(words) > FEW else ""), story)

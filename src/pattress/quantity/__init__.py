@@ -1,6 +1,6 @@
 """Quantities at the border: what people write becomes a float in SI units, and back.
 
-`parse` reads "2.2 µF", "4k7", "0,75 mm²" or "3 min"; `show` writes "2.2 uF", `unbroken` keeps that on one line. Inside the house
+`parse` reads "2.2 µF", "4k7", "0,75 mm²" or "3 min"; `show` writes "2.2 uF", `unbroken` keeps that on one line. Inside the program
 there are only floats: volt, ampere, ohm, farad, metre, square metre, second, hertz; degrees
 Celsius for temperatures, turns per minute ("rpm") for speed of rotation, "" for a share.
 """

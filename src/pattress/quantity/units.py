@@ -15,7 +15,7 @@ from types import MappingProxyType
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A way to write a quantity: `base` is the unit inside the house, which a value in this unit
+    """A way to write a quantity: `base` is the unit inside the program, which a value in this unit
 
     becomes when multiplied by ``factor * 10**exponent``.
     """
@@ -36,7 +36,7 @@ class Kind:
 
 PREFIXES = MappingProxyType({"p": -12, "n": -9, "u": -6, "m": -3, "c": -2, "k": 3, "M": 6, "G": 9})
 
-# Base unit inside the house: kind, spellings, prefixes in use with it.
+# Base unit inside the program: kind, spellings, prefixes in use with it.
 _PLAIN = (
     ("V", Kind("a voltage", "230 V"), "V volt volts", "u m k"),
     ("A", Kind("a current", "6 A", "30 mA"), "A amp amps ampere amperes", "n u m k"),

@@ -1,4 +1,4 @@
-"""What a hand may do in a live room, as a value and as one line of text.
+"""What a person can do in a live run, as a value and as one line of text.
 
     throw SWITCH            a latching switch           turn REGULATOR POSITION
     press SWITCH            a retractive one, held      button BUTTON [HELD_MS]

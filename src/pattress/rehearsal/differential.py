@@ -1,7 +1,7 @@
-"""The same day under MicroPython: every event fed again, every answer compared.
+"""The differential run: the same day under MicroPython, every event fed again, every answer compared.
 
-What runs on the board is the same source under another interpreter. Here it is asked the very
-questions of a rehearsed day, and each answer and the checksum of the whole state must agree.
+The board runs the same source under another interpreter. Here that interpreter gets the events of a
+rehearsed day; each answer and the checksum of the whole state must agree.
 """
 
 from collections.abc import Mapping

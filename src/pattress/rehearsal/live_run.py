@@ -1,9 +1,9 @@
-"""A live room: the real control program under one plan, operated by hand, one stimulus after the other.
+"""A live run: the real control program under one plan, operated by a person, one stimulus after the other.
 
 The same world as in a rehearsed day - contacts bounce, the loop wakes a little late, the flash
-takes its time - but nothing happens that nobody asked for. Time stands still until it is told
-to pass. The same seed and the same stimuli give the same room, so a list of stimuli is a session:
-`played` lives through one from the start.
+takes its time - but nothing happens unless asked for, and time passes only by `wait`. The same seed
+and the same stimuli give the same run, so a list of stimuli is a session: `lived_through` replays one
+from the start.
 """
 
 from array import array
@@ -75,7 +75,7 @@ class Control:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """The room at one moment [ms since it began].
+    """The run at one moment [ms since it began].
 
     `relays` are those closed; `happenings` the latest, in order;
     `wakes_at` is when the program will do something by itself, None when it will not.
@@ -94,7 +94,7 @@ class Scene:
 
 
 class LiveRun:
-    """A live room. `do` what `Hand` allows, then read `scene`."""
+    """A live run. `do` what an `ActionLine` allows, then read `scene`."""
 
     def __init__(self, table: Mapping[str, Any], names: Names | None = None, *, seed: str = "room",
                  mishaps: Mishaps = Mishaps(0.0, 0.0)) -> None:
@@ -106,14 +106,14 @@ class LiveRun:
 
     @property
     def now(self) -> int:
-        """Return the time since the room began [ms]."""
+        """Return the time since the run began [ms]."""
         return self._now
 
     def do(self, stimulus: "ActionLine | str") -> None:
-        """Do one thing now: a Hand, or its line, such as "throw door" or "wait 500".
+        """Do one thing now: an ActionLine, or its text, such as "throw door" or "wait 500".
 
         Only a wait lets time pass; a switch acts once its contact has settled. Raises UseError
-        when the line means nothing in this room.
+        when the line means nothing under this plan.
         """
         one = action_line(self.table, stimulus) if isinstance(stimulus, str) else stimulus
         if one.verb == "wait":
@@ -125,12 +125,12 @@ class LiveRun:
             self._world.do_now(self._now, one)
 
     def scene(self) -> Scene:
-        """Return the room as it stands now."""
+        """Return the run as it stands now."""
         return self._world.scene(self._now, self.table)
 
 
 def lived_through(table: Mapping[str, Any], stimuli: Iterable["ActionLine | str"], names: Names | None = None, *, seed: str = "room") -> Scene:
-    """Return the room after all these stimuli, from its first moment. Raises UseError as `Room.do` does."""
+    """Return the run after all these stimuli, from its first moment. Raises UseError as `LiveRun.do` does."""
     room = LiveRun(table, names, seed=seed)
     for stimulus in stimuli:
         room.do(stimulus)

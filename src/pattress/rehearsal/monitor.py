@@ -1,6 +1,6 @@
-"""Reads a log from outside: what the relays did and what the network was told, and whether it may be so.
+"""The monitor reads a log from outside: whether relays and reported states were as they must be.
 
-Sees relays, moments and news only, never the state: what it says would hold for any program.
+It sees relays, times and news only, never the state: its verdicts would hold for any program.
 """
 
 from collections.abc import Iterable, Sequence

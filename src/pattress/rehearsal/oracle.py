@@ -1,7 +1,7 @@
-"""Who watches a day and tells what became of each thing that was done.
+"""The oracle of a rehearsed day: it judges what became of each user action.
 
-The oracle sees every step with the state before and after it. It knows what each control was
-meant to do, and names what should have happened and did not.
+It sees every step with the state before and after it, knows the purpose of each control, and names
+what should have happened and did not.
 """
 
 from array import array
@@ -14,7 +14,7 @@ from pattress.rehearsal.day import UserAction, Names, Outcome, Problem, clock
 from pattress.rehearsal.stimuli import LATE_MS, contacts
 from pattress.rehearsal.postconditions import Effect, effect
 
-SLACK_MS = 5        # beyond the settling time, a wall switch may take no longer: a rule of this house
+SLACK_MS = 5        # beyond the settling time, a wall switch may take no longer: a rule of this program
 KICK_SLACK_MS = 100
 OUTCOMES = {
     Effect.MOVED: Outcome.ACTED, Effect.NOTED: Outcome.WAITS, Effect.NONE: Outcome.UNCHANGED,

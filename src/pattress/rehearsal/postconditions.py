@@ -1,4 +1,4 @@
-"""What an act must have brought about, judged from the state before and after it.
+"""Postconditions: what an action must have brought about, judged from the state before and after it.
 
 Written from what the program promises, not from its code, so that it is a second opinion.
 """
@@ -15,7 +15,7 @@ class Effect(StrEnum):
     """How far an act has come at once."""
 
     MOVED = "a relay moved"
-    NOTED = "the wish is noted, a wait forbids the relay"
+    NOTED = "the request is noted, a wait forbids the relay"
     NONE = "nothing changed"
     WRONG = "what was asked for did not come about"
 

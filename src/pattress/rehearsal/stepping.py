@@ -30,7 +30,7 @@ class Step:
     end: int
     words: str
     outcome: str
-    control: tuple[int, ...]            # which one a hand moved, as kind of event and number; () for all else
+    control: tuple[int, ...]            # the one that was moved, as kind of event and number; () for all else
     levels: tuple[int | None, ...]
     wanted: tuple[int, ...]
     contacts: tuple[int, ...]

@@ -1,6 +1,6 @@
-"""What is done to a controller from outside, and how it arrives there: edges, frames, commands.
+"""Stimuli: what is done to a controller from outside, and how it arrives there as edges, frames, commands.
 
-A `Doing` is what a person would tell: "threw the door switch". The functions below turn it
+A `UserAction` is what a person would report: "threw the door switch". The functions below turn it
 into what the pins and the receiver see: contacts that bounce, a rotor between two positions,
 a held button that repeats, frames that get lost.
 """
@@ -16,7 +16,7 @@ LATE_MS = 2             # edge to task took 0.5 to 1 ms on an emulated RP2040; o
 BOUNCE_MS = 5           # a contact comes to rest within 1 to 5 ms (from memory)
 FRAME_MS = 110          # from frame to frame while a button is held: 108 ms NEC, 114 ms RC-5
 TRAVEL_MS = (5, 60)     # a rotor between two positions touches no contact, or two, for so long (no source)
-SLOW_MS = (100, 600)    # and for so long when a hand turns it slowly (no source)
+SLOW_MS = (100, 600)    # and for so long when it is turned slowly (no source)
 DWELL_MS = (30, 120)    # it stands in a position that it only passes for so long (no source)
 
 # A short repeat mark follows these; these carry a bit that toggles at each press (their handbooks,

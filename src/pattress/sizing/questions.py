@@ -1,4 +1,4 @@
-"""Every question of this room by name. A new one is a module with `findings` and a line here.
+"""Every question of this package by name. A new one is a module with `findings` and a line here.
 
 A `findings` function takes what it needs by name: `job`, `parts`, `chosen`, `stagger`.
 """
@@ -45,7 +45,7 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
 
 
 def answers(job: Job, parts: Parts, board: Board, fan_drives: Mapping[str, FanDrive]) -> tuple[Finding, ...]:
-    """Return every finding of this room, from a job, the stock, its board and the drive of each fan.
+    """Return every finding of this package, from a job, the stock, its board and the drive of each fan.
 
     Raises StockError when the job names a part that is not in stock.
     """

@@ -41,15 +41,32 @@ def document(boards: Mapping[str, Board]) -> str:
 def _document(boards: Mapping[str, Board]) -> Iterator[str]:
     yield from ("# Boards", "", "Made from the files in `src/pattress/stock/boards` by `python -m tests.stock.boards_document > docs/boards.md`. "
                 "`[board] type` in the job file takes one of these types; `[board] pins` takes GPIO numbers.",
-                "A board of your own is [a file beside the job](how-to.md#a-board-of-ones-own).", "",
-                "Where boards that go by one name differ, the type without an ending stands for all of them: it takes pins in which they differ last, "
-                "and says `unknown` when it does. The types below it say which board it is.", "",
+                "A board of your own is [a file beside the job](how-to.md#your-own-board).", "",
+                "Boards of one name may differ in some pins. The type without an ending stands for all of them: such pins are assigned last, "
+                "and a check is then `unknown`. A type with an ending names one of them.", "",
                 "| Type | Board | Also called |", "|---|---|---|")
     for board in in_order(boards):
         yield f"| `{board.type}` | {board.title}{f'; one of the kind `{board.kind_of}`' if board.kind_of else ''} | {', '.join(board.called)} |"
     for board in in_order(boards):
-        yield from ("", f"## `{board.type}`", "", f"{board.title}; {board.view}.", "", "| Edge | Place | GPIO | Printed | While it starts | What speaks against it |",
-                    "|---|---|---|---|---|---|")
-        for pin in board.pins:
-            if pin.edge:
-                yield f"| {pin.edge} | {pin.place} | {pin.gpio} | {pin.label} | {pin.reset} | {uses(pin)} |"
+        rows, before = pin_rows(board), same_header(board, boards)
+        if before is not None:
+            rows = tuple(row for row in rows if row not in pin_rows(before))
+        as_before = f" Pins as on [`{before.type}`](#{before.type}){', but for these' if rows else ''}." if before else ""
+        yield from ("", f"## `{board.type}`", "", f"{board.title}; {board.view}.{as_before}")
+        if rows:
+            yield from ("", "| Edge | Place | GPIO | Printed | While it starts | What speaks against it |", "|---|---|---|---|---|---|", *rows)
+
+
+def pin_rows(board: Board) -> tuple[str, ...]:
+    """Return a row of the page for each pin at an edge of a board."""
+    return tuple(f"| {pin.edge} | {pin.place} | {pin.gpio} | {pin.label} | {pin.reset} | {uses(pin)} |" for pin in board.pins if pin.edge)
+
+
+def same_header(board: Board, boards: Mapping[str, Board]) -> Board | None:
+    """Return the first board of the page that has the same pins at the same places, None if that is this one."""
+    first = next(other for other in in_order(boards) if _header(other) == _header(board))
+    return None if first.type == board.type else first
+
+
+def _header(board: Board) -> tuple[tuple[str, int | None, int, str], ...]:
+    return tuple((pin.edge, pin.place, pin.gpio, pin.label) for pin in board.pins if pin.edge)

@@ -146,7 +146,7 @@ class Spot:
         return StockError(f"{self.file}:{self._line_of(key)}: {path} is {found}{advice(allowed, likely)}")
 
     def refused(self, key: str, problem: Refusal) -> StockError:
-        """Return the error for a key whose text was refused by a reader of the house."""
+        """Return the error for a key whose text was refused by one of the program's readers."""
         return self.error(key, problem.found, problem.allowed, problem.nearest)
 
     def _line_of(self, key: str) -> int:

@@ -1,4 +1,4 @@
-"""The page: the whole job on one local web page, live. The other door; no engineering in here.
+"""The page: the whole job on one local web page, live. No engineering in here.
 
 A sheet is a module with a pure function from what was asked to a frozen context, a template that
 only prints it, and a line in `sheets.py`.

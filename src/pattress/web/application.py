@@ -35,7 +35,7 @@ STATIC = {
 
 
 def application(draft: Draft, news: News, sheets: tuple[Sheet, ...] = SHEETS) -> Starlette:
-    """Return the page of a draft, without its gate."""
+    """Return the page of a draft, without its access middleware."""
 
     @asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:

@@ -1,7 +1,7 @@
-"""Long works in a process of their own, with progress and a way to stop: proof, rehearsal, hand-over.
+"""Background jobs: proof, rehearsal, hand-over in a process of their own, with progress and a way to stop.
 
-One of a kind runs at a time; its last outcome is kept with the version of the job it was made
-from, so that a sheet can say when it is stale. A work is a function of a module that takes `tell`
+One of a kind runs at a time; its last outcome is kept with the version of the job file it was made
+from, so that a sheet can say when it is stale. The work is a function of a module that takes `tell`
 first, as `tell(words, done, of)`; its arguments and its outcome go between processes.
 """
 
@@ -23,7 +23,7 @@ LEAST_BETWEEN = 0.2          # s between two tellings of progress
 
 @dataclass(frozen=True, slots=True)
 class BackgroundJob:
-    """A work as it stands. `done` of `of` parts; `of` is 0 as long as nobody knows.
+    """A background job as it stands. `done` of `of` parts; `of` is 0 as long as nobody knows.
 
     `outcome` is what came of it, `trouble` why nothing did, `version` the job it is about.
     """
@@ -42,7 +42,7 @@ class BackgroundJob:
 
 @dataclass(frozen=True, slots=True)
 class BackgroundJobShown:
-    """A work as a sheet prints it. `stale` says that the job has changed since it was made."""
+    """A background job as a sheet prints it. `stale` says that the job has changed since it was made."""
 
     kind: str
     running: bool
@@ -55,7 +55,7 @@ class BackgroundJobShown:
 
 
 def background_job_shown(work: BackgroundJob | None, kind: str, now: Version) -> BackgroundJobShown:
-    """Return a work as a sheet prints it, one that never was too."""
+    """Return a background job as a sheet prints it, also one that never began."""
     if work is None:
         return BackgroundJobShown(kind, False, "", 0, 0, "", "", False)
     took = f"{work.seconds:.1f} s" if work.outcome is not None else ""
@@ -63,7 +63,7 @@ def background_job_shown(work: BackgroundJob | None, kind: str, now: Version) ->
 
 
 class BackgroundJobs:
-    """The works of one draft. Any thread may call."""
+    """The background jobs of one draft. Any thread may call."""
 
     def __init__(self) -> None:
         self._works: dict[str, BackgroundJob] = {}
@@ -71,11 +71,11 @@ class BackgroundJobs:
         self._lock = RLock()
 
     def of(self, kind: str) -> BackgroundJob | None:
-        """Return a work as it stands, None when there never was one of this kind."""
+        """Return a background job as it stands, None when there never was one of this kind."""
         return self._works.get(kind)
 
     def begin(self, kind: str, version: Version, news: News, work: Callable[..., Any], *arguments: Any) -> bool:
-        """Begin a work in a process of its own; False when one of its kind is running."""
+        """Begin a background job in a process of its own; False when one of its kind is running."""
         with self._lock:
             was = self._works.get(kind)
             if was is not None and was.running:
@@ -92,7 +92,7 @@ class BackgroundJobs:
         return True
 
     def stop(self, kind: str) -> bool:
-        """Stop a work; False when none of its kind is running."""
+        """Stop a background job; False when none of its kind is running."""
         with self._lock:
             was = self._works.get(kind)
             if was is None or not was.running:
@@ -103,7 +103,7 @@ class BackgroundJobs:
 
     def _follow(self, kind: str, number: int, ours: Connection, process: Any, news: News) -> None:
         began = told = monotonic()
-        outcome, trouble = None, "the work ended without a word; is there enough memory?"
+        outcome, trouble = None, "the process ended without a result; is there enough memory?"
         try:
             while True:
                 what, value = ours.recv()
@@ -123,7 +123,7 @@ class BackgroundJobs:
         news.tell("look", {})
 
     def _set(self, kind: str, number: int, **changes: Any) -> None:
-        """Change a work, unless it was stopped in the meantime."""
+        """Change a background job, unless it was stopped in the meantime."""
         with self._lock:
             was = self._works[kind]
             if was.number == number and was.running:
@@ -134,12 +134,12 @@ _OF_DRAFT: WeakKeyDictionary[Draft, BackgroundJobs] = WeakKeyDictionary()
 
 
 def background_jobs_of(draft: Draft) -> BackgroundJobs:
-    """Return the works of a draft."""
+    """Return the background jobs of a draft."""
     return _OF_DRAFT.setdefault(draft, BackgroundJobs())
 
 
 def _live(pipe: Connection, work: Callable[..., Any], arguments: tuple[Any, ...]) -> None:
-    """Do a work in this process and send what comes of it."""
+    """Run a background job in this process and send its outcome."""
     def tell(words: str, done: int = 0, of: int = 0) -> None:
         pipe.send(("progress", (words, done, of)))
 

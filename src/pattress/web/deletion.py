@@ -1,4 +1,4 @@
-"""What goes along when a thing is taken out of the job: everything that only spoke of it."""
+"""Deletion of a thing from the job: everything that refers only to it goes, too."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any

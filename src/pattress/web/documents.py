@@ -45,7 +45,7 @@ class HandingSheet:
 
 
 def hand_over_job(tell: Callable[..., None], text: str, file: str, own: Own) -> dict[str, str | bytes]:
-    """Return the content of every hand-over document of a job's text by its path; a work."""
+    """Return the content of every hand-over document of a job's text by its path; runs as a background job."""
     from pattress.cautions import CAUTIONS
     from pattress.design import boards_of, build
     from pattress.design.rewriting import BYTE_ORDER_MARK

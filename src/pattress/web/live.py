@@ -1,6 +1,6 @@
-"""Try it: the simulated room, operated by hand against the real control program.
+"""Try it: the room simulated, operated by a person against the real control program.
 
-A room belongs to an address that only the browser that began it knows; the server keeps the
+A run belongs to an address that only the browser that began it knows; the server keeps the
 latest few, each with a bounded number of stimuli.
 """
 
@@ -17,17 +17,17 @@ from pattress.web.live_view import drawn, live_view_of
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
 MOST_ROOMS = 16
-MOST_DOINGS = 2000           # in one room
-SETTLES_MS = 300             # that pass after each doing, so that a contact settles and a relay moves
+MOST_DOINGS = 2000           # in one run
+SETTLES_MS = 300             # that pass after each action, so that a contact settles and a relay moves
 TAP_MS = 120                 # a retractive switch is held for, when it is pressed and let go
 TOLD = 60                    # happenings on the sheet
 WAITS = ((300, "0.3 s"), (2000, "2 s"), (10_000, "10 s"), (60_000, "1 min"), (3_600_000, "1 h"), (86_400_000, "1 day"))
-UNTIL, GONE = "until", "This room is not kept any more. Begin another one."
+UNTIL, GONE = "until", "This run is not kept any more. Begin another one."
 
 
 @dataclass(slots=True)
 class Session:
-    """A live room and what it was begun with."""
+    """A live run and what it was begun with."""
 
     room: LiveRun
     design: Design
@@ -37,14 +37,14 @@ class Session:
 
 
 class Sessions:
-    """The rooms that are kept, the least used ones dropped first. Any thread may call."""
+    """The runs that are kept, the least used ones dropped first. Any thread may call."""
 
     def __init__(self) -> None:
         self._kept: OrderedDict[str, Session] = OrderedDict()
         self._lock = Lock()
 
     def begin(self, design: Design, version: str) -> str:
-        """Begin a room with the power on and return its name."""
+        """Begin a run with the power on and return its name."""
         room = LiveRun(design.plan)
         room.do("wait 2000")                   # the board has started
         name = token_urlsafe(9)
@@ -55,7 +55,7 @@ class Sessions:
         return name
 
     def find(self, name: str) -> Session:
-        """Return a room by its name; raises NoSuchSheet when it is not kept."""
+        """Return a run by its name; raises NoSuchSheet when it is not kept."""
         with self._lock:
             if name not in self._kept:
                 raise NoSuchSheet(GONE)
@@ -68,7 +68,7 @@ SESSIONS = Sessions()
 
 @dataclass(frozen=True, slots=True)
 class Knob:
-    """One thing that a hand can do: the line that does it, and its word."""
+    """One thing that a person can do: the line that does it, and its word."""
 
     line: str
     word: str
@@ -87,10 +87,10 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class LiveSheet:
-    """The room as it stands; empty before it was begun."""
+    """The run as it stands; empty before it was begun."""
 
     begun: bool
-    stale: bool                   # the job has changed since the room began
+    stale: bool                   # the job has changed since the run began
     svg: str
     clock: str
     standing: tuple[str, ...]     # power, program, network, in words
@@ -104,7 +104,7 @@ class LiveSheet:
 
 
 def view(asked: Asked) -> LiveSheet:
-    """Return the room in the address as it stands; raises NoSuchSheet."""
+    """Return the run in the address as it stands; raises NoSuchSheet."""
     if "room" not in asked.place:
         return LiveSheet(False, False, "", "", (), (), (), (), (), (), "", ())
     session = SESSIONS.find(asked.place["room"])
@@ -131,8 +131,8 @@ def sheet_of(design: Design, scene: Scene, *, stale: bool = False) -> LiveSheet:
 
 
 def begin(asked: Asked) -> Go:
-    """Begin a room under the job as it is now."""
-    return Go(f"/try/{SESSIONS.begin(asked.design, asked.version.digest)}", "A room has begun: the power is on, the control program runs.")
+    """Begin a run under the job as it is now."""
+    return Go(f"/try/{SESSIONS.begin(asked.design, asked.version.digest)}", "A run has begun: the power is on, the control program runs.")
 
 
 def act(asked: Asked) -> Go | Stay:
@@ -141,7 +141,7 @@ def act(asked: Asked) -> Go | Stay:
     line = asked.form.get("line", "")[:200]
     with session.lock:
         if session.stimuli >= MOST_DOINGS:
-            return Stay(None, f"This room has seen {MOST_DOINGS} stimuli, which is as many as are kept. Begin another one.", 409)
+            return Stay(None, f"This run has had {MOST_DOINGS} actions, the most that are kept. Begin another one.", 409)
         before = session.room.scene()
         for one in _lines(line, before):
             session.room.do(one)
@@ -151,7 +151,7 @@ def act(asked: Asked) -> Go | Stay:
 
 
 def _lines(line: str, scene: Scene) -> tuple[str, ...]:
-    """Return the stimuli of a posted line: those of a hand, "tap SWITCH", or waiting until the program acts."""
+    """Return the stimuli of a posted line: those of a person, "tap SWITCH", or waiting until the program acts."""
     words = line.split()
     if words[:1] == ["tap"] and len(words) == 2:
         return f"press {words[1]}", f"wait {TAP_MS}", f"release {words[1]}", f"wait {SETTLES_MS}"

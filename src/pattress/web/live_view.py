@@ -1,4 +1,4 @@
-"""The room at one moment as a drawing: what every lamp, relay and switch does, by shape and by word.
+"""The room at one moment of a run as a drawing: what every lamp, relay and switch does, by shape and by word.
 
 The walls stand as elevations, seen from inside the room, each stretched to the same size so that
 labels find room; what has no place on a wall stands in rows below.

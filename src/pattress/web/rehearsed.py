@@ -20,7 +20,7 @@ REHEARSAL = "rehearsal"
 SEED = 1
 MOST_KEPT = 8                 # days that can be stepped through: the scripted day, days with a problem, then the first others
 MOST_PROBLEMS = 20            # told of on the sheet
-CAPTION = "Everything in the room, as it stands after the event. The relays are those of the log; a switch stands where a hand has put it."
+CAPTION = "Everything in the room, as it stands after the event. The relays are those of the log; a switch stands where it was put."
 
 
 @dataclass(frozen=True, slots=True)

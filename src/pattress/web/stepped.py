@@ -22,7 +22,7 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Stepped:
-    """A course of events at one of them; `title` heads it, `sentence` says what it is about."""
+    """A sequence of events at one of them; `title` heads it, `sentence` says what it is about."""
 
     title: str
     sentence: str

@@ -10,7 +10,7 @@ import time
 from array import array
 
 import core
-from queue import RequestQueue
+from request_queue import RequestQueue
 
 if hasattr(time, "ticks_us"):
     ticks_us, apart = time.ticks_us, time.ticks_diff

@@ -1,10 +1,10 @@
-"""What may be asked of a channel, in words: `on`, `off`, `toggle`, `up`, `down`, or a level.
+"""What may be requested of a channel, in words: `on`, `off`, `toggle`, `up`, `down`, or a level.
 
 The same grammar for MQTT and HTTP. A JSON value says the same: `"on"`, `true`, `false`, `3`.
-Nothing is guessed: one byte more or less than the grammar allows and the wish is none.
+Nothing is guessed: one byte more or less than the grammar allows and it is no request.
 """
 
-LONGEST = 16            # of any wish, quotes and blanks around it included [B]
+LONGEST = 16            # of any request, quotes and blanks around it included [B]
 BLANK = b" \t\r\n"      # what JSON allows around a value (RFC 8259, section 2)
 
 

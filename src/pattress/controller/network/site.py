@@ -4,7 +4,7 @@
     GET  /log                 last events and counters
     GET  /news                news as they come (server-sent events)
     GET  /channel/KEY         what a channel does, as JSON; /sensor/KEY the same
-    POST /channel/KEY/ask     a wish: as a form, or as JSON for programs
+    POST /channel/KEY/ask     a request: as a form, or as JSON for programs
     POST /time                the time of a phone, while nobody else has told one
     POST /login, /logout      opens and ends a session
     POST /program             a new program, signed; nobody who is not signed is heard further
@@ -132,9 +132,9 @@ class Site:
         return Reply(204)
 
     def _ask(self, request, fields, channel):
-        """Put a wish to the queue. JSON cannot be sent by another site's form; a form carries the token."""
+        """Put a request into the queue. JSON cannot be sent by another site's form; a form carries the token."""
         if fields is None and request.kind() != JSON:
-            return Reply(415, parts=("A wish is a form or JSON.",))
+            return Reply(415, parts=("A request is a form or JSON.",))
         said = request.body if fields is None else fields.get("wish", "").encode()
         wished = wish(said, self._queue.core)
         if wished is not None and self._queue.request(channel, wished[0], wished[1]):

@@ -62,4 +62,4 @@ async def keep(queue, server, name_server=None, set_clock=None):
             wait, pause = FIRST_S, AGAIN_S
         except (Unreachable, OSError, ValueError):
             pause, wait = wait, min(2 * wait, MOST_S)
-        await asyncio.sleep(pause + pause * os.urandom(1)[0] // 256)        # a house full of controllers does not ask at once
+        await asyncio.sleep(pause + pause * os.urandom(1)[0] // 256)        # many controllers in a home do not ask at once

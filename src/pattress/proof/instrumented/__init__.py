@@ -1,1 +1,1 @@
-"""Watching the control program while it is proven: which ways it went, and what influenced what."""
+"""The control program instrumented while it is proven: which paths it took, and what influenced what."""

@@ -1,4 +1,4 @@
-"""Which ways through the control program did a proof never go, and does the job explain that?
+"""Coverage: which paths of the control program did a proof never take, and does the job explain that?
 
 An explanation is found by trying, not looked up: a small plan is given one thing that the job
 lacks. What the program then does that it does not do under the barest plan is explained by it.
@@ -69,9 +69,9 @@ class Coverage:
 
 
 def cover(table: Mapping, core: ModuleType | None = None, progress: Callable[[str], None] | None = None, **given) -> Coverage:
-    """Prove a plan's table with a watched copy of the core and return what was never gone through.
+    """Prove a plan's table with an instrumented copy of the core and return the paths never taken.
 
-    `core` is the package whose source is watched, the shipped one when not given; `progress`
+    `core` is the package whose source is instrumented, the shipped one when not given; `progress`
     and whatever else is given goes to `prove`. The proof is the one of the source: same digest.
     """
     folder = Path((core or shipped).__file__).parent

@@ -1,13 +1,13 @@
-"""What influences what in the control program, found by watching what it reads and writes.
+"""What influences what in the control program, found by recording what it reads and writes.
 
-A program's course is fixed by the values it reads. So a cell can depend on another only if the
+A program's path is fixed by the values it reads. So a cell can depend on another only if the
 other was read, in the same function or one that called it, before the cell could be written.
 For every function and what it is called for, two things are noted at each line: the cells read
 there, and the cells ever written once that line was passed, in any run. Every such pair counts
 as an influence, whether the value mattered or not; that errs on the side of too many. What a
 function returns carries what it read until somebody looks at it.
 
-This is exact but for ways through the program never gone while watching: `Influences.met` says
+This is exact but for paths of the program never taken meanwhile: `Influences.met` says
 which were.
 """
 
@@ -30,7 +30,7 @@ from .loading import Notes, watched
 
 QUIET_ROUNDS = 6        # rounds of all events in which nothing new is read, written or gone through, before that counts as all
 CALLED_FOR = {"channel", "switch", "regulator", "acts", "event"}        # third parameters that tell calls apart
-FILLINGS = 200          # random states in which events are watched
+FILLINGS = 200          # random states in which events are recorded
 CUTS = 6                # power cuts in a round
 
 
@@ -49,7 +49,7 @@ class Coupling:
 
 @dataclass(frozen=True, slots=True)
 class Influences:
-    """All couplings found, in how many watched steps, which ways the program went meanwhile, and errors that ended some."""
+    """All couplings found, in how many recorded steps, which paths the program took meanwhile, and errors that ended some."""
 
     couplings: tuple[Coupling, ...]
     steps: int
@@ -72,7 +72,7 @@ def joined(sets: Iterable[frozenset[int]]) -> tuple[tuple[int, ...], ...]:
 
 
 def influences(table: Mapping, core=None) -> Influences:
-    """Watch the program under a plan's table in every kind of event and return what depends on what it must not."""
+    """Record the program under a plan's table in every kind of event and return what depends on what it must not."""
     notes, ledger = Notes(), _Ledger()
     with watched(Path(Subject(table, core).core.__file__).parent, notes, ledger.framed) as copy:
         subject = Subject(table, copy)
@@ -145,7 +145,7 @@ def _filling(subject, random):
 
 
 def _found(subject, random, ledger):
-    """Return what a power cut finds, watched: snapshot, switches, regulators. Their cells come after those of the state."""
+    """Return what a power cut finds, recorded: snapshot, switches, regulators. Their cells come after those of the state."""
     length = 2 * len(subject.channels)
     saved = [random.randrange(random.choice((3, 256))) for _ in range(length)]
     at = subject.cells + length
@@ -249,7 +249,7 @@ class _Ledger:
         self.stack = []         # of (key, the lines passed that read something, all cells read)
 
     def framed(self, function):
-        """Return the function, watched. It is known by its name and by what it is called for."""
+        """Return the function, instrumented. It is known by its name and by what it is called for."""
         code = function.__code__
         name, third = f"{Path(code.co_filename).name}, {code.co_name}", code.co_varnames[2:min(3, code.co_argcount)]
 
@@ -332,7 +332,7 @@ class _Carried:
 
 
 def _line():
-    """Return the line of the watched program that is running now."""
+    """Return the line of the instrumented program that is running now."""
     frame = sys._getframe(2)
     while "_framed" not in frame.f_globals:
         frame = frame.f_back

@@ -1,4 +1,4 @@
-"""The core once more, watched: the same source, with a note taken at every condition and around every function.
+"""The core instrumented: the same source, with a note taken at every condition and around every function.
 
 Every condition counts by itself: each side of an `and`, each end of a range, whether a loop is
 entered and whether it ends. The notes change no value, so what is proven of the copy is proven
@@ -31,7 +31,7 @@ class Condition:
 
 
 class Notes:
-    """What was met while watched code ran: for each condition whether it was true, and whether it was false."""
+    """What was met while instrumented code ran: for each condition whether it was true, and whether it was false."""
 
     def __init__(self):
         self.conditions = []
@@ -154,7 +154,7 @@ class _Watching(ast.NodeTransformer):
         return node
 
     def visit_Compare(self, node):
-        """Watch each comparison of a chain by itself; what stands between two is evaluated once, as before."""
+        """Note each comparison of a chain by itself; what stands between two is evaluated once, as before."""
         texts = [ast.unparse(one) for one in (node.left, *node.comparators)]
         left, compared = self.visit(node.left), []
         for place, (operator, right) in enumerate(zip(node.ops, map(self.visit, node.comparators), strict=True)):

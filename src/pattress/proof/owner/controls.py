@@ -1,4 +1,4 @@
-"""The ways in which somebody can ask one channel for something, as a course of events tells them."""
+"""The ways in which somebody can ask one channel for something, as events of a timed trace."""
 
 from dataclasses import dataclass
 

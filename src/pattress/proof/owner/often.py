@@ -1,4 +1,4 @@
-"""How often a channel can be switched in an hour: by its minimum off time and dead time, and by the quickest course.
+"""How often a channel can be switched in an hour: by its minimum off time and dead time, and by the quickest trace.
 
 Every closing comes at least that long after the opening before it, across power cuts too, since
 both waits begin anew at power-up. That is proven as `minimum-off` and `dead-time`.
@@ -12,7 +12,7 @@ from .timed_trace import TimedTrace
 
 HOUR = 3_600_000        # [ms]
 SHOWN = 9               # steps of a story; after them it goes on in the same way
-PATIENCE = 60           # waits in a row without a closing, before the course counts as stuck
+PATIENCE = 60           # waits in a row without a closing, before the trace counts as stuck
 
 
 def judge_times(subject, channel, key, wish, has_network):
@@ -33,7 +33,7 @@ def judge_times(subject, channel, key, wish, has_network):
 
 
 def _quickest(subject, channel, times, has_network):
-    """Return a course that switches a channel on and off as quickly as it can, and the moments of its closings [ms]."""
+    """Return a trace that switches a channel on and off as quickly as it can, and the moments of its closings [ms]."""
     controls, own = controls_of(subject, channel, has_network), subject.own_relays[channel]
     ways = {goal: min((one for one in controls if goal in one.asks), key=lambda one: one.settle, default=None) for goal in ("on", "off")}
     trace, closings = TimedTrace(subject), []

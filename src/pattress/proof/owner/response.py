@@ -1,7 +1,7 @@
 """How long a channel takes to follow its wall switch or regulator: bounded from above and from below.
 
 From above: in every reachable state the control settles while every running wait has its whole
-duration still to pass, which is the worst there can be. From below: courses with true durations
+duration still to pass, which is the worst there can be. From below: traces with true durations
 in which the channel is asked for things as quickly as the program allows.
 """
 
@@ -16,7 +16,7 @@ from ..story import Story
 from .controls import controls_of
 from .timed_trace import TimedTrace
 
-DEEPEST = 5             # controls operated one after the other in a course
+DEEPEST = 5             # controls operated one after the other in a trace
 MOST_COURSES = 4_000
 ENDLESS = 10_000        # waits that run out one after the other, before a channel counts as never following
 
@@ -108,7 +108,7 @@ def _settle(subject, move):
 
 
 def _slowest_trace(subject, channel, control, limit, has_network):
-    """Return (course, time): the shortest course that takes longer than `limit`, or the slowest seen [ms]."""
+    """Return (trace, time): the shortest trace that takes longer than `limit`, or the slowest seen [ms]."""
     at, controls = subject.channel_at[channel], controls_of(subject, channel, has_network)
     start = TimedTrace(subject)
     slowest, longest, queue, seen = start, 0, deque([(start, 0)]), set()

@@ -1,4 +1,4 @@
-"""A course of events with true durations: what is done, when, and what the relays do. It makes stories that are exact."""
+"""A timed trace: events with true durations, what is done, when, and what the relays do. It makes stories that are exact."""
 
 from ..story import Step, relays_moved
 
@@ -19,14 +19,14 @@ class TimedTrace:
         self.tell("the power comes on, everything was off", (0, 0, 0, 0, 0), begin=(snapshot, switches, contacts))
 
     def copy(self):
-        """Return another course that starts where this one stands."""
+        """Return another trace that starts where this one stands."""
         other = object.__new__(TimedTrace)
         other.subject, other.state, other.steps = self.subject, self.state[:], list(self.steps)
         other.now, other.relays = self.now, self.relays
         return other
 
     def tell(self, words, row, begin=None):
-        """Hand the core one event."""
+        """Give the core one event."""
         self.subject.core.step(self.subject.plan, self.state, row)
         relays = self.subject.core.relays(self.subject.plan, self.state)
         self.steps.append(Step(words, relays_moved(self.subject, self.relays, relays), row, (), begin, False, relays))

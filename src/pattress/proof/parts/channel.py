@@ -141,7 +141,7 @@ class ChannelPart(Part):
         return None, bytes((ghost[0] | is_live << 1,))
 
     def is_doing_of(self, move):
-        """Return whether what the relays do in a move is the doing of who asks in it, and not of a wait that ran out."""
+        """Return whether what the relays do in a move comes from a request in it, and not from a wait that ran out."""
         return self.channel in asked_channels(move.asks) and not any(self.at <= cell < self.at + CHANNEL for cell in move.expire)
 
     def judge_relays(self, old, raw, elapsed, before, after, ghost, asked, is_barred=False):

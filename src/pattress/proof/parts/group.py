@@ -1,7 +1,7 @@
 """Several channels explored as one, each judged as it is judged alone. Its states are combinations of theirs.
 
 For channels that influence each other, or to check by another way what was argued from the
-parts. Snapshots that a power-up finds are the legal ones; what a strange one does to a channel
+parts. Snapshots that a power-up finds are the legal ones; what a foreign one does to a channel
 is explored with the channel alone.
 """
 
