@@ -4,10 +4,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pattress.fan.fit import (Nameplate, Reading, fit_motor, most_likely_poles, most_useful_measurement, predict, typical_motor,
+from pattress.fan.fit import (Nameplate, Reading, fit_motor, most_likely_poles, most_useful_measurement,
                               warm_resistance, winding_resistances)
 from pattress.fan.motor import RADIANS_PER_SECOND
 from pattress.fan.operating import running
+
+from .estimates import predict, typical_motor
 
 PLATE = Nameplate(power=75.0, supply=230.0, frequency=50.0, poles=14, run_capacitance=2.5e-6)
 NEW_STEPS = np.array([1.8, 2.7, 3.9, 5.6]) * 1e-6          # none of them is among the readings

@@ -8,9 +8,10 @@ from scipy.integrate import solve_ivp
 
 from pattress.fan.motor import RADIANS_PER_SECOND, Load
 from pattress.fan.network import Branch, Regulator
-from pattress.fan.switching import (bleed_resistor, bounced, capacitors_meeting, coasting_speed, damping_resistor,
-                                    dead_time, worst_closing)
+from pattress.fan.switching import bleed_resistor, bounced, damping_resistor, dead_time, worst_closing
 from pattress.fan.transient import Circuit
+
+from .closed_forms import capacitors_meeting, coasting_speed
 
 
 def test_two_capacitors_meeting_worked_on_paper():

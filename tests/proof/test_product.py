@@ -8,7 +8,8 @@ from math import prod
 
 import pytest
 
-from pattress.proof import prove, replay, retry
+from pattress.proof import prove, retry
+from tests.proof.replayed import replay
 from pattress.proof.exploration import Exploration
 from pattress.proof.parts import ChannelPart, GroupPart, part_named
 from pattress.proof.product.search import Effort, search

@@ -4,7 +4,8 @@ from hypothesis import strategies as st
 
 from pattress.finding import Figure
 from pattress.sizing.demand import corner_factor, demands, least_impedance, steady_current, together
-from pattress.stock.loads import behaviour, inrush_rows
+from pattress.stock.loads import behaviour
+from tests.stock.inrush_rows import inrush_rows
 
 from .invented import fan_text, load_text, make_job
 
