@@ -115,7 +115,7 @@ def test_the_most_useful_measurement_does_what_it_promised(example_motor, exampl
 
 
 def test_with_printed_capacitors_the_capacitance_meter_is_the_most_useful(example_motor, example_load):
-    """Our reference: measuring the capacitors is the best single improvement once the steps are read."""
+    """docs/sources.md, F06: measured capacitors improve the fit most, once the steps are read."""
     readings = [replace(reading, capacitance_error=0.05) for reading in exact_readings(example_motor, example_load, FULL_AND_FOUR)]
     fit = fit_motor(nameplate=PLATE, readings=readings, main_resistance=300.0, auxiliary_resistance=315.0)
     candidates = ["main_resistance", "auxiliary_resistance", "run_capacitance", "regulator_capacitances", readings[0]]

@@ -114,7 +114,7 @@ def test_weak_parts_are_refused_with_their_figures(example_motor, example_load):
 
 
 def test_an_open_run_capacitor_would_put_more_than_the_supply_on_the_regulator(example_motor, example_load):
-    """Our reference: up to 280 V at rest on a 230 V supply, by the linear model."""
+    """docs/sources.md, F04: up to 280 V at rest on a supply of 230 V, by the linear model."""
     opened = replace(example_motor, auxiliary_open=True)
     worst = max(assess(opened, example_load, one_step(c), (1, 2), supply=230.0 / 1.1)[0].voltages[0]
                 for c in np.arange(2.0, 6.0, 0.25) * 1e-6)

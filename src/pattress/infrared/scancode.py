@@ -2,7 +2,7 @@
 
 Keymaps (`/usr/lib/udev/rc_keymaps/*.toml` of the Debian package ir-keytable) name the buttons of many remotes.
 They are read from the user's own disk; none is part of this package. The layout of scancodes follows the kernel's
-`userspace-api/media/rc/rc-protos.rst` and decoder sources as noted in the project's reference.
+`userspace-api/media/rc/rc-protos.rst` and the sources of its decoders, `drivers/media/rc/ir-*-decoder.c`.
 """
 
 import tomllib
