@@ -154,7 +154,7 @@ def test_another_board_is_refused_before_anything_is_changed(tmp_path):
 def test_a_bundle_that_is_not_whole_is_refused(board, tmp_path):
     folder = toy(tmp_path / "one", 1)
     (folder / "plan.json").write_text("{}")
-    with pytest.raises(Damaged):
+    with pytest.raises(Damaged, match=rf"^{re.escape(str(folder))} is not what its manifest says: plan\.json differs$"):
         on(board, folder)
 
 
@@ -262,7 +262,7 @@ def test_pulled_out_anywhere_the_old_or_the_new_program_starts(tmp_path, length,
         on(board, old)
         assert started(board) == 1
         board.left = length * (place + 1) // (PLACES + 1)
-        with pytest.raises((LinkError, NotTaken)):
+        with pytest.raises((LinkError, NotTaken), match="^(the link at .* was cut: |no interpreter answers at |the board at .* says: )"):
             on(board, new)
     with BoardOnPty(tmp_path) as board:
         assert wait_until(lambda: b"program " in board.said)

@@ -14,8 +14,8 @@ import pattress.controller.infrared as board
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import Decoder
 from pattress.interpreter import run
-from pattress.infrared import disturbance as make
-from pattress.infrared.batch import decode_many, pack
+from tests.infrared import disturbance as make
+from tests.infrared.batch import decode_many, pack
 from pattress.job.code import Code, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal

@@ -9,7 +9,7 @@ from hashlib import sha256
 import pytest
 
 from pattress.bundle import (
-    BundleError, CompilerError, Damaged, Refused, refusals, run_bundle, self_check, verify, write_bundle,
+    BundleError, CompilerError, Damaged, Refused, refusals, verify, write_bundle,
 )
 from pattress.bundle import writing
 from pattress.bundle.contents import modules
@@ -22,6 +22,7 @@ from pattress.rehearsal.day import Names
 from pattress.rehearsal.rehearse import live
 from pattress.rehearsal.script import scripted
 
+from .running import run_bundle, self_check
 from .words import in_bundle_words
 
 ACCEPTANCE = Acceptance(reason="Bench only, extra-low voltage", by="A. Maker (invented)", date="2026-11-25")

@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from pattress.cli import main
-from pattress.infrared import disturbance
+from tests.infrared import disturbance
 from pattress.infrared.encoding import signal
 from pattress.job import load
 from pattress.job.code import parse_code

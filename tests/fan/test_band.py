@@ -5,13 +5,15 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from pattress.fan.design import fan_designs, known_of
-from pattress.fan.fit import Nameplate, Reading, fit_motor, predict, predict_positions
+from pattress.fan.fit import Nameplate, Reading, fit_motor, predict_positions
 from pattress.fan.network import LINK, Branch, Regulator
 from pattress.fan.readings import judge_readings, readings_of
 from pattress.fan.unknowns import Position, deviation_of_limits
 from pattress.job.model import Fan
 from pattress.stock.parts import load_parts
 from tests.sizing.invented import fan_text, make_job
+
+from .estimates import predict
 
 PARTS = load_parts()
 OMEGA = 2 * np.pi * 50.0

@@ -25,7 +25,7 @@ def test_the_sound_fan_stands_when_off_and_turns_faster_with_each_step(cases):
 
 
 def test_an_open_run_capacitor_starts_nothing_and_raises_the_voltage(cases):
-    """Our reference: about 0.3 A keeps flowing, up to 350 V on the regulator capacitor while still turning."""
+    """docs/sources.md, F05: about 0.3 A keeps flowing, and up to 350 V lie over a capacitor while the fan still turns."""
     steps = cases["run capacitor open", None]
     assert not any(step.starts for step in steps)
     highest = max(voltage for step in steps for voltage in step.highest_voltages.values())

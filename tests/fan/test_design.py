@@ -6,10 +6,11 @@ from hypothesis import strategies as st
 
 from pattress.fan.answers import findings
 from pattress.fan.design import QUIET_CURRENT, fan_designs, fan_drives, known_of, relays_for, revolutions
-from pattress.fan.switching import coasting_speed
 from pattress.finding import Verdict
 from pattress.stock.parts import load_parts
 from tests.sizing.invented import fan_text, make_job
+
+from .closed_forms import coasting_speed
 
 PARTS = load_parts()
 

@@ -4,10 +4,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pattress.fan.fit import (Nameplate, Reading, fit_motor, most_likely_poles, most_useful_measurement, predict, typical_motor,
+from pattress.fan.fit import (Nameplate, Reading, fit_motor, most_likely_poles, most_useful_measurement,
                               warm_resistance, winding_resistances)
 from pattress.fan.motor import RADIANS_PER_SECOND
 from pattress.fan.operating import running
+
+from .estimates import predict, typical_motor
 
 PLATE = Nameplate(power=75.0, supply=230.0, frequency=50.0, poles=14, run_capacitance=2.5e-6)
 NEW_STEPS = np.array([1.8, 2.7, 3.9, 5.6]) * 1e-6          # none of them is among the readings
@@ -113,7 +115,7 @@ def test_the_most_useful_measurement_does_what_it_promised(example_motor, exampl
 
 
 def test_with_printed_capacitors_the_capacitance_meter_is_the_most_useful(example_motor, example_load):
-    """Our reference: measuring the capacitors is the best single improvement once the steps are read."""
+    """docs/sources.md, F06: measured capacitors improve the fit most, once the steps are read."""
     readings = [replace(reading, capacitance_error=0.05) for reading in exact_readings(example_motor, example_load, FULL_AND_FOUR)]
     fit = fit_motor(nameplate=PLATE, readings=readings, main_resistance=300.0, auxiliary_resistance=315.0)
     candidates = ["main_resistance", "auxiliary_resistance", "run_capacitance", "regulator_capacitances", readings[0]]

@@ -8,7 +8,7 @@ from pattress.fan.motor import RADIANS_PER_SECOND, Load, Motor, steady_state
 from pattress.fan.operating import (operating_points, run_up_time, running, settled_speed, starting_torque,
                                     torque_fractions)
 
-# The worked fan of our own reference (computed there by a separate scan; no measured table has been found).
+# docs/sources.md, F01: the worked fan, computed apart from this code by a scan of the whole speed range.
 # capacitance, r/min, W, VA, power factor, line A, main A, auxiliary A, motor V, regulator V, run capacitor V, mN m
 WORKED = [
     (1.0e-6, 55.7, 2.79, 16.53, 0.169, 0.0719, 0.0586, 0.0375, 38.8, 228.8, 47.7, 21.4),
@@ -40,12 +40,14 @@ def test_the_worked_fan(example_motor, example_load, row):
     assert 1000 * torque == pytest.approx(start, abs=0.06)
 
 
+# docs/sources.md, F02.
 def test_the_worked_fan_on_a_variable_transformer(example_motor, example_load):
     state = running(example_motor, example_load, supply=np.array([115.0, 150.0, 180.0]))
     assert state.rpm == pytest.approx([242, 313, 351], abs=0.6)
     assert state.input_power == pytest.approx([23.2, 36.9, 49.9], abs=0.06)
 
 
+# docs/sources.md, F03.
 def test_a_low_step_keeps_turning_what_it_cannot_start(example_motor, example_load):
     step = dict(supply=230.0, series_impedance=behind(0.9e-6))
     assert settled_speed(example_motor, example_load, **step) == 0.0

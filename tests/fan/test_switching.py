@@ -8,13 +8,14 @@ from scipy.integrate import solve_ivp
 
 from pattress.fan.motor import RADIANS_PER_SECOND, Load
 from pattress.fan.network import Branch, Regulator
-from pattress.fan.switching import (bleed_resistor, bounced, capacitors_meeting, coasting_speed, damping_resistor,
-                                    dead_time, worst_closing)
+from pattress.fan.switching import bleed_resistor, bounced, damping_resistor, dead_time, worst_closing
 from pattress.fan.transient import Circuit
+
+from .closed_forms import capacitors_meeting, coasting_speed
 
 
 def test_two_capacitors_meeting_worked_on_paper():
-    """2.2 uF at 303 V, 3.3 uF empty, 4.7 ohm in each: 303/9.4 = 32.2 A, 12.4 us, 121 V, 61 mJ."""
+    """docs/sources.md, F07: 2.2 uF at 303 V, 3.3 uF empty, 4.7 ohm in each."""
     meeting = capacitors_meeting(first_capacitance=2.2e-6, first_voltage=303.0, second_capacitance=3.3e-6,
                                  second_voltage=0.0, resistance=9.4)
     assert meeting.peak_current == pytest.approx(32.2, abs=0.05)

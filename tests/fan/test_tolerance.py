@@ -5,11 +5,12 @@ import time
 import numpy as np
 import pytest
 
-from pattress.fan.fit import typical_motor
 from pattress.fan.motor import Load
 from pattress.fan.network import LINK, Branch, Regulator
 from pattress.fan.operating import settled_speed, starting_torque
 from pattress.fan.tolerance import Spread, monte_carlo
+
+from .estimates import typical_motor
 
 STILL = Spread(supply=0.0, run_capacitance=0.0, motor=0.0, load=0.0, breakaway=0.0)
 

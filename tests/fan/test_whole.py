@@ -4,19 +4,20 @@ from dataclasses import replace
 import numpy as np
 
 from pattress.fan.cases import fault_cases
-from pattress.fan.fit import predict, typical_motor
-from pattress.fan.network import Regulator, stock_capacitors, voltage_class
+from pattress.fan.network import Regulator
 from pattress.fan.operating import settled_speed
-from pattress.fan.regulator import HIGH_SUPPLY, assess, choose, refuse_kind, wanted_speeds
-from pattress.fan.switching import bleed_resistor, coasting_speed, damping_resistor, dead_time, worst_closing
+from pattress.fan.regulator import HIGH_SUPPLY, assess, choose, wanted_speeds
+from pattress.fan.switching import bleed_resistor, damping_resistor, dead_time, worst_closing
 from pattress.fan.tolerance import monte_carlo
 from pattress.fan.transient import Circuit
+
+from .closed_forms import coasting_speed
+from .estimates import predict, stock_capacitors, typical_motor
 
 MAKING = 30.0        # of an invented relay, capacitive, peak [A]
 
 
 def test_from_a_nameplate_to_masks_kicks_and_dead_time():
-    refuse_kind("capacitor")
     fit = typical_motor(power=70.0, supply=230.0, frequency=50.0, poles=14, run_capacitance=2.5e-6)
     motor, load = fit.motor, fit.load
     full = float(settled_speed(motor, load, supply=230.0))
@@ -25,7 +26,7 @@ def test_from_a_nameplate_to_masks_kicks_and_dead_time():
 
     voltage = max(volt for step in choice.steps for volt in step.voltages.values())
     current = max(ampere for step in choice.steps for ampere in step.currents.values())
-    assert voltage_class(voltage) <= min(part.rated_voltage for part in choice.capacitors)
+    assert voltage <= min(part.rated_voltage for part in choice.capacitors)
     damping = damping_resistor(capacitances=[part.capacitance for part in choice.capacitors], voltage=voltage,
                                making_current=MAKING, running_current=current)
     bleeds = [bleed_resistor(capacitance=part.capacitance, voltage=voltage) for part in choice.capacitors]

@@ -7,12 +7,14 @@ import pytest
 from pattress.cautions import CAUTIONS
 from pattress.handover.controller_wiring import BARRIER, BARRIER_END, controller_wiring
 from pattress.handover.details import details
-from pattress.handover.drawing import Box, Drawing, clashes, crossings, width_of, wrapped
+from pattress.handover.drawing import Box, Drawing, clashes, width_of, wrapped
 from pattress.handover.legible import is_legible
 from pattress.handover.single_line import single_line
 from pattress.handover.wiring import channels, finding_of, wiring_of
 from pattress.pins.best import Assignment
 from pattress.quantity import show
+
+from .crossing_wires import crossings
 
 
 def words(drawing):

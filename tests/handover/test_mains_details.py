@@ -3,12 +3,13 @@
 import pytest
 
 from pattress.cautions import CAUTIONS
-from pattress.handover.drawing import clashes, crossings
+from pattress.handover.drawing import clashes
 from pattress.handover.legible import is_legible
 from pattress.handover.mains_details import mains_details
 from pattress.handover.wiring import finding_of, wiring_of
 from pattress.quantity import show
 
+from .crossing_wires import crossings
 from .designs import example
 
 

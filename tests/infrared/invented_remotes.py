@@ -1,6 +1,6 @@
 """Remotes of no known protocol, invented here: one frame to a press, as some cheap remotes send it."""
 
-from pattress.infrared import disturbance
+from tests.infrared import disturbance
 
 
 def distance_press(number):

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from pattress.controller.infrared import protocols as p
 from pattress.infrared.encoding import wire_bits
+from pattress.infrared.scancode import LAYOUT
 
 PACKAGES = {"ir-ctl": "v4l-utils", "irsimsend": "lirc", "irsimreceive": "lirc", "gcc": "gcc", "chromium": "chromium"}
 SHIM = Path(__file__).with_name("ir_ctl_shim.c")
@@ -142,3 +143,12 @@ def merged_spaces(lines):
         else:
             joined.append([kind, int(value)])
     return [f"{kind} {value}" for kind, value in joined]
+
+
+def to_scancode(code):
+    """Return the kernel's protocol name and scancode of a code, or None where the kernel has no such decoder."""
+    for name, (protocol, bits) in LAYOUT.items():
+        if protocol == code.protocol:
+            address = (code.address >> 6) << 7 | code.address & 0x3F if protocol == p.RC5SZ else code.address
+            return name, address << bits | code.command
+    return None

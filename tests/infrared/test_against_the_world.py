@@ -11,9 +11,9 @@ from pattress.controller.infrared import protocols as p
 from pattress.job.code import Code, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
-from pattress.infrared.scancode import KERNEL_NAMES, KEYMAPS, KeymapError, from_scancode, read_keymap, to_scancode
+from pattress.infrared.scancode import KERNEL_NAMES, KEYMAPS, KeymapError, from_scancode, read_keymap
 from tests.infrared.reference_programs import (
-    build_shim, lircd_remote, read_by_irsimreceive, sent_by_ir_ctl, sent_by_irsimsend,
+    build_shim, lircd_remote, read_by_irsimreceive, sent_by_ir_ctl, sent_by_irsimsend, to_scancode,
 )
 
 EACH = 25

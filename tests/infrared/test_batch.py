@@ -6,8 +6,8 @@ import numpy as np
 from hypothesis import given, settings, strategies as st
 
 from pattress.controller.infrared import protocols as p
-from pattress.infrared import disturbance
-from pattress.infrared.batch import decode_many, frames_of, pack
+from tests.infrared import disturbance
+from tests.infrared.batch import decode_many, frames_of, pack
 from pattress.job.code import Code, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
@@ -92,7 +92,7 @@ def test_most_clean_captures_take_the_fast_way(monkeypatch):
     captures = [signal(canonical(Code(number, source.getrandbits(p.ADDRESS_BITS[number]), source.getrandbits(
         p.COMMAND_BITS[number])))).durations for number in ENCODED for _ in range(50)]
     slow = []
-    monkeypatch.setattr("pattress.infrared.batch.decode", lambda capture, decoder: slow.append(capture) or [])
+    monkeypatch.setattr("tests.infrared.batch.decode", lambda capture, decoder: slow.append(capture) or [])
     table = decode_many(pack(captures))
     assert len(slow) == 0 and np.array_equal(table["capture"], np.arange(len(captures)))
 

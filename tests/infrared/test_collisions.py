@@ -5,7 +5,7 @@ from hypothesis import given, settings, strategies as st
 
 from pattress.controller.infrared import protocols as p
 from pattress.job.code import Code, parse_code
-from pattress.infrared.collisions import OFFERED, Remote, collisions, free_addresses, unsendable, why_mistaken
+from pattress.infrared.collisions import OFFERED, Remote, collisions, free_addresses, why_mistaken
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import signal
 
@@ -78,8 +78,3 @@ def test_a_full_room_leaves_no_address():
     crowd = Remote("crowd", tuple((f"key {address} {command}", Code(p.SHARP, address, command))
                                   for address in range(32) for command in (8, 9)))
     assert free_addresses(OURS, [crowd], protocols=(p.SHARP,)) == ()
-
-
-def test_buttons_known_by_hash_only_are_named():
-    remote = Remote("fan", (("low", parse_code("hash 0x1234:0x5678")), ("high", parse_code("nec 0x01:0x02"))))
-    assert unsendable(remote) == ("low",)

@@ -8,7 +8,7 @@ from hypothesis import given, settings, strategies as st
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import TRUSTED
 from pattress.controller.infrared.fallback import Fallback
-from pattress.infrared import disturbance
+from tests.infrared import disturbance
 from pattress.job.code import Code
 from pattress.infrared.encoding import ENCODED, signal
 from pattress.infrared.decoding import board_decoder, decode

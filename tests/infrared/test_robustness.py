@@ -6,7 +6,7 @@ import pytest
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import Decoder
-from pattress.infrared import disturbance
+from tests.infrared import disturbance
 from pattress.job.code import Code
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal

@@ -61,7 +61,7 @@ def test_the_schema_takes_pins_with_and_without_quotes(flat):
 
 def test_a_job_never_changes(flat):
     job, _ = read(flat, "flat.toml")
-    with pytest.raises(ValidationError):
+    with pytest.raises(ValidationError, match="Instance is frozen"):
         job.load["pendant"].power = 5.0
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from pattress.errors import UseError
 from pattress.pins.assign import assign
-from pattress.pins.best import Assignment, best, cost_of
+from pattress.pins.best import RUN, Assignment, best, price
 from pattress.pins.conflict import Conflict, conflict
 from pattress.pins.demands import CONTACT, LAMP, RECEIVER, RELAY, SENSOR, Demand
 from pattress.pins.problem import problem
@@ -114,6 +114,19 @@ def fits(places):
         return False
 
     return all(place(wire, set()) for wire in places)
+
+
+def cost_of(asked, held):
+    """Return the cost of any assignment, by wire and GPIO number: what `best` makes least, added up without it."""
+    total = 0
+    for bank in asked.banks:
+        taken = {held[demand.name] for demand in bank.members}
+        places = [at for at, pin in enumerate(asked.pins) if pin.gpio in taken]
+        total += sum(price(bank.need, asked.pins[at]) for at in places)
+        if len(bank.members) > 1:
+            starts = [at for at in places if at - 1 not in places or asked.pins[at - 1].edge != asked.pins[at].edge]
+            total += RUN * len(starts)
+    return total
 
 
 def by_brute_force(asked):

@@ -3,7 +3,8 @@
 import pytest
 
 from pattress.controller.core.cells import OFF, ON, SET
-from pattress.proof import prove, replay, retry
+from pattress.proof import prove, retry
+from tests.proof.replayed import replay
 from pattress.proof.wishes import wish_after
 
 from .mutants import forget, mutant

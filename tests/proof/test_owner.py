@@ -3,7 +3,8 @@
 import pytest
 
 from pattress.job.wish import parse_wish
-from pattress.proof import prove, replay
+from pattress.proof import prove
+from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
 from .plans import SENSED, SMALL, TINY, load, plan, switch

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from pattress.controller.digest import digest
-from pattress.proof import CLAIMS, prove, replay
+from pattress.proof import CLAIMS, prove
+from tests.proof.replayed import replay
 from pattress.proof.exploration import Exploration
 from pattress.proof.parts import ChannelPart
 from pattress.proof.subject import Subject

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import pytest
 
-from pattress.proof import prove, replay, retry, story_of
+from pattress.proof import prove, retry, story_of
+from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
 from .plans import LAMP_SENSED, MIDDLE, SENSED, SMALL

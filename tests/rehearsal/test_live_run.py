@@ -5,9 +5,17 @@ import pytest
 from pattress.controller.core import channels
 from pattress.errors import UseError
 from pattress.rehearsal.action_line import ActionLine, action_line
-from pattress.rehearsal.live_run import LiveRun, lived_through
+from pattress.rehearsal.live_run import LiveRun
 
 from .test_rehearse import put_instead
+
+
+def lived_through(table, stimuli):
+    """Return the room after all these stimuli, from its first moment."""
+    live = LiveRun(table)
+    for stimulus in stimuli:
+        live.do(stimulus)
+    return live.scene()
 
 
 def lamp(scene, key):

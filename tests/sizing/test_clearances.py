@@ -3,7 +3,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pattress.finding import Figure, Verdict
-from pattress.sizing.clearances import distances, findings, slot_depth
+from pattress.sizing.clearances import distances, findings
 
 from .invented import by_id, choose, load_text, make_job
 
@@ -13,7 +13,7 @@ def answers(*things, **changed):
     return by_id(findings(job, choose(job)))
 
 
-# E52 to E57 of the reference (IEC 60664-1; material group IIIa, pollution degree 2), in millimetres.
+# docs/sources.md, E52 to E55 and E57: clearance and creepage in millimetres.
 @pytest.mark.parametrize(("asked", "clearance", "creepage"), [
     (dict(voltage=230.0, category="II"), 1.5, 2.5),
     (dict(voltage=230.0, category="II", reinforced=True), 3.0, 5.0),
@@ -28,7 +28,7 @@ def test_distances(asked, clearance, creepage):
     assert needed.creepage * 1e3 == pytest.approx(creepage)
 
 
-# E56: 400 V working voltage needs 4 mm of surface.
+# docs/sources.md, E56: 400 V working voltage needs 4 mm of surface.
 def test_creepage_at_400_volts():
     assert distances(voltage=400.0, category="I").creepage == pytest.approx(4e-3)
 
@@ -58,12 +58,6 @@ def test_the_board_gets_its_distances():
     assert found["board_distance.mains_to_mains"].limit == Figure(3e-3, "m")
     assert found["board_distance.mains_to_touchable"].limit == Figure(5.5e-3, "m")
     assert not found["board_distance.mains_to_touchable"].safety
-
-
-# Worked on paper: 3 mm straight, 5 mm wanted: half of sqrt(25 - 9) = 2 mm beyond each end.
-def test_slots():
-    assert slot_depth(creepage_needed=5e-3, creepage_there=3e-3) == pytest.approx(2e-3)
-    assert slot_depth(creepage_needed=3e-3, creepage_there=5e-3) == 0.0
 
 
 @given(voltage=st.floats(10, 400), altitude=st.floats(0, 6000), category=st.sampled_from(["I", "II", "III", "IV"]))

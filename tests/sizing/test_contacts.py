@@ -4,8 +4,8 @@ from hypothesis import strategies as st
 
 from pattress.finding import Figure, Verdict
 from pattress.sizing.contacts import (
-    carrying_verdict, closing, crest_inrush, findings, largest_resistive_load, making_verdict, pulse_integral,
-    relays_that_hold, rule_current, series_resistance, years_of_life,
+    carrying, carrying_verdict, closing, findings, making_verdict, pulse_integral,
+    relays_that_hold, series_resistance, years_of_life,
 )
 from pattress.sizing.demand import demands
 
@@ -24,28 +24,26 @@ def answers(*things, **changed):
     return by_id(findings(job, PARTS, choose(job)))
 
 
-# Evidence: the numbered cases of the reference.
-
-# E07 and E08: 500 W of tungsten, multiples of 10 and 15; 500 W on a 10 A contact must be refused. Every question takes 15.
+# docs/sources.md, E07 and E08: 500 W of tungsten at 15 times; on a 10 A contact it is refused.
 def test_tungsten_by_its_multiples():
-    assert rule_current(steady=500 / 230, multiple=10) == pytest.approx(21.74, abs=0.005)
-    assert rule_current(steady=500 / 230, multiple=15) == pytest.approx(32.61, abs=0.005)
-    assert largest_resistive_load(rating=10.0, voltage=230.0, multiple=10) == pytest.approx(230.0)
+    assert asked(kind="tungsten lamp", power="500 W").inrush.most == pytest.approx(32.61, abs=0.005)
     assert making_verdict(PARTS[PLAIN], asked(kind="tungsten lamp", power="500 W")) is Verdict.FAILS
     assert making_verdict(PARTS[PLAIN], asked(kind="tungsten lamp", power="100 W")) is Verdict.HOLDS          # 15 x 0.4348 A x 1.1 = 7.17 A
     assert asked(kind="tungsten lamp", power="100 W").inrush.worst == pytest.approx(7.174, abs=0.001)
 
 
-# E09 and E10: ceiling fan on the rule of six; largest motor on a 10 A contact.
+# docs/sources.md, E09 and E10: a ceiling fan by the rule of six; the largest motor on a 10 A contact.
 def test_motors_by_the_rule_of_six():
-    assert rule_current(steady=75 / 230 / 0.9, multiple=6) == pytest.approx(2.174, abs=0.001)
-    assert 10.0 / 6.0 == pytest.approx(1.667, abs=0.001)
+    fan = demands(make_job(fan_text()))["ceiling"]
+    most = carrying(PARTS[PLAIN], fan).value
+    assert most == pytest.approx(1.667, abs=0.0005)
+    assert fan.nominal * 10.0 / most == pytest.approx(2.174, abs=0.0005)         # the resistive rating that the fan asks for
     motor = dict(kind="motor", power_factor=1.0)
     assert carrying_verdict(PARTS[PLAIN], asked(power="340 W", **motor)) is Verdict.TIGHT
     assert carrying_verdict(PARTS[PLAIN], asked(power="350 W", **motor)) is Verdict.FAILS
 
 
-# E11: 2300 W at 230 V looks like exactly 10 A and must be refused on a 10 A relay.
+# docs/sources.md, E11: 2300 W at 230 V looks like exactly 10 A and must be refused on a 10 A relay.
 def test_a_heater_that_looks_exact_is_refused():
     heater = asked(kind="resistive heater", power="2300 W")
     assert heater.worst == pytest.approx(11.0)
@@ -54,25 +52,23 @@ def test_a_heater_that_looks_exact_is_refused():
     assert carrying_verdict(PARTS["RT314005"], heater) is Verdict.HOLDS
 
 
-# E13: ten 9 W lamps with the ratio of a driver whose sheet gives 65 A at 0.86 A (E12: 75.58).
+# docs/sources.md, E12 and E13: ten 9 W lamps with the ratio of a driver whose sheet gives 65 A at 0.86 A.
 def test_the_ratio_of_a_real_driver():
-    assert 65 / 0.86 == pytest.approx(75.58, abs=0.005)
-    assert 10 * 9 / 230 / 0.5 * 65 / 0.86 == pytest.approx(59.15, abs=0.005)
-    assert asked(power="9 W", count=10).inrush.most > 59.15      # the largest published of such lamps is beyond it
+    driver = asked(power="150 W", power_factor=150.0 / 230.0 / 0.86, inrush='{ peak = "65 A", duration = "100 us" }')
+    ratio = driver.inrush.most / driver.nominal
+    assert ratio == pytest.approx(75.58, abs=0.005)
+    lamps = asked(power="9 W", count=10)
+    assert lamps.nominal * ratio == pytest.approx(59.15, abs=0.005)
+    assert lamps.inrush.most > 59.15         # the largest published of such lamps is beyond it
 
 
-# E14: life of a 1e5-operation contact at 20 a day, and of one tested for 25 000.
+# docs/sources.md, E14: life of a 1e5-operation contact at 20 a day, and of one tested for 25 000.
 def test_years_of_life():
     assert years_of_life(operations=1e5, per_day=20) == pytest.approx(13.69, abs=0.005)
     assert years_of_life(operations=25e3, per_day=20) == pytest.approx(3.422, abs=0.0005)
 
 
-# E15: 3.3 uF closed on at the crest of 230 V through 0.5 ohm.
-def test_a_capacitor_at_the_crest():
-    assert crest_inrush(voltage=230.0, loop_resistance=0.5) == pytest.approx(650.5, abs=0.05)
-
-
-# E22 and E23: pulse integrals (Littelfuse Fuseology guide p. 12).
+# docs/sources.md, E22 and E23: pulse integrals.
 def test_pulse_integrals():
     assert pulse_integral(peak=65.0, duration=100e-6, shape="decay") == pytest.approx(0.2113, abs=5e-5)
     assert pulse_integral(peak=20.0, duration=10e-3, shape="half-sine") == pytest.approx(2.0)

@@ -4,12 +4,13 @@ from hypothesis import strategies as st
 
 from pattress.finding import Figure
 from pattress.sizing.demand import corner_factor, demands, least_impedance, steady_current, together
-from pattress.stock.loads import behaviour, inrush_rows
+from pattress.stock.loads import behaviour
+from tests.stock.inrush_rows import inrush_rows
 
 from .invented import fan_text, load_text, make_job
 
 
-# E07, E09, E11, E13 of the reference: steady currents worked from P = U I cos phi.
+# docs/sources.md, E07, E09, E11 and E13: steady currents by P = U I cos phi.
 @pytest.mark.parametrize(("asked", "printed"), [
     (dict(power=500.0, voltage=230.0), 2.174), (dict(power=75.0, voltage=230.0, power_factor=0.9), 0.3623),
     (dict(power=2300.0, voltage=230.0), 10.0), (dict(power=9.0, count=10, voltage=230.0, power_factor=0.5), 0.7826),
@@ -18,7 +19,14 @@ def test_steady_currents(asked, printed):
     assert steady_current(**asked) == pytest.approx(printed, rel=5e-4)
 
 
-# E11: heater current rises with the mains, 10 A becomes 11 A at 253 V.
+# docs/sources.md, E20: 42 luminaires of 75 W, driver efficiency 0.87, on 16 A.
+def test_count_by_steady_current():
+    one = steady_current(power=75.0 / 0.87, voltage=230.0)
+    assert 16.0 / one == pytest.approx(42.69, abs=0.005)
+    assert steady_current(power=75.0 / 0.87, count=42, voltage=230.0) <= 16.0 < steady_current(power=75.0 / 0.87, count=43, voltage=230.0)
+
+
+# docs/sources.md, E11: heater current rises with the mains, 10 A becomes 11 A at 253 V.
 def test_a_heater_draws_more_when_the_mains_is_high():
     assert 10.0 * corner_factor(follows="up", tolerance=0.10) == pytest.approx(11.0)
 
@@ -50,7 +58,7 @@ def test_unknown_inrush_is_the_worst_credible_and_says_so():
         "or a current clamp with peak hold over ten switchings")
 
 
-# Worked apart from this project: ten lamps of 25 A at a crest of 325 V behind 0.2, 0.5 and 1.0 ohm; 24 of them behind 0.5 ohm.
+# docs/sources.md, I04: ten lamps of 25 A behind three impedances, and 24 of them behind 0.5 ohm.
 @pytest.mark.parametrize("count, impedance, expected", [(10, 0.2, 219.6), (10, 0.5, 185.7), (10, 1.0, 147.7), (24, 0.5, 318.0), (1, 5.0, 25.0), (10, 0.0, 250.0)])
 def test_the_mains_limits_what_many_lamps_draw_together(count, impedance, expected):
     assert together(peak=25.0, count=count, impedance=impedance, crest=325.0) == pytest.approx(expected, abs=0.5)

@@ -9,7 +9,7 @@ from pattress.stock.preferred import value_below
 from .invented import PARTS, by_id, make_job
 
 
-# E83 to E87: IEC 60335-1, 22.5 (34 V after 1 s) and IEC 62368-1 (60 V after 2 s), 0.47 uF and 3.3 uF.
+# docs/sources.md, E83, E84, E86 and E87: 34 V after 1 s, and 60 V after 2 s; 0.47 uF and 3.3 uF.
 @pytest.mark.parametrize(("asked", "printed"), [
     (dict(capacitance=0.47e-6, crest=357.8), 904e3),
     (dict(capacitance=0.47e-6, crest=357.8, left=60.0, time=2.0), 2.383e6),
@@ -21,6 +21,7 @@ def test_bleeders(asked, printed):
     assert largest_bleeder(**asked) == pytest.approx(printed, rel=5e-4)
 
 
+# docs/sources.md, E83, E85 and E86.
 def test_the_next_value_below_and_what_it_leaves_and_loses():
     assert value_below(904e3, 12) == 820e3
     assert voltage_left(start=357.8, time=1.0, resistance=820e3, capacitance=0.47e-6) == pytest.approx(26.72, abs=0.01)

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from pattress.finding import Figure, Verdict
 from pattress.sizing.demand import demands
 from pattress.sizing.inrush import (
-    LEAST_GAP, SPARE, device_limit, findings, half_cycle_equivalent, relative_count, stagger, surge, worst_moment,
+    LEAST_GAP, SPARE, device_limit, findings, half_cycle_equivalent, stagger, surge, worst_moment,
 )
 from pattress.sizing.mains import mains_of
 
@@ -17,15 +17,16 @@ def answers(*things, **changed):
     return by_id(findings(job, stagger(job)))
 
 
-# E19: relative count of electronic loads; a luminaire maker prints C10 62, C20 125, B10 37, B16 60, B20 75 % (2021.2, p. 12).
+# docs/sources.md, E19: counts of electronic loads beside those of C16, as a luminaire maker prints them.
 @pytest.mark.parametrize(("curve", "rating", "printed"), [
     ("C", 10.0, 62.5), ("C", 20.0, 125.0), ("B", 10.0, 37.5), ("B", 16.0, 60.0), ("B", 20.0, 75.0), ("C", 16.0, 100.0),
 ])
 def test_counts_go_with_the_lower_end_of_the_band(curve, rating, printed):
-    assert 100 * relative_count(curve=curve, rating=rating) == pytest.approx(printed)
+    own, reference = (device_limit("lights", make_job(curve=one, rating=f"{amperes} A").feed["lights"]).bears for one, amperes in ((curve, rating), ("C", 16.0)))
+    assert 100 * own / reference == pytest.approx(printed)
 
 
-# E16 and E18: what does not trip, what surely does.
+# docs/sources.md, E16 and E18: what does not trip, what surely does.
 def test_limits_are_the_bands():
     for curve, rating, bears, trips in (("C", "16 A", 80.0, 160.0), ("B", "10 A", 30.0, 50.0), ("D", "10 A", 100.0, 200.0)):
         limit = device_limit("lights", make_job(curve=curve, rating=rating).feed["lights"])
@@ -39,7 +40,7 @@ def test_a_short_pulse_counts_by_its_energy():
     assert half_cycle_equivalent(peak=50.0, duration=0.5, half_cycle=10e-3) == 50.0
 
 
-# A maker's counts for 65 A drivers lie near four to eight a B16: 65 A, time constant 100 us, is 0.2113 A2s (E22), 4.6 A each.
+# A maker's counts for 65 A drivers lie near four to eight a B16: 65 A, time constant 100 us, is 0.2113 A2s, 4.6 A each (docs/sources.md, E22).
 def test_the_count_of_drivers_is_of_the_order_makers_print():
     each = half_cycle_equivalent(peak=65.0, duration=100e-6 / 2, half_cycle=10e-3)
     assert 5 <= 48.0 / each <= 15

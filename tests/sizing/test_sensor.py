@@ -3,9 +3,8 @@ import pytest
 from pattress.finding import Verdict
 from pattress.sizing.flash import findings as flash
 from pattress.sizing.flash import years_of_writes
-from pattress.sizing.relay_module import drop_in_path, led_current, lets_go
 from pattress.sizing.sensing import rise_time
-from pattress.sizing.sensor import findings, time_in_hand
+from pattress.sizing.sensor import ONE, THRESHOLD, findings
 
 from .invented import by_id, choose, load_text, make_job
 
@@ -21,7 +20,7 @@ def answers(kind="22 class", cable="2 m"):
 def test_the_cable_of_a_sensor():
     rise = rise_time(resistance=5.1e3, capacitance=2e-9, supply=3.3, level=2.475)
     assert rise == pytest.approx(14.14e-6, abs=0.01e-6)          # R C ln 4
-    assert time_in_hand(high=70e-6, threshold=48e-6, rise=rise) > 0
+    assert rise < ONE - THRESHOLD
     assert answers(cable="19 m")["sensor_line.room"].verdict is Verdict.HOLDS
     assert answers(cable="60 m")["sensor_line.room"].verdict is Verdict.FAILS
     assert answers(cable="60 m")["sensor_line.room"].change[0].endswith("of cable, or a smaller pull-up")
@@ -36,7 +35,7 @@ def test_an_11_class_sensor_on_a_long_wire_wants_more_than_3_3_v():
     assert answers("22 class", "5 m")["sensor_supply.room"].verdict is Verdict.HOLDS
 
 
-# E105 and E106: flash wear.
+# docs/sources.md, E105 and E106: flash wear.
 def test_flash_wear():
     minute = 24 * 60.0
     assert years_of_writes(per_day=minute) * 365.25 == pytest.approx(69.44, abs=0.005)
@@ -50,17 +49,3 @@ def test_the_flash_of_a_busy_controller():
     assert busy.verdict is Verdict.FAILS and not busy.safety
     unknown = by_id(flash(make_job(load_text(operations_per_day="unknown"))))["flash.controller"]
     assert unknown.assumptions[0].key == "load.pendant.operations_per_day"
-
-
-# E78 to E82: a 5 V active-low module behind a 3.3 V pin (hobbyist measurements; electronics.stackexchange.com 296330).
-def test_why_a_module_stays_on():
-    drop = drop_in_path(supply=5.0, current=1.8e-3, resistance=1e3)
-    assert drop == pytest.approx(3.2)
-    assert 5.0 - 3.3 == pytest.approx(1.7)
-    with_indicator = dict(supply=5.0, drop=drop, resistance=1e3)
-    assert led_current(pin=3.3, **with_indicator) == 0.0
-    assert led_current(supply=5.0, pin=3.3, drop=1.2, resistance=1e3) * 1e3 == pytest.approx(0.5)
-    assert led_current(pin=0.5, **with_indicator) * 1e3 == pytest.approx(1.3)
-    assert led_current(supply=3.3, pin=0.0, drop=drop, resistance=1e3) * 1e3 == pytest.approx(0.1)
-    assert lets_go(pin_high=3.3, **with_indicator)
-    assert not lets_go(supply=5.0, pin_high=3.3, drop=1.2, resistance=1e3)

@@ -13,24 +13,23 @@ def answers(*things, **changed):
     return by_id(findings(job, choose(job)))
 
 
-# E108: eight 5 V 70 ohm coils, 500 mA of Wi-Fi, 20 mA, 30 % in hand.
+# docs/sources.md, E108: eight 5 V 70 ohm coils, 500 mA of Wi-Fi, 20 mA, 30 % in hand.
 def test_a_budget_with_something_in_hand():
     currents = [5.0 / 70.0] * 8 + [0.5, 0.02]
-    assert sum(currents) == pytest.approx(1.091, abs=0.0005)
     assert needed_rating(currents=currents) == pytest.approx(1.419, abs=0.0005)
 
 
-# E96: a rail sagging to 4.5 V behind a regulator that drops 1.3 V.
+# docs/sources.md, E96: a rail sagging to 4.5 V behind a regulator that drops 1.3 V.
 def test_a_linear_regulator_on_a_low_rail():
     assert regulated_least(rail=4.5, series_drop=0.0, dropout=1.3) == pytest.approx(3.2)
     assert regulated_least(rail=5.0, series_drop=0.0, dropout=1.3) == 3.3
 
 
-# The budget trap of the reference: 600 mA module, 368 mA peak through a linear regulator: two coils of 79.4 mA fit, not three.
+# docs/sources.md, P02: a module of 600 mA, a radio at its peak behind a linear regulator, and coils of 79.4 mA: two fit, not three.
 def test_the_budget_trap():
-    peak = at_rail(current=0.368, regulator="linear")
+    peak, coil = at_rail(current=0.368, regulator="linear"), 5.0 / PARTS["G5LE-1A DC5"].value("coil_resistance")
     assert peak == 0.368
-    assert peak + 2 * 0.0794 <= 0.6 < peak + 3 * 0.0794
+    assert peak + 2 * coil <= 0.6 < peak + 3 * coil
 
 
 def test_a_switching_regulator_draws_less_from_the_rail():        # worked on paper: 0.3 x 3.3 / (5 x 0.85)

@@ -6,8 +6,10 @@ Write it anew with ``python -m tests.stock.credible_table > docs/credible.md``.
 from pattress.quantity import show
 from pattress.stock.boards import load_boards
 from pattress.stock.credible import BOARD, ranges
-from pattress.stock.loads import behaviour, capacitor_inputs, inrush_rows
+from pattress.stock.loads import behaviour, capacitor_inputs
 from pattress.stock.parts import load_parts
+
+from tests.stock.inrush_rows import inrush_rows
 
 KIND = "sheets of parts of the kind (from memory)"
 HEAD = f"""# Values taken for unknowns

@@ -25,7 +25,7 @@ def test_a_warm_conductor_follows_iec_60228(temperature, printed):
     assert cold / warm == pytest.approx(printed, abs=0.0005)
 
 
-# E25, E26 and E33 of the reference, computed there with 254.5/(234.5 + t) and ASTM B258; the table form differs by 0.3 %.
+# docs/sources.md, E25, E26 and E33; the standard's own factors differ by 0.3 % from those of the table.
 def test_worked_resistances():
     assert conductors.resistance_per_metre(section=1.5e-6, temperature=70.0) * 1e3 == pytest.approx(14.48, rel=0.01)
     assert conductors.resistance_per_metre(section=2.5e-6, temperature=70.0) * 1e3 == pytest.approx(8.866, rel=0.01)
@@ -40,13 +40,13 @@ def test_capacities_are_those_of_iec_60364_5_52(cable, printed):
     assert conductors.ampacity(section=section * 1e-6, method=method) == pytest.approx(printed)
 
 
-# E38: an Atlas Copco GA75+ instruction book prints 23, 21, 19, 16 A for 27 A at 40, 45, 50, 55 degC.
+# docs/sources.md, E38: what a machine maker prints for 27 A at 40, 45, 50 and 55 degC.
 def test_air_factors_give_what_a_machine_maker_prints():
     printed = {40: 23, 45: 21, 50: 19, 55: 16}
     assert {t: int(27 * conductors.air_factor(t)) for t in printed} == printed
 
 
-# E37: the factors follow sqrt((70 - t)/40) to within a few per cent.
+# docs/sources.md, E37: the factors follow sqrt((70 - t)/40) to within a few per cent.
 @pytest.mark.parametrize("temperature", [40, 45, 50, 55])
 def test_air_factors_follow_the_square_root(temperature):
     assert conductors.air_factor(temperature) == pytest.approx(((70 - temperature) / 40) ** 0.5, abs=0.005)

@@ -3,7 +3,7 @@ import pytest
 from pattress.stock import devices
 
 
-# E16 and E18 of the reference (IEC 60898-1).
+# docs/sources.md, E16 and E18.
 def test_bands_are_those_of_iec_60898_1():
     c, b, d = (devices.instantaneous_band(curve) for curve in "CBD")
     assert (16 * c.none, 16 * c.sure) == (80.0, 160.0)
@@ -11,7 +11,7 @@ def test_bands_are_those_of_iec_60898_1():
     assert (d.none, d.sure) == (10.0, 20.0)
 
 
-# E17 and E18.
+# docs/sources.md, E17 and E18.
 def test_conventional_currents_are_those_of_iec_60898_1():
     thermal = devices.conventional_currents(curve="C", rating=16.0)
     assert 16 * thermal.none == pytest.approx(18.08)

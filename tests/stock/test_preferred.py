@@ -18,7 +18,7 @@ def test_the_series_are_those_of_iec_60063():
     assert [len(decade(series)) for series in SERIES] == list(SERIES)
 
 
-# E92 of the reference: each direction as its use needs it.
+# docs/sources.md, E92: each direction as its use needs it.
 def test_values_are_taken_in_the_direction_the_use_needs():
     assert nearest_value(37.8) == 39.0
     assert value_below(904e3, 12) == 820e3

@@ -1,5 +1,7 @@
 """The page of a job with a board file of its own: taken, taken up when it changes, and told in words when it cannot be used."""
 
+import re
+
 import pytest
 
 from pattress.job import JobError
@@ -43,8 +45,10 @@ def test_a_board_file_that_cannot_be_used_leaves_the_last_good_version_and_is_to
 
 def test_an_edit_that_names_no_board_is_refused_and_nothing_is_written(file):
     draft, before = Draft(file), file.read_bytes()
-    for edits in ([(("board", "file"), "not-there.toml")], [(("board", "type"), "pico w")], [(("board", "file"), "job.toml")]):
-        with pytest.raises(JobError):
+    for edits, words in (([(("board", "file"), "not-there.toml")], "board.file is 'not-there.toml', and there is no such file beside the job file\n"),
+                         ([(("board", "type"), "pico w")], "board.type is 'pico w'\n"),
+                         ([(("board", "file"), "job.toml")], "board.file is 'job.toml', which cannot be used: ")):
+        with pytest.raises(JobError, match=re.escape(words)):
             draft.write(edits)
     assert file.read_bytes() == before
     draft.write([(("board", "type"), "rp2040-wifi"), (("board", "file"), None)])

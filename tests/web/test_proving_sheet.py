@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import pytest
 
-from pattress.proof import prove, replay
+from pattress.proof import prove
+from tests.proof.replayed import replay
 from pattress.web import background_jobs
 from pattress.web.rehearsed import rehearse_job
 from pattress.web.background_jobs import BackgroundJobs, background_jobs_of

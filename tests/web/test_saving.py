@@ -60,7 +60,7 @@ def test_a_text_written_by_another_is_never_overwritten(file):
     draft = Draft(file)
     theirs = file.read_text().replace("[job]\n", "[job]\n# a note in the editor\n")
     file.write_text(theirs)
-    with pytest.raises(WrittenMeanwhile):
+    with pytest.raises(WrittenMeanwhile, match="^$"):
         draft.write(POWER)
     assert file.read_text() == theirs and draft.now.text == theirs
     draft.write(POWER)
@@ -73,9 +73,9 @@ def test_a_change_made_for_another_version_is_not_made(file):
     draft = Draft(file)
     version = draft.now
     draft.write(POWER)
-    with pytest.raises(WrittenMeanwhile):
+    with pytest.raises(WrittenMeanwhile, match="^$"):
         draft.replace(version.text, over=version)
-    with pytest.raises(WrittenMeanwhile):
+    with pytest.raises(WrittenMeanwhile, match="^$"):
         draft.write(POWER, over=version)
     assert load(file).load["battens"].power == 37.0
 
@@ -84,7 +84,7 @@ def test_undo_goes_no_further_than_a_file_that_cannot_be_used(file):
     draft = Draft(file)
     draft.write(POWER)
     file.write_text("[job\n")
-    with pytest.raises(WrittenMeanwhile):
+    with pytest.raises(WrittenMeanwhile, match="^$"):
         draft.undo()
     assert file.read_text() == "[job\n" and draft.trouble is not None and draft.can_undo
 
@@ -93,7 +93,7 @@ def test_a_file_that_vanished_is_told_and_not_made_anew(file):
     draft = Draft(file)
     file.unlink()
     assert draft.look() and "it is not there" in str(draft.trouble)
-    with pytest.raises(WrittenMeanwhile):
+    with pytest.raises(WrittenMeanwhile, match="^$"):
         draft.write(POWER)
     assert not file.exists()
 

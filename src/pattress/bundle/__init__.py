@@ -3,10 +3,9 @@
 from pattress.bundle.errors import BundleError, CompilerError, Damaged, Refused
 from pattress.bundle.manifest import Manifest, verify
 from pattress.bundle.refusal import refusals
-from pattress.bundle.running import run_bundle, self_check
 from pattress.bundle.writing import write_bundle
 
 __all__ = [
-    "BundleError", "CompilerError", "Damaged", "Manifest", "Refused", "refusals", "run_bundle", "self_check", "verify",
+    "BundleError", "CompilerError", "Damaged", "Manifest", "Refused", "refusals", "verify",
     "write_bundle",
 ]

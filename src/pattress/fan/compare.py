@@ -14,7 +14,7 @@ import numpy as np
 
 from pattress.fan.motor import require_number, steady_state
 from pattress.fan.network import LINK, Regulator
-from pattress.fan.operating import operating_points, settled_speed, starting_torque
+from pattress.fan.operating import operating_points, starting_torque
 from pattress.fan.transient import Circuit
 
 ON_RESISTANCE = 1.0          # of the electronic switch [ohm]: about 1 V at the start current of a fan (common practice)
@@ -47,30 +47,6 @@ def ways(motor, load, *, supply, speed):
     if not 0.0 < speed < motor.synchronous_speed:
         raise ValueError(f"speed must be above 0 and below synchronous {motor.synchronous_speed:.2f} rad/s, found {speed!r}")
     return {kind: _way(kind, motor, load, supply, speed) for kind in KINDS}
-
-
-def slowest_start(motor, load, *, supply, kind):
-    """Return the slowest speed that `kind` both holds and starts from rest [rad/s], or None: its speed range.
-
-    Between 5 % and all of full speed, to 0.5 % of it; below the speed found nothing is taken to start.
-    """
-    if kind not in KINDS:
-        raise ValueError(f"kind must be one of {', '.join(KINDS)}, found {kind!r}")
-    full = float(settled_speed(motor, load, supply=supply, coming_from=0.999 * motor.synchronous_speed))
-
-    def works(speed):
-        way = _way(kind, motor, load, supply, speed)
-        return not isinstance(way, str) and way.stable and way.starts
-
-    low, high = 0.05 * full, 0.99 * full
-    if not works(high):
-        return None
-    if works(low):
-        return low
-    while high - low > 0.005 * full:
-        middle = 0.5 * (low + high)
-        low, high = (low, middle) if works(middle) else (middle, high)
-    return high
 
 
 def _way(kind, motor, load, supply, speed):

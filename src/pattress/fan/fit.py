@@ -218,31 +218,13 @@ def _compared(centre, covariance, readings, capacitors, nameplate, apart):
     return tuple(found)
 
 
-def typical_motor(*, power, supply, frequency, poles, run_capacitance, speed=None):
-    """Return the `Fit` of a fan of which only the nameplate is known: an estimate, and marked as one."""
-    return fit_motor(nameplate=Nameplate(power=power, supply=supply, frequency=frequency, poles=poles,
-                                         run_capacitance=run_capacitance, speed=speed))
-
-
-def predict(fit, *, supply, capacitance=np.inf, series_resistance=0.0, capacitance_error=0.01, same_parts=False):
-    """Return the `Prediction` for states given by arrays of `supply` [V] and effective regulator `capacitance` [F].
-
-    `capacitance_error` is one standard deviation of the regulator's capacitors, as a share. A capacitor is another one
-    than that of a reading, whatever its value, unless `same_parts`.
-    """
-    supply, capacitance = np.broadcast_arrays(np.atleast_1d(supply).astype(float), np.atleast_1d(capacitance).astype(float))
-    return _prediction(fit, [Reading(supply=float(v), capacitance=float(c), series_resistance=series_resistance, capacitance_error=capacitance_error)
-                             for v, c in zip(supply, capacitance)], fit.capacitors if same_parts else ())
-
-
 def predict_positions(fit, positions):
-    """Return the `Prediction` for `Position`s of a regulator, each with its own impedance and its own capacitors."""
-    return _prediction(fit, list(positions), fit.capacitors)
+    """Return the `Prediction` for `Position`s of a regulator, each with its own impedance and its own capacitors.
 
-
-def _prediction(fit, states, known):
-    """Uncertainty is carried linearly from the unknowns; the spread of capacitors that are not `known` and what the model
-    leaves out are added. A speed of 0 is a fan that stops: its band means little."""
+    Uncertainty is carried linearly from the unknowns; the spread of capacitors that no reading knew and what the model
+    leaves out are added. A speed of 0 is a fan that stops: its band means little.
+    """
+    states, known = list(positions), fit.capacitors
     values, slopes = _sensitivity(fit, states, known)
     variance = np.einsum("ijk,kl,ijl->ij", slopes, fit.covariance, slopes)[:, :2]
     variance += _own_variance(fit, states, known, values)
@@ -279,7 +261,7 @@ def most_useful_measurement(fit, *, candidates, wanted):
 
     `candidates` hold a `Reading` (all three of speed, W and VA taken as read) or a name of `INSTRUMENTS` (an ohmmeter
     or capacitance meter on that part); `wanted` hold `Position`s or `Reading`s, of new capacitors. Returns (mean spread
-    now [rad/s], list of (spread after [rad/s], candidate), best first). The spread is that of `predict`, with what no
+    now [rad/s], list of (spread after [rad/s], candidate), best first). The spread is that of `predict_positions`, with what no
     measurement at the fan takes away: the tolerance of the new capacitors.
     """
     for candidate in candidates:

@@ -94,13 +94,6 @@ class Regulator:
         links = sum(1 << place for place, branch in enumerate(self.branches) if branch.is_link)
         return tuple(mask for mask in range(1, 2 ** self.relays) if not mask & links or mask.bit_count() == 1)
 
-    @property
-    def direct_mask(self):
-        """The mask with no capacitor in series, or None."""
-        if self.layout == "series":
-            return 2 ** self.relays - 1
-        return next((1 << place for place, branch in enumerate(self.branches) if branch.is_link), None)
-
     def carrying(self, mask):
         """Places of the branches that carry current under `mask`."""
         self._check(mask)
@@ -148,18 +141,3 @@ def series_values(series, *, low, high):
     decades = range(int(np.floor(np.log10(low))) - 1, int(np.floor(np.log10(high))) + 1)
     values = (float(f"{value}e{decade}") for decade in decades for value in known[series]["values"])
     return tuple(value for value in values if low * (1 - 1e-9) <= value <= high * (1 + 1e-9))
-
-
-def stock_capacitors(series="fan", *, low=0.68e-6, high=8.2e-6, rated_voltage=440.0, tolerance=USUAL_TOLERANCE):
-    """Return `Capacitor`s of a series when the job has no list of its own. [F], [V AC]; letter J when no tolerance is given."""
-    return tuple(Capacitor(capacitance=value, tolerance=tolerance, rated_voltage=rated_voltage)
-                 for value in series_values(series, low=low, high=high))
-
-
-def voltage_class(voltage):
-    """Return the lowest usual capacitor voltage class at or above `voltage` [V AC]."""
-    classes = _tables()["voltage_classes"]["values"]
-    fitting = [each for each in classes if each >= voltage]
-    if not fitting:
-        raise ValueError(f"voltage must be {max(classes):g} V or less for a usual capacitor class, found {voltage:.0f} V")
-    return fitting[0]

@@ -19,10 +19,6 @@ from pattress.fan.operating import run_up_time, running, settled_speed, starting
 
 LOW_SUPPLY, HIGH_SUPPLY = 0.85, 1.10         # shares of nominal: the start rule, and the highest mains (EN 50160, from memory)
 KICK_MARGIN = 1.5
-REFUSED_KINDS = {
-    "shaded_pole": "a shaded-pole motor has no capacitor winding to balance and hardly slips less at lower voltage",
-    "electronic": "an electronically commutated motor holds its speed whatever the voltage, until its electronics fail",
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,20 +49,6 @@ class Choice:
     def masks(self):
         """For the control program: relays of step 0 (off), 1, 2 ...; bit 0 is the first relay."""
         return (0, *(step.mask for step in self.steps))
-
-    @property
-    def kick_times(self):
-        """Likewise [s]: how long the fastest step must be on before this one from rest."""
-        return (0.0, *(step.kick_time for step in self.steps))
-
-
-def refuse_kind(kind):
-    """Raise ValueError if a motor of `kind` must not be fed through capacitors; "capacitor" is the only kind that may."""
-    if kind in REFUSED_KINDS:
-        raise ValueError(f"kind must be capacitor for a capacitor regulator, found {kind!r}: {REFUSED_KINDS[kind]}")
-    if kind != "capacitor":
-        raise ValueError(f"kind must be one of capacitor, {', '.join(REFUSED_KINDS)}, found {kind!r}")
-
 
 def wanted_speeds(*, full_speed, steps=None, shares=None):
     """Return speeds, slowest first [rad/s]: `steps` evenly spaced up to full, or `shares` of full air flow.

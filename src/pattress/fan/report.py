@@ -229,7 +229,7 @@ def _faults(design: FanDesign, marks: Marks) -> Sheet:
             continue                # a relay that no step takes is not there
         name = case.fault if case.place is None else FAULT_WORDS[case.fault].format(marks[case.place])
         over = max((volt for step in case.steps for volt in step.highest_voltages.values()), default=0.0)
-        speeds = " / ".join(f"{revolutions(float(step.state.speed)):.0f}" for step in case.steps)
+        speeds = " / ".join(f"{float(step.state.rpm):.0f}" for step in case.steps)
         rows.append((name, speeds, f"{over:.0f}" if over else "-"))
     return Sheet("Single faults, at nominal mains: speed at off and each step, and the highest voltage over a regulator capacitor",
                  ("fault", "rpm at 0, 1, 2 ...", "V at most"), tuple(rows))

@@ -11,7 +11,7 @@ Source: circuit theory (closed forms worked out here). 34 V within 1 s is the ru
 IEC 60335-1 cl. 22.5 (from memory). Damping near 2.2 ohm and high-value bleeds are seen in the trade.
 """
 from dataclasses import dataclass
-from math import atan, atan2, exp, inf, isfinite, log, pi, sin, sqrt, tan
+from math import inf, isfinite, log, pi, sqrt
 
 import numpy as np
 
@@ -21,17 +21,6 @@ from pattress.fan.transient import resting, switched
 
 TOUCHABLE = 34.0     # [V], IEC 60335-1 cl. 22.5 (from memory)
 TOLERANCE = 0.05     # of resistors, share
-
-
-@dataclass(frozen=True, kw_only=True)
-class Meeting:
-    """Two capacitors switched together."""
-    peak_current: float                      # [A]
-    peak_time: float                         # [s]
-    time_constant: float                     # of the decay [s]
-    final_voltage: float                     # on both [V]
-    energy: float                            # turned to heat in the resistance [J]
-    square_integral: float                   # [A2 s]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,42 +69,6 @@ class Closing:
     square_integrals: dict                   # contact -> largest integral of i^2 over the record [A2 s]
     motor_voltage: float                     # peak [V]
     capacitor_voltages: dict                 # branch -> peak [V]
-
-
-def capacitors_meeting(*, first_capacitance, first_voltage, second_capacitance, second_voltage, resistance, inductance=0.0):
-    """Return the `Meeting` of two capacitors through `resistance` [ohm] and `inductance` [H] of the loop.
-
-    An infinite `second_capacitance` is a stiff voltage (0 V: a closed link discharging the first). Without
-    inductance the peak is the step over the resistance; with it the loop may ring.
-    """
-    for name, value in (("first_capacitance", first_capacitance), ("resistance", resistance)):
-        require_number(name, value, above=0.0)
-    require_number("second_capacitance", second_capacitance, above=0.0, finite=False)
-    require_number("inductance", inductance)
-    series = first_capacitance if second_capacitance == inf else (
-        first_capacitance * second_capacitance / (first_capacitance + second_capacitance))
-    step = first_voltage - second_voltage
-    final = second_voltage + step * series / second_capacitance if isfinite(second_capacitance) else second_voltage
-    energy = 0.5 * series * step ** 2
-    tau, peak, at = resistance * series, abs(step) / resistance, 0.0
-    if inductance > 0.0:
-        alpha, natural = resistance / (2.0 * inductance), 1.0 / (inductance * series)
-        if natural > alpha ** 2 * (1.0 + 1e-9):
-            ringing = sqrt(natural - alpha ** 2)
-            at = atan2(ringing, alpha) / ringing
-            peak = abs(step) / (ringing * inductance) * exp(-alpha * at) * sin(ringing * at)
-            tau = 1.0 / alpha
-        elif natural > alpha ** 2 * (1.0 - 1e-9):
-            at, tau = 1.0 / alpha, 1.0 / alpha
-            peak = abs(step) / (inductance * alpha) * exp(-1.0)
-        else:
-            spread = sqrt(alpha ** 2 - natural)
-            fast, slow = alpha + spread, natural / (alpha + spread)
-            at = log(fast / slow) / (fast - slow)
-            peak = abs(step) / (2.0 * spread * inductance) * (exp(-slow * at) - exp(-fast * at))
-            tau = 1.0 / slow
-    return Meeting(peak_current=peak, peak_time=at, time_constant=tau, final_voltage=final, energy=energy,
-                   square_integral=energy / resistance)
 
 
 def damping_resistor(*, capacitances, voltage, making_current, running_current, layout="parallel", residual=TOUCHABLE,
@@ -216,20 +169,6 @@ def dead_time(*, regulator, voltage, making_current, release_time, frequency, ca
             wait = max(wait, (1.0 + TOLERANCE) * (1.0 + capacitor_tolerance) * branch.bleed * branch.capacitance
                        * log(crest / residual))
     return DeadTime(release=release_time, arc=1.0 / frequency, bleed=wait, residual=residual)
-
-
-def coasting_speed(load, *, speed, time):
-    """Return the speed after `time` [s] without supply, from `speed` [rad/s]: what a dead time costs."""
-    require_number("speed", speed)
-    require_number("time", time)
-    friction, square, inertia = float(load.constant_torque), float(load.square_torque), float(load.inertia)
-    if square == 0.0:
-        return max(0.0, speed - friction / inertia * time)
-    if friction == 0.0:
-        return speed / (1.0 + square * speed * time / inertia)
-    scale = sqrt(friction / square)
-    angle = atan(speed / scale) - sqrt(friction * square) / inertia * time
-    return scale * tan(angle) if angle > 0.0 else 0.0
 
 
 def bounced(*, before, after, bounces=(0.5e-3, 0.4e-3, 0.3e-3, 0.2e-3)):

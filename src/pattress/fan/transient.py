@@ -6,7 +6,7 @@ give current zeros, peaks, and the integral of i^2 without a time step. The roto
 needs seconds, the transient takes milliseconds.
 
 A contact that parts carries its arc to the next current zero (at most one cycle), and only then is open. Left out:
-arc voltage, saturation, wiring inductance (`switching.capacitors_meeting` has it in closed form), mains impedance.
+arc voltage, saturation, wiring inductance, mains impedance.
 
 Source: two-axis equations in the stator frame (Krause, *Analysis of Electric Machinery*, from memory); the tests
 compare with a circuit simulator and with the phasors of `motor`.

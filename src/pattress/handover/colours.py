@@ -32,7 +32,6 @@ class Colours:
     note: str
 
 
-OLD_WIRING = "Colours tell the plan, not the truth: older wiring differs. Prove every conductor dead, and prove what it is, with a tester."
 IEC = Colours(Practice.IEC, "BN", "BU", "GNYE", "BN",
               "Letters by IEC 60757: BN brown, BU blue, GNYE green and yellow (IEC 60445, from memory). "
               "National rules may ask for more: other colours of line, or marks at switched lines.")

@@ -270,11 +270,6 @@ def clashes(drawing: Drawing) -> Iterator[str]:
             yield f"wires of {one.net} and {other.net} lie on each other"
 
 
-def crossings(drawing: Drawing) -> int:
-    """Return how often wires of different nets cross."""
-    return sum(one.net != other.net and are_crossing(one.box, other.box) for one, other in combinations(drawing.wires, 2))
-
-
 def runs_through(wire: Box, box: Box) -> bool:
     """Return whether a wire runs through a box, not only along its edge."""
     return (wire.left < box.right - TOUCH and wire.right > box.left + TOUCH

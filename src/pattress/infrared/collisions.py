@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pattress.controller.infrared import protocols as p
 from pattress.plural import counted
 from pattress.job.code import Code, canonical, code as checked_code
-from pattress.infrared.encoding import ENCODED, wire_bits
+from pattress.infrared.encoding import wire_bits
 
 # Protocols a person may give our own remote, those with the most check bits first
 OFFERED = (p.NEC, p.KASEIKYO, p.SHARP, p.DENON, p.RCA, p.NECX, p.SAMSUNG, p.RC6, p.RC5, p.JVC, p.SIRC15, p.SIRC12)
@@ -147,8 +147,3 @@ def _candidates(protocol):
 
 def _apart(address, used, bits):
     return min(((address ^ other).bit_count() for other in used), default=bits)
-
-
-def unsendable(remote):
-    """Return the buttons of a remote whose frames are known by their hash only: nothing can imitate or avoid them."""
-    return tuple(button for button, code in remote.buttons if code.protocol not in ENCODED)

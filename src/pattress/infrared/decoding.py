@@ -1,7 +1,7 @@
 """Captures to codes with the board's own decoder.
 
 A capture is a sequence of durations [us]: mark, space, mark, ... `decode` runs the very class that runs on
-the board over one of them; `pattress.infrared.batch` gives the same answers for many at once.
+the board over one of them.
 """
 
 from dataclasses import dataclass

@@ -2,7 +2,7 @@
 
 Keymaps (`/usr/lib/udev/rc_keymaps/*.toml` of the Debian package ir-keytable) name the buttons of many remotes.
 They are read from the user's own disk; none is part of this package. The layout of scancodes follows the kernel's
-`userspace-api/media/rc/rc-protos.rst` and decoder sources as noted in the project's reference.
+`userspace-api/media/rc/rc-protos.rst` and the sources of its decoders, `drivers/media/rc/ir-*-decoder.c`.
 """
 
 import tomllib
@@ -18,15 +18,14 @@ from pattress.refusal import advice
 KEYMAPS = Path("/usr/lib/udev/rc_keymaps")
 
 # kernel name: protocol, bits of the command below the address
-_LAYOUT = {
+LAYOUT = {
     "nec": (p.NEC, 8), "necx": (p.NECX, 8), "nec32": (p.NEC32, 16), "sanyo": (p.SANYO, 8), "jvc": (p.JVC, 8),
     "rc5": (p.RC5, 8), "rc6_0": (p.RC6, 8), "rc6_6a_20": (p.RC6A20, 16), "rc6_6a_24": (p.RC6A24, 16),
     "rc6_6a_32": (p.RC6A32, 16), "rc6_mce": (p.RC6MCE, 16), "sharp": (p.SHARP, 8),
     "sony12": (p.SIRC12, 16), "sony15": (p.SIRC15, 16), "sony20": (p.SIRC20, 8), "rc5_sz": (p.RC5SZ, 6),
 }
 _ALIASES = {"rc-5-sz": "rc5_sz", "rc-5": "rc5", "rc6": "rc6_0", "rc_6_mce": "rc6_mce", "sony": "sony12"}
-KERNEL_NAMES = tuple(_LAYOUT)
-_BACK = {number: (name, bits) for name, (number, bits) in _LAYOUT.items()}
+KERNEL_NAMES = tuple(LAYOUT)
 
 
 class KeymapError(PattressError):
@@ -34,17 +33,6 @@ class KeymapError(PattressError):
 
     def __init__(self, path, found, allowed):
         super().__init__(f"{path}: found {found}{advice(allowed, '')}")
-
-
-def to_scancode(code):
-    """Return the kernel's protocol name and scancode of a code, or None where the kernel has no such decoder."""
-    if code.protocol not in _BACK:
-        return None
-    name, bits = _BACK[code.protocol]
-    address = code.address
-    if code.protocol == p.RC5SZ:
-        address = (address >> 6) << 7 | address & 0x3F
-    return name, address << bits | code.command
 
 
 def from_scancode(name, scancode):
@@ -56,11 +44,11 @@ def from_scancode(name, scancode):
         The kernel protocol is not one we decode, or the scancode has more bits than it.
     """
     known = _ALIASES.get(name, name)
-    if known not in _LAYOUT:
+    if known not in LAYOUT:
         raise CodeError(f"kernel protocol {name!r}", ", ".join(KERNEL_NAMES))
     if known == "nec32" and scancode < 1 << 24 or known == "nec" and 1 << 16 <= scancode < 1 << 24:
         known = "necx"          # the kernel compares numbers only, and this is what it reports for such a frame
-    protocol, bits = _LAYOUT[known]
+    protocol, bits = LAYOUT[known]
     address, command = scancode >> bits, scancode & (1 << bits) - 1
     if protocol == p.RC5SZ:
         address = (address >> 7) << 6 | address & 0x3F

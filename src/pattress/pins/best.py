@@ -108,19 +108,6 @@ def price(need: Need, pin: Pin) -> int:
     return sum(price for price in prices if price is not None) + sum(reluctances(need, pin).values())
 
 
-def cost_of(problem: Problem, held: Mapping[str, int]) -> int:
-    """Return the cost of any assignment, by wire and GPIO number: what `best` makes least, reckoned without it."""
-    total = 0
-    for bank in problem.banks:
-        taken = {held[demand.name] for demand in bank.members}
-        places = [at for at, pin in enumerate(problem.pins) if pin.gpio in taken]
-        total += sum(price(bank.need, problem.pins[at]) for at in places)
-        if len(bank.members) > 1:
-            starts = [at for at in places if at - 1 not in places or problem.pins[at - 1].edge != problem.pins[at].edge]
-            total += RUN * len(starts)
-    return total
-
-
 def as_soldered(problem: Problem) -> tuple[Placement, ...]:
     """Return the wires that a person has soldered, each on its pin, whatever speaks against it."""
     return tuple(Placement(wire, pin, True, reason(wire, pin, broken) if broken else f"{pin.name} is named in [board.pins]", broken)

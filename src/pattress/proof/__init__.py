@@ -7,8 +7,8 @@ the owner's own wishes mean, in `pattress.job.wish`.
 from .proof import Proof, prove
 from .properties import CLAIMS, Claim, Kind
 from .retrial import retry
-from .story import Standing, Step, Story, replay, standings, story_of
+from .story import Standing, Step, Story, standings, story_of
 from .tally import PartCount, Property
 
-__all__ = ["CLAIMS", "Claim", "Kind", "PartCount", "Proof", "Property", "Standing", "Step", "Story", "prove", "replay", "retry",
+__all__ = ["CLAIMS", "Claim", "Kind", "PartCount", "Proof", "Property", "Standing", "Step", "Story", "prove", "retry",
            "standings", "story_of"]

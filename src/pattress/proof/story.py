@@ -109,11 +109,6 @@ class Standing:
     positions: tuple[int, ...]
 
 
-def replay(story: Story, table, core=None) -> tuple[int, ...]:
-    """Play a story again and return the relays closed after each step."""
-    return tuple(one.relays for one in standings(story, table, core))
-
-
 def standings(story: Story, table, core=None) -> tuple[Standing, ...]:
     """Play a story again and return how everything stands after each step."""
     subject = Subject(table, core)

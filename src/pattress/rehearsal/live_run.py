@@ -7,7 +7,7 @@ from the start.
 """
 
 from array import array
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -127,14 +127,6 @@ class LiveRun:
     def scene(self) -> Scene:
         """Return the run as it stands now."""
         return self._world.scene(self._now, self.table)
-
-
-def lived_through(table: Mapping[str, Any], stimuli: Iterable["ActionLine | str"], names: Names | None = None, *, seed: str = "room") -> Scene:
-    """Return the run after all these stimuli, from its first moment. Raises UseError as `LiveRun.do` does."""
-    room = LiveRun(table, names, seed=seed)
-    for stimulus in stimuli:
-        room.do(stimulus)
-    return room.scene()
 
 
 class _World(World):

@@ -14,7 +14,7 @@ from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.demand import demands
 from pattress.sizing.mains import Mains, mains_of
-from pattress.sizing.ranges import not_negative, positive
+from pattress.sizing.ranges import positive
 from pattress.stock import insulation
 from pattress.stock.parts import Part
 
@@ -53,18 +53,6 @@ def distances(*, voltage: float, category: str = CATEGORY, reinforced: bool = Fa
     sources = [impulse_source, clearance_source, creepage_source]
     sources += [altitude_source] * (factor > 1.0) + [insulation.reinforced_source()] * reinforced
     return Distances(clearance, creepage, tuple(sources))
-
-
-def slot_depth(*, creepage_needed: float, creepage_there: float) -> float:
-    """Return how far a slot of at least 1 mm must reach beyond the shortest surface path, each end [m].
-
-    Straight path d, a slot across it reaching s beyond it at both ends: the way round is
-    2 sqrt((d/2)^2 + s^2). Zero where none is needed.
-    """
-    not_negative(creepage_needed=creepage_needed, creepage_there=creepage_there)
-    if creepage_there >= creepage_needed:
-        return 0.0
-    return 0.5 * (creepage_needed**2 - creepage_there**2) ** 0.5
 
 
 def barrier(relay: Part, *, mains: Mains, altitude: float) -> tuple[Verdict, Distances]:

@@ -65,20 +65,6 @@ def largest_drop(*, current: float, length: float, section: float) -> float:
     return 2.0 * length * current * hypot(resistivity / section, reactance)
 
 
-def loop_drop(*, current: float, length: float, section: float, kind: str = "solid", temperature: float = 20.0) -> float:
-    """Return the voltage lost along a two-core cable by its IEC 60228 resistance, out and back [V]."""
-    not_negative(current=current, length=length)
-    positive(section=section)
-    return 2.0 * length * current * conductors.resistance_per_metre(section=section, kind=kind, temperature=temperature)
-
-
-def longest_run(*, current: float, allowed: float, section: float, power_factor: float = 1.0) -> float:
-    """Return how long a cable may be, one way [m], to lose at most `allowed` [V]; 0 when nothing may be lost."""
-    not_negative(allowed=allowed)
-    positive(current=current)
-    return allowed / voltage_drop(current=current, length=1.0, section=section, power_factor=power_factor)
-
-
 def withstand(*, section: float) -> float:
     """Return the energy a PVC-insulated copper conductor survives [A2 s]: k^2 S^2, k = 115 A s^0.5/mm²."""
     positive(section=section)

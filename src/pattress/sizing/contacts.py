@@ -11,7 +11,7 @@ altitude, contact materials beyond the sheet, wear by inrush.
 """
 
 from dataclasses import dataclass
-from math import exp, log, sqrt
+from math import exp, log
 
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import UNKNOWN, Fan, Job, Load
@@ -57,15 +57,6 @@ class Making:
     bound: Bound
 
 
-def rule_current(*, steady: float, multiple: float) -> float:
-    """Return the current [A] that must stay below a purely resistive contact rating: multiple x steady.
-
-    Source: Omron Components, Load Types & Ratings: lamp 10, motor 6, heater 1.
-    """
-    not_negative(steady=steady, multiple=multiple)
-    return multiple * steady
-
-
 def pulse_integral(*, peak: float, duration: float, shape: str = "rectangle") -> float:
     """Return the integral of i^2 dt of one pulse [A2 s].
 
@@ -97,18 +88,6 @@ def series_resistance(*, crest: float, current: float) -> float:
     not_negative(crest=crest)
     positive(current=current)
     return crest / current
-
-
-def largest_resistive_load(*, rating: float, voltage: float, multiple: float) -> float:
-    """Return the largest load [W] at unity power factor that the rule of multiples allows on a contact: I U / m."""
-    positive(rating=rating, voltage=voltage, multiple=multiple)
-    return rating * voltage / multiple
-
-
-def crest_inrush(*, voltage: float, loop_resistance: float) -> float:
-    """Return the first peak [A] when an empty capacitor meets the crest through a loop resistance: sqrt2 U / R."""
-    positive(voltage=voltage, loop_resistance=loop_resistance)
-    return sqrt(2.0) * voltage / loop_resistance
 
 
 def carrying(relay: Part, demand: Demand) -> Bound:

@@ -8,7 +8,6 @@ assignment keeps relays off those).
 """
 
 from collections.abc import Iterable
-from math import log
 
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import Job
@@ -63,14 +62,6 @@ def largest_base_resistor(*, output_high: float, base_voltage: float, current: f
     return (output_high - base_voltage) / current
 
 
-def overdrive_left(*, output_high: float, base_voltage: float, resistor: float, collector_current: float,
-                   gain: float) -> float:
-    """Return how many times the least base current a resistor gives: (VOH - VBE) gain / (R Ic)."""
-    positive(output_high=output_high, base_voltage=base_voltage, resistor=resistor,
-             collector_current=collector_current, gain=gain)
-    return (output_high - base_voltage) / resistor * gain / collector_current
-
-
 def pulled_level(*, supply: float, pull_up: float, pull_down: float) -> float:
     """Return the voltage [V] where a pull-up from `supply` meets a pull-down."""
     positive(supply=supply, pull_up=pull_up, pull_down=pull_down)
@@ -83,23 +74,6 @@ def largest_pull_down(*, supply: float, pull_up: float, allowed: float) -> float
     if allowed >= supply:
         raise ValueError(f"allowed must be below supply, found {allowed!r}")
     return allowed * pull_up / (supply - allowed)
-
-
-def release_time(*, inductance: float, resistance: float, current: float, release_current: float, clamp: float) -> float:
-    """Return how long a coil current takes [s] to fall to `release_current` against a clamp voltage.
-
-    t = (L/R) ln((I0 + Vx/R) / (Irel + Vx/R)); worked out from the circuit equation.
-    """
-    positive(inductance=inductance, resistance=resistance, current=current, clamp=clamp)
-    not_negative(release_current=release_current)
-    extra = clamp / resistance
-    return inductance / resistance * log((current + extra) / (release_current + extra))
-
-
-def coil_energy(*, inductance: float, current: float) -> float:
-    """Return the energy stored in a coil [J]: L I^2 / 2."""
-    not_negative(inductance=inductance, current=current)
-    return 0.5 * inductance * current**2
 
 
 def coil_current_most(relay: Part, rail: float, *, best: bool = False) -> float:

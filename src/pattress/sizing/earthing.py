@@ -5,31 +5,15 @@ Nothing is measured here: the bench fills that in. Left out: continuity of prote
 and everything that local rules add.
 """
 
-from math import pi
 
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict
 from pattress.job.model import UNKNOWN, Job
 from pattress.quantity import show
 from pattress.sizing.mains import mains_of
-from pattress.sizing.ranges import not_negative, positive
 from pattress.stock.insulation import dead_test
 
-EXTRA_LOW = 12.0                 # V: the whole low-voltage side is below
 CLASS_2 = Source("IEC 61140, class II equipment", read=False)
 ELECTRONICS = Source("HT Neptune manual p. 38 ff. and electriciansforums.net 37715", "line and neutral joined, tested to earth")
-
-
-def together(resistances: list[float]) -> float:
-    """Return the insulation resistance [ohm] of circuits tested together: all in parallel."""
-    positive(**{f"resistance {i}": value for i, value in enumerate(resistances)})
-    return 1.0 / sum(1.0 / value for value in resistances)
-
-
-def earth_leakage(*, capacitance: float, voltage: float, frequency: float) -> float:
-    """Return the current [A] through a capacitor to earth: 2 pi f C U."""
-    not_negative(capacitance=capacitance, voltage=voltage)
-    positive(frequency=frequency)
-    return 2.0 * pi * frequency * capacitance * voltage
 
 
 def findings(job: Job) -> tuple[Finding, ...]:

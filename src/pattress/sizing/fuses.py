@@ -5,7 +5,6 @@ pulse over a life of switchings, and breaking capacity where the controller sits
 gates are in `GATES`. Left out: ambient derating beyond the three quarters, and fuses in series.
 """
 
-from dataclasses import dataclass
 
 from pattress.finding import Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Job
@@ -29,17 +28,6 @@ SUPPLY_POWER_FACTOR = 0.45       # at 230 V (RAC05-K)
 SWITCHINGS = 10_000              # of the feed in a life
 
 
-@dataclass(frozen=True, slots=True)
-class Gate:
-    """Pre-arcing time of a fuse at a multiple of its rated current: least and most [s]."""
-
-    multiple: float
-    least: float
-    most: float
-
-
-# IEC 60127-2, time-lag 5 x 20 mm, sheet 5 (high breaking), 1 to 3.15 A, as printed by a maker; editions differ.
-GATES = (Gate(1.5, 3600.0, float("inf")), Gate(2.1, 0.0, 1800.0), Gate(2.75, 0.75, 80.0), Gate(4.0, 0.095, 5.0), Gate(10.0, 0.010, 0.150))
 
 
 def melting_needed(*, pulse: float, pulses: int) -> float:

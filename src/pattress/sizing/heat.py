@@ -50,12 +50,6 @@ def regulator_loss(*, input_voltage: float, output_voltage: float, current: floa
     return (input_voltage - output_voltage) * current
 
 
-def junction(*, ambient: float, power: float, thermal_resistance: float) -> float:
-    """Return the temperature of a chip [degC]: Ta + P x K/W."""
-    not_negative(power=power, thermal_resistance=thermal_resistance)
-    return ambient + power * thermal_resistance
-
-
 def supply_loss(*, output_power: float, efficiency: float) -> float:
     """Return the heat of a supply module [W]: P (1/eff - 1)."""
     not_negative(output_power=output_power)

@@ -13,7 +13,7 @@ from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.drive import rail_low
 from pattress.sizing.heat import BOARD_ALONE, BOARD_AVERAGE
-from pattress.sizing.ranges import not_negative, positive, share
+from pattress.sizing.ranges import not_negative, positive
 from pattress.sizing.supply import DROPOUT, SERIES_DIODE, at_rail, board_peak
 from pattress.stock.credible import End, assumed
 from pattress.stock.preferred import value_above
@@ -29,38 +29,11 @@ NOTICE_TIME = 15e-3              # s until the board has believed the warning: t
 MEMORY = Source("trade knowledge", read=False)
 
 
-def droop(*, current: float, time: float, capacitance: float) -> float:
-    """Return how far a capacitor sags [V] that alone gives a current [A] for a time [s]: I t / C."""
-    not_negative(current=current, time=time)
-    positive(capacitance=capacitance)
-    return current * time / capacitance
-
-
 def bulk_capacitance(*, current: float, time: float, dip: float) -> float:
     """Return the capacitance [F] that gives a current for a time within a dip [V]: C = I t / dV."""
     not_negative(current=current, time=time)
     positive(dip=dip)
     return current * time / dip
-
-
-def hold_up_capacitance(*, power: float, time: float, start: float, end: float, efficiency: float = 1.0) -> float:
-    """Return the capacitance [F] that carries constant power [W] for a time [s] from `start` down to `end` [V].
-
-    C = 2 P t / (eff (V1^2 - V2^2)).
-    """
-    not_negative(power=power, time=time, end=end)
-    positive(start=start)
-    share(efficiency=efficiency)
-    if end >= start:
-        raise ValueError(f"end must be below start, found {end!r}")
-    return 2.0 * power * time / (efficiency * (start**2 - end**2))
-
-
-def share_used(*, start: float, end: float) -> float:
-    """Return the share of a capacitor's energy given between two voltages: 1 - (V2/V1)^2."""
-    positive(start=start)
-    not_negative(end=end)
-    return 1.0 - (end / start) ** 2
 
 
 def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:

@@ -55,16 +55,6 @@ def half_cycle_equivalent(*, peak: float, duration: float, half_cycle: float) ->
     return sqrt(pulse_integral(peak=peak, duration=duration) / half_cycle)
 
 
-def relative_count(*, curve: str, rating: float, reference_curve: str = "C", reference_rating: float = 16.0) -> float:
-    """Return how many electronic loads a breaker bears, as a share of those a reference breaker bears.
-
-    The count goes with the lower end of the magnetic band times the rated current.
-    """
-    positive(rating=rating, reference_rating=reference_rating)
-    own, reference = devices.instantaneous_band(curve), devices.instantaneous_band(reference_curve)
-    return own.none * rating / (reference.none * reference_rating)
-
-
 def device_limit(feed_key: str, feed: Feed) -> Limit:
     """Return what the device of a feed bears without tripping or melting."""
     device, rating = feed.device, feed.device.rating

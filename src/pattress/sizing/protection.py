@@ -42,15 +42,6 @@ CONTINUOUS_SOURCE = Source("NEC 210.20(A): 125 % of a continuous load", read=Fal
 HOT = 70.0                       # degC of a conductor at full load
 
 
-def largest_loop_impedance(*, voltage: float, rating: float, curve: str, least_factor: float = FAULT_LEAST_FACTOR) -> float:
-    """Return the largest fault loop impedance [ohm] at which a breaker surely trips at once: Cmin U0 / Ia.
-
-    Source: BS 7671 (from memory); Ia at the upper end of the IEC 60898-1 band.
-    """
-    positive(voltage=voltage, rating=rating, least_factor=least_factor)
-    return least_factor * voltage / (devices.instantaneous_band(curve).sure * rating)
-
-
 def largest_cold_reading(*, voltage: float, needed: float) -> float:
     """Return the largest loop impedance [ohm] that a tester may read on cold conductors so that `needed` [A] flow through warm ones.
 
@@ -58,12 +49,6 @@ def largest_cold_reading(*, voltage: float, needed: float) -> float:
     """
     positive(voltage=voltage, needed=needed)
     return COLD_READING * FAULT_LEAST_FACTOR * voltage / needed
-
-
-def count_by_current(*, power: float, efficiency: float, rating: float, voltage: float) -> float:
-    """Return how many electronic loads of `power` [W] each a breaker carries by steady current alone: In U eff / P."""
-    positive(power=power, efficiency=efficiency, rating=rating, voltage=voltage)
-    return rating * voltage * efficiency / power
 
 
 def fault_current(*, voltage: float, outside: float, resistance: float) -> float:

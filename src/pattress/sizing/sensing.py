@@ -24,8 +24,6 @@ COUPLING_SOURCE = Source("marcspages.co.uk 3382, cable capacitance", "about 100 
 USUAL_PULL_UP, LEAST_PULL_UP = 2.2e3, 1.0e3      # ohm, beside the weak pull of the pin
 SERIES = 100.0                   # ohm at the input, against surges
 WETTING = 1e-3                   # A that keeps a silver contact clean (common practice)
-BOUNCE = 5e-3                    # s of a wall switch (from memory)
-SAMPLES_TO_SETTLE = 3
 AGEING, WARMTH = 0.5, 0.8        # shares of an optocoupler's transfer ratio kept over life and in warmth (common practice)
 
 
@@ -35,13 +33,6 @@ def coupled_voltage(*, voltage: float, frequency: float, capacitance: float, res
     positive(frequency=frequency)
     ratio = 2.0 * pi * frequency * capacitance * resistance
     return voltage * ratio / hypot(1.0, ratio)
-
-
-def coupled_current(*, voltage: float, frequency: float, capacitance: float) -> float:
-    """Return the r.m.s. current [A] that couples into a short: 2 pi f C U."""
-    not_negative(voltage=voltage, capacitance=capacitance)
-    positive(frequency=frequency)
-    return 2.0 * pi * frequency * capacitance * voltage
 
 
 def idle_level(*, supply: float, coupled: float) -> float:
@@ -60,12 +51,6 @@ def largest_pull_up(*, supply: float, high_least: float, voltage: float, frequen
     if capacitance == 0.0 or allowed >= 1.0:
         return float("inf")
     return allowed / sqrt(1.0 - allowed**2) / (2.0 * pi * frequency * capacitance)
-
-
-def settle_time(*, bounce: float, time_constant: float = 0.0, sample: float = 0.0) -> float:
-    """Return how long an input must keep still before it is believed [s]: bounce, five time constants, and three samples."""
-    not_negative(bounce=bounce, time_constant=time_constant, sample=sample)
-    return bounce + 5.0 * time_constant + SAMPLES_TO_SETTLE * sample
 
 
 def rise_time(*, resistance: float, capacitance: float, supply: float, level: float) -> float:
@@ -88,13 +73,6 @@ def least_collector_pull_up(*, supply: float, saturation: float, current: float)
     positive(supply=supply, current=current)
     not_negative(saturation=saturation)
     return (supply - saturation) / current
-
-
-def led_resistor(*, supply: float, forward: float, current: float) -> float:
-    """Return the resistor [ohm] of an optocoupler LED: (V - VF) / IF."""
-    positive(supply=supply, current=current)
-    not_negative(forward=forward)
-    return (supply - forward) / current
 
 
 def mains_sensing_power(*, voltage: float, resistance: float) -> float:

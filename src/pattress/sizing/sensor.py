@@ -15,15 +15,10 @@ from pattress.stock.boards import Board
 from pattress.stock.credible import End, assumed
 
 PULL_UP = 5.1e3                  # ohm
-ONE, ZERO, THRESHOLD = 70e-6, 28e-6, 48e-6       # s high for a one, for a zero, and where the reader decides
+ONE, THRESHOLD = 70e-6, 48e-6    # s high for a one (a zero: 28e-6), and where the reader decides
 SHEET = Source("11 class and 22 class sensor sheets", "bits, 5.1 kohm under 20 m, supply 3 to 5.5 V; 20 cm at 3.3 V in one manual")
 READER = Source("MicroPython source, dht reader", "bit threshold 48 us")
 SHORT_AT_LOW_VOLTAGE = 0.20      # m
-
-
-def time_in_hand(*, high: float, threshold: float, rise: float) -> float:
-    """Return how much longer than the threshold a one still is [s] after the line's slow rise has cut into it."""
-    return high - rise - threshold
 
 
 def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:

@@ -22,14 +22,13 @@ SPARE = 0.30                     # of the sum, kept in hand (common practice)
 RADIO_OFF = 0.1                  # A of a board whose radio stays off (from memory)
 STEP_DOWN_EFFICIENCY = 0.85      # of a switching 3.3 V regulator (from memory)
 STATUS_LAMP = 5e-3               # A
-RECEIVER = 1.5e-3                # A of an infra-red receiver, several times its typical 0.35 mA
+RECEIVER = 1.5e-3                # A of an infra-red receiver, several times its typical 0.35 mA (module data sheet 81733, from memory)
 SENSOR = 2.5e-3                  # A of a temperature and humidity sensor, measuring
 SENSING = LOGIC / 1e3            # A through each closed switch input, at the strongest pull-up used
 DROPOUT, SERIES_DIODE = 1.3, 0.3     # V of the usual linear regulator at its most, and of the diode before it
 HALF = 0.5                       # of its current a module still gives at its highest ambient
 MEMORY = Source("trade knowledge", read=False)
 DROPOUT_SOURCE = Source("AMS1117 datasheet, electrical characteristics", "drop-out at 0.8 A")
-RECEIVER_SOURCE = Source("infra-red receiver module data sheet 81733", "supply current", read=False)
 
 
 @dataclass(frozen=True, slots=True)

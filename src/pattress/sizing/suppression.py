@@ -25,8 +25,6 @@ LEAST_RESISTOR = 33.0            # ohm in series with the capacitor, so that the
 ENOUGH = 1.0 / 3.0               # of what Bates asks: less quenches only in part
 GLOW = 0.5e-3                    # A that some LED lamps begin to glow or blink at (from memory)
 MICRO = 1e-6
-X_TEST = 2500.0                  # V, class X2 up to 1 uF
-X_SOURCE = Source("techoverflow.net, IEC 60384-14")
 
 
 def snubber_capacitance(current: float) -> float:
@@ -53,12 +51,6 @@ def closing_discharge(*, voltage: float, resistance: float) -> float:
     not_negative(voltage=voltage)
     positive(resistance=resistance)
     return sqrt(2.0) * voltage / resistance
-
-
-def x_test_voltage(*, capacitance: float, at_one_microfarad: float = X_TEST) -> float:
-    """Return the impulse test voltage [V] of an X capacitor: divided by sqrt(C / 1 uF) above 1 uF (IEC 60384-14)."""
-    positive(capacitance=capacitance, at_one_microfarad=at_one_microfarad)
-    return at_one_microfarad / sqrt(max(1.0, capacitance / MICRO))
 
 
 def lowest_varistor_voltage(*, varistor_voltage: float, tolerance: float) -> float:

@@ -42,13 +42,6 @@ def area_2221(*, current: float, rise: float, internal: bool = False) -> float:
     return (current / (factor * rise**0.44)) ** (1.0 / 0.725) * SQUARE_MIL
 
 
-def current_2221(*, area: float, rise: float, internal: bool = False) -> float:
-    """Return the current [A] a section [m2] carries at a rise [K]; the inverse of `area_2221`."""
-    not_negative(area=area)
-    positive(rise=rise)
-    return (0.024 if internal else 0.048) * rise**0.44 * (area / SQUARE_MIL) ** 0.725
-
-
 def area_2152(*, current: float, rise: float) -> float:
     """Return the copper section [m2] by a third-party fit of the IPC-2152 baseline: no planes, still air."""
     not_negative(current=current)

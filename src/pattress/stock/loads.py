@@ -86,25 +86,6 @@ def capacitor_inputs() -> tuple[Step, ...]:
                  for step in table("loads")["capacitor_input"]["step"])
 
 
-@dataclass(frozen=True, slots=True)
-class InrushRow:
-    """A published inrush: power [W] and mains [V r.m.s.] of one, its peak [A], how long [s] where printed, and where it was read."""
-
-    product: str
-    power: float
-    voltage: float
-    peak: float
-    duration: float | None
-    source: str
-
-
-def inrush_rows() -> tuple[InrushRow, ...]:
-    """Return every published inrush of a capacitor input that the steps are to cover."""
-    return tuple(InrushRow(row["product"], parse(row["power"], "W"), parse(row["mains"], "V"), parse(row["peak"], "A"),
-                           parse(row["duration"], "s") if "duration" in row else None, row["source"])
-                 for row in table("inrush_rows")["row"])
-
-
 @cache
 def behaviour(kind: str) -> Behaviour:
     """Return the behaviour of a kind of load of the job file. Raises KeyError for a kind it lacks."""

@@ -12,7 +12,7 @@ import pattress.controller.infrared as board
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import FRAMES, SIZE, TRUSTED, Decoder
 from pattress.interpreter import run
-from pattress.infrared import disturbance
+from tests.infrared import disturbance
 from pattress.job.code import Code, canonical
 from pattress.infrared.encoding import ENCODED, signal
 

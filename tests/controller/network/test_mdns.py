@@ -120,13 +120,15 @@ def test_addresses_are_told_from_names():
     assert is_address("192.0.2.7") and not any(map(is_address, ["192.0.2", "192.0.2.256", "a.b.c.d", "broker.local", "1.2.3.4.5", "1..2.3"]))
 
 
-@pytest.mark.parametrize("packet", [
-    b"", bytes(11), question(1, labels("a.b"), A)[:-1], bytes((0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0xC0, 12, 0, 1, 0, 1)),
-    bytes((0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0xC0, 18, 0, 1, 0, 1, 1, 97, 0)),      # points forward
-    bytes((0, 0, 0, 0, 0xFF, 0xFF)) + bytes(300), bytes((0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0x40, 1, 0, 1)),
+@pytest.mark.parametrize("packet, words", [
+    (b"", "0 bytes are no message"), (bytes(11), "11 bytes are no message"), (question(1, labels("a.b"), A)[:-1], "a question is cut off"),
+    (bytes((0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0xC0, 12, 0, 1, 0, 1)), "a name that cannot be read"),
+    (bytes((0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0xC0, 18, 0, 1, 0, 1, 1, 97, 0)), "a name that cannot be read"),      # points forward
+    (bytes((0, 0, 0, 0, 0xFF, 0xFF)) + bytes(300), "65535 questions"),
+    (bytes((0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0x40, 1, 0, 1)), "a name that cannot be read"),
 ])
-def test_a_broken_packet_is_named_as_such(packet):
-    with pytest.raises(BadPacket):
+def test_a_broken_packet_is_named_as_such(packet, words):
+    with pytest.raises(BadPacket, match=f"^{words}$"):
         read_questions(packet)
 
 

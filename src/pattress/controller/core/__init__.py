@@ -10,7 +10,7 @@ from .cells import (
 from .channels import next_news, relays
 from .plan import Plan
 from .program import (
-    CODE, COMMAND, CONTACT, KINDS, NEWS, REFUSED, ROTOR, SAVE_NOW, TIME, due_in, new_state, step,
+    CODE, COMMAND, CONTACT, NEWS, REFUSED, ROTOR, SAVE_NOW, TIME, due_in, new_state, step,
 )
 from .remote import CANNOT_TELL, NEW_PRESS, REPEAT
 from .snapshot import begin, size, write

@@ -27,7 +27,6 @@ from .cells import BY_NETWORK, SAVE
 from .channels import advance, allows, ask, follow, is_news
 
 TIME, CONTACT, ROTOR, CODE, COMMAND = range(5)
-KINDS = ("time", "contact", "rotor", "code", "command", "sensed")     # the last is known to plans with feedback only
 
 SAVE_NOW, NEWS, REFUSED = 1, 2, 4
 

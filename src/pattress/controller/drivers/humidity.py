@@ -25,7 +25,6 @@ WARMING_MS = 1500               # after power-up: 1 s at least
 RANGES = {ELEVEN: (0, 600, 50, 1000), TWENTY_TWO: (-400, 1250, 0, 1000)}
 
 GOOD, TOO_SHORT, WRONG_SUM, NOT_CREDIBLE = range(4)
-OUTCOMES = ("good", "no answer or too short", "wrong sum", "not credible")
 
 
 def collect(pulses, count, frame):

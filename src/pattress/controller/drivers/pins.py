@@ -119,8 +119,6 @@ PATTERNS = (
     b"\x09\x01",
     b"\x01\x02\x01\x02\x01\x17",
 )
-MEANINGS = ("starting", "running", "running, network not reached", "minimal program after crashes", "new program on trial",
-            "sensor, flash or wiring needs a look")
 
 
 class Lamp:

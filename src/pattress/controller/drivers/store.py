@@ -18,7 +18,6 @@ LONGEST = BEFORE + 255 + AFTER
 SEQUENCES = 0x3FFFFFFF          # the board's small integers; the sequence wraps here
 
 NOTHING, WHOLE, DAMAGED, ANOTHER_PLAN = range(4)
-FOUND = ("empty", "whole", "damaged", "of another plan")
 
 
 class Store:
@@ -67,10 +66,6 @@ class Store:
         self.saves += 1
         self._newest, self._sequence, self._held = slot, sequence, bytes(snapshot)
         return True
-
-    def report(self):
-        """Return in words what `restore` found."""
-        return "snapshot 0 {}, snapshot 1 {}".format(FOUND[self.found[0]], FOUND[self.found[1]])
 
     def _read(self, slot):
         try:

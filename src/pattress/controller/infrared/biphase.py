@@ -10,7 +10,6 @@ Allocates no growing object; at most `DURATIONS` durations and 75 halves.
 
 from array import array
 
-MERGES = 4
 DURATIONS = 96
 _HALVES = 76
 _CELLS = (("i", 4), ("i", 4), ("H", 2), ("i", 4), ("B", 1))

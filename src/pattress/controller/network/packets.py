@@ -9,7 +9,6 @@ SUBSCRIBE, SUBACK, PINGREQ, PINGRESP, DISCONNECT = 8, 9, 12, 13, 14
 TOO_LONG = 0            # no packet of the standard: a PUBLISH longer than the reader's limit, its end dropped
 
 PING = b"\xc0\x00"      # 3.12
-GOODBYE = b"\xe0\x00"   # 3.14
 LIMIT = 512             # longest packet that is kept whole [B]
 DROP_LIMIT = 65536      # a packet longer than this is not even read past [B]
 

@@ -1,4 +1,4 @@
-"""Runs a bundle on the workbench, from its folder alone, under the board's interpreter."""
+"""A bundle run on this machine, from its folder alone, under the board's interpreter."""
 
 from collections.abc import Iterable
 from pathlib import Path
