@@ -61,7 +61,7 @@ def test_what_markup_is_made_of_is_written_out():
 @pytest.mark.parametrize("piece", [
     text(350, 20, "Sewing-machine socket"), text(20, 20, "words", anchor="end"), text(20, 5, "words"), text(20, 299, "gypq"),
     rectangle(Box(390, 10, 401, 20)), circle(5, 50, 6), line(((10, 10), (10, 301))), path("M0 0h50", at=(360, 20)), path("M395 10a10 10 0 1 1 0 20"),
-    group((circle(0, 0, 3),), at=(399, 20)), group((group((text(0, 0, "words"),), at=(300, 0)),), at=(80, 20)),
+    group((circle(5, 5, 3),), at=(394, 20)), group((group((text(0, 20, "words"),), at=(300, 0)),), at=(80, 20)),
     link((rectangle(Box(-2, 0, 3, 3)),), "#x"), crossed(398, 20, 6, weight=2.0)])
 def test_whatever_leaves_the_frame_is_told(piece):
     assert drawn(circle(50, 50, 10), piece).outside() == (piece.svg,)

@@ -78,7 +78,8 @@ def test_narrow_for_a_telephone_with_each_pin_in_its_link():
 @pytest.mark.parametrize("layout", [PRINTED, NARROW])
 @pytest.mark.parametrize("board", BOARDS)
 def test_no_words_run_off_the_picture_or_into_their_neighbours(board, layout):
-    picture = pinout(BOARDS[board], assign(WANTED, BOARDS[board]).pins, layout)
+    long = [Demand("relay.a_lamp_with_an_extraordinarily_long_name.2", RELAY, "relays"), Demand("switch." + "w" * 40, CONTACT, "switches")]
+    picture = pinout(BOARDS[board], assign([*WANTED, *long], BOARDS[board]).pins, layout)
     assert picture.outside() == ()
     root = ElementTree.fromstring(picture.svg())
     boxes = [text_box(float(text.get("x")), float(text.get("y")), text.text, float(text.get("font-size")), text.get("text-anchor", "start"), SANS)
