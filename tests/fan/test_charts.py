@@ -6,6 +6,8 @@ import xml.etree.ElementTree as ElementTree
 import numpy as np
 import pytest
 
+from pattress.drawing import Medium
+from pattress.drawing.look import FEED, INK, PAPER, RULE
 from pattress.fan import charts
 from pattress.fan.motor import RADIANS_PER_SECOND
 from pattress.fan.operating import operating_points
@@ -24,11 +26,12 @@ def feeds(example_motor, two_capacitors):
 def drawn(example_motor, example_load, two_capacitors, feeds):
     circuit = Circuit(motor=example_motor, regulator=two_capacitors, supply=230.0, speed=17.0)
     record = switched(circuit, start=circuit.stretch(1).steady(0.4), events=((0.0, 1), (0.004, 3)), duration=0.03)
-    return {
+    pictures = {
         "torque": charts.torque_speed(example_motor, example_load, feeds, supply=230.0),
         "steps": charts.speed_and_power([("low <1>", 17.0, 12.4, 17.5, 12.0), ("full", 40.0, 75.0, None, None)]),
         "transient": charts.transient(record, until=0.03, currents=("branch 0", "branch 1")),
         "bands": charts.tolerance_bands([("1", 15.0, 17.0, 19.0, 16.0), ("2", 39.0, 40.0, 41.0, None)])}
+    return {name: picture.svg(Medium.PAPER) for name, picture in pictures.items()}
 
 
 def words(svg):
@@ -60,17 +63,17 @@ def test_every_balance_is_a_dot_where_load_and_motor_meet(example_motor, example
 
 def test_an_unstable_balance_is_hollow(example_motor, example_load):
     single = replace(example_motor, auxiliary_open=True)
-    svg = charts.torque_speed(single, replace(example_load, constant_torque=0.03), [("one winding", 0.0)], supply=230.0)
+    svg = charts.torque_speed(single, replace(example_load, constant_torque=0.03), [("one winding", 0.0)], supply=230.0).svg()
     fills = [dot.get("fill") for dot in ElementTree.fromstring(svg).iter(f"{SVG}circle")]
-    assert fills == ["#fff", "#000"]
+    assert fills == [PAPER.light, INK.light]
 
 
 def test_predicted_and_measured_are_both_shown(drawn):
     root = ElementTree.fromstring(drawn["steps"])
     assert {"low <1>", "162", "382", "12", "75", "bar: predicted; cross: measured"} <= set(words(drawn["steps"]))
-    bars = [float(bar.get("height")) for bar in root.iter(f"{SVG}rect") if bar.get("fill") == "#bbb"]
+    bars = [float(bar.get("height")) for bar in root.iter(f"{SVG}rect") if bar.get("fill") == RULE.printed]
     assert bars[1] / bars[0] == pytest.approx(40.0 / 17.0, rel=0.01)
-    crosses = [path for path in root.iter(f"{SVG}path") if path.get("stroke-width") == "2.2"]
+    crosses = [path for path in root.iter(f"{SVG}path") if path.get("stroke-width") == f"{FEED:g}"]
     assert len(crosses) == 2
 
 

@@ -2,7 +2,8 @@
 
 from itertools import combinations
 
-from pattress.handover.drawing import Drawing, are_crossing
+from pattress.drawing.box import are_crossing
+from pattress.drawing.sheet import Drawing
 
 
 def crossings(drawing: Drawing) -> int:

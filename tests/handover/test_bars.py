@@ -28,8 +28,8 @@ def test_the_end_of_the_filling_lies_on_the_good_side_just_when_the_limit_is_kep
 
 def test_it_is_printed_with_the_good_side_underlined_and_named():
     printed = bar_of(FOUND).__html__()
-    assert re.search(r'<rect class="good" x="0.0" y="11" width="160.0"', printed) and "<small>good: left of the stroke</small>" in printed
-    assert 'aria-label="50 % of the limit; good: left of the stroke"' in printed
+    assert re.search(r'<rect class="good" x="0" y="11" width="160"', printed) and "<small>good: left of the stroke</small>" in printed
+    assert "<title>50 % of the limit</title>\n<desc>good: left of the stroke</desc>" in printed
 
 
 @pytest.mark.parametrize("found", [replace(FOUND, limit=Figure(0.0, "A")), replace(FOUND, limit=None), replace(FOUND, value=None)])

@@ -10,7 +10,8 @@ from pattress.cautions import CAUTIONS
 from pattress.design import build
 from pattress.handover.callouts import LEVEL, stairs
 from pattress.handover.commissioning import functions
-from pattress.handover.drawing import are_crossing, clashes
+from pattress.drawing.box import are_crossing
+from pattress.drawing.clashes import clashes
 from pattress.handover.elevation import HOME, PAPER, SCREEN, elevation_drawings, metres
 from pattress.handover.household import household
 from pattress.handover.things import CONTROLLER, RECEIVER, failing, thing_of, things_of
@@ -115,12 +116,12 @@ def test_two_things_at_one_spot_are_drawn_beside_each_other_and_told():
 
 def test_each_thing_is_a_link_with_a_title_that_answers_where_it_lies():
     drawing = elevation_drawings(example("sewing-room"))[0]
-    page = ElementTree.fromstring(drawing.svg(link=lambda path: f"#{path}&"))
+    page = ElementTree.fromstring(drawing.picture(lambda path: f"#{path}&", current="switch.door").svg())
     links = page.findall(f"{SVG}a")
     assert {(link.get("data-about"), link.get("href")) for link in links} == {(thing.about, f"#{thing.about}&") for thing in drawing.things}
     for link in links:
         assert link.find(f"{SVG}title").text and link.findall(f"{SVG}rect")
-    assert "role" not in page.attrib
+    assert page.get("role") == "group" and [link.get("data-about") for link in links if link.get("aria-current")] == ["switch.door"]
     plain = ElementTree.fromstring(drawing.svg())
     assert not plain.findall(f"{SVG}a") and {group.get("data-about") for group in plain.findall(f"{SVG}g")} - {None}
 

@@ -11,7 +11,7 @@ from pattress.bundle import secrets
 from pattress.bundle.passphrase import LONGEST, new_passphrase
 from pattress.cli import main
 from pattress.cautions import CAUTIONS
-from pattress.handover.drawing import clashes
+from pattress.drawing.clashes import clashes
 from pattress.handover.label import passphrase_label
 from pattress.handover.pack import pack
 from pattress.handover.sheet import as_files

@@ -3,7 +3,7 @@
 import pytest
 
 from pattress.cautions import CAUTIONS
-from pattress.handover.drawing import clashes
+from pattress.drawing.clashes import clashes
 from pattress.handover.legible import is_legible
 from pattress.handover.mains_details import mains_details
 from pattress.handover.wiring import finding_of, wiring_of

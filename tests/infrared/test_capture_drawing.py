@@ -57,7 +57,7 @@ def test_bits_join_and_end_where_the_fields_do(protocol):
 def test_the_bits_are_written_under_their_marks_in_sending_order(width):
     # NEC 0x04:0x08 as its sheet sends it: address, its inverse, command, its inverse, each least significant bit first.
     sent = "00100000" "11011111" "00010000" "11101111"
-    svg = xml.fromstring(timing_diagram(signal(NEC).durations, decode(signal(NEC).durations), width=width))
+    svg = xml.fromstring(timing_diagram(signal(NEC).durations, decode(signal(NEC).durations), width=width).svg())
     texts = [text for text in svg.iter("{http://www.w3.org/2000/svg}text") if text.text in ("0", "1")]
     assert "".join(text.text for text in texts) == sent
     assert all(0 < float(text.get("x")) < width for text in texts)
@@ -70,14 +70,14 @@ def test_the_bits_are_written_under_their_marks_in_sending_order(width):
 
 def test_the_diagram_says_what_was_decoded():
     sent = signal(NEC, held=1).durations
-    said = words(timing_diagram(sent, decode(sent), title="sofa"))
+    said = words(timing_diagram(sent, decode(sent), title="sofa").svg())
     assert said[:2] == ["sofa", "nec 0x04:0x08, 99 % sure, nec 0x04:0x08 (held), 95 % sure"]
     assert said.count("address inverse") == 1 and f"then {sent[67] / 1000:.1f} ms of silence" in said
 
 
 def test_the_histogram_says_what_was_learned():
     learned = learn([signal(NEC).durations] * 3)
-    said = words(histogram(learned, title="button on"))
+    said = words(histogram(learned, title="button on").svg())
     assert said[:2] == ["button on", "nec 0x04:0x08, 99 % sure; clock +0.0 %, marks +0 us, jitter 0 us r.m.s.; 3 of 3 presses agree"]
     assert "562 us, 99 times" in said and "9000 us, 3 times" in said
 
@@ -86,7 +86,7 @@ def test_a_browser_draws_it(tmp_path):
     source = random.Random(3)
     drawing = tmp_path / "press.svg"
     sent = everything(list(signal(NEC).durations), source)
-    drawing.write_text(timing_diagram(sent, decode(sent)))
+    drawing.write_text(timing_diagram(sent, decode(sent)).svg())
     picture = tmp_path / "press.png"
     subprocess.run([program("chromium"), "--headless", "--no-sandbox", "--disable-gpu", "--window-size=1000,300",
                     f"--screenshot={picture}", drawing.as_uri()], check=True, capture_output=True, timeout=60)
@@ -97,5 +97,5 @@ def test_a_browser_draws_it(tmp_path):
 @settings(max_examples=60, deadline=None)
 def test_any_capture_is_drawn_as_sound_svg(durations, title):
     title = "".join(letter for letter in title if letter.isprintable() and ord(letter) < 0xD800)
-    xml.fromstring(timing_diagram(durations, decode(durations), title=title))
-    xml.fromstring(histogram(learn([durations, durations]), title=title))
+    xml.fromstring(timing_diagram(durations, decode(durations), title=title).svg())
+    xml.fromstring(histogram(learn([durations, durations]), title=title).svg())

@@ -1,10 +1,16 @@
 """The board's picture, read as a person reads it: which name stands at which pin."""
 
+from dataclasses import replace
+from itertools import combinations
 from xml.etree import ElementTree
 
+import pytest
+
+from pattress.drawing.lettering import SANS
+from pattress.drawing.pieces import link, text_box
 from pattress.pins.assign import assign
 from pattress.pins.demands import CONTACT, LAMP, RELAY, Demand
-from pattress.pins.pinout_drawing import FILLS, FREE, NARROW, TAKEN, picture
+from pattress.pins.pinout_drawing import FILLS, FREE, LEGEND, NARROW, PRINTED, TAKEN, pinout
 from pattress.stock.boards import load_boards
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -15,7 +21,7 @@ WANTED = [Demand("relay.lamp", RELAY, "relays"), Demand("relay.<fan>", RELAY, "r
 
 def drawn(board, fixed=None):
     """Return by height and side the texts, and the fills of the pins of the board."""
-    root = ElementTree.fromstring(picture(BOARDS[board], assign(WANTED, BOARDS[board], fixed or {}).pins))
+    root = ElementTree.fromstring(pinout(BOARDS[board], assign(WANTED, BOARDS[board], fixed or {}).pins).svg())
     texts = {}
     for text in root.iter(f"{SVG}text"):
         side = "left" if float(text.get("x")) < 380 else "right"
@@ -36,9 +42,9 @@ def test_every_pin_of_the_edge_is_drawn_once_and_filled_by_what_hangs_on_it():
     root, _ = drawn("esp32-s3-octal")
     fills = [circle.get("fill") for circle in root.iter(f"{SVG}circle") if circle.get("cx") in ("282", "478")]
     assert len(fills) == 36
-    assert fills.count(FILLS[RELAY]) == 2 and fills.count(FILLS[CONTACT]) == 1 and fills.count(FILLS[LAMP]) == 1
-    assert fills.count(TAKEN) == 7                      # console 43, 44; USB 19, 20; octal memory 35, 36, 37
-    assert fills.count(FREE) == 36 - 4 - 7
+    assert fills.count(FILLS[RELAY].light) == 2 and fills.count(FILLS[CONTACT].light) == 1 and fills.count(FILLS[LAMP].light) == 1
+    assert fills.count(TAKEN.light) == 7                      # console 43, 44; USB 19, 20; octal memory 35, 36, 37
+    assert fills.count(FREE.light) == 36 - 4 - 7
 
 
 def test_a_board_counted_around_has_its_last_pin_beside_its_first():
@@ -55,25 +61,33 @@ def test_the_board_is_not_drawn_mirrored():
 
 
 def test_a_caution_is_printed_and_nothing_is_called_safe():
-    svg = picture(BOARDS["esp32"], assign(WANTED, BOARDS["esp32"]).pins)
+    svg = pinout(BOARDS["esp32"], assign(WANTED, BOARDS["esp32"]).pins).svg()
     assert "Wire the board with all power off." in svg
     assert "safe" not in svg.lower()
 
 
 def test_narrow_for_a_telephone_with_each_pin_in_its_link():
-    svg = picture(BOARDS["esp32"], assign(WANTED, BOARDS["esp32"], {"switch.door": 34}).pins, NARROW,
-                  around=lambda pin, drawn: f'<a href="/{pin.gpio}">{drawn}</a>')
+    svg = pinout(BOARDS["esp32"], assign(WANTED, BOARDS["esp32"], {"switch.door": 34}).pins, NARROW,
+                  around=lambda pin, drawn: link(drawn, f"/{pin.gpio}")).svg()
     root = ElementTree.fromstring(svg)
     links = {link.get("href"): [text.text for text in link.iter(f"{SVG}text")] for link in root.iter(f"{SVG}a")}
     assert len(links) == 25 and links["/34"] == ["D34", "switch.door"] and links["/1"] == ["TX0", "console"]
     assert len([rect for rect in root.iter(f"{SVG}rect") if rect.get("class") != "reach"]) == 3        # paper, board, and the square of the soldered wire
 
 
-def test_on_a_telephone_no_words_run_off_the_picture():
-    """A letter is at most 0.6 of its size wide on the average of such words (from memory)."""
-    root = ElementTree.fromstring(picture(BOARDS["rp2040-wifi"], (), NARROW))
-    across, high = map(float, root.get("viewBox").split()[2:])
-    notes = [text for text in root.iter(f"{SVG}text") if text.get("font-size") == "11" and text.get("text-anchor") == "start"]
-    assert len(notes) > 8
-    for text in notes:
-        assert float(text.get("x")) + 0.6 * 11 * len(text.text) <= across + 8 and float(text.get("y")) < high
+@pytest.mark.parametrize("layout", [PRINTED, NARROW])
+@pytest.mark.parametrize("board", BOARDS)
+def test_no_words_run_off_the_picture_or_into_their_neighbours(board, layout):
+    long = [Demand("relay.a_lamp_with_an_extraordinarily_long_name.2", RELAY, "relays"), Demand("switch." + "w" * 40, CONTACT, "switches")]
+    picture = pinout(BOARDS[board], assign([*WANTED, *long], BOARDS[board]).pins, layout)
+    assert picture.outside() == ()
+    root = ElementTree.fromstring(picture.svg())
+    boxes = [text_box(float(text.get("x")), float(text.get("y")), text.text, float(text.get("font-size")), text.get("text-anchor", "start"), SANS)
+             for text in root.iter(f"{SVG}text") if not text.get("font-weight")]
+    assert len(boxes) > len(LEGEND)
+    assert [(one, other) for one, other in combinations(boxes, 2) if one.meets(other)] == []
+
+
+def test_what_runs_off_would_be_seen():
+    picture = pinout(BOARDS["esp32"], (), NARROW)
+    assert replace(picture, frame=replace(picture.frame, right=picture.frame.right / 2)).outside()

@@ -17,7 +17,7 @@ from pattress.job.wish import parse_wish
 from pattress.proof import prove
 from pattress.rehearsal.regression import regression
 from pattress.rehearsal.retelling import Told, read_story, retell
-from pattress.rehearsal.storyline import lanes, storyline, storyline_svg
+from pattress.rehearsal.storyline import lanes, story_picture, storyline
 
 WISH = {"cool": parse_wish("ironing_socket is never on while ceiling_fan is on")}
 ANCHOR, INSTEAD = "        state[at + WAIT] = plan.dead_ms[channel]\n", "        pass\n"      # in channels.py: no dead time any more
@@ -41,14 +41,14 @@ def test_a_story_is_drawn_with_a_lane_for_each_channel_it_is_about(told):
 
 
 def test_the_picture_needs_nothing_beside_it_and_tells_every_step(told):
-    drawn = storyline_svg(told.story, told.table)
+    drawn = story_picture(told.story, told.table).svg()
     tree = ElementTree.fromstring(drawn)
     words = " ".join(text.text for text in tree.iter(f"{SVG}text"))
     for step in told.story.steps:
         assert step.words.split(";")[0] in words
     assert "None" not in drawn and "href" not in drawn
     width, height = map(float, tree.get("viewBox").split()[2:])
-    assert all(0 < float(text.get("y")) < height and float(text.get("font-size")) >= 12 for text in tree.iter(f"{SVG}text"))
+    assert all(0 < float(text.get("y")) < height and float(text.get("font-size", 14)) >= 14 for text in tree.iter(f"{SVG}text"))
     assert width == 420
 
 

@@ -5,6 +5,7 @@ from contextlib import closing
 
 import pytest
 
+from pattress.drawing import Medium
 from pattress.fan import report
 from pattress.fan.design import revolutions
 from pattress.web.measuring import MEANWHILE
@@ -67,7 +68,7 @@ def test_a_slip_of_the_pen_is_named_beside_what_the_rest_gives(served, client):
 
 def test_the_drawings_show_the_bands_that_the_table_gives(unchanged):
     served, client = unchanged
-    drawn = report.bands(design(served))
+    drawn = {name: picture.svg(Medium.PAGE) for name, picture in report.bands(design(served)).items()}
     for low, high in zip(design(served).prediction.low, design(served).prediction.high):
         assert f"{revolutions(low):.0f} to {revolutions(high):.0f}<" in drawn["speed"]
     assert all(svg in client.get("/fan").text for svg in drawn.values())

@@ -1,11 +1,16 @@
 """The drawing of the room at one moment: every state by word, nothing over anything else."""
 
 import re
+from itertools import combinations
 from xml.etree import ElementTree
 
 import pytest
 
 from pattress.design import design_of
+from pattress.drawing import dark_rules
+from pattress.drawing.box import Box, around
+from pattress.drawing.lettering import SANS
+from pattress.drawing.pieces import text_box
 from pattress.rehearsal.live_run import LiveRun
 from pattress.web.live_view import WIDTH, drawn, live_view_of
 
@@ -22,6 +27,12 @@ def scene_of(job, *lines):
     scene = room.scene()
     moment = live_view_of(design, scene.lamps, scene.controls)
     return design, moment, ElementTree.fromstring(drawn(design, moment))
+
+
+def label_of(link):
+    """Return the room of a thing's label."""
+    return around(text_box(float(text.get("x")), float(text.get("y")), text.text, float(text.get("font-size")), "middle", SANS, bold=text.get("font-weight") == "bold")
+                  for text in link.findall(f"{SVG}text"))
 
 
 def spots(root):
@@ -43,10 +54,9 @@ def test_nothing_lies_over_anything_else_and_all_is_within(job):
         assert 0 <= x <= WIDTH - 44 and 0 <= y <= height - 44
         for other, below in places[number + 1:]:
             assert abs(x - other) >= 44 or abs(y - below) >= 44
-    for text in root.iter(f"{SVG}text"):
-        if text.get("x"):
-            half = 0.5 * 6.9 * len(text.text) * (text.get("text-anchor") == "middle")
-            assert half - 12 <= float(text.get("x")) <= width - half + 12
+    labels = [label_of(link) for link in root.iter(f"{SVG}a")]
+    assert all(Box(0, 0, width, height).holds(label) for label in labels)
+    assert not [(one, other) for one, other in combinations(labels, 2) if one.meets(other)]
 
 
 def test_a_thing_keeps_its_place_whatever_it_does():
@@ -62,3 +72,9 @@ def test_every_state_is_a_word_and_a_shape():
     assert re.search(r"Ceiling fan: off, shall be step 1, dead time \d+ ms; K6 to K8 open", words)
     rays = {link.get("aria-label"): any(path.get("class") == "rays" for path in link.iter(f"{SVG}path")) for link in root.iter(f"{SVG}a")}
     assert rays["Pendant lamps: on; relay K1 closed"] and not rays["Bench light: off; relay K2 open"]
+
+
+def test_the_page_shows_its_drawings_in_the_dark(unchanged):
+    _, client = unchanged
+    style = client.get("/static/page.css")
+    assert style.text.endswith(dark_rules()) and style.headers["content-type"].startswith("text/css")

@@ -304,7 +304,7 @@ def _draw(design: Design, rehearsal: "Rehearsal", folder: Path) -> list[Path]:
     files = []
     for number, day in enumerate(rehearsal.days):
         file = folder / f"day-{number}.svg"
-        write_atomically(file, timeline(day, design.plan))
+        write_atomically(file, timeline(day, design.plan).svg())
         files.append(file)
     return files
 

@@ -55,7 +55,7 @@ def learn(file: Path, job: Path | None, button: str | None, draw: Path | None, *
     if draw is not None:
         from pattress.infrared.capture_drawing import histogram
 
-        write_atomically(draw, histogram(learned))
+        write_atomically(draw, histogram(learned).svg())
     if as_json:
         print_json(plain(learned) | {"code": str(learned.code) if learned.code else None, "lacking": learned.lacking})
     else:
@@ -187,4 +187,4 @@ def _write_code(job: Path, button: str, learned: "Learned") -> None:
 def _draw(file: Path, durations, frames) -> None:
     from pattress.infrared.capture_drawing import timing_diagram
 
-    write_atomically(file, timing_diagram(durations, frames))
+    write_atomically(file, timing_diagram(durations, frames).svg())

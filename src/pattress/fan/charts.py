@@ -1,19 +1,24 @@
-"""Pictures of fan and regulator as SVG text.
+"""Pictures of fan and regulator.
 
-Drawn 400 units wide with 14-unit letters, so that they read at phone width, and in black, grey and dash patterns, so
-that they read in black-and-white print. Each picture takes figures already computed and decides nothing.
+Drawn 400 units wide, so that they read at phone width, in ink, greys and dash patterns, so that they read in
+black-and-white print. Each picture takes figures already computed and decides nothing.
 """
-from html import escape
-from math import ceil, floor, isfinite, log10
+from math import isfinite
 
 import numpy as np
 
+from pattress.drawing import Box, Picture
+from pattress.drawing.axes import Scale, axes
+from pattress.drawing.lettering import LEADING
+from pattress.drawing.look import CABLE, DASHES, FEED, HEAD, INK, LIVE, PAPER, RULE, SOFT, TEXT, WALL
+from pattress.drawing.pieces import circle, crossed, group, line, paragraph, rectangle, text
 from pattress.fan.motor import RADIANS_PER_SECOND
 from pattress.fan.operating import operating_points, torque_fractions
 
-WIDTH, LEFT, RIGHT, TOP, BOTTOM = 400, 54, 20, 40, 46
-DASHES = ("", "7 3", "2 3", "9 3 2 3", "12 4")
-LETTERS = 'font-family="sans-serif" font-size="14"'
+WIDTH, LEFT, RIGHT, TOP, BOTTOM = 400, 54, 20, 44, 46
+LATER = 24                       # room over a chart that stands under another
+SPOT, CROSS = 4.5, 6.0           # radius of a dot, half of a cross
+NOTE = 22                        # room for the words under the charts
 
 
 def torque_speed(motor, load, feeds, *, supply, title="Torque and speed per step"):
@@ -25,19 +30,20 @@ def torque_speed(motor, load, feeds, *, supply, title="Torque and speed per step
     curves = [(label, supply ** 2 * torque_fractions(motor, series_impedance=series).torque(speeds / motor.synchronous_speed), series)
               for label, series in feeds]
     highest = max(float(curve.max()) for _, curve, _ in curves)
-    chart = _Chart(title, (0.0, speeds[-1] / RADIANS_PER_SECOND), (0.0, 1.08 * highest), "speed [r/min]", "torque [N m]", height=330)
+    chart = _Chart((0.0, speeds[-1] / RADIANS_PER_SECOND), (0.0, 1.08 * highest), "speed [r/min]", "torque [N m]", height=330)
     rpm = speeds / RADIANS_PER_SECOND
     torque = load.torque(speeds)
-    chart.line(rpm, torque, width=3.0, grey=True)
+    chart.line(rpm, torque, weight=LIVE, soft=True)
     end = int(np.flatnonzero(torque <= 1.02 * highest)[-1])
-    chart.text(rpm[end], torque[end], "load", anchor="end", shift=(2, -9), grey=True)
-    starts = []
+    chart.text(rpm[end], torque[end], "load", anchor="end", shift=(2, -9), soft=True)
+    starts, said = [], []
     for place, (label, curve, series) in enumerate(curves):
         chart.line(rpm, curve, dash=DASHES[place % len(DASHES)])
         points = operating_points(motor, load, supply=supply, series_impedance=series)
         for speed, stable in zip(points.speed, points.stable):
             if isfinite(speed):
                 chart.dot(speed / RADIANS_PER_SECOND, float(load.torque(speed)), hollow=not stable)
+                said.append(f"{label}: balance at {speed / RADIANS_PER_SECOND:.0f} r/min, {'stable' if stable else 'unstable'}")
         top = int(np.argmax(curve))
         starts.append((float(curve[top]), rpm[top], label))
     taken = []
@@ -47,7 +53,7 @@ def torque_speed(motor, load, feeds, *, supply, title="Torque and speed per step
             y += 1
         taken.append(y)
         chart.place(chart.x(at), y, label, anchor="middle")
-    return chart.svg()
+    return _stack(title, "; ".join(said) or "no balance of motor and load", [chart], None)
 
 
 def speed_and_power(steps, *, title="Speed and power per step"):
@@ -55,11 +61,11 @@ def speed_and_power(steps, *, title="Speed and power per step"):
 
     `steps`: sequence of (label, predicted rad/s, predicted W, measured rad/s or None, measured W or None).
     """
-    pictures = []
+    pictures, said = [], []
     for name, unit, scale, predicted, measured in (("speed", "r/min", RADIANS_PER_SECOND, 1, 3), ("power", "W", 1.0, 2, 4)):
         values = [value / scale for step in steps for value in (step[predicted], step[measured]) if value is not None]
-        chart = _Chart(title if name == "speed" else "", (0.0, len(steps)), (0.0, 1.15 * max([*values, 1e-9])), None,
-                       f"{name} [{unit}]", height=210 if name == "speed" else 190, top=TOP if name == "speed" else 20)
+        chart = _Chart((0.0, len(steps)), (0.0, 1.15 * max([*values, 1e-9])), None,
+                       f"{name} [{unit}]", height=210 if name == "speed" else 190, top=TOP if name == "speed" else LATER)
         for place, step in enumerate(steps):
             value = step[predicted] / scale
             chart.bar(place + 0.5, value, 0.62)
@@ -67,9 +73,10 @@ def speed_and_power(steps, *, title="Speed and power per step"):
             if step[measured] is not None:
                 chart.cross(place + 0.5, step[measured] / scale)
             chart.tick_label(place + 0.5, step[0])
+            said.append(f"{step[0]}: {name} {value:.0f} {unit} predicted" + (f", {step[measured] / scale:.0f} measured" if step[measured] is not None else ""))
         pictures.append(chart)
     note = "bar: predicted; cross: measured" if any(value is not None for step in steps for value in step[3:5]) else "predicted"
-    return _stack(pictures, note)
+    return _stack(title, "; ".join(said), pictures, note)
 
 
 def transient(record, *, until, title="Closing", currents=("line",), words=None, after=0.0):
@@ -81,19 +88,21 @@ def transient(record, *, until, title="Closing", currents=("line",), words=None,
     times = times[(times >= after) & (times <= until)]
     milli, unit = (1e3, "ms") if until - after > 1.5e-3 else (1e6, "us")
     curves = [(called, record.read(name, times)) for name, called in zip(currents, words or currents)]
-    pictures = []
-    chart = _Chart(title, (0.0, (until - after) * milli), _around([curve for _, curve in curves]), None, "current [A]", height=210)
+    pictures, said = [], []
+    chart = _Chart((0.0, (until - after) * milli), _around([curve for _, curve in curves]), None, "current [A]", height=210)
     for place, (name, curve) in enumerate(curves):
         chart.line((times - after) * milli, curve, dash=DASHES[place % len(DASHES)])
         top = int(np.argmax(np.abs(curve)))
+        said.append(f"{name}: at most {abs(curve[top]):.3g} A, {(times[top] - after) * milli:.3g} {unit} after the start")
         chart.text((times[top] - after) * milli, curve[top], f"{name} {abs(curve[top]):.3g} A", anchor="start" if top < len(times) / 2 else "end",
                    shift=(8 if top < len(times) / 2 else -8, 4 + 16 * place))
     pictures.append(chart)
     voltage = record.read("motor", times)
-    chart = _Chart("", (0.0, (until - after) * milli), _around([voltage]), f"time [{unit}]", "motor [V]", height=200, top=16)
+    said.append(f"voltage of the motor: at most {float(np.abs(voltage).max()):.3g} V")
+    chart = _Chart((0.0, (until - after) * milli), _around([voltage]), f"time [{unit}]", "motor [V]", height=200, top=LATER)
     chart.line((times - after) * milli, voltage)
     pictures.append(chart)
-    return _stack(pictures, None)
+    return _stack(title, "; ".join(said), pictures, None)
 
 
 def tolerance_bands(steps, *, title="Speed over tolerance", quantity=("speed", "r/min", RADIANS_PER_SECOND)):
@@ -103,7 +112,8 @@ def tolerance_bands(steps, *, title="Speed over tolerance", quantity=("speed", "
     """
     name, unit, scale = quantity
     highest = max(value for step in steps for value in step[3:5] if value is not None) / scale
-    chart = _Chart(title, (0.0, len(steps)), (0.0, 1.1 * highest), None, f"{name} [{unit}]", height=290)
+    chart = _Chart((0.0, len(steps)), (0.0, 1.1 * highest), None, f"{name} [{unit}]", height=290)
+    said = []
     for place, (label, low, median, high, wanted) in enumerate(steps):
         low, median, high = (value / scale for value in (low, median, high))
         chart.band(place + 0.5, low, high, 0.44)
@@ -112,113 +122,64 @@ def tolerance_bands(steps, *, title="Speed over tolerance", quantity=("speed", "
         if wanted is not None:
             chart.cross(place + 0.5, wanted / scale)
         chart.tick_label(place + 0.5, label)
+        said.append(f"{label}: {name} {low:.0f} to {high:.0f} {unit}, middle {median:.0f}" + (f", wanted {wanted / scale:.0f}" if wanted is not None else ""))
     note = "grey: 95 of 100; line: middle" + ("; cross: wanted" if any(step[4] is not None for step in steps) else "")
-    return _stack([chart], note)
+    return _stack(title, "; ".join(said), [chart], note)
 
 
 class _Chart:
     """Axes with round ticks, and the few marks the pictures use."""
 
-    def __init__(self, title, across, up, across_name, up_name, *, height, top=TOP):
-        self.title, self.height = title, height
-        self.left, self.right, self.top, self.bottom = LEFT, WIDTH - RIGHT, top, height - (BOTTOM if across_name else 26)
-        self.across, self.up = across, up
-        self.parts, self.labels = [], []
-        for value in _ticks(*up, 5):
-            y = self.y(value)
-            self.parts.append(f'<path d="M{self.left} {y:.1f}H{self.right}" stroke="#ccc" stroke-width="1"/>')
-            self._label(self.left - 5, y + 5, _number(value), "end")
-        if across_name:
-            for value in _ticks(*across, 5):
-                x = self.x(value)
-                self.parts.append(f'<path d="M{x:.1f} {self.bottom}v5" stroke="#000" stroke-width="1"/>')
-                self._label(x, self.bottom + 19, _number(value), "middle")
-            self._label((self.left + self.right) / 2, self.bottom + 38, across_name, "middle")
-        self._label(4, self.top - 8, up_name, "start")
-        zero = self.y(0.0) if up[0] < 0.0 < up[1] else self.bottom
-        self.parts.append(f'<path d="M{self.left} {self.top}V{self.bottom}M{self.left} {zero:.1f}H{self.right}" '
-                          'stroke="#000" stroke-width="1.2" fill="none"/>')
+    def __init__(self, across, up, across_name, up_name, *, height, top=TOP):
+        self.height = height
+        self.frame = Box(LEFT, top, WIDTH - RIGHT, height - (BOTTOM if across_name else 26))
+        self.x, self.y = Scale(*across, self.frame.left, self.frame.right), Scale(*up, self.frame.bottom, self.frame.top)
+        self.parts, self.labels = list(axes(self.frame, self.x, self.y, across_name=across_name or "", up_name=up_name)), []
 
-    def x(self, value):
-        return self.left + (value - self.across[0]) / (self.across[1] - self.across[0]) * (self.right - self.left)
-
-    def y(self, value):
-        return self.bottom - (value - self.up[0]) / (self.up[1] - self.up[0]) * (self.bottom - self.top)
-
-    def line(self, xs, ys, *, dash="", width=1.8, grey=False):
-        inside = [(self.x(x), self.y(y)) for x, y in zip(xs, ys) if self.up[0] <= y <= self.up[1]]
-        pattern = f' stroke-dasharray="{dash}"' if dash else ""
-        self.parts.append(f'<polyline points="{" ".join(f"{x:.1f},{y:.1f}" for x, y in inside)}" fill="none" '
-                          f'stroke="{"#888" if grey else "#000"}" stroke-width="{width}"{pattern}/>')
+    def line(self, xs, ys, *, dash="", weight=WALL, soft=False):
+        inside = [(self.x(x), self.y(y)) for x, y in zip(xs, ys) if self.y.low <= y <= self.y.high]
+        self.parts.append(line(inside, stroke=SOFT if soft else INK, weight=weight, dash=dash))
 
     def dot(self, x, y, *, hollow):
-        self.parts.append(f'<circle cx="{self.x(x):.1f}" cy="{self.y(y):.1f}" r="4.5" '
-                          f'fill="{"#fff" if hollow else "#000"}" stroke="#000" stroke-width="1.6"/>')
+        self.parts.append(circle(self.x(x), self.y(y), SPOT, fill=PAPER if hollow else INK, stroke=INK, weight=WALL))
 
     def cross(self, x, y):
-        x, y = self.x(x), self.y(y)
-        path = f"M{x - 6:.1f} {y - 6:.1f}l12 12m0 -12l-12 12"
-        self.parts.append(f'<path d="{path}" stroke="#fff" stroke-width="5"/><path d="{path}" stroke="#000" stroke-width="2.2"/>')
+        self.parts.append(crossed(self.x(x), self.y(y), CROSS, weight=FEED))
 
     def bar(self, x, y, width):
-        left, right = self.x(x - width / 2), self.x(x + width / 2)
-        self.parts.append(f'<rect x="{left:.1f}" y="{self.y(y):.1f}" width="{right - left:.1f}" '
-                          f'height="{max(self.bottom - self.y(y), 0.0):.1f}" fill="#bbb" stroke="#000"/>')
+        self.parts.append(rectangle(Box(self.x(x - width / 2), min(self.y(y), self.frame.bottom), self.x(x + width / 2), self.frame.bottom),
+                                    fill=RULE, stroke=INK, weight=CABLE))
 
     def band(self, x, low, high, width):
-        left, right = self.x(x - width / 2), self.x(x + width / 2)
-        self.parts.append(f'<rect x="{left:.1f}" y="{self.y(high):.1f}" width="{right - left:.1f}" '
-                          f'height="{max(self.y(low) - self.y(high), 1.0):.1f}" fill="#ccc" stroke="#000"/>')
+        self.parts.append(rectangle(Box(self.x(x - width / 2), self.y(high), self.x(x + width / 2), max(self.y(low), self.y(high) + 1.0)),
+                                    fill=RULE, stroke=INK, weight=CABLE))
 
     def segment(self, x, y, width):
-        self.parts.append(f'<path d="M{self.x(x - width / 2):.1f} {self.y(y):.1f}H{self.x(x + width / 2):.1f}" '
-                          'stroke="#000" stroke-width="3"/>')
+        self.parts.append(line(((self.x(x - width / 2), self.y(y)), (self.x(x + width / 2), self.y(y))), weight=LIVE))
 
-    def text(self, x, y, words, *, anchor, shift, grey=False):
-        self._label(self.x(x) + shift[0], self.y(y) + shift[1], words, anchor, halo=True, grey=grey)
+    def text(self, x, y, words, *, anchor, shift, soft=False):
+        self.place(self.x(x) + shift[0], self.y(y) + shift[1], words, anchor=anchor, soft=soft)
 
-    def place(self, x, y, words, *, anchor):
-        self._label(x, y, words, anchor, halo=True)
+    def place(self, x, y, words, *, anchor, soft=False):
+        piece = text(x, y, words, anchor=anchor, halo=True, colour=SOFT if soft else None)
+        beyond = max(piece.box.right - WIDTH, 0.0) + min(piece.box.left, 0.0)
+        self.labels.append(text(x - beyond, y, words, anchor=anchor, halo=True, colour=SOFT if soft else None) if beyond else piece)
 
     def tick_label(self, x, words):
-        self._label(self.x(x), self.bottom + 18, words, "middle")
-
-    def _label(self, x, y, words, anchor, halo=False, grey=False):
-        around = ' stroke="#fff" stroke-width="4" paint-order="stroke"' if halo else ""
-        self.labels.append(f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="{"#555" if grey else "#000"}"{around}>'
-                           f'{escape(words)}</text>')
-
-    def body(self):
-        head = f'<text x="4" y="16" font-weight="bold">{escape(self.title)}</text>' if self.title else ""
-        return head + "".join(self.parts) + "".join(self.labels)
-
-    def svg(self):
-        return _stack([self], None)
+        self.labels.append(text(self.x(x), self.frame.bottom + 18, words, anchor="middle"))
 
 
-def _stack(charts, note):
+def _stack(title, alt, charts, note):
     """One picture of charts under each other."""
-    total, groups = 0, []
+    parts, below = paragraph(4, 18, title, WIDTH - 8, size=HEAD, bold=True)
+    total = below - 18 - LEADING * HEAD
     for chart in charts:
-        groups.append(f'<g transform="translate(0 {total})">{chart.body()}</g>')
+        parts.append(group((*chart.parts, *chart.labels), at=(0, total)))
         total += chart.height
     if note:
-        total += 22
-        groups.append(f'<text x="{LEFT}" y="{total - 6}">{escape(note)}</text>')
-    title = escape(charts[0].title)
-    return (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {total}" role="img" aria-label="{title}" {LETTERS}>'
-            f'<title>{title}</title><rect width="{WIDTH}" height="{total}" fill="#fff"/>{"".join(groups)}</svg>')
-
-
-def _ticks(low, high, about):
-    raw = (high - low) / about
-    step = 10.0 ** floor(log10(raw))
-    step *= next(factor for factor in (1, 2, 5, 10) if factor * step >= raw * 0.999)
-    return [round(step * place, 12) for place in range(ceil(low / step - 1e-9), floor(high / step + 1e-9) + 1)]
-
-
-def _number(value):
-    return f"{value:.10g}".replace("-", "\N{MINUS SIGN}")
+        total += NOTE
+        parts.append(text(LEFT, total - 6, note))
+    return Picture(title, alt, Box(0, 0, WIDTH, total), tuple(parts), size=TEXT)
 
 
 def _around(curves):

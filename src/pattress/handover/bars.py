@@ -7,10 +7,14 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from pattress.drawing import Box, Medium, Picture
+from pattress.drawing.look import INK, LEADER, SOFT
+from pattress.drawing.pieces import rectangle
 from pattress.finding import Finding, Sense
 
 SCALE = 1.25                 # the bar ends at so many times the limit
 WIDE = 200.0                 # of the bar, in its own units
+HIGH = 14.0
 STROKE = 2.0
 
 
@@ -27,11 +31,12 @@ class Bar:
     def __html__(self) -> str:
         """Return the bar as a template prints it."""
         start, width = self.good
-        return Markup(
-            '<span class="gauge"><svg class="bar" viewBox="0 0 200 14" role="img" aria-label="{}" preserveAspectRatio="none">'
-            '<rect class="good" x="{:.1f}" y="11" width="{:.1f}" height="3"/><rect class="room" x="0" y="2" width="200" height="7"/>'
-            '<rect class="used" x="0" y="2" width="{:.1f}" height="7"/><rect class="limit" x="{:.1f}" y="0" width="2" height="14"/></svg>'
-            "<small>{}</small></span>").format(self.words, start, width, self.value, self.limit - STROKE / 2, self.side)
+        drawn = (rectangle(Box(start, 11, start + width, HIGH), fill=INK, kind="good"),
+                 rectangle(Box(0, 2, WIDE, 9), stroke=SOFT, weight=LEADER, kind="room"),
+                 rectangle(Box(0, 2, self.value, 9), fill=SOFT, kind="used"),
+                 rectangle(Box(self.limit - STROKE / 2, 0, self.limit + STROKE / 2, HIGH), fill=INK, kind="limit"))
+        bar = Picture(self.words.removesuffix(f"; {self.side}"), self.side, Box(0, 0, WIDE, HIGH), drawn, kind="bar", is_stretched=True).svg(Medium.PAGE)
+        return Markup('<span class="gauge">{}<small>{}</small></span>').format(Markup(bar), self.side)
 
 
 def bar_of(finding: Finding) -> Bar | None:

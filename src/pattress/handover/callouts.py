@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from itertools import pairwise, product
 from math import copysign
 
-from pattress.handover.drawing import TOUCH, Box, Drawing, are_crossing, lies_along
+from pattress.drawing.box import TOUCH, Box, are_crossing, lies_along
+from pattress.drawing.sheet import Drawing
 
 AIR = 6.0                        # between words and anything else
 APART = 20.0                     # between words and another thing, which they could be taken to belong to
@@ -32,7 +33,7 @@ def find_room(sheet: Drawing, target: str, size: tuple[float, float], room: Box)
     never = [wire.box for wire in sheet.wires if not wire.net.startswith(LEVEL)]
 
     def is_free(block: Box, route: Route) -> bool:
-        padded = _aired(block, AIR)
+        padded = block.grown(AIR)
         if not room.holds(padded) or _meets(padded, filled) or any(zone.meets(padded) and not zone.holds(padded) for zone in sheet.zones):
             return False
         return not any(
@@ -41,7 +42,7 @@ def find_room(sheet: Drawing, target: str, size: tuple[float, float], room: Box)
 
     def is_plain(block: Box, route: Route) -> bool:
         """Return whether the words lie near nothing else, and their line crosses nothing."""
-        return (not any(_aired(block, APART).meets(box) for box in other_things)
+        return (not any(block.grown(APART).meets(box) for box in other_things)
                 and not any(are_crossing(piece, level) for piece in _pieces(route) for level in levels))
 
     usable = None
@@ -52,10 +53,6 @@ def find_room(sheet: Drawing, target: str, size: tuple[float, float], room: Box)
                 return block, route
             usable = usable or (block, route)
     return usable
-
-
-def _aired(box: Box, air: float) -> Box:
-    return Box(box.left - air, box.top - air, box.right + air, box.bottom + air)
 
 
 Sides = list[tuple[float, float, float, float]]

@@ -5,6 +5,7 @@ from markupsafe import Markup
 from pattress.plural import counted
 from pattress.design import Design
 from pattress.design.tally import tally_of
+from pattress.drawing import Medium
 from pattress.finding import unknowns
 from pattress.handover.findings_page import Page, Table, groups, program_version
 from pattress.handover.schedules import parts
@@ -12,7 +13,7 @@ from pattress.handover.wiring import wiring_of
 from pattress.job.model import UNKNOWN, Channel, Job
 from pattress.designators import relay_designators
 from pattress.pins.best import Assignment
-from pattress.pins.pinout_drawing import picture
+from pattress.pins.pinout_drawing import pinout
 from pattress.proof import Proof
 from pattress.quantity import show
 from pattress.rehearsal.rehearse import Rehearsal
@@ -42,7 +43,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         asked=(_mains(job), _channels(job), _touched(job)),
         groups=groups(design.findings, names_of(job)),
         pins=_pins(design),
-        board=Markup(picture(design.board, design.pins.pins)) if isinstance(design.pins, Assignment) else Markup(""),
+        board=Markup(pinout(design.board, design.pins.pins).svg(Medium.PAPER)) if isinstance(design.pins, Assignment) else Markup(""),
         parts=(parts(design, wiring_of(design)), _relays(design)),
         proof_line=f"{proof.outcome[0].upper()}{proof.outcome[1:]}; program and plan {proof.digest[:12]}.",
         properties=Table("", ("Property", "Verdict", "Judged in"), tuple(
@@ -50,7 +51,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         )),
         stories=tuple(str(prop.story) for prop in proof.failed if prop.story),
         rehearsal_line=f"{rehearsal.summary}.",
-        timeline=Markup(timeline(day, design.plan)),
+        timeline=Markup(timeline(day, design.plan).svg(Medium.PAPER)),
         timeline_caption=f"{day.title}. {' '.join(day.notes)}".strip(),
         wear=rehearsed_days(rehearsal),
         footer=FOOTER,

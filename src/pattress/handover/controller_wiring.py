@@ -9,7 +9,10 @@ drawn by function; where its pins lie is in the picture of the board.
 from collections.abc import Sequence
 
 from pattress.design import Design
-from pattress.handover.drawing import LEADING, MARGIN, SIZE, Box, Drawing, wrapped
+from pattress.drawing.box import Box
+from pattress.drawing.lettering import LEADING
+from pattress.drawing import look
+from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
 from pattress.handover.legible import numbered, over_sheets
 from pattress.handover.parts import input_resistor
 from pattress.handover.schedules import limit_of, value_of
@@ -44,7 +47,7 @@ def _feed(design: Design, wiring: Wiring, feed: str, cautions: Sequence[str]) ->
 
 def _start(design: Design, what: str) -> tuple[Drawing, float]:
     sheet = Drawing(f"{design.job.job.title}: {what}", WIDTH)
-    return sheet, sheet.lines(MARGIN, 34, wrapped(sheet.title, WIDTH - 2 * MARGIN, 16), size=16, bold=True)
+    return sheet, sheet.head()
 
 
 def _barrier_words(design: Design) -> str:
@@ -230,7 +233,7 @@ def _supply(sheet: Drawing, design: Design, wiring: Wiring, top: float, bottom: 
     practice, left, right, middle = wiring.colours.practice, 800, 880, top + 120
     incoming = {terminal.role: terminal for terminal in wiring.terminals_of(f"feed.{wiring.supplied_by}")}
     sheet.block("T1", Box(left, middle - 30, right, middle + 50))
-    sheet.text((left + right) / 2, middle + 14, "T1", anchor="middle", inside="T1", size=13)
+    sheet.text((left + right) / 2, middle + 14, "T1", anchor="middle", inside="T1", size=look.NAME)
     sheet.zone(Box(832, top - 8, 848, middle - 30), barrier=True)
     sheet.zone(Box(832, middle + 50, 848, bottom), barrier=True)
     for y, words in ((middle - 10, "5 V"), (middle + 30, "0 V")):

@@ -6,7 +6,8 @@ What stands at mains is in `mains_details`.
 from collections.abc import Sequence
 
 from pattress.design import Design
-from pattress.handover.drawing import MARGIN, Box, Drawing, wrapped
+from pattress.drawing.box import Box
+from pattress.drawing.sheet import MARGIN, Drawing
 from pattress.handover.parts import coil_current, input_resistor
 from pattress.handover.symbols import draw
 from pattress.handover.wiring import Wiring
@@ -20,7 +21,7 @@ WIDTH = 1180.0
 def details(design: Design, wiring: Wiring, cautions: Sequence[str]) -> Drawing:
     """Return the detail schematics of a design on one sheet."""
     sheet = Drawing(f"{design.job.job.title}: details at extra-low voltage", WIDTH)
-    top = sheet.lines(MARGIN, 34, wrapped(sheet.title, WIDTH - 2 * MARGIN, 16), size=16, bold=True)
+    top = sheet.head()
     _coil(sheet, design, wiring, top + 10)
     pulls = sorted({pull for thing, pull in design.results["pull_ups"].items() if thing.startswith(("switch.", "regulator."))})
     for place, pull in enumerate(pulls):

@@ -12,7 +12,10 @@ from types import MappingProxyType
 
 from pattress.design import Design
 from pattress.handover.callouts import LEVEL, find_room, stairs
-from pattress.handover.drawing import ASCENT, LEADING, MARGIN, SIZE, Box, Drawing, width_of, wrapped
+from pattress.drawing.box import Box
+from pattress.drawing.lettering import ASCENT, LEADING
+from pattress.drawing.look import FLOOR
+from pattress.drawing.sheet import MARGIN, SIZE, Drawing, width_of, wrapped
 from pattress.handover.faces import draw_face, draw_mark, draw_outline
 from pattress.handover.things import CONTROLLER, GANGED, RECEIVER, Thing, things_of
 from pattress.job.field_types import CEILING
@@ -27,6 +30,7 @@ POINT = 18.0                     # units: what has no size of its own
 NEAR = 1.5                       # units: heights and distances that near share one mark
 USUAL_BOX = (0.24, 0.19)         # m: a controller whose box the job file does not know
 TRIES = 5                        # orders in which things look for room for their words
+APART = 3.0                      # units: between things drawn beside each other
 CELL = 220.0                     # of what has no place, at least
 NO_MARKS: Mapping[str, str] = MappingProxyType({})
 
@@ -109,7 +113,7 @@ def _wall(title: str, wall: Wall, things: tuple[Thing, ...], marks: Mapping[str,
     face = Box(left + more, top, left + more + wide, top + high)
     groups, moved = _groups(things, face, scale)
     sheet.zone(face, plain=True)
-    sheet.figure(f"M{face.left:g} {face.bottom:g}H{face.right:g}", stroke=3)
+    sheet.figure(f"M{face.left:g} {face.bottom:g}H{face.right:g}", weight=FLOOR)
     for group in groups:
         _draw_group(sheet, group)
     _draw_heights(sheet, groups, face, Heights(groups, face.left, face.bottom, scale, wall))
@@ -128,7 +132,7 @@ def _wall(title: str, wall: Wall, things: tuple[Thing, ...], marks: Mapping[str,
 
 def _headed(sheet: Drawing, medium: Medium) -> float:
     """Write the title of a sheet that is alone; return where the rest begins."""
-    return sheet.lines(MARGIN, 34, wrapped(sheet.title, medium.width - 2 * MARGIN, 16), size=16, bold=True) if medium.alone else 0.0
+    return sheet.head() if medium.alone else 0.0
 
 
 def _with_words(bare: Drawing, groups: Sequence[Group], marks: Mapping[str, str], room: Box, medium: Medium) -> tuple[Drawing, list[Group]]:
@@ -163,16 +167,12 @@ def _groups(things: tuple[Thing, ...], face: Box, scale: float) -> tuple[list[Gr
     for members in sorted(gathered.values(), key=lambda some: (some[0].path != CONTROLLER, some[0].at.along)):
         box = _outline(tuple(members), face, scale)
         wanted = box.left
-        while clash := next((other.box for other in groups if box.meets(_aired(other.box))), None):
+        while clash := next((other.box for other in groups if box.meets(other.box.grown(APART))), None):
             box = Box(clash.right + 4, box.top, clash.right + 4 + box.right - box.left, box.bottom)
         if box.left != wanted:
             moved.append(f"{members[0].name} is drawn beside its place, {_where(members[0].at)}: something else is drawn there.")
         groups.append(Group(tuple(members), box))
     return groups, moved
-
-
-def _aired(box: Box) -> Box:
-    return Box(box.left - 3, box.top - 3, box.right + 3, box.bottom + 3)
 
 
 def _outline(members: tuple[Thing, ...], face: Box, scale: float) -> Box:

@@ -7,7 +7,8 @@ and circles in shares of the thing's outline, so that it fits whatever size the 
 from dataclasses import dataclass
 from math import cos, pi, sin
 
-from pattress.handover.drawing import SIZE, Box, Drawing
+from pattress.drawing.box import Box
+from pattress.drawing.sheet import SIZE, Drawing
 
 Point = tuple[float, float]
 

@@ -5,7 +5,9 @@ of the job, and nothing else of the pack knows it.
 """
 
 from pattress.design import Design
-from pattress.handover.drawing import MARGIN, SIZE, Box, Drawing, wrapped
+from pattress.drawing.box import Box
+from pattress.drawing.look import IDENTITY
+from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
 from pattress.handover.household import ratings_of_the_box
 from pattress.handover.findings_page import program_version
 from pattress.handover.sheet import Section, Sheet
@@ -29,7 +31,7 @@ def _label(design: Design, passphrase: str) -> Drawing:
     for what, words in ratings_of_the_box(design):
         y = sheet.lines(MARGIN, y, wrapped(f"{what}: {words}", WIDTH - 2 * MARGIN)) + 3
     y = sheet.lines(MARGIN, y + SIZE, ["Passphrase, for set-up and for its page:"])
-    y = sheet.lines(MARGIN, y + 4, wrapped(passphrase, WIDTH - 2 * MARGIN, 15), size=15, bold=True)
+    y = sheet.lines(MARGIN, y + 4, wrapped(passphrase, WIDTH - 2 * MARGIN, IDENTITY), size=IDENTITY, bold=True)
     side = _draw_code(sheet, passphrase, y - SIZE)
     sheet.height = y + side
     sheet.zone(Box(MARGIN / 2, MARGIN / 2, WIDTH - MARGIN / 2, sheet.height))

@@ -7,7 +7,8 @@ small. Seven points is the least that a person reads without a glass (common pra
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
-from pattress.handover.drawing import ASCENT, DESCENT, Drawing
+from pattress.drawing.lettering import ASCENT, DESCENT
+from pattress.drawing.sheet import Drawing
 
 PAPERS = {"a4": (297.0, 210.0), "letter": (279.4, 215.9)}      # laid level [mm]; ISO 216 and ANSI/ASME Y14.1 (from memory)
 BESIDE, ABOVE = 7.0, 10.0                                      # margins at left and right, at top and bottom [mm], as in sheet.typ

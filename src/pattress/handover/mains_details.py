@@ -3,7 +3,10 @@
 from collections.abc import Iterator, Sequence
 
 from pattress.design import Design
-from pattress.handover.drawing import LEADING, MARGIN, SIZE, Box, Drawing, wrapped
+from pattress.drawing.box import Box
+from pattress.drawing.lettering import LEADING
+from pattress.drawing.look import NAME
+from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
 from pattress.handover.parts import bleed_ratings, damping_ratings, named_part, ratings
 from pattress.handover.symbols import draw
 from pattress.handover.wiring import LINE, NEUTRAL, Relay, Wiring, channels, finding_of
@@ -24,7 +27,7 @@ def mains_details(design: Design, wiring: Wiring, cautions: Sequence[str]) -> tu
 
 def _start(design: Design, words: str) -> tuple[Drawing, float]:
     sheet = Drawing(f"{design.job.job.title}: {words}", WIDTH)
-    return sheet, sheet.lines(MARGIN, 34, wrapped(sheet.title, WIDTH - 2 * MARGIN, 16), size=16, bold=True)
+    return sheet, sheet.head()
 
 
 def _protection(design: Design, wiring: Wiring, cautions: Sequence[str]) -> Drawing:
@@ -48,7 +51,7 @@ def _supply(sheet: Drawing, design: Design, wiring: Wiring, y: float) -> float:
     sheet.wire("fused", (end, line), (AFTER, line))
     sheet.wire("neutral", (120, neutral), (AFTER, neutral))
     sheet.block("T1", Box(AFTER, line - 20, AFTER + 80, neutral + 20))
-    sheet.text(AFTER + 40, (line + neutral) / 2 + 4, "T1", anchor="middle", inside="T1", size=13)
+    sheet.text(AFTER + 40, (line + neutral) / 2 + 4, "T1", anchor="middle", inside="T1", size=NAME)
     fuse, varistor = (named_part(design, finding_of(design, f"{kind}.controller"), kind) for kind in ("fuse", "varistor"))
     lines = [f"T1: {design.chosen.supply.part.designation}", f"Fuse: {_told(fuse)}"]
     if varistor:

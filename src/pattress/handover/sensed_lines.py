@@ -3,7 +3,9 @@
 from collections.abc import Iterator, Sequence
 
 from pattress.design import Design
-from pattress.handover.drawing import LEADING, SIZE, Box, Drawing, wrapped
+from pattress.drawing.box import Box
+from pattress.drawing.lettering import LEADING
+from pattress.drawing.sheet import SIZE, Drawing, wrapped
 from pattress.handover.symbols import draw
 from pattress.handover.wiring import NEUTRAL, SWITCHED, Wiring, channels
 from pattress.quantity import show

@@ -13,7 +13,8 @@ from json import dumps
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from pattress.handover.drawing import Drawing
+from pattress.drawing.look import Medium
+from pattress.drawing.sheet import Drawing
 from pattress.handover.line_breaks import whole
 from pattress.handover.findings_page import Table
 from pattress.quantity import unbroken
@@ -55,18 +56,13 @@ def as_html(sheet: Sheet) -> str:
     table = environment.get_template("table.html")
     return environment.get_template("sheet.html").render(
         sheet=sheet, style=Markup(style), table_of=lambda rows: Markup(table.render(table=rows)),
-        is_small=is_small, svg_of=lambda drawing: Markup(drawing.svg().replace('id="hatch"', f'id="hatch{id_of(drawing)}"').replace("url(#hatch)", f"url(#hatch{id_of(drawing)})")),
+        is_small=is_small, svg_of=lambda drawing: Markup(drawing.svg(Medium.PAPER)),
     )
 
 
 def is_small(drawing: Drawing) -> bool:
     """Return whether a drawing stands among the words instead of on a page of its own."""
     return drawing.width < SMALL
-
-
-def id_of(drawing: Drawing) -> str:
-    """Return a word from a drawing's title that no other drawing of the sheet has."""
-    return "-" + "".join(letter if letter.isascii() and letter.isalnum() else f"-{ord(letter):x}" for letter in drawing.title)
 
 
 def as_pdf(sheet: Sheet, paper: str) -> bytes:
@@ -93,7 +89,7 @@ def _plain(sheet: Sheet) -> dict:
         "sections": [{
             "heading": section.heading, "words": [unbroken(words) for words in section.words],
             "tables": [{"caption": table.caption, "head": table.head, "rows": [[unbroken(cell) for cell in row] for row in table.rows]} for table in section.tables],
-            "drawings": [{"svg": drawing.svg(), "title": drawing.title, "level": drawing.width > drawing.height,
+            "drawings": [{"svg": drawing.svg(Medium.PAPER), "title": drawing.title, "level": drawing.width > drawing.height,
                           "millimetres": drawing.width * LABEL_UNIT if is_small(drawing) else 0} for drawing in section.drawings],
         } for section in sheet.sections],
     }

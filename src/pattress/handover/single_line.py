@@ -8,7 +8,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pattress.design import Design
-from pattress.handover.drawing import LEADING, MARGIN, SIZE, Box, Drawing, wrapped
+from pattress.drawing.box import Box
+from pattress.drawing.lettering import LEADING
+from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
 from pattress.handover.legible import numbered, over_sheets
 from pattress.handover.schedules import UNKNOWN, value_of
 from pattress.handover.symbols import OF_LOAD, draw
@@ -59,7 +61,7 @@ def single_line(design: Design, wiring: Wiring, cautions: Sequence[str]) -> tupl
 def _sheet(design: Design, wiring: Wiring, lines: Sequence[Line], some: Sequence[Line], words: str, cautions: Sequence[str]) -> Drawing:
     """Draw some of all lines; a feed whose first row is on another sheet is said to go on."""
     sheet = Drawing(f"{design.job.job.title}: {words}", WIDTH)
-    y = sheet.lines(MARGIN, 34, wrapped(sheet.title, WIDTH - 2 * MARGIN, 16), size=16, bold=True) + 4
+    y = sheet.head() + 4
     top, y = y, y + TOP - 40
     taps = []
     for key in dict.fromkeys(key for key, _ in some):

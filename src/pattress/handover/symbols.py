@@ -7,7 +7,9 @@ own way stands in its own table; the rest is the same in both.
 from dataclasses import dataclass
 
 from pattress.handover.colours import Practice
-from pattress.handover.drawing import SIZE, Box, Drawing
+from pattress.drawing.box import Box
+from pattress.drawing.look import NAME
+from pattress.drawing.sheet import SIZE, Drawing
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,6 @@ def draw(drawing: Drawing, kind: str, name: str, x: float, y: float, practice: P
     shape = shape_of(kind, practice)
     drawing.symbol(name, Box(x, y - shape.above, x + shape.width, y + shape.below), shape.path, x=x, y=y)
     if shape.letters:
-        size = 13 if len(shape.letters) == 1 else SIZE
+        size = NAME if len(shape.letters) == 1 else SIZE
         drawing.text(x + shape.width / 2, y + size * 0.35, shape.letters, size=size, anchor="middle", inside=name)
     return x + shape.width

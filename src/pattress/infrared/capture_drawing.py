@@ -1,18 +1,23 @@
-"""Pictures as SVG text: a capture as a timing diagram with its fields marked, and the sizes the learner saw."""
+"""Pictures of what a receiver saw: a capture as a timing diagram with its fields marked, and the sizes the learner saw."""
 
-from html import escape
+from math import ceil
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
+from pattress.drawing import Box, Picture
+from pattress.drawing.axes import Scale, time_axis
+from pattress.drawing.lettering import SANS
+from pattress.drawing.look import BLUE, HEAD, ORANGE, PALE_BLUE, PALE_GREEN, PALE_ORANGE, PALE_VIOLET, RULE, SMALL, SOFT, TEXT, TICK
+from pattress.drawing.pieces import line, paragraph, rectangle, text
 from pattress.plural import counted
 from pattress.infrared.encoding import ENCODED, signal, wire_bits
 
 WIDTH = 1000
 _LEFT, _RIGHT = 20, 20
 _PER_MS = 32               # units for a millisecond: a digit fits under the shortest bit
-_INK, _PAPER, _FAINT = "#1b2733", "#ffffff", "#8a97a3"
-_TINTS = {"leader": "#d9dee3", "address": "#cfe3f5", "command": "#d5ecd2", "check": "#f6e3c0", "toggle": "#ead7f0", "mode": "#d9dee3",
-          "start": "#d9dee3", "flags": "#f6e3c0", "stop": "#d9dee3", "end": "#d9dee3"}
+_ROW = 120                 # of a diagram, from top to top
+_GROUNDS = {"leader": RULE, "address": PALE_BLUE, "command": PALE_GREEN, "check": PALE_ORANGE, "toggle": PALE_VIOLET, "mode": RULE,
+            "start": RULE, "flags": PALE_ORANGE, "stop": RULE, "end": RULE}
 
 # Fields in sending order: (name, bits). What is left of a frame is its stop mark.
 _BYTES = (("address", 8), ("address inverse", 8), ("command", 8), ("command inverse", 8))
@@ -85,7 +90,7 @@ def _bit_ends(code):
 
 
 def timing_diagram(durations, found=(), *, title="capture", rows_ms=None, width=WIDTH):
-    """Return an SVG timing diagram of a capture, to scale, with fields and bits of the frames found in it.
+    """Return a timing diagram of a capture, to scale, with fields and bits of the frames found in it.
 
     Parameters
     ----------
@@ -105,9 +110,12 @@ def timing_diagram(durations, found=(), *, title="capture", rows_ms=None, width=
         rows_ms = max(10, (width - _LEFT - _RIGHT) // _PER_MS // 10 * 10)
         if width == WIDTH and any(sum(burst) > rows_ms * 1000 for _, burst, _ in bursts):
             rows_ms *= 2
-    width_us, scale = rows_ms * 1000, (width - _LEFT - _RIGHT) / (rows_ms * 1000)
+    width_us = rows_ms * 1000
     waiting = list(found)
-    parts, top = [], 46
+    said = ", ".join(f"{frame.code}{' (held)' if frame.repeat else ''}, {frame.confidence} % sure" for frame in found) or "no code"
+    if SANS.width(said, TEXT) > width - _LEFT - _RIGHT:
+        said = f"{found[0].code}, {found[0].confidence} % sure, and {counted(len(found) - 1, 'more frame')}" if found else said
+    parts, top = _heading(title, said, width)
     for begin, burst, after in bursts:
         total = sum(burst)
         frames = []
@@ -115,57 +123,65 @@ def timing_diagram(durations, found=(), *, title="capture", rows_ms=None, width=
             frames.append(waiting.pop(0))
             if len(frames) == 4:
                 break
-        for row in range(max(1, -(-total // width_us))):
-            parts.append(_row(burst, frames, row * width_us, width_us, scale, top, begin))
-            top += 114
+        rows = max(1, -(-total // width_us))
+        for row in range(rows):
+            parts += _row(burst, frames, Scale(row * width_us, (row + 1) * width_us, _LEFT, width - _RIGHT), top, begin)
+            top += _ROW
         if after:
-            x, words = _LEFT + (total - row * width_us) * scale, f"then {after / 1000:.1f} ms of silence"
-            if x + 170 < width:
-                parts.append(_text(x + 20, top - 52, words, size=11, fill=_FAINT))
+            words, last = f"then {after / 1000:.1f} ms of silence", Scale((rows - 1) * width_us, rows * width_us, _LEFT, width - _RIGHT)
+            x = last(total) + 20
+            if x + SANS.width(words, SMALL) < width - _RIGHT:
+                parts.append(text(x, top - 58, words, size=SMALL, colour=SOFT))
             else:
-                parts.append(_text(width - _RIGHT, top - 102, words, anchor="end", size=11, fill=_FAINT))
-    said = ", ".join(f"{frame.code}{' (held)' if frame.repeat else ''}, {frame.confidence} % sure" for frame in found) or "no code"
-    if len(said) * 6.5 > width - _LEFT:
-        said = f"{found[0].code}, {found[0].confidence} % sure, and {counted(len(found) - 1, 'more frame')}"
-    head = _text(_LEFT, 22, title, size=16, weight="bold") + _text(_LEFT, 39, said, size=12)
-    return _svg(width, top + 4, head + "".join(parts))
+                parts.append(text(width - _RIGHT, top - 108, words, anchor="end", size=SMALL, colour=SOFT))
+    alt = f"{said}; {counted(len(bursts), 'burst')} of marks and spaces, {sum(map(abs, durations)) / 1000:.0f} ms together"
+    return Picture(title if title.strip() else "capture", alt, Box(0, 0, width, top + 4), tuple(parts), size=SMALL)
 
 
 def histogram(learned, *, title="what the learner saw"):
-    """Return an SVG of the sizes of marks and spaces in `Learned`: spread, median and count of each cluster."""
+    """Return a picture of the sizes of marks and spaces in `Learned`: spread, median and count of each cluster."""
     clusters = learned.clusters
-    longest = max((cluster.most for cluster in clusters), default=1)
-    scale = (WIDTH - 2 * 120) / longest
+    scale = Scale(0, max((cluster.most for cluster in clusters), default=1), 110, WIDTH - 130)
     most = max((cluster.count for cluster in clusters), default=1)
-    parts, top = [], 60
-    for kind, tint in (("mark", "#2a6f97"), ("space", "#c77f1a")):
+    said = str(learned.code) if learned.code else "no code"
+    jitter = f", jitter {learned.jitter} us r.m.s." if learned.jitter is not None else ""
+    said += (f", {learned.sureness} % sure; clock {100 * (learned.clock - 1):+.1f} %, "
+             f"marks {learned.stretch:+d} us{jitter}; {learned.agreeing} of {counted(learned.presses, 'press', 'presses')} {'agrees' if learned.agreeing == 1 else 'agree'}")
+    parts, top = _heading(title, said, WIDTH)
+    alts = [said]
+    for kind, tint in (("mark", BLUE), ("space", ORANGE)):
         mine = [cluster for cluster in clusters if cluster.kind == kind]
         base = top + 90
-        parts.append(_text(_LEFT, base - 4, f"{kind}s", weight="bold"))
-        parts.append(f'<line x1="110" y1="{base}" x2="{WIDTH - 20}" y2="{base}" stroke="{_INK}"/>')
+        parts.append(text(_LEFT, base - 4, f"{kind}s", bold=True))
         taken = -1000.0                           # where the last label ends
         rare = [cluster for cluster in mine if cluster.count * 40 < most]
         for cluster in mine:
-            left, right = 110 + cluster.least * scale, 110 + cluster.most * scale
+            left, right, middle = scale(cluster.least), scale(cluster.most), scale(cluster.middle)
             height = 8 + 52 * cluster.count / most
-            middle = 110 + cluster.middle * scale
-            parts.append(f'<rect x="{left:.1f}" y="{base - height:.1f}" width="{max(2.0, right - left):.1f}" height="{height:.1f}" '
-                         f'fill="{tint}" fill-opacity="0.55"/>')
-            parts.append(f'<line x1="{middle:.1f}" y1="{base - height:.1f}" x2="{middle:.1f}" y2="{base + 4}" stroke="{_INK}"/>')
+            parts.append(rectangle(Box(left, base - height, max(left + 2.0, right), base), fill=tint))
+            parts.append(line(((middle, base - height), (middle, base + 4)), weight=TICK))
             if cluster not in rare:
-                x = max(middle, taken + 62)
-                taken = x + 62
-                parts.append(_text(x, base + 18, f"{cluster.middle} us, {'once' if cluster.count == 1 else f'{cluster.count} times'}", anchor="middle", size=12))
+                words = f"{cluster.middle} us, {'once' if cluster.count == 1 else f'{cluster.count} times'}"
+                half = SANS.width(words, SMALL) / 2 + 4
+                x = max(middle, taken + half)
+                taken = x + half
+                parts.append(text(x, base + 18, words, anchor="middle", size=SMALL))
+                alts.append(f"{kind}s of {words}")
+        parts.append(line(((110, base), (WIDTH - _RIGHT, base)), weight=TICK))
         if rare:
-            parts.append(_text(110, base + 36, f"and {counted(sum(cluster.count for cluster in rare), 'odd one')}, cut by disturbances",
-                               size=12, fill=_FAINT))
+            parts.append(text(110, base + 36, f"and {counted(sum(cluster.count for cluster in rare), 'odd one')}, cut by disturbances",
+                              size=SMALL, colour=SOFT))
         top += 150
-    said = str(learned.code) if learned.code else "no code"
-    jitter = f", jitter {learned.jitter} us r.m.s." if learned.jitter is not None else ""
-    head = _text(_LEFT, 22, title, size=16, weight="bold") + _text(
-        _LEFT, 42, f"{said}, {learned.sureness} % sure; clock {100 * (learned.clock - 1):+.1f} %, "
-        f"marks {learned.stretch:+d} us{jitter}; {learned.agreeing} of {counted(learned.presses, 'press', 'presses')} {'agrees' if learned.agreeing == 1 else 'agree'}")
-    return _svg(WIDTH, top + 10, head + "".join(parts))
+    return Picture(title if title.strip() else "captures", "; ".join(alts), Box(0, 0, WIDTH, top + 10), tuple(parts), size=SMALL)
+
+
+def _heading(title, said, width):
+    """The title and what was decoded, in as many lines as they need, and where the rest begins."""
+    parts, y = [], 22.0
+    for words, size, bold in ((title, HEAD, True), (said, TEXT, False)):
+        rows, y = paragraph(_LEFT, y, words, width - _LEFT - _RIGHT, size=size, bold=bold)
+        parts += rows
+    return parts, y
 
 
 def _bursts(durations):
@@ -190,52 +206,36 @@ def _least(frame):
     return 0 if frame.repeat or not spans else spans[-1][2] * frame.clock * 0.9
 
 
-def _row(burst, frames, begin, width, scale, top, offset):
-    """One row of the diagram, `width` us from `begin` of the burst."""
+def _row(burst, frames, scale, top, offset):
+    """One row of the diagram: what of the burst lies on the scale [us]."""
     parts, base, high = [], top + 66, top + 38
+    begin, end = scale.low, scale.high
     for frame in frames:
         start = sum(burst[:frame.start])
         ditto = frame.repeat and frame.end - frame.start == 3
         for name, left, right in (() if ditto else field_spans(frame.code)):
-            left, right = start + left * frame.clock - begin, start + right * frame.clock - begin
-            if right <= 0 or left >= width:
+            left, right = start + left * frame.clock, start + right * frame.clock
+            if right <= begin or left >= end:
                 continue
-            x = _LEFT + max(0, left) * scale
-            span = (min(width, right) - max(0, left)) * scale
-            tint = _TINTS.get("check" if "inverse" in name else name.split(":")[0].split(" ")[0], "#eeeeee")
-            parts.append(f'<rect x="{x:.1f}" y="{top + 16}" width="{span:.1f}" height="56" fill="{tint}"/>')
-            short = name.split(": ")[-1]
-            word = name if len(name) * 6 < span else short if len(short) * 6 < span else ""
+            box = Box(scale.held(left), top + 14, scale.held(right), top + 72)
+            parts.append(rectangle(box, fill=_GROUNDS.get("check" if "inverse" in name else name.split(":")[0].split(" ")[0], RULE)))
+            word = next((words for words in (name, name.split(": ")[-1]) if SANS.width(words, SMALL) < box.width), "")
             if word:
-                parts.append(_text(x + span / 2, top + 29, word, anchor="middle", size=11))
+                parts.append(text((box.left + box.right) / 2, top + 28, word, anchor="middle", size=SMALL))
         for bit, left, right in () if ditto else bit_spans(frame.code, toggle=frame.toggle or 0):
-            middle = start + (left + right) / 2 * frame.clock - begin
-            if 0 <= middle < width:
-                parts.append(_text(_LEFT + middle * scale, base + 16, str(bit), anchor="middle", size=10))
-    at, points, level = -begin, [], base
-    points.append(f"{_LEFT},{base}")
+            middle = start + (left + right) / 2 * frame.clock
+            if begin <= middle < end:
+                parts.append(text(scale(middle), base + 18, str(bit), anchor="middle", size=SMALL))
+    at, points, level = 0, [(_LEFT, base)], base
     for place, value in enumerate(burst):
-        left, right = max(0, at), min(width, at + value)
+        left, right = max(begin, at), min(end, at + value)
         if right > left:
             level = base if place & 1 else high
-            points += [f"{_LEFT + left * scale:.1f},{level}", f"{_LEFT + right * scale:.1f},{level}"]
+            points += [(scale(left), level), (scale(right), level)]
         at += value
-    if 0 <= at <= width:
-        points.append(f"{_LEFT + at * scale:.1f},{base}")
-    parts.append(f'<polyline points="{" ".join(points)}" fill="none" stroke="{_INK}" stroke-width="1.3"/>')
-    for ms in range(0, min(width, -(-(sum(burst) - begin) // 10_000) * 10_000) // 1000 + 1, 10):
-        x = _LEFT + ms * 1000 * scale
-        parts.append(f'<line x1="{x:.1f}" y1="{base + 19}" x2="{x:.1f}" y2="{base + 24}" stroke="{_FAINT}"/>')
-        anchor = "start" if ms == 0 else "end" if ms * 1000 == width else "middle"
-        parts.append(_text(x, base + 35, f"{(offset + begin) / 1000 + ms:.0f} ms", anchor=anchor, size=10, fill=_FAINT))
-    return "".join(parts)
-
-
-def _text(x, y, words, *, size=13, anchor="start", weight="normal", fill=_INK):
-    return (f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size}" text-anchor="{anchor}" font-weight="{weight}" '
-            f'fill="{fill}">{escape(words)}</text>')
-
-
-def _svg(width, height, body):
-    return (f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height:.0f}" viewBox="0 0 {width} {height:.0f}" '
-            f'font-family="DejaVu Sans, sans-serif"><rect width="{width}" height="{height:.0f}" fill="{_PAPER}"/>{body}</svg>\n')
+    if begin <= at <= end:
+        points.append((scale(at), base))
+    parts.append(line(points, weight=TICK))
+    last = min(end - begin, ceil((sum(burst) - begin) / 10_000) * 10_000)
+    marks = ((begin + us, f"{(offset + begin + us) / 1000:.0f} ms") for us in range(0, last + 1, 10_000))
+    return [*parts, *time_axis(scale, base + 38, marks, size=SMALL, above=-16, below=-11, tick=SOFT, colour=SOFT)]

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from pattress.rehearsal.retelling import Told
-from pattress.rehearsal.storyline import storyline_svg
+from pattress.rehearsal.storyline import story_picture
 
 TEST = '''"""A story that once broke a property, written by `pattress prove --export`. Needs pytest and pattress.
 
@@ -42,6 +42,6 @@ def regression(told: Told) -> Mapping[str, str]:
     story = f"story_{name}.json"
     return {
         story: told.text(),
-        f"story_{name}.svg": storyline_svg(told.story, told.table),
+        f"story_{name}.svg": story_picture(told.story, told.table).svg(),
         f"test_story_{name}.py": TEST.format(story=story, says=repr(told.story.sentence), found=repr(told.story.found)),
     }

@@ -1,4 +1,4 @@
-"""A story drawn: one row for each step, one lane for each channel whose relays move, as text and as SVG.
+"""A story drawn: one row for each step, one lane for each channel whose relays move, as text and as a picture.
 
 Steps stand at equal distance: the proof lets waits run out in any order, so a story has an
 order of events, not a clock.
@@ -10,13 +10,20 @@ from textwrap import wrap
 from typing import Any
 
 from pattress.controller.core import Plan
+from pattress.drawing import Box, Picture, Piece
+from pattress.drawing.lettering import LEADING, SANS
+from pattress.drawing.look import HEAD, INK, LEADER, LIGHT, PAPER, RULE, TEXT, TICK
+from pattress.drawing.pieces import line, paragraph, rectangle, text
 from pattress.proof import Story
 from pattress.rehearsal.day import Names
-from pattress.rehearsal.drawing import FAINT, INK, LEFT, LINE, LIT, PAPER, RIGHT, line, paragraph, picture, text
 from pattress.rehearsal.monitor import level_of
 
 WIDTH = 80                  # of the text, in letters
-LANE = 18                   # width of a lane in the picture
+LEFT, RIGHT, WIDE = 10.0, 410.0, 420.0      # of the picture: what is drawn lies between
+NUMBER = 30                 # room for the number of a step
+LANE = 20                   # width of a lane in the picture
+LINE = LEADING * TEXT
+KEY = "A filled lane is on, a number in it the step of a fan; ! is a pattern the channel does not have. Steps have an order, not a duration."
 MOST_LANES = 12             # drawn; a story about more shows the first
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 FORBIDDEN = "!"             # relays closed that are none of the channel's levels
@@ -63,35 +70,33 @@ def storyline(story: Story, table: Mapping[str, Any], names: Names | None = None
     return "\n".join([*rows, *wrap(f"Found: {story.found}", WIDTH, subsequent_indent=" " * 7)])
 
 
-def storyline_svg(story: Story, table: Mapping[str, Any], names: Names | None = None) -> str:
-    """Return a story as an SVG picture that needs nothing beside it."""
+def story_picture(story: Story, table: Mapping[str, Any], names: Names | None = None) -> Picture:
+    """Return a story as a picture for a telephone and for paper."""
     drawn = lanes(story, table, names)
     title = f"How it breaks: {story.property_id}"
-    words_at = LEFT + 26 + LANE * len(drawn) + 8
-    across = int((RIGHT - words_at) / 6.4)
-    parts, y = [text(LEFT, 22, title, size=17, weight=600)], 42.0
+    words_at = LEFT + NUMBER + LANE * len(drawn) + 8
+    parts, y = paragraph(LEFT, 22, title, RIGHT - LEFT, size=HEAD, bold=True)
     for words in (story.sentence, *(f"{lane.letter}  {lane.name}" for lane in drawn)):
-        rows, y = paragraph(y, words)
-        parts, y = parts + rows, y + 4
+        rows, y = paragraph(LEFT, y, words, RIGHT - LEFT)
+        parts, y = parts + rows, y + 3
     y += 4
     for place, lane in enumerate(drawn):
-        parts.append(text(_lane_x(place), y, lane.letter, anchor="middle", weight=600))
+        parts.append(text(_lane_x(place), y, lane.letter, anchor="middle", bold=True))
     y += 6
     for number, step in enumerate(story.steps):
-        told = wrap(step.words, across) + wrap(f"→ {step.outcome}" if step.outcome else "", across)
+        told = [row for words in (step.words, f"→ {step.outcome}" if step.outcome else "") for row in SANS.wrapped(words, RIGHT - words_at, TEXT)]
         height = LINE * len(told) + 10
-        parts.append(line(LEFT, RIGHT, y, FAINT))
-        parts.append(text(LEFT, y + LINE, f"{number + 1}."))
+        parts += [line(((LEFT, y), (RIGHT, y)), stroke=RULE, weight=LEADER), text(LEFT, y + LINE, f"{number + 1}.")]
         for place, lane in enumerate(drawn):
             parts += _cell(_lane_x(place), y, height, lane.levels[number])
         parts += [text(words_at, y + LINE * (row + 1), words) for row, words in enumerate(told)]
         y += height
-    parts.append(line(LEFT, RIGHT, y, INK))
-    rows, y = paragraph(y + 18, f"Found: {story.found}")
-    parts += rows
-    rows, y = paragraph(y + 8, "A filled lane is on, a number in it the step of a fan; ! is a pattern the channel does not have. "
-                               "Steps have an order, not a duration.")
-    return picture(title, y + 4, [*parts, *rows])
+    parts.append(line(((LEFT, y), (RIGHT, y)), weight=TICK))
+    for words in (f"Found: {story.found}", KEY):
+        rows, y = paragraph(LEFT, y + LINE + 3, words, RIGHT - LEFT)
+        parts, y = parts + rows, y - LINE + 3
+    steps = (f"{number}. {step.words}{f', then {step.outcome}' if step.outcome else ''}" for number, step in enumerate(story.steps, 1))
+    return Picture(title, "; ".join((story.sentence, *steps, f"found: {story.found}")), Box(0, 0, WIDE, y + 8), tuple(parts))
 
 
 def _mark(level: int | None) -> str:
@@ -99,12 +104,11 @@ def _mark(level: int | None) -> str:
 
 
 def _lane_x(place: int) -> float:
-    return LEFT + 26 + LANE * place + LANE / 2
+    return LEFT + NUMBER + LANE * place + LANE / 2
 
 
-def _cell(x: float, y: float, height: float, level: int | None) -> Sequence[str]:
+def _cell(x: float, y: float, height: float, level: int | None) -> Sequence[Piece]:
     if level == 0:
-        return (f'<path d="M{x:g},{y:g} V{y + height:g}" stroke="{INK}" stroke-width="0.8"/>',)
-    fill = LIT if level else PAPER
-    return (f'<rect x="{x - LANE / 2 + 2:g}" y="{y:g}" width="{LANE - 4:g}" height="{height:g}" fill="{fill}" stroke="{INK}" stroke-width="0.8"/>',
-            text(x, y + height / 2 + 4, _mark(level), anchor="middle", weight=600))
+        return (line(((x, y), (x, y + height)), weight=LEADER),)
+    lane = Box(x - LANE / 2 + 2, y, x + LANE / 2 - 2, y + height)
+    return rectangle(lane, fill=LIGHT if level else PAPER, stroke=INK, weight=LEADER), text(x, y + height / 2 + 5, _mark(level), anchor="middle", bold=True)

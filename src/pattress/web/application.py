@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
+from pattress.drawing import dark_rules
 from pattress.errors import PattressError
 from pattress.web.draft import Draft, WrittenMeanwhile
 from pattress.web.layout import layout_of
@@ -28,8 +29,9 @@ MOST_FIELDS, MOST_FILES, LARGEST_FIELD = 1000, 8, 1024 * 1024
 SAID, LONGEST_SAID = "said", 800
 OF_A_DOCUMENT = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; object-src 'self'; base-uri 'none'; frame-ancestors 'self'"
 MEANWHILE = "The job file was written by somebody else in the meantime. It was read again; what you did was not done, and nothing of theirs is lost."
+STYLE = "page.css"            # with the colours of drawings on a dark screen behind it
 STATIC = {
-    "page.css": "text/css", "sheets.css": "text/css", "icon.svg": "image/svg+xml",
+    STYLE: "text/css", "sheets.css": "text/css", "icon.svg": "image/svg+xml",
     "page.js": "text/javascript", "pins.js": "text/javascript", "live.js": "text/javascript", "work.js": "text/javascript",
 }
 
@@ -163,7 +165,8 @@ async def _static(request: Request) -> Response:
     name = request.path_params["name"]
     if name not in STATIC:
         raise HTTPException(404, "There is no such file.")
-    return Response(files("pattress.web").joinpath("static", name).read_bytes(), media_type=STATIC[name])
+    content = files("pattress.web").joinpath("static", name).read_text("utf-8")
+    return Response(content + dark_rules() if name == STYLE else content, media_type=STATIC[name])
 
 
 async def _refused(request: Request, error: HTTPException) -> Response:

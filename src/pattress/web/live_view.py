@@ -4,12 +4,16 @@ The walls stand as elevations, seen from inside the room, each stretched to the 
 labels find room; what has no place on a wall stands in rows below.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from html import escape
+from math import cos, radians, sin
 
 from pattress.design import Design
+from pattress.drawing import Box, Medium, Picture, Piece
+from pattress.drawing.lettering import SANS
+from pattress.drawing.look import FEED, FLOOR, INK, LIGHT, LIVE, TEXT, WALL
+from pattress.drawing.pieces import NOTHING, circle, group, line, link, path, rectangle, text
 from pattress.handover.colours import Practice, colours_of
 from pattress.handover.symbols import OF_LOAD, shape_of
 from pattress.job.model import CEILING, Place, Wall
@@ -17,17 +21,21 @@ from pattress.designators import channel_designators, relay_designators
 from pattress.rehearsal.day import standing
 from pattress.rehearsal.live_run import Control, Lamp
 
-WIDTH, SIDE = 460, 14        # of the drawing and its margin
-HEIGHT = 310                 # of a wall
-CELL, CELL_HEIGHT = 115, 130
-LETTER = 6.9                 # width of a sign at the size of the labels
-MOST_SIGNS = 18              # of a name
-LEAST_SIGNS = {"load": 16, "fan": 16, "switch": 14, "regulator": 14}      # of a label, so that nothing moves with its words
+WIDTH, SIDE = 420, 14        # of the drawing and its margin
+HEIGHT = 400                 # of a wall
+CELL, CELL_HEIGHT = 140, 138
+FINGER = 22.0                # half of what a finger finds
+TRIES = 8                    # orders in which things look for their places
+STEP = 16.0                  # from line to line of a label
+MOST_WIDE = 168.0            # of a name
+LEAST_WIDE = {"load": 126.0, "fan": 126.0, "switch": 98.0, "regulator": 112.0}      # of a label, so that nothing moves with its words
 SHALL = "shall be"
 HEAD = 22                    # room for a wall's name
-ABOVE, BELOW = 22, 68        # of a symbol's middle, its label of at most four lines with it
+ABOVE = 22                   # of a symbol's middle
+BELOW = {"load": 86, "fan": 86, "switch": 54, "regulator": 54}      # of it, its label of at most four lines, or two, with it
 # Steps away from a place, nearest first; sideways is nearer than up and down.
-_AROUND = sorted(((dx, dy) for dx in range(-432, 433, 12) for dy in range(-204, 205, 12)), key=lambda step: step[0] ** 2 + 2 * step[1] ** 2)
+_AROUND = sorted(((dx, dy) for dx in range(-396, 397, 12) for dy in range(-276, 277, 12)), key=lambda step: step[0] ** 2 + 4 * step[1] ** 2)
+RAYS = "M0 -16v-5M0 16v5M16 0h5M-16 0h-5M11 -11l4 -4M-11 11l-4 4M11 11l4 4M-11 -11l-4 -4"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,22 +74,23 @@ def live_view_of(design: Design, lamps: Iterable[Lamp], controls: Iterable[Contr
 def drawn(design: Design, moment: LiveView) -> str:
     """Return the drawing of a moment as SVG; each thing is a link to its control, "#do-switch-door"."""
     practice = colours_of(design.job.supply.system).practice
-    parts, top = [], 0.0
+    parts: list[Piece] = []
+    top = 0.0
     for key, wall in design.job.wall.items():
         here = [one for one in moment.things if one.place and one.place.wall == key]
         if here:
-            width, height = WIDTH - 2 * SIDE, HEIGHT
-            parts += _wall(wall.name, width, height, top)
-            parts += _placed(here, wall, width, height, top + HEAD, practice)
-            top += HEAD + height + 16
+            face = Box(SIDE, top + HEAD, WIDTH - SIDE, top + HEAD + HEIGHT)
+            parts += _wall(wall.name, face)
+            parts += _placed(here, wall, face, practice)
+            top = face.bottom + 16
     loose = [one for one in moment.things if one.place is None or one.place.wall not in design.job.wall]
     across = WIDTH // CELL
     for number, one in enumerate(loose):
-        x, y = SIDE + (number % across + 0.5) * CELL, top + number // across * CELL_HEIGHT + 44
+        x, y = (number % across + 0.5) * CELL, top + number // across * CELL_HEIGHT + 44
         parts.append(_thing(one, x, y, practice))
     top += -(-len(loose) // across) * CELL_HEIGHT
-    return (f'<svg class="moment" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {top:.0f}" role="group" '
-            f'font-family="sans-serif" font-size="13"><title>The room as it stands</title>{"".join(parts)}</svg>')
+    return Picture("The room as it stands", "; ".join(moment.words) or "nothing is in it", Box(0, 0, WIDTH, top), tuple(parts),
+                   has_links=True).svg(Medium.PAGE)
 
 
 def _load(design: Design, lamp: Lamp) -> Standing:
@@ -123,46 +132,68 @@ def _control(design: Design, control: Control) -> Standing:
     return Standing(f"switch/{control.key}", switch.name, "retractive" if pressed else "contact", control.position, words, "", switch.at)
 
 
-def _wall(name: str, width: float, height: float, top: float) -> list[str]:
-    return [f'<text class="wall" x="{SIDE}" y="{top + 14:.0f}" font-weight="bold">{escape(name)}</text>',
-            f'<rect class="wall" x="{SIDE}" y="{top + HEAD:.1f}" width="{width:.1f}" height="{height:.1f}" fill="none" stroke="currentColor" stroke-width="1.5"/>',
-            f'<path d="M{SIDE - 8} {top + HEAD + height:.1f}h{width + 16:.1f}" stroke="currentColor" stroke-width="3"/>']
+def _wall(name: str, face: Box) -> tuple[Piece, ...]:
+    return (text(SIDE, face.top - 8, SANS.shortened(name, face.width, TEXT, bold=True), bold=True), rectangle(face, stroke=INK, weight=WALL),
+            line(((face.left - 8, face.bottom), (face.right + 8, face.bottom)), weight=FLOOR))
 
 
-def _placed(here: list[Standing], wall: Wall, width: float, height: float, top: float, practice: Practice) -> list[str]:
+def _placed(here: list[Standing], wall: Wall, face: Box, practice: Practice) -> list[Piece]:
     """Return what is on a wall, each symbol with its label as near to its place as there is room."""
     spots = []
     for one in here:
         up = wall.height if one.place.height == CEILING else wall.height / 2 if isinstance(one.place.height, str) else one.place.height
-        spots.append((_reach(one), one.place.along / wall.width * width, (1 - up / wall.height) * height))
-    places = _side_by_side(tuple(spots), width, height)
-    return [_thing(one, SIDE + x, top + y, practice) for one, (x, y) in zip(here, places, strict=True)]
+        spots.append((_reach(one), BELOW[one.path.partition("/")[0]], one.place.along / wall.width * face.width, (1 - up / wall.height) * face.height))
+    places = _side_by_side(tuple(spots), face.width, face.height)
+    return [_thing(one, face.left + x, face.top + y, practice) for one, (x, y) in zip(here, places, strict=True)]
+
+
+Spot = tuple[float, float, float, float]      # half width, room below, x, y
 
 
 @lru_cache(maxsize=64)
-def _side_by_side(spots: tuple[tuple[float, float, float], ...], width: float, height: float) -> tuple[tuple[float, float], ...]:
-    """Return a place for each (half width, x, y), near to it and over as few others as can be.
+def _side_by_side(spots: tuple[Spot, ...], width: float, height: float) -> tuple[tuple[float, float], ...]:
+    """Return a place for each spot, near to it and over as few others as can be.
 
-    It depends on places and names only: nothing moves when a lamp comes on.
+    It depends on places and names only: nothing moves when a lamp comes on. Who comes first takes the best place; in
+    another try those come first that lay over others. The first try without any is taken, else the one with the fewest.
     """
+    order = list(range(len(spots)))
+    best: dict[int, tuple[float, float]] = {}
+    fewest = len(spots) + 1
+    for _ in range(TRIES):
+        found, over = _in_order(spots, order, width, height)
+        if len(over) < fewest:
+            best, fewest = found, len(over)
+        if not over:
+            break
+        order = [*over, *(number for number in order if number not in over)]
+    return tuple(best[number] for number in range(len(spots)))
+
+
+def _in_order(spots: Sequence[Spot], order: Iterable[int], width: float, height: float) -> tuple[dict[int, tuple[float, float]], list[int]]:
+    """Return places taken one after the other, and the numbers of those that lie over another."""
     taken: list[tuple[float, float, float, float]] = []
-    found = []
-    for reach, x, y in spots:
-        x, y = min(max(x, reach), max(width - reach, reach)), min(max(y, ABOVE), max(height - BELOW, ABOVE))
+    found: dict[int, tuple[float, float]] = {}
+    crowded = []
+    for number in order:
+        reach, below, x, y = spots[number]
+        x, y = min(max(x, reach), max(width - reach, reach)), min(max(y, ABOVE), max(height - below, ABOVE))
         fewest, box, place = len(spots), (0.0, 0.0, 0.0, 0.0), (x, y)
         for dx, dy in _AROUND:
             at, down = x + dx, y + dy
-            if not (reach <= at <= max(width - reach, reach) and ABOVE <= down <= max(height - BELOW, ABOVE)):
+            if not (reach <= at <= max(width - reach, reach) and ABOVE <= down <= max(height - below, ABOVE)):
                 continue
-            offer = (at - reach, down - ABOVE, at + reach, down + BELOW)
+            offer = (at - reach, down - ABOVE, at + reach, down + below)
             over = sum(_overlap(offer, other) for other in taken)
             if over < fewest:
                 fewest, box, place = over, offer, (at, down)
                 if not over:
                     break
         taken.append(box)
-        found.append(place)
-    return tuple(found)
+        found[number] = place
+        if fewest:
+            crowded.append(number)
+    return found, crowded
 
 
 def _overlap(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
@@ -171,40 +202,39 @@ def _overlap(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
 
 def _reach(one: Standing) -> float:
     """Return half the width that a thing takes with its label."""
-    return max(22.0, LETTER * max(len(_lines(one)[0]), LEAST_SIGNS[one.path.partition("/")[0]]) / 2)
+    return max(FINGER, SANS.width(_name(one), TEXT, bold=True) / 2, LEAST_WIDE[one.path.partition("/")[0]] / 2)
+
+
+def _name(one: Standing) -> str:
+    return SANS.shortened(one.name, MOST_WIDE, TEXT, bold=True)
 
 
 def _lines(one: Standing) -> tuple[str, ...]:
-    name = one.name if len(one.name) <= MOST_SIGNS else one.name[:MOST_SIGNS - 1] + "\u2026"
     state, *more = one.words.split(", ")
-    return (name, state, *(words for words in more if words.startswith(SHALL)), *((one.relays,) if one.relays else ()))
+    return (_name(one), state, *(words for words in more if words.startswith(SHALL)), *((one.relays,) if one.relays else ()))
 
 
-def _thing(one: Standing, x: float, y: float, practice: Practice) -> str:
+def _thing(one: Standing, x: float, y: float, practice: Practice) -> Piece:
     """Return a symbol with its label under it, as a link to its control."""
-    text = "".join(f'<text x="{x:.1f}" y="{y + 32 + 14 * row:.1f}" text-anchor="middle">{escape(line)}</text>' for row, line in enumerate(_lines(one)))
+    words = [text(x, y + 34 + STEP * row, words, anchor="middle", bold=bool(one.level)) for row, words in enumerate(_lines(one))]
     said = f"{one.name}: {one.words}" + (f"; {one.relays}" if one.relays else "")
-    return (f'<a class="stands {"on" if one.level else "off"}" href="#do-{one.path.replace("/", "-")}" aria-label="{escape(said)}">'
-            f'<rect x="{x - 22:.1f}" y="{y - 20:.1f}" width="44" height="44" fill="none" pointer-events="all"/>'
-            f'{_symbol(one, x, y, practice)}{text}</a>')
+    area = rectangle(Box(x - FINGER, y - FINGER + 2, x + FINGER, y + FINGER + 2), hidden=True)
+    return link((area, group(_symbol(one, practice), at=(x, y), stroke=INK, weight=WALL), *words),
+                f"#do-{one.path.replace('/', '-')}", alt=said, kind=f"stands {'on' if one.level else 'off'}")
 
 
-def _symbol(one: Standing, x: float, y: float, practice: Practice) -> str:
-    line = 'stroke="currentColor" stroke-width="1.6"'
+def _symbol(one: Standing, practice: Practice) -> tuple[Piece, ...]:
     if one.kind == "regulator":
-        turn = 180 + 30 * max(one.level, 0)
-        return (f'<g transform="translate({x:.1f} {y:.1f})"><circle r="13" fill="none" {line}/>'
-                f'<path d="M0 0V11" transform="rotate({turn - 180})" stroke="currentColor" stroke-width="3"/></g>')
+        turn = radians(30 * max(one.level, 0))
+        return circle(0, 0, 13), line(((0, 0), (-11 * sin(turn), 11 * cos(turn))), stroke=None, weight=LIVE)
     if one.kind in ("contact", "retractive"):
         blade = "M-14 0H-6M-6 0H8M8 0H16" if one.level else "M-14 0H-6M8 0L-6 -11M8 0H16"
         knob = ("M-2 0V-8M-7 -8h10" if one.level else "M-1 -7V-16M-6 -16h10") if one.kind == "retractive" else ""
-        dots = '<circle cx="-6" r="2.4" fill="currentColor"/><circle cx="8" r="2.4" fill="currentColor"/>'
-        return f'<g transform="translate({x:.1f} {y:.1f})"><path d="{blade}{knob}" fill="none" {line}/>{dots}</g>'
+        return path(blade + knob), circle(-6, 0, 2.4, fill=INK, stroke=NOTHING), circle(8, 0, 2.4, fill=INK, stroke=NOTHING)
     shape = shape_of(one.kind, practice)
-    rays = ""
-    if one.level:
-        rays = '<path class="rays" d="M0 -16v-5M0 16v5M16 0h5M-16 0h-5M11 -11l4 -4M-11 11l-4 4M11 11l4 4M-11 -11l-4 -4" fill="none" stroke="currentColor" stroke-width="2.2"/>'
-    letters = f'<text y="4" text-anchor="middle" font-size="{12 if len(shape.letters) == 1 else 8}">{shape.letters}</text>' if shape.letters else ""
-    fill = "lit" if one.level else "dark"
-    return (f'<g transform="translate({x:.1f} {y:.1f})">{rays}<path class="{fill}" d="{shape.path}" transform="translate({-shape.width / 2} 0)" '
-            f'fill="none" {line}/>{letters}</g>')
+    rays = (path(RAYS, weight=FEED, kind="rays"),) if one.level else ()
+    fill = LIGHT if one.level else NOTHING
+    letters = (group((text(0, 0.36 * TEXT, shape.letters, anchor="middle"),), stroke=NOTHING),) if shape.letters else ()
+    if len(shape.letters) > 1:       # they need more room than the symbol has
+        return (*rays, circle(0, 0, SANS.width(shape.letters, TEXT) / 2 + 2, fill=fill), *letters)
+    return (*rays, path(shape.path, at=(-shape.width / 2, 0), fill=fill), *letters)

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from pattress.drawing import Medium
 from pattress.errors import UseError
 from pattress.fan import report
 from pattress.fan.design import FanDesign
@@ -108,7 +109,8 @@ def _sheet(asked: Asked, key: str, typed: Mapping[str, Any] | None, error: str, 
 def _drawings(fan: Fan, design: FanDesign, marks: Marks, closer: bool) -> tuple[str, ...]:
     if not design.steps:
         return ()
-    return (*report.bands(design).values(), *(report.drawings(fan, design, marks).values() if closer else ()))
+    pictures = (*report.bands(design).values(), *(report.drawings(fan, design, marks).values() if closer else ()))
+    return tuple(picture.svg(Medium.PAGE) for picture in pictures)
 
 
 def _tables(fan: Fan, design: FanDesign, marks: Marks, closer: bool) -> tuple[Table, ...]:

@@ -3,16 +3,17 @@
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass
-from html import escape
 from urllib.parse import quote
 
 from pattress.design import Design
+from pattress.drawing import Medium, Piece
+from pattress.drawing.pieces import link
 from pattress.finding import Finding
 from pattress.handover.wiring import relay_wires
 from pattress.pins.best import Assignment, Placement
 from pattress.pins.conflict import Conflict
 from pattress.pins.demands import Demand
-from pattress.pins.pinout_drawing import NARROW, picture
+from pattress.pins.pinout_drawing import NARROW, pinout
 from pattress.pins.rules import objections
 from pattress.pins.why import Choice, Standing, choices, standing_wires
 from pattress.repeat.references import WIRES
@@ -216,18 +217,17 @@ def _about(design: Design, ids: tuple[str, ...]) -> tuple[Finding, ...]:
 def _drawn(board: Board, placed: tuple[Placement, ...], needs: list, wire: str, chosen: Pin | None) -> str:
     holders = {one.pin.gpio: one for one in placed}
 
-    def around(pin: Pin, drawn: str) -> str:
+    def around(pin: Pin, drawn: tuple[Piece, ...]) -> Piece:
         held = holders.get(pin.gpio)
         here = held is not None and held.demand.name == wire or chosen is not None and chosen.gpio == pin.gpio
         against = {need.word: "; ".join(found.values()) for need in needs if (found := objections(need, pin))}
         words = f"{pin.name}: {held.demand.name if held else pin.reserved or ('console' if pin.console else 'free')}"
-        facts = f'data-gpio="{pin.gpio}" data-against="{escape(json.dumps(against))}"'
+        facts = {"gpio": str(pin.gpio), "against": json.dumps(against)}
         if held:
-            facts += f' data-wire="{escape(held.demand.name)}" data-need="{escape(held.demand.need.word)}"'
-        facts += ' aria-current="true"' if here else ""
-        return f'<a class="pin" href="/pins/pin/{pin.gpio}#sheet" aria-label="{escape(words)}" {facts}>{drawn}</a>'
+            facts |= {"wire": held.demand.name, "need": held.demand.need.word}
+        return link(drawn, f"/pins/pin/{pin.gpio}#sheet", alt=words, kind="pin", data=facts, current=here)
 
-    return picture(board, placed, NARROW, around)
+    return pinout(board, placed, NARROW, around).svg(Medium.PAGE)
 
 
 DEEDS = {"fix": fix, "look": look, "loosen": loosen}

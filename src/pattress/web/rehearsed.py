@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core.cells import CAUSES
+from pattress.drawing import Medium
 from pattress.plural import counted
 from pattress.design import Design
 from pattress.rehearsal.day import Day, Problem, clock
@@ -59,7 +60,7 @@ def rehearse_job(tell: Callable[..., None], plan: Mapping[str, Any], days: int) 
     walks = _walks(lived, plan)
     problems = [(_address(walks, number, problem), f"{day.title}, {problem}") for number, day in enumerate(lived) for problem in day.problems]
     return Days(found.holds, found.summary, tuple(problems[:MOST_PROBLEMS]), max(len(problems) - MOST_PROBLEMS, 0),
-                timeline(found.days[0], plan), walks)
+                timeline(found.days[0], plan).svg(Medium.PAGE), walks)
 
 
 def view_day(asked: Asked) -> Stepped:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from pattress.drawing import Medium
 from pattress.plural import counted
 from pattress.design import Design
 from pattress.errors import UseError
@@ -113,7 +114,7 @@ def assign(asked: Asked) -> Go:
 def _heard(number: int, capture: Capture, frames: list[Decoded]) -> Heard:
     title = f"Press {number}, line {capture.line}"
     drawn = number <= DRAWN and len(capture.durations) <= LONGEST_DRAWN
-    svg = timing_diagram(capture.durations, frames, title=title, width=WIDTH) if drawn else ""
+    svg = timing_diagram(capture.durations, frames, title=title, width=WIDTH).svg(Medium.PAGE) if drawn else ""
     return Heard(title, tuple(_frame(frame) for frame in frames), svg)
 
 

@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pattress.design import Design
-from pattress.handover.drawing import SIZE, Box, Drawing
+from pattress.drawing import Box, Medium
+from pattress.drawing.box import around
+from pattress.drawing.sheet import SIZE, Drawing
 from pattress.handover.elevation import SCREEN, elevation_drawings
 from pattress.handover.things import failing
 from pattress.job import model
@@ -37,18 +39,13 @@ def walls_of(design: Design, chosen: str = "") -> tuple[Wall, ...]:
 
 def _wall(drawing: Drawing, number: int, walls: Mapping[str, model.Wall], chosen: str) -> Wall:
     shown = _extent(drawing)
-    svg = drawing.svg(link=lambda path: address_of(tuple(path.split("."))) + "#sheet").replace('id="hatch"', f'id="hatch-{number}"')
-    whole = f'viewBox="0 0 {drawing.width:g} {drawing.height:g}"'
-    wide, high = shown.right - shown.left, shown.bottom - shown.top
-    part = f'width="{wide / SIZE * LETTERING:.4g}rem" viewBox="{shown.left:g} {shown.top:g} {wide:g} {high:g}"'
-    here = f'href="{address_of(tuple(chosen.split("/")))}#sheet"'
+    picture = drawing.picture(lambda path: address_of(tuple(path.split("."))) + "#sheet", current=chosen.replace("/", "."), frame=shown)
+    svg = picture.svg(Medium.PAGE, width=f"{shown.width / SIZE * LETTERING:.4g}rem")
     title = [*(f"{wall.room}, {wall.name}" for wall in walls.values()), drawing.title.partition(": ")[2]][number]
-    return Wall(title, svg.replace(whole, part, 1).replace(here, f'{here} aria-current="true"'),
-                SEEN_FROM if number < len(walls) else "")
+    return Wall(title, svg, SEEN_FROM if number < len(walls) else "")
 
 
 def _extent(drawing: Drawing) -> Box:
     """Return what the things, their words and the scales take up."""
-    boxes = [piece.box for piece in (*drawing.wires, *drawing.symbols, *drawing.labels)] + drawing.zones
-    return Box(min(box.left for box in boxes) - AIR, min(box.top for box in boxes) - AIR,
-               max(box.right for box in boxes) + AIR, max(box.bottom for box in boxes) + AIR)
+    found = around((*(piece.box for piece in (*drawing.wires, *drawing.symbols, *drawing.labels)), *drawing.zones))
+    return drawing.extent if found is None else found.grown(AIR)
