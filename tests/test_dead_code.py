@@ -17,6 +17,8 @@ SRC = Path(__file__).parents[1] / "src" / "pattress"
 
 # A name that nobody calls does not belong here: call it, move it to the tests that need it, or delete it.
 CALLED_BY_NAME = {
+    "drawing.look.*": "the look as lists of colours, weights and sizes, to which the tests hold every drawing",
+    "drawing.picture.Picture.outside": "what lies outside a drawing's frame: the tests ask every drawing",
     "bench.smoke_run._Board.connection_made": "asyncio calls it",
     "bench.smoke_run._Board.datagram_received": "asyncio calls it",
     "bench.upload_agent.admit": "`bench.putting` runs it on the board, by a line of text",
