@@ -64,7 +64,7 @@ def slot_depth(*, creepage_needed: float, creepage_there: float) -> float:
     not_negative(creepage_needed=creepage_needed, creepage_there=creepage_there)
     if creepage_there >= creepage_needed:
         return 0.0
-    return 0.5 * (creepage_needed**2 - creepage_there**2) ** 0.5
+    return float(0.5 * (creepage_needed**2 - creepage_there**2) ** 0.5)
 
 
 def barrier(relay: Part, *, mains: Mains, altitude: float) -> tuple[Verdict, Distances]:
@@ -139,7 +139,7 @@ def _distance_words(relay: Part) -> str:
     return f"{show(clearance, 'm')} through air, {show(creepage, 'm')} over surface"
 
 
-def _board_findings(mains: Mains, altitude: float) -> tuple[Finding, Finding]:
+def _board_findings(mains: Mains, altitude: float) -> tuple[Finding, ...]:
     """Return the distances a layout must keep. They are requirements: nothing is measured yet, so nothing is judged."""
     made = []
     for thing, reinforced, words in (
