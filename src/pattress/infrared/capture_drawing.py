@@ -1,11 +1,18 @@
 """Pictures as SVG text: a capture as a timing diagram with its fields marked, and the sizes the learner saw."""
 
+from typing import TYPE_CHECKING
+from collections.abc import Sequence
 from html import escape
 
+from pattress.job.code import Code
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
 from pattress.plural import counted
 from pattress.infrared.encoding import ENCODED, signal, wire_bits
+
+if TYPE_CHECKING:
+    from pattress.infrared.decoding import Decoded
+    from pattress.infrared.learning import Learned
 
 WIDTH = 1000
 _LEFT, _RIGHT = 20, 20
@@ -36,7 +43,7 @@ _FIELDS = {
 }
 
 
-def field_spans(code):
+def field_spans(code: Code) -> tuple[tuple[str, float, float], ...]:
     """Return the fields of a code's frame as (name, begin, end) in nominal us from its first mark.
 
     Of Sharp and Denon the first half only. The fields join without gaps; the last ends with the last mark.
@@ -44,7 +51,7 @@ def field_spans(code):
     if code.protocol not in ENCODED:
         return ()
     lead, begin, ends = _bit_ends(code)
-    spans = [("leader", 0, lead)] if lead else []
+    spans: list[tuple[str, float, float]] = [("leader", 0, lead)] if lead else []
     place = 0
     for name, count in _FIELDS[code.protocol]:
         spans.append((name, max(0, begin), ends[place + count - 1]))
@@ -53,7 +60,7 @@ def field_spans(code):
     return tuple(spans)
 
 
-def bit_spans(code, *, toggle=0):
+def bit_spans(code: Code, *, toggle: int = 0) -> tuple[tuple[int, float, float], ...]:
     """Return the bits of a code's frame as (0 or 1, begin, end) in nominal us from its first mark; of Sharp and Denon the first half only."""
     if code.protocol not in ENCODED:
         return ()
@@ -61,9 +68,12 @@ def bit_spans(code, *, toggle=0):
     return tuple(zip(wire_bits(code, toggle=toggle), (max(0, begin), *ends), ends))
 
 
-def _bit_ends(code):
+def _bit_ends(code: Code) -> tuple[float, float, list[float]]:
     """The end of the leader, the begin of the first bit, and the end of each bit [us] from the first mark."""
-    bits, ends = wire_bits(code), []
+    bits = wire_bits(code)
+    lead: float
+    begin: float
+    ends: list[float] = []
     if code.protocol in (p.RC5, p.RC5SZ):
         begin, lead = -t.RC5_UNIT, 0            # the first half bit is silence before the first mark
         ends = [begin + 2 * t.RC5_UNIT * (place + 1) for place in range(len(bits))]
@@ -84,7 +94,7 @@ def _bit_ends(code):
     return lead, begin, ends
 
 
-def timing_diagram(durations, found=(), *, title="capture", rows_ms=None, width=WIDTH):
+def timing_diagram(durations: Sequence[int], found: "Sequence[Decoded]" = (), *, title: str = "capture", rows_ms: int | None = None, width: int = WIDTH) -> str:
     """Return an SVG timing diagram of a capture, to scale, with fields and bits of the frames found in it.
 
     Parameters
@@ -131,7 +141,7 @@ def timing_diagram(durations, found=(), *, title="capture", rows_ms=None, width=
     return _svg(width, top + 4, head + "".join(parts))
 
 
-def histogram(learned, *, title="what the learner saw"):
+def histogram(learned: "Learned", *, title: str = "what the learner saw") -> str:
     """Return an SVG of the sizes of marks and spaces in `Learned`: spread, median and count of each cluster."""
     clusters = learned.clusters
     longest = max((cluster.most for cluster in clusters), default=1)
@@ -168,9 +178,11 @@ def histogram(learned, *, title="what the learner saw"):
     return _svg(WIDTH, top + 10, head + "".join(parts))
 
 
-def _bursts(durations):
+def _bursts(durations: Sequence[int]) -> list[tuple[int, list[int], int]]:
     """Part at silences of `GAP`: (begin [us], durations of the burst, silence after [us] or 0)."""
-    bursts, burst, begin, at = [], [], 0, 0
+    bursts: list[tuple[int, list[int], int]] = []
+    burst: list[int] = []
+    begin = at = 0
     for place, value in enumerate(durations):
         value = max(0, value)
         if place & 1 and value >= t.GAP:
@@ -184,13 +196,13 @@ def _bursts(durations):
     return bursts
 
 
-def _least(frame):
+def _least(frame: "Decoded") -> float:
     """Less than the duration of a found frame [us]: to which burst it belongs. A ditto has no fields."""
     spans = field_spans(frame.code)
     return 0 if frame.repeat or not spans else spans[-1][2] * frame.clock * 0.9
 
 
-def _row(burst, frames, begin, width, scale, top, offset):
+def _row(burst: Sequence[int], frames: "Sequence[Decoded]", begin: int, width: int, scale: float, top: int, offset: int) -> str:
     """One row of the diagram, `width` us from `begin` of the burst."""
     parts, base, high = [], top + 66, top + 38
     for frame in frames:
@@ -231,11 +243,11 @@ def _row(burst, frames, begin, width, scale, top, offset):
     return "".join(parts)
 
 
-def _text(x, y, words, *, size=13, anchor="start", weight="normal", fill=_INK):
+def _text(x: float, y: int, words: str, *, size: int = 13, anchor: str = "start", weight: str = "normal", fill: str = _INK) -> str:
     return (f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size}" text-anchor="{anchor}" font-weight="{weight}" '
             f'fill="{fill}">{escape(words)}</text>')
 
 
-def _svg(width, height, body):
+def _svg(width: int, height: int, body: str) -> str:
     return (f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height:.0f}" viewBox="0 0 {width} {height:.0f}" '
             f'font-family="DejaVu Sans, sans-serif"><rect width="{width}" height="{height:.0f}" fill="{_PAPER}"/>{body}</svg>\n')

@@ -5,6 +5,8 @@ They are read from the user's own disk; none is part of this package. The layout
 `userspace-api/media/rc/rc-protos.rst` and decoder sources as noted in the project's reference.
 """
 
+from typing import Any
+from collections.abc import Mapping
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -32,11 +34,11 @@ _BACK = {number: (name, bits) for name, (number, bits) in _LAYOUT.items()}
 class KeymapError(PattressError):
     """A keymap file cannot be used. Usual cause: a path to something else, or a remote of a protocol not decoded here."""
 
-    def __init__(self, path, found, allowed):
+    def __init__(self, path: Path, found: str, allowed: str) -> None:
         super().__init__(f"{path}: found {found}{advice(allowed, '')}")
 
 
-def to_scancode(code):
+def to_scancode(code: Code) -> tuple[str, int] | None:
     """Return the kernel's protocol name and scancode of a code, or None where the kernel has no such decoder."""
     if code.protocol not in _BACK:
         return None
@@ -47,7 +49,7 @@ def to_scancode(code):
     return name, address << bits | code.command
 
 
-def from_scancode(name, scancode):
+def from_scancode(name: str, scancode: int) -> Code:
     """Return the `Code` of a kernel scancode, in the form the decoder reports.
 
     Raises
@@ -79,7 +81,7 @@ class Keymap:
     left_out: tuple[str, ...]      # what the file holds that we do not decode, one phrase each
 
 
-def read_keymap(path):
+def read_keymap(path: Path) -> Keymap:
     """Return the `Keymap` in one TOML file of the kernel's form.
 
     Raises
@@ -113,7 +115,7 @@ def read_keymap(path):
     return Keymap(name, tuple(buttons), tuple(left_out))
 
 
-def _keymap_code(table, protocol, scancode):
+def _keymap_code(table: Mapping[str, Any], protocol: str, scancode: int) -> Code:
     """The code of one entry; a pulse-distance table with Samsung's leader and 32 bits is Samsung's."""
     if protocol == "pulse_distance" and table.get("header_pulse") == table.get("header_space") == 4500 and table.get("bits") == 32:
         octets = [int(f"{scancode >> shift & 0xFF:08b}"[::-1], 2) for shift in (24, 16, 8, 0)]
