@@ -106,8 +106,8 @@ def _quarter(day: Day, plan: Plan, names: Names, lit: Sequence[Sequence[Stretch]
         at += _height(channel)
     off = [names.channels[channel] for channel in range(plan.channels) if channel not in shown]
     words = f"All the time off: {', '.join(off)}" if off else ""
-    rows, y = paragraph(foot + 14, words)
-    return [*parts, *rows], y
+    lines, y = paragraph(foot + 14, words)
+    return [*parts, *lines], y
 
 
 def _marks(user_actions: Iterable[UserAction], lit: Sequence[Sequence[Stretch]], start: int, end: int) -> dict[int, list[_Mark]]:
