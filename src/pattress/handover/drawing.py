@@ -8,6 +8,7 @@ symbol is joined at its edge.
 import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from typing import Any
 from dataclasses import dataclass, field
 from html import escape
 from itertools import chain, combinations, pairwise
@@ -124,18 +125,18 @@ class Drawing:
         self._over.append(f'<text x="{x:g}" y="{y:g}"{more}>{escape(words)}</text>')
         self._reach(y + DESCENT * size)
 
-    def lines(self, x: float, y: float, some: Sequence[str], **how) -> float:
+    def lines(self, x: float, y: float, some: Sequence[str], **how: Any) -> float:
         """Write lines, the first with its base line at y; return the base line after the last."""
-        step = LEADING * how.get("size", SIZE)
+        step: float = LEADING * how.get("size", SIZE)
         for number, words in enumerate(some):
             self.text(x, y + number * step, words, **how)
         return y + len(some) * step
 
-    def above(self, x: float, y: float, some: Sequence[str], **how) -> None:
+    def above(self, x: float, y: float, some: Sequence[str], **how: Any) -> None:
         """Write lines that end just above a wire at y."""
         self.lines(x, y - 5 - (len(some) - 1) * LEADING * SIZE, some, **how)
 
-    def below(self, x: float, y: float, some: Sequence[str], **how) -> None:
+    def below(self, x: float, y: float, some: Sequence[str], **how: Any) -> None:
         """Write lines that begin just below a wire at y."""
         self.lines(x, y + 4 + ASCENT * SIZE, some, **how)
 
@@ -174,7 +175,7 @@ class Drawing:
         outer, labels, symbols = (self._under, self._over), len(self.labels), len(self.symbols)
         self._under, self._over = [], []
         yield
-        boxes += tuple(piece.box for piece in (*self.labels[labels:], *self.symbols[symbols:]))
+        boxes += (*(one.box for one in self.labels[labels:]), *(one.box for one in self.symbols[symbols:]))
         self.things.append(Thing(path, title, boxes, tuple(self._under), tuple(self._over)))
         self._under, self._over = outer
 
@@ -258,16 +259,16 @@ def clashes(drawing: Drawing) -> Iterator[str]:
     for one, other in combinations(drawing.labels, 2):
         if one.box.meets(other.box):
             yield f"{one.words!r} is written over {other.words!r}"
-    for one, other in combinations(drawing.symbols, 2):
-        if one.box.meets(other.box):
-            yield f"{one.name} lies on {other.name}"
+    for first, second in combinations(drawing.symbols, 2):
+        if first.box.meets(second.box):
+            yield f"{first.name} lies on {second.name}"
     for wire in drawing.wires:
         for symbol in drawing.symbols:
             if runs_through(wire.box, symbol.box):
                 yield f"a wire of {wire.net} runs through {symbol.name}"
-    for one, other in combinations(drawing.wires, 2):
-        if one.net != other.net and lies_along(one.box, other.box):
-            yield f"wires of {one.net} and {other.net} lie on each other"
+    for here, there in combinations(drawing.wires, 2):
+        if here.net != there.net and lies_along(here.box, there.box):
+            yield f"wires of {here.net} and {there.net} lie on each other"
 
 
 def crossings(drawing: Drawing) -> int:
