@@ -12,7 +12,7 @@ from html import escape
 from pattress.design import Design
 from pattress.handover.colours import Practice, colours_of
 from pattress.handover.symbols import OF_LOAD, shape_of
-from pattress.job.model import CEILING, Place, Wall
+from pattress.job.model import CEILING, Fan, Load, Place, Wall
 from pattress.designators import channel_designators, relay_designators
 from pattress.rehearsal.day import standing
 from pattress.rehearsal.live_run import Control, Lamp
@@ -68,7 +68,7 @@ def drawn(design: Design, moment: LiveView) -> str:
     practice = colours_of(design.job.supply.system).practice
     parts, top = [], 0.0
     for key, wall in design.job.wall.items():
-        here = [one for one in moment.things if one.place and one.place.wall == key]
+        here = [(one, one.place) for one in moment.things if one.place and one.place.wall == key]
         if here:
             width, height = WIDTH - 2 * SIDE, HEIGHT
             parts += _wall(wall.name, width, height, top)
@@ -87,8 +87,8 @@ def drawn(design: Design, moment: LiveView) -> str:
 def _load(design: Design, lamp: Lamp) -> Standing:
     job, plan = design.job, design.plan
     is_fan = lamp.key in job.fan
-    thing = job.fan[lamp.key] if is_fan else job.load[lamp.key]
-    place = f"{'fan' if is_fan else 'load'}/{lamp.key}", thing.name, "motor" if is_fan else OF_LOAD[thing.kind]
+    thing: Load | Fan = job.fan[lamp.key] if is_fan else job.load[lamp.key]
+    place = f"{'fan' if is_fan else 'load'}/{lamp.key}", thing.name, OF_LOAD[thing.kind] if isinstance(thing, Load) else "motor"
     if lamp.level is None:
         return Standing(*place, 1, "no level it has", "", thing.at)
     words = standing(lamp.level, lamp.top)
@@ -129,14 +129,14 @@ def _wall(name: str, width: float, height: float, top: float) -> list[str]:
             f'<path d="M{SIDE - 8} {top + HEAD + height:.1f}h{width + 16:.1f}" stroke="currentColor" stroke-width="3"/>']
 
 
-def _placed(here: list[Standing], wall: Wall, width: float, height: float, top: float, practice: Practice) -> list[str]:
+def _placed(here: list[tuple[Standing, Place]], wall: Wall, width: float, height: float, top: float, practice: Practice) -> list[str]:
     """Return what is on a wall, each symbol with its label as near to its place as there is room."""
     spots = []
-    for one in here:
-        up = wall.height if one.place.height == CEILING else wall.height / 2 if isinstance(one.place.height, str) else one.place.height
-        spots.append((_reach(one), one.place.along / wall.width * width, (1 - up / wall.height) * height))
+    for one, place in here:
+        up = wall.height if place.height == CEILING else place.height
+        spots.append((_reach(one), place.along / wall.width * width, (1 - up / wall.height) * height))
     places = _side_by_side(tuple(spots), width, height)
-    return [_thing(one, SIDE + x, top + y, practice) for one, (x, y) in zip(here, places, strict=True)]
+    return [_thing(one, SIDE + x, top + y, practice) for (one, _), (x, y) in zip(here, places, strict=True)]
 
 
 @lru_cache(maxsize=64)

@@ -49,6 +49,6 @@ def _wall(drawing: Drawing, number: int, walls: Mapping[str, model.Wall], chosen
 
 def _extent(drawing: Drawing) -> Box:
     """Return what the things, their words and the scales take up."""
-    boxes = [piece.box for piece in (*drawing.wires, *drawing.symbols, *drawing.labels)] + drawing.zones
+    boxes = [*(one.box for one in drawing.wires), *(one.box for one in drawing.symbols), *(one.box for one in drawing.labels), *drawing.zones]
     return Box(min(box.left for box in boxes) - AIR, min(box.top for box in boxes) - AIR,
                max(box.right for box in boxes) + AIR, max(box.bottom for box in boxes) + AIR)
