@@ -7,11 +7,11 @@ each further relay bridges one of them. Bit 0 of a mask is the first relay. Mask
 Source: circuit theory; bleed across each capacitor and damping in series with it as seen in the trade
 (electronics.stackexchange.com question 529414: 2.2 and 3.3 uF, 2.2 ohm each).
 """
+import tomllib
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
-import tomllib
 
 import numpy as np
 

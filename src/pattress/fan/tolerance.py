@@ -5,10 +5,10 @@ Monte Carlo: every sample is a whole fan on a whole regulator; capacitors lie ev
 supply evenly within its limits, motor and load by the covariance of a fit or by given spreads. One seed gives one
 answer, whatever the number of cores: samples are drawn in blocks of `BLOCK`, each with its own stream.
 """
+import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-import os
 
 import numpy as np
 from numpy.typing import NDArray

@@ -5,6 +5,7 @@ Logarithms keep every unknown positive. Winding and machine values are ratios to
 each measured capacitor is an unknown of its own, after the run capacitor's. What is asked about later is a `Position`
 of the regulator to be built: its capacitors are other ones, though they bear the same value, unless it says so.
 """
+import tomllib
 from collections.abc import Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
@@ -12,7 +13,6 @@ from functools import cache
 from math import sqrt
 from pathlib import Path
 from typing import Any
-import tomllib
 
 import numpy as np
 from numpy.typing import NDArray

@@ -8,10 +8,10 @@ symbol is joined at its edge.
 import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any
 from dataclasses import dataclass, field
 from html import escape
 from itertools import chain, combinations, pairwise
+from typing import Any
 from unicodedata import combining, east_asian_width
 
 from pattress.quantity.showing import NO_BREAK, unbroken

@@ -1,6 +1,7 @@
 """The page for the people who live there, in plain words; and labels for the box and the switches, without secrets."""
 
 from collections.abc import Mapping
+
 from pattress.design import Design
 from pattress.design.plan import levels_of
 from pattress.handover.findings_page import Table

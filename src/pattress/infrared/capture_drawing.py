@@ -1,8 +1,8 @@
 """Pictures as SVG text: a capture as a timing diagram with its fields marked, and the sizes the learner saw."""
 
-from typing import TYPE_CHECKING
 from collections.abc import Sequence
 from html import escape
+from typing import TYPE_CHECKING
 
 from pattress.job.code import Code
 from pattress.controller.infrared import protocols as p

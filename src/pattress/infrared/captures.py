@@ -10,8 +10,8 @@ Text after `#` or `//` is a comment. A silence of `PRESS_GAP` or more parts pres
 is shorter than any silence after a frame or the space behind it says that the key was held.
 """
 
-from collections.abc import Sequence
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 

@@ -4,9 +4,9 @@ A capture is a sequence of durations [us]: mark, space, mark, ... `decode` runs 
 the board over one of them; `pattress.infrared.batch` gives the same answers for many at once.
 """
 
-from typing import TYPE_CHECKING
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import TRUSTED, Decoder, decoder_of

@@ -6,8 +6,8 @@ pulse width within -132 ... +158 us of the input at 38 kHz (Vishay TSOP48.. data
 leaking lamp noise: isolated marks of 100 to 400 us (common practice, no source).
 """
 
-from random import Random
 from collections.abc import Sequence
+from random import Random
 
 
 def jittered(durations: Sequence[int], random: Random, *, sigma: float = 0.0, uniform: float = 0.0) -> list[int]:

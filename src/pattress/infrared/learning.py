@@ -7,8 +7,8 @@ and then only if the presses agree on it; its presses are read once more by the 
 it, so what is called sure here is acted on there.
 """
 
-from collections.abc import Callable, Sequence
 from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from statistics import median
 

@@ -5,11 +5,11 @@ They are read from the user's own disk; none is part of this package. The layout
 `userspace-api/media/rc/rc-protos.rst` and decoder sources as noted in the project's reference.
 """
 
-from typing import Any
-from collections.abc import Mapping
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from pattress.controller.infrared import protocols as p
 from pattress.plural import counted

@@ -1,7 +1,8 @@
 """The kinds of value a job file holds: how each is read, and its words for people and editors.
 
-Every type made here reads its value with one function that raises `Refusal`, and carries a
-JSON Schema whose description is the text of "allowed:".
+A field is `Annotated[TYPE, READER]`: the type is what a checker of types and the rest of the program see, the
+reader is the one function that reads the value and raises `Refusal`. It carries a JSON Schema whose description
+is the text of "allowed:".
 """
 
 import re

@@ -54,7 +54,8 @@ class Supply(Record):
     earthing: Literal["TN-S", "TN-C-S", "TT", "IT", "unknown"]
     fault_current: Annotated[float | Unknown, or_unknown("A", above=0.0, most=100e3)] = UNKNOWN     # the largest, where the devices of the feeds sit
     # The largest, measured at the same place: line to earth or line to neutral, whichever is more; with TT line to neutral.
-    loop_impedance: Annotated[float | Unknown, or_unknown("ohm", above=0.0, most=10.0, elsewhere="what is measured through the electrode of a TT home goes into earth_electrode")] = UNKNOWN
+    loop_impedance: Annotated[float | Unknown, or_unknown(
+        "ohm", above=0.0, most=10.0, elsewhere="what is measured through the electrode of a TT home goes into earth_electrode")] = UNKNOWN
     earth_electrode: Annotated[float | Unknown, or_unknown("ohm", above=0.0, most=100e3)] = UNKNOWN     # of a TT home, with its conductor to the metal
 
 

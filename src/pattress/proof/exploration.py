@@ -8,11 +8,11 @@ result; both must leave the live cells and the part's relays alike.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from collections.abc import Iterable, Sequence
 from array import array
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.controller.core import TIME
 
@@ -76,7 +76,8 @@ class Part:
     tracks_quiet = False
     seen: set[object]
 
-    def __init__(self, subject: Subject, name: str, live: Sequence[tuple[int, int]], channels: Iterable[int], still: Iterable[tuple[str, int]], blank: Iterable[int] = ()) -> None:
+    def __init__(self, subject: Subject, name: str, live: Sequence[tuple[int, int]],
+                 channels: Iterable[int], still: Iterable[tuple[str, int]], blank: Iterable[int] = ()) -> None:
         self.subject = subject
         self.name = name
         self.live = live
@@ -109,7 +110,8 @@ class Part:
         """Return the Failure of a moment of power-up, or None."""
         return None
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         """Return (Failure or None, next ghost) of a transition. `before` and `after` are the part's relays."""
         raise NotImplementedError
 

@@ -7,11 +7,11 @@ any time, alone or together with others: more orders than true durations allow, 
 
 from __future__ import annotations
 
-from typing import Any, TYPE_CHECKING
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from itertools import combinations, product
+from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, NEW_PRESS, ROTOR, TIME
 from pattress.controller.core.cells import (

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from collections.abc import Sequence
 from array import array
+
 from pattress.controller.core import TIME
 from pattress.controller.core.cells import CONTACTS, HELD, KEY, LAST, LEVEL, SAVE, SETTLE, WANTED
 from pattress.designators import together

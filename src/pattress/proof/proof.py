@@ -21,11 +21,11 @@ explored (see `moves.TOO_MANY`), and of the channels toggled in the same breath 
 each, or all are taken to be on.
 """
 
-from typing import Any
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from time import perf_counter
 from types import ModuleType
+from typing import Any
 
 from pattress.controller.digest import core_files, digest
 from pattress.plural import counted

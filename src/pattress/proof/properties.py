@@ -5,10 +5,10 @@ nobody touches anything any more. CAN: something that must be possible, so that 
 does nothing at all proves nothing.
 """
 
-from typing import Any
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 
 class Kind(StrEnum):

@@ -7,6 +7,7 @@ ask is judged in every transition of the parts; here it is only who can ask for 
 
 from typing import Any
 from collections.abc import Mapping
+
 from pattress.controller.core.cells import DOWN, OFF, ON, SET, TOGGLE, UP
 
 from .wishes import restored, wish_after

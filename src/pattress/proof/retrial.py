@@ -5,9 +5,9 @@ move by move, each in every filling that the exploration draws from; a run is ru
 is judged again as a whole, and so is a way that ends in going round without end.
 """
 
-from typing import Any
 from collections.abc import Mapping
 from types import ModuleType
+from typing import Any
 
 from pattress.job.wish import Wish
 

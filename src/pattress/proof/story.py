@@ -7,11 +7,11 @@ any order is the stronger claim.
 
 from __future__ import annotations
 
-from typing import Any, TYPE_CHECKING
-from types import ModuleType
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
 from textwrap import wrap
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core.cells import APPLIED, CAUSES, LEVEL, POSITION, STUCK, WANTED
 from pattress.designators import closed

@@ -7,9 +7,9 @@ what it asked of the relays. With it, the program tells that the channel is stuc
 is touched (`undisturbed`). Contacts that close late are not looked at here.
 """
 
-from typing import Any
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from pattress.designators import relay_designator, together
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-from types import ModuleType
-from collections.abc import Mapping
 from array import array
+from collections.abc import Mapping
 from pathlib import Path
 from random import Random
+from types import ModuleType
+from typing import Any
 
 from pattress.controller import core as shipped
 from pattress.controller.core import cells

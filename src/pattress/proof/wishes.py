@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from array import array
+
 from pattress.proof.moves import Ask
 from pattress.controller.core.cells import (
     AS_IT_WAS, CHANNEL, COMES_ON, DOWN, LAST, OFF, ON, SET, SHARED, TOGGLE, TURN, UP, WANTED,

@@ -4,10 +4,10 @@ Discrete events on a heap: time jumps to the next thing that happens, be it in t
 wait of the program that ends. Everything random comes from one seeded source.
 """
 
-from typing import Any
 from collections.abc import Callable, Iterable
 from heapq import heappop, heappush
 from random import Random
+from typing import Any
 
 from pattress.controller import core
 from pattress.controller.core.cells import SENSED

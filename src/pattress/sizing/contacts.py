@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from math import exp, log, sqrt
 
 from functools import partial
+
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import UNKNOWN, Fan, Job, Load
 from pattress.quantity import show

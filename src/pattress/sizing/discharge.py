@@ -8,6 +8,7 @@ and the second resistor that shares the voltage (take two in series).
 from math import exp, log
 
 from functools import partial
+
 from pattress.finding import Figure, Finding, Input, Sense, Source, Verdict
 from pattress.job.model import Job
 from pattress.quantity import show

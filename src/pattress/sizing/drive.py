@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from math import log
 
 from functools import partial
+
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import Job
 from pattress.quantity import show

@@ -7,6 +7,7 @@ and IT earthing, where a first fault need not trip anything.
 """
 
 from functools import partial
+
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Feed, Job, ResidualCurrentDevice
 from pattress.quantity import show

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from math import log, pi, sqrt
 
 from functools import partial
+
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import Fan, Job, Load
 from pattress.quantity import show

@@ -8,6 +8,7 @@ gates are in `GATES`. Left out: ambient derating beyond the three quarters, and 
 from dataclasses import dataclass
 
 from functools import partial
+
 from pattress.finding import Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Job
 from pattress.quantity import show

@@ -6,6 +6,7 @@ asked for by inverters and by what charges a car; selectivity between two device
 """
 
 from functools import partial
+
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Feed, Job, ResidualCurrentDevice
 from pattress.sizing.demand import Demand, demands

@@ -8,6 +8,7 @@ radio disturbance, and the life of a varistor under surges.
 from math import pi, sqrt
 
 from functools import partial
+
 from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import Job
 from pattress.quantity import show

@@ -10,6 +10,7 @@ out: copper planes near by (cooler), neighbours that are hot too, vacuum.
 from math import log
 
 from functools import partial
+
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import UNKNOWN, Job
 from pattress.quantity import show

@@ -4,12 +4,12 @@ An explanation is found by trying, not looked up: a small plan is given one thin
 lacks. What the program then does that it does not do under the barest plan is explained by it.
 """
 
-from typing import Any
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 from pattress.controller import core as shipped
 from pattress.controller.core import DOWN, OFF, ON, SET, TOGGLE, UP

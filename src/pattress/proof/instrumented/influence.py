@@ -13,14 +13,14 @@ which were.
 
 from __future__ import annotations
 
-from collections.abc import Set as AbstractSet
-from typing import Any
-from types import FrameType, ModuleType
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, MutableSequence, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
+from types import FrameType, ModuleType
+from typing import Any
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
 from pattress.controller.core.cells import (

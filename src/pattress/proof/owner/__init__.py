@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import Any, TYPE_CHECKING
 from collections.abc import Iterator, Mapping, Sequence
+
 from ..exploration import Exploration
 from ..parts.channel import ChannelPart
 from ..properties import Kind

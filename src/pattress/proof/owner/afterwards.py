@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 from array import array
+
 from ..parts.asking import asked_channels
 from ..parts.channel import ChannelPart
 from ..moves import CUT
@@ -28,7 +29,8 @@ class StaysOffPart(ChannelPart):
     def judge_begin(self, raw: array[int], snapshot: bytearray | None, ghost: bytes) -> None:
         return None
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         if move.kind == CUT:
             ghost = NOT_ASKED
         if self.channel in asked_channels(move.asks):

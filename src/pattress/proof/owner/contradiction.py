@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
+
 from pattress.controller.core import CONTACT
 from pattress.controller.core.cells import TOGGLE
 

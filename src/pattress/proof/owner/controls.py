@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any, TYPE_CHECKING
-from collections.abc import Callable, Iterator, Mapping, Sequence
 from array import array
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core import COMMAND, CONTACT, NEW_PRESS, ROTOR
 from pattress.controller.core.cells import CONTACTS, LEVEL, OFF, ON, SET, TOGGLE, UP, VERBS

@@ -7,6 +7,7 @@ both waits begin anew at power-up. That is proven as `minimum-off` and `dead-tim
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
+
 from pattress.plural import counted
 
 from ..story import Story

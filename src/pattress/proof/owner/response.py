@@ -7,11 +7,11 @@ in which the channel is asked for things as quickly as the program allows.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from collections.abc import Sequence
 from array import array
 from collections import deque
+from collections.abc import Sequence
 from itertools import product
+from typing import TYPE_CHECKING
 
 from pattress.controller.core import TIME
 from pattress.controller.core.cells import APPLIED, DOUBT, HOLD, KICK, LIVE, TURN, WAIT, WANTED

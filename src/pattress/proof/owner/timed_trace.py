@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, TYPE_CHECKING
 from collections.abc import Mapping
+
 from ..story import Step, relays_moved
 
 if TYPE_CHECKING:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from random import Random
 from collections.abc import Mapping, Sequence
 from array import array
+
 from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, FEEDBACK, SHOWN
 
 from ..exploration import Part
@@ -73,7 +74,8 @@ class TogetherPart(Part):
                 snapshot[2 * channel:2 * channel + 2] = bytes(saved)
         return snapshot
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         own = [self.subject.own_relays[channel] for channel in self.pair]
         if move.kind != CUT and self.followers:
             expected = wishes_after(self.subject.tops, old, move.asks, elapsed)

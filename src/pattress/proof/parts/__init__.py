@@ -7,6 +7,7 @@ is run again with all other cells filled at random, and must come out the same.
 from __future__ import annotations
 
 from typing import Any, TYPE_CHECKING
+
 from .channel import ChannelPart as ChannelPart
 from .group import JOINER, PREFIX as PREFIX, GroupPart as GroupPart
 from .publishing import PublishingPart

@@ -7,10 +7,11 @@ The ghost is one byte: 1 while the load stands still, kept here from the relays 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from random import Random
-from collections.abc import Sequence
 from array import array
+from collections.abc import Sequence
+from random import Random
+from typing import TYPE_CHECKING
+
 from pattress.controller.core.cells import (
     BY_RESTORE, CAUSE, CHANNEL, DOWN, FEEDBACK, HOLD, KICK, LAST, NOTHING_SHOWN, SHOWN, TURN, WAIT, WANTED,
 )
@@ -124,7 +125,8 @@ class ChannelPart(Part):
             return Failure("told-in-the-end", f"{row['name']}: counts as told before anything was")
         return self.watched.judge_begin(raw) if self.watched else None
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         if move.kind == CUT:
             ghost = STANDING
         asks, is_live, ghost = move.asks, ghost[0] >> 1, bytes((ghost[0] & 1,))

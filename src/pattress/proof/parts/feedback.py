@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 from array import array
+
 from pattress.controller.core.cells import DOUBT, FEEDBACK, LIVE, STUCK, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.core.cells import SENSED
 from pattress.designators import together

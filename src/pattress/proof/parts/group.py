@@ -7,11 +7,11 @@ is explored with the channel alone.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from random import Random
-from collections.abc import Iterator, Sequence
 from array import array
+from collections.abc import Iterator, Sequence
 from itertools import product
+from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.proof.properties import Failure
 from pattress.controller.core.cells import LAST, WANTED
@@ -99,7 +99,8 @@ class GroupPart(Part):
                 return failure
         return None
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         ghosts = []
         for place, member in enumerate(self.members):
             failure, one = member.judge(old, raw, move, elapsed, todo, before & member.own_relays, after & member.own_relays,

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from collections.abc import Sequence
 from array import array
+
 from pattress.controller.core.cells import APPLIED, CAUSE, KICK, NOTHING_SHOWN, SHOWN, STUCK, WAIT, WANTED
 
 from ..moves import CUT, TELL, Move, commands_on, foreign_moves, passing, sensed_on, with_waits
@@ -39,7 +40,8 @@ class PublishingPart(ChannelPart):
     def moves(self, running: Sequence[int]) -> list[Move]:
         return with_waits(self.times, running) + self.events
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         at, name = self.at, self.row["name"]
         shown, level = raw[at + SHOWN], raw[at + APPLIED]
         stuck, known, was_stuck = self._stuck(old, raw, move, ghost)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from random import Random
 from collections.abc import Sequence
 from array import array
+
 from pattress.controller.core import ROTOR
 from pattress.controller.core.cells import BY_REGULATOR, REGULATOR, SET, SETTLE
 
@@ -66,7 +67,8 @@ class RegulatorPart(Part):
         contacts[self.regulator] = self.found
         return closed, contacts
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         at, row, name = self.at, self.row, self.row["name"]
         if move.kind == CUT:
             return None, bytes((self.found, 1 + stands_at(self.found, row["off_is_open"])))

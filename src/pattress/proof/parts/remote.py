@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from random import Random
 from collections.abc import Sequence
 from array import array
+
 from pattress.controller.core import CANNOT_TELL, CODE, NEW_PRESS, REPEAT
 from pattress.controller.core.cells import BY_REMOTE, HELD, KEY
 
@@ -53,7 +54,8 @@ class RemotePart(Part):
     def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> None:
         return None
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         if move.kind == CUT:
             return None, b"\0"
         held, asks = ghost[0], move.asks

@@ -8,11 +8,11 @@ what comes back is one of the two, whole, if the driver keeps the older until th
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from random import Random
-from collections.abc import Sequence
 from array import array
+from collections.abc import Sequence
 from dataclasses import replace
+from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.controller.core.cells import (
     APPLIED, CAUSE, HOLD, KICK, LAST, REST, SAVE, SHOWN, TURN, WAIT, WANTED,
@@ -80,7 +80,8 @@ class SavingPart(ChannelPart):
         self.saved = ghost[0], ghost[1]
         return snapshot
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         at, row, subject = self.at, self.row, self.subject
         name, now = row["name"], (raw[at + WANTED], raw[at + LAST])
         if move.kind == CUT:

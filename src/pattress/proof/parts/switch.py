@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from random import Random
 from collections.abc import Sequence
 from array import array
+
 from pattress.controller.core import CONTACT
 from pattress.controller.core.cells import BY_SWITCH, LEVEL, SETTLE, SWITCH
 
@@ -64,7 +65,8 @@ class SwitchPart(Part):
         closed[self.switch] = self.found
         return closed, contacts
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         at, name = self.at, self.row["name"]
         level, settle, old_level, old_settle = raw[at + LEVEL], raw[at + SETTLE], old[at + LEVEL], old[at + SETTLE]
         if move.kind == CUT:

@@ -6,10 +6,10 @@ event must leave every byte as it was, whatever the bytes are.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
 from array import array
+from collections.abc import Sequence
 from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR
 from pattress.controller.core.cells import ON
@@ -57,7 +57,8 @@ class StrangersPart(Part):
     def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> None:
         return None
 
-    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         core, plan = self.subject.core, self.subject.plan
         waits = [raw[cell] for cell in self.subject.waits if raw[cell]]
         told = core.due_in(plan, raw)
