@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from math import isfinite
+from typing import Protocol
 
 
 class Verdict(StrEnum):
@@ -176,6 +177,13 @@ def _as_one(some: list[Assumption]) -> Assumption:
     return replace(some[0], taken=" or ".join(taken) + ", each where it is worse" * (len(taken) > 1), measure="; ".join(measure))
 
 
-def worst(findings) -> Verdict:
+class Judged(Protocol):
+    """Whatever has a verdict: a finding, a name that may be misheard, a claim of the proof."""
+
+    @property
+    def verdict(self) -> Verdict: ...
+
+
+def worst(findings: Iterable[Judged]) -> Verdict:
     """Return the worst verdict among findings, `holds` for none."""
     return max((finding.verdict for finding in findings), key=lambda v: v.severity, default=Verdict.HOLDS)

@@ -5,6 +5,9 @@ timings, the same order of rows. Every other capture goes through the decoder it
 answers for the same captures is tested on a corpus of clean, disturbed and meaningless ones.
 """
 
+from typing import Any
+from numpy.typing import NDArray
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
@@ -22,6 +25,9 @@ COLUMNS = ("capture", "protocol", "address", "command", "repeat", "toggle", "con
 _BASE = np.array([99 if bits >= 12 else 97 if bits >= 8 else 80 for bits in p.CHECK_BITS])
 _REVERSED = np.array([int(f"{octet:08b}"[::-1], 2) for octet in range(256)])
 
+Column = NDArray[np.int64] | int       # a field of every capture, or one that is the same in all
+Reading = tuple[NDArray[np.bool_], Column, Column, Column, Column, Column, Column]     # which were read; protocol, address, command, toggle, confidence, end
+
 
 @dataclass(frozen=True)
 class Captures:
@@ -30,14 +36,15 @@ class Captures:
     durations: np.ndarray
     starts: np.ndarray
 
-    def __len__(self):
+    def __len__(self) -> int:
         return len(self.starts) - 1
 
-    def __getitem__(self, place):
-        return self.durations[self.starts[place]:self.starts[place + 1]].tolist()
+    def __getitem__(self, place: int) -> list[int]:
+        found: list[int] = self.durations[self.starts[place]:self.starts[place + 1]].tolist()
+        return found
 
 
-def pack(captures):
+def pack(captures: Sequence[list[int]]) -> Captures:
     """Return `Captures` of an iterable of sequences of durations [us]."""
     captures = list(captures)
     lengths = np.fromiter(map(len, captures), dtype=np.int64, count=len(captures))
@@ -46,7 +53,7 @@ def pack(captures):
     return Captures(durations, starts)
 
 
-def decode_many(captures):
+def decode_many(captures: Captures) -> dict[str, NDArray[np.int64]]:
     """Return a table of the frames in `Captures`, one row per frame in order of captures, columns `COLUMNS`.
 
     The same frames as `decoding.decode` of each, with the decoder's own numbers: `toggle` is -1 where there is
@@ -57,7 +64,7 @@ def decode_many(captures):
     # a closing silence belongs to no burst; anything not positive is the scalar decoder's business
     size = lengths - (lengths & 1 ^ 1)
     size[lengths == 0] = 0
-    parts = []
+    parts: list[NDArray[np.int64]] = []
     done = np.zeros(len(captures), dtype=bool)
     for n in np.unique(size):
         group = np.flatnonzero(size == n)
@@ -95,9 +102,9 @@ def decode_many(captures):
     return dict(zip(COLUMNS, table.T))
 
 
-def frames_of(table, count):
+def frames_of(table: Mapping[str, NDArray[np.int64]], count: int) -> list[list[Decoded]]:
     """Return the table of `decode_many` as a list of `Decoded` for each of `count` captures."""
-    found = [[] for _ in range(count)]
+    found: list[list[Decoded]] = [[] for _ in range(count)]
     for capture, protocol, address, command, repeat, toggle, confidence, scale, stretch, merged, start, end in zip(
         *(table[name].tolist() for name in COLUMNS)
     ):
@@ -106,13 +113,14 @@ def frames_of(table, count):
     return found
 
 
-def _closing_is_sound(durations, starts, lengths, group):
+def _closing_is_sound(durations: NDArray[np.int64], starts: NDArray[np.int64], lengths: NDArray[np.int64], group: NDArray[np.int64]) -> NDArray[np.bool_]:
     """Captures whose closing silence, if they have one, is positive."""
     last = durations[starts[group + 1] - 1]
-    return (lengths[group] & 1 == 1) | (last > 0)
+    sound: NDArray[np.bool_] = (lengths[group] & 1 == 1) | (last > 0)
+    return sound
 
 
-def _take(parts, done, group, reading):
+def _take(parts: list[NDArray[np.int64]], done: NDArray[np.bool_], group: NDArray[np.int64], reading: Reading) -> NDArray[np.bool_]:
     """Add the rows of the captures in `group` that were read; return which."""
     hit, protocol, address, command, toggle, confidence, end = reading
     rows = np.zeros((int(hit.sum()), len(COLUMNS)), dtype=np.int64)
@@ -123,7 +131,7 @@ def _take(parts, done, group, reading):
     return hit
 
 
-def _bits(d, row):
+def _bits(d: NDArray[np.int64], row: Sequence[int]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """The strict windows of `Distance.strict` on a matrix: (which hold, bits as booleans)."""
     leader_mark, leader_space, mark0, mark1, space0, space1, bits, stop = row
     good = np.ones(len(d), dtype=bool)
@@ -151,12 +159,12 @@ def _bits(d, row):
     return good, is_one
 
 
-def _word(bits, start, count):
+def _word(bits: NDArray[np.bool_], start: int, count: int) -> NDArray[np.int64]:
     """Bits `start` to `start + count` as a number, first sent least significant."""
     return bits[:, start:start + count] @ (1 << np.arange(count))
 
 
-def _read_row(d, row):
+def _read_row(d: NDArray[np.int64], row: Sequence[int]) -> Reading:
     """Strict reading and fields of one row of the table, as `Reader.strict` has them."""
     good, bits = _bits(d, row)
     octets = np.packbits(bits, axis=1, bitorder="little").astype(np.int64).T
@@ -199,7 +207,7 @@ def _read_row(d, row):
     return good & (protocol > 0), protocol, address, command, none, _BASE[protocol], d.shape[1]
 
 
-def _pairs(durations, starts, group):
+def _pairs(durations: NDArray[np.int64], starts: NDArray[np.int64], group: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Captures of two bursts of 31 durations with the gap of a pair between them."""
     d = durations[starts[group][:, None] + np.arange(63)]
     gap = d[:, 31]
@@ -209,7 +217,7 @@ def _pairs(durations, starts, group):
     return d[plain], group[plain]
 
 
-def _read_pairs(d):
+def _read_pairs(d: NDArray[np.int64]) -> Reading:
     """Both halves of Sharp or Denon, strict, equal in address and command and of opposite sense."""
     good = np.ones(len(d), dtype=bool)
     halves = []
@@ -226,7 +234,7 @@ def _read_pairs(d):
     return good, protocol, word & 0x1F, word >> 5, np.full(len(d), -1), np.full(len(d), 99), 31
 
 
-def _read_biphase(d, place):
+def _read_biphase(d: NDArray[np.int64], place: int) -> Reading:
     """The strict reading of `Biphase.strict` on a matrix, from duration `place` (0: RC-5, 2: RC-6 after its leader)."""
     unit = t.RC6_UNIT if place else t.RC5_UNIT
     window = 3 * unit // 10
@@ -274,7 +282,7 @@ def _read_biphase(d, place):
     return protocol > 0, protocol, address, command, toggle, _BASE[protocol], d.shape[1]
 
 
-def _levels(sizes, count, *, start):
+def _levels(sizes: NDArray[np.int64], count: int, *, start: int) -> NDArray[Any]:
     """Durations in units to one level per unit: (captures, count), mark first, after `start` units of silence."""
     rows, columns = sizes.shape
     levels = np.zeros((rows, count), dtype=np.int8)

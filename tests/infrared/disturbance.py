@@ -6,23 +6,26 @@ pulse width within -132 ... +158 us of the input at 38 kHz (Vishay TSOP48.. data
 leaking lamp noise: isolated marks of 100 to 400 us (common practice, no source).
 """
 
+from collections.abc import Sequence
+from random import Random
 
-def jittered(durations, random, *, sigma=0.0, uniform=0.0):
+
+def jittered(durations: Sequence[int], random: Random, *, sigma: float = 0.0, uniform: float = 0.0) -> list[int]:
     """Add to every duration an independent error, gaussian of `sigma` or uniform within +- `uniform` [us]."""
     return [max(10, round(value + random.gauss(0, sigma) + random.uniform(-uniform, uniform))) for value in durations]
 
 
-def stretched(durations, *, stretch):
+def stretched(durations: Sequence[int], *, stretch: int) -> list[int]:
     """Lengthen every mark by `stretch` [us] and shorten every space by as much."""
     return [max(10, value - stretch if place & 1 else value + stretch) for place, value in enumerate(durations)]
 
 
-def clocked(durations, *, error):
+def clocked(durations: Sequence[int], *, error: float) -> list[int]:
     """Run the sender's clock slow by `error` (0.05: every duration 5 % longer)."""
     return [max(1, round(value * (1 + error))) for value in durations]
 
 
-def glitched(durations, random, *, count, least=20, most=150):
+def glitched(durations: Sequence[int], random: Random, *, count: int, least: int = 20, most: int = 150) -> list[int]:
     """Split `count` random durations by a short opposite level of `least` to `most` us: a spike or a drop-out.
 
     Only within frames: silences over 5 ms are left alone, and so is what is too short to hold it.
@@ -38,27 +41,27 @@ def glitched(durations, random, *, count, least=20, most=150):
     return durations
 
 
-def clipped(durations, random, *, least=0.7):
+def clipped(durations: Sequence[int], random: Random, *, least: float = 0.7) -> list[int]:
     """Shorten the first mark to `least` ... 1 of itself, as automatic gain does after silence."""
     return [round(durations[0] * random.uniform(least, 1.0)), *durations[1:]]
 
 
-def lamp_noise(random, *, count, least=500, most=20000):
+def lamp_noise(random: Random, *, count: int, least: int = 500, most: int = 20000) -> list[int]:
     """Return `count` isolated marks of 100 to 400 us, `least` to `most` us apart, ending with a space."""
     return [value for _ in range(count) for value in (random.randint(100, 400), random.randint(least, most))]
 
 
-def with_leading_noise(durations, random, *, count):
+def with_leading_noise(durations: Sequence[int], random: Random, *, count: int) -> list[int]:
     """Put isolated marks before the frame."""
     return lamp_noise(random, count=count) + list(durations)
 
 
-def with_trailing_noise(durations, random, *, count):
+def with_trailing_noise(durations: Sequence[int], random: Random, *, count: int) -> list[int]:
     """Put isolated marks into the silence after the last frame; the first follows after 1 ms or more."""
     return list(durations[:-1]) + [random.randint(1000, 20000)] + lamp_noise(random, count=count)
 
 
-def noise(random, *, count):
+def noise(random: Random, *, count: int) -> list[int]:
     """Return a capture of `count` durations without any frame: marks and spaces of 50 us to 3 ms, some silences."""
     kind = random.randrange(3)
     durations = []
@@ -76,12 +79,12 @@ def noise(random, *, count):
     return durations
 
 
-def beheaded(durations):
+def beheaded(durations: Sequence[int]) -> list[int]:
     """Lose the first mark and space: the leader, where there is one."""
     return list(durations[2:])
 
 
-def under_lamps(durations, random, *, spacing=20000):
+def under_lamps(durations: Sequence[int], random: Random, *, spacing: int = 20000) -> list[int]:
     """Add isolated marks of 100 to 400 us in the spaces, on average one per `spacing` us, where they fit."""
     disturbed = []
     for place, value in enumerate(durations):

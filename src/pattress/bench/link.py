@@ -75,7 +75,7 @@ class Link:
         if complaint:
             words = complaint.decode(errors="replace").strip().splitlines()
             raise NotTaken(f"the board at {self.port} says: {words[-1] if words else 'nothing'}")
-        return said.decode(errors="replace")
+        return str(said.decode(errors="replace"))
 
     def restart(self) -> None:
         """Restart the board, if it is still there: it starts what its record says. The link is closed."""

@@ -115,7 +115,8 @@ def put(
 
 def about(link: Link) -> Mapping[str, Any]:
     """Return what a board says of itself."""
-    return _asked(link, "about()")[0]
+    said: Mapping[str, Any] = _asked(link, "about()")[0]
+    return said
 
 
 def fitting(board: Mapping[str, Any], *, chip: str, mpy: int) -> None:

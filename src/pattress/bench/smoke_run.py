@@ -99,7 +99,7 @@ def _fill(flash: Path, bundle: Path, name: str, port: int) -> None:
 def _free_port() -> int:
     with socket.socket() as link:
         link.bind((LOOPBACK, 0))
-        return link.getsockname()[1]
+        return int(link.getsockname()[1])
 
 
 @asynccontextmanager

@@ -243,7 +243,10 @@ def _table(node: ast.stmt) -> str | None:
     return None
 
 
-def _targets(node: ast.Assign) -> int:
+def _targets(node: ast.stmt) -> int:
+    """Return how many names an assignment gives a value; 0 for any other statement."""
+    if not isinstance(node, ast.Assign):
+        return 0
     target = node.targets[0]
     return len(target.elts) if isinstance(target, ast.Tuple) else 1
 

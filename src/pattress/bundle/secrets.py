@@ -40,6 +40,13 @@ class Secrets:
     broker_user: str | None = field(default=None, repr=False)
     broker_password: str | None = field(default=None, repr=False)
 
+    def needed(self, name: str) -> str:
+        """Return a secret that `kept` makes where it is missing. Raises SecretsError where it is not there."""
+        found = getattr(self, name)
+        if found is None:
+            raise SecretsError(f"there is no {name.replace('_', ' ')} yet\n  allowed: the secrets of a job for which they were made")
+        return str(found)
+
     @property
     def missing(self) -> tuple[str, ...]:
         """Return the names of what is not there yet."""
@@ -87,10 +94,12 @@ def kept(job: Path) -> Secrets:
     """Return the secrets of a job, with passphrase and signing key, which are made and stored when there are none."""
     found = load(job)
     made = found
-    if made.passphrase is None:
-        made = replace(made, passphrase=new_passphrase(), record=None)
+    passphrase = made.passphrase
+    if passphrase is None:
+        passphrase = new_passphrase()
+        made = replace(made, passphrase=passphrase, record=None)
     if made.record is None:
-        made = replace(made, record=passphrase_record(made.passphrase))
+        made = replace(made, record=passphrase_record(passphrase))
     if made.signing_key is None:
         made = replace(made, signing_key=token_hex(KEY_BYTES))
     if made != found:

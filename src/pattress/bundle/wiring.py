@@ -25,7 +25,7 @@ def board_table(table: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str,
     def pin(wire: str) -> int:
         if wire not in pins:
             missing.append(wire)
-        return pins.get(wire, -1)
+        return int(pins.get(wire, -1))
 
     relays: dict[int, int] = {}
     for channel in table["channels"]:

@@ -66,7 +66,7 @@ def send(job: Path, own: Own, out: Path | None, *, address: str, given: dict[str
     secrets, folder = _secrets(job, design, ask=False), results_folder(job, out) / "bundle"
     manifest = line.bundled(design, folder)
     sequence = _next_sequence(job, secrets, dry=False)
-    slot = carry(address, folder, key=secrets.signing_key, sequence=sequence, progress=progress_line(as_json))
+    slot = carry(address, folder, key=secrets.needed("signing_key"), sequence=sequence, progress=progress_line(as_json))
     if as_json:
         print_json({"address": address, "bundle": manifest.digest, "slot": slot, "sequence": sequence})
         return ALL_HOLDS

@@ -1,6 +1,7 @@
 """`pattress fan`: the fans of a job looked at closely."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pattress.cli import text
 from pattress.cli.terminal import ALL_HOLDS, print_json, progress_line, results_folder, say
@@ -11,28 +12,32 @@ from pattress.designators import channel_designators
 from pattress.stock.own import Own
 from pattress.atomic_write import write_atomically
 
+if TYPE_CHECKING:
+    from pattress.fan.report import Sheet
+
 
 def look(job: Path, wanted: str | None, own: Own, out: Path | None, *, samples: int, seed: int, as_json: bool) -> int:
     """Print the tables of every fan, or of one, and draw its pictures."""
+    from pattress.fan.design import FittedFan
     from pattress.fan.report import drawings, sampled, sheets
 
     design = design_of(job, own)
     designs = design.results["fan_designs"]
     if wanted is not None and wanted not in designs:
         raise UseError(f"there is no fan {wanted!r} in this job\n  allowed: {', '.join(designs) or 'none, the job has no fan'}")
-    found = {}
+    found: dict[str, tuple[str, str, tuple[Sheet, ...], tuple[Path, ...]]] = {}
     for key in [wanted] if wanted else designs:
         fan, one = design.job.fan[key], designs[key]
-        if not one.steps:
+        if not isinstance(one, FittedFan):
             found[key] = (fan.name, one.problem or "only switched: one step, straight through", (), ())
             continue
         marks, progress = channel_designators(design.plan, key), progress_line(as_json)
         outcome = sampled(one, samples=samples, seed=seed, progress=lambda done, of: progress(f"{fan.name}: {done} of {of} samples")) if samples else None
-        files = []
+        drawn = []
         for name, picture in drawings(fan, one, marks, outcome).items():
-            files.append(results_folder(job, out) / f"fan-{key}-{name}.svg")
-            write_atomically(files[-1], picture.svg())
-        found[key] = (fan.name, "", sheets(fan, one, marks, outcome), tuple(files))
+            drawn.append(results_folder(job, out) / f"fan-{key}-{name}.svg")
+            write_atomically(drawn[-1], picture.svg())
+        found[key] = (fan.name, "", sheets(fan, one, marks, outcome), tuple(drawn))
     if as_json:
         print_json({key: {"name": name, "note": note, "tables": plain(tables), "files": [str(file) for file in files]}
                     for key, (name, note, tables, files) in found.items()})

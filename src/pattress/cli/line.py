@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pattress.design.prices import Prices
     from pattress.proof import Proof
     from pattress.rehearsal.rehearse import Rehearsal
+    from pattress.spoken.clashes import Clash
 
 
 def write_starter(file: Path) -> None:
@@ -52,7 +53,8 @@ def check(job: Path, own: Own, *, as_json: bool, everything: bool) -> int:
         print_json({"job": str(job), "verdict": str(tally.verdict), "tally": dict(tally.counts), "not_counted": list(tally.missing),
                     "findings": plain(found), "names": plain(tally.names), "accepted": accepted})
         return _code(design, tally)
-    for one in sorted((*found, *tally.names), key=lambda one: -one.verdict.severity):
+    listed: list[Finding | Clash] = [*found, *tally.names]
+    for one in sorted(listed, key=lambda one: -one.verdict.severity):
         say(text.clash(one) if not isinstance(one, Finding) else text.brief(one) if everything or one.verdict is not Verdict.HOLDS else text.verdict_line(one))
     for key in accepted:
         say(f"accepted [{key}]: {text.acceptance(design.job.accept[key])}")
@@ -331,7 +333,7 @@ def _label(design: Design, job: Path, folder: Path) -> list[Path]:
     from pattress.handover.label import passphrase_label
     from pattress.handover.sheet import as_files
 
-    sheet = passphrase_label(design, secrets.kept(job).passphrase, cautions=CAUTIONS)
+    sheet = passphrase_label(design, secrets.kept(job).needed("passphrase"), cautions=CAUTIONS)
     files = _written(folder, as_files(sheet), mode=secrets.OWNER_ONLY)
     for warning in filter(None, (secrets.exposure(job),)):
         say(warning, err=True)

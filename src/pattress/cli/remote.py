@@ -1,5 +1,6 @@
 """`pattress remote`: infra-red captures to codes and back, learning a button, collisions."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,8 @@ from pattress.errors import UseError
 from pattress.atomic_write import write_atomically
 
 if TYPE_CHECKING:
-    from pattress.infrared.collisions import Remote
+    from pattress.infrared.collisions import Collision, Proposal, Remote
+    from pattress.infrared.decoding import Decoded
     from pattress.infrared.learning import Learned
 
 
@@ -60,7 +62,7 @@ def learn(file: Path, job: Path | None, button: str | None, draw: Path | None, *
         print_json(plain(learned) | {"code": str(learned.code) if learned.code else None, "lacking": learned.lacking})
     else:
         say(_learned(learned))
-    if job is None:
+    if job is None or button is None:
         return A_CHECK_FAILS if learned.code is None else ALL_HOLDS
     if learned.lacking:
         if not as_json:
@@ -107,7 +109,8 @@ def compare(job: Path, keymaps: tuple[Path, ...], *, as_json: bool) -> int:
     others = tuple(Remote(keymap.name, keymap.buttons) for keymap in read)
     if not ours:
         raise UseError(f"{job} has no remote button whose code is known\n  try: pattress remote learn")
-    rows, free = [], {}
+    rows: list[Collision] = []
+    free: dict[str, tuple[Proposal, ...]] = {}
     for number, one in enumerate(ours):
         rest = (*ours[:number], *ours[number + 1:], *others)
         rows += collisions(one, rest)
@@ -122,8 +125,8 @@ def compare(job: Path, keymaps: tuple[Path, ...], *, as_json: bool) -> int:
         say("\n".join(str(row) for row in rows) or f"no button of the remotes {'that could be read' if skipped else 'given'} triggers another")
         for name, some in free.items():
             say(f"free for {name}: " + "; ".join(str(one) for one in some))
-        for error in skipped:
-            say(f"skipped {error}")
+        for refused in skipped:
+            say(f"skipped {refused}")
         for keymap in read:
             if keymap.left_out:
                 say(f"left out of {keymap.name}: {counted(len(keymap.left_out), 'button')} of protocols not decoded here")
@@ -184,7 +187,7 @@ def _write_code(job: Path, button: str, learned: "Learned") -> None:
     write_changes(job, [(("remote", key, "button", name, "code"), str(learned.code))], meant)
 
 
-def _draw(file: Path, durations, frames) -> None:
+def _draw(file: Path, durations: Sequence[int], frames: "Sequence[Decoded]") -> None:
     from pattress.infrared.capture_drawing import timing_diagram
 
     write_atomically(file, timing_diagram(durations, frames).svg())

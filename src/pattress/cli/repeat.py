@@ -3,7 +3,7 @@
 import tomllib
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -69,7 +69,7 @@ def adopt(folder: Path, answers: Path | None, into: Path, own: Own, *, listed: b
     return _check_and_write(found, document, into, own, unanswered, as_json=as_json)
 
 
-def _check_and_write(found: Folder, document: dict, into: Path, own: Own, unanswered: tuple[str, ...], *, as_json: bool) -> int:
+def _check_and_write(found: Folder, document: dict[str, Any], into: Path, own: Own, unanswered: tuple[str, ...], *, as_json: bool) -> int:
     from pattress.design import build, refuse_slips
     from pattress.design.comparison import compare
     from pattress.job import read
@@ -120,18 +120,18 @@ def _verdicts(moved: "Comparison", original: Path, into: Path) -> str:
     from pattress.design.comparison import Direction
 
     told = [move for move in moved.moves if move.direction in (Direction.WORSE, Direction.BETTER)
-            or (move.direction is Direction.NEW and move.after.verdict is not Verdict.HOLDS)]
+            or (move.direction is Direction.NEW and move.after is not None and move.after.verdict is not Verdict.HOLDS)]
     lines = [*(differences.move(move) for move in told), *([""] if told else [])]
     lines.append(f"{counted(len(told), 'verdict moves', 'verdicts move')} against the original; "
                  f"{counted(len(moved.moves) - len(told), 'finding keeps its own', 'findings keep theirs')} with another figure, or come or go with what they are about.\nAll of it: pattress compare {original} {into}")
     return "\n".join(lines)
 
 
-def _interviewed(found: Folder) -> dict:
+def _interviewed(found: Folder) -> dict[str, Any]:
     from pattress.repeat.interview import interview
 
     def ask() -> str:
-        return click.prompt("", prompt_suffix="> ", default="", show_default=False)
+        return str(click.prompt("", prompt_suffix="> ", default="", show_default=False))
 
     try:
         return interview(found.document, found.costs, ask, click.echo)

@@ -1,6 +1,7 @@
 """A year of many households, printed: wear against endurance, response, nuisances, each with its confidence."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from math import isinf
 from os import cpu_count
 from pathlib import Path
@@ -11,11 +12,13 @@ from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress
 from pattress.plural import counted
 from pattress.design import Design, design_of
 from pattress.errors import UseError
+from pattress.finding import Figure
 from pattress.designators import relay_designator
 from pattress.stock.own import Own
 
 if TYPE_CHECKING:
     from pattress.rehearsal.confidence import Mean
+    from pattress.rehearsal.year import Year
 
 A_YEAR = 365            # days
 SHARES = ((0.5, "half"), (0.95, "95 %"), (0.999, "99.9 %"))
@@ -78,17 +81,17 @@ def _usual(design: Design) -> list[float]:
     return [WORST_OPERATIONS if rate == "unknown" else rate for rate in rates]
 
 
-def _facts(design: Design, years: tuple) -> dict[str, Any]:
+def _facts(design: Design, years: "tuple[Year, ...]") -> dict[str, Any]:
     from pattress.rehearsal import wear
     from pattress.sizing.flash import ERASES, SECTORS
 
-    def count(of) -> dict[str, float | None]:
+    def count(of: "Callable[[Year], float]") -> dict[str, float | None] | None:
         return _plain(wear.per_year(years, of))
 
     channels = [{
-        "channel": row["name"], "hours_on": count(lambda year, n=number: year.time_on[n] / wear.HOUR_MS),
+        "channel": row["name"], "hours_on": count(partial(_hours_on, channel=number)),
         "energy_kwh": _plain(wear.energy(years, number, _power(design, row["key"]))),
-        "closings_by_restore": count(lambda year, n=number: year.restore_closings[n]),
+        "closings_by_restore": count(partial(_restore_closings, channel=number)),
     } for number, row in enumerate(design.plan["channels"])]
     saves = wear.per_year(years, lambda year: year.saves)
     return {
@@ -104,26 +107,40 @@ def _facts(design: Design, years: tuple) -> dict[str, Any]:
     }
 
 
-def _relays(design: Design, years: tuple) -> Iterator[dict[str, Any]]:
+def _relays(design: Design, years: "tuple[Year, ...]") -> Iterator[dict[str, Any]]:
     """Yield for each relay its closings, the endurance that sizing found for it, and the years until it is used up."""
     from pattress.rehearsal import wear
     from pattress.rehearsal.habits import DAYS_A_YEAR
 
     endurance = {finding.id.partition(".")[2]: next(
-        (put_in.figure.value for put_in in finding.inputs if put_in.name.startswith(("endurance", "lamp endurance"))), None)
+        (put_in.figure.value for put_in in finding.inputs
+         if put_in.name.startswith(("endurance", "lamp endurance")) and isinstance(put_in.figure, Figure)), None)
         for finding in design.findings if finding.id.startswith("endurance.")}
     relay = 0
     for row in design.plan["channels"]:
         end = max(row["masks"]).bit_length()
         for number in range(relay, end):
             closings = [year.closings[number] * DAYS_A_YEAR / year.days for year in years]
-            a_year, rated = wear.per_year(years, lambda year, n=number: year.closings[n]), endurance.get(row["key"])
-            known = isinstance(rated, (int, float))
-            b10 = [wear.years_to_b10(rated, closings, shape=shape) for shape in wear.SHAPES] if known else []
+            a_year, rated = wear.per_year(years, partial(_closings, relay=number)), endurance.get(row["key"])
+            b10 = [wear.years_to_b10(rated, closings, shape=shape) for shape in wear.SHAPES] if rated is not None else []
             yield {"relay": number, "mark": relay_designator(number), "channel": row["name"], "closings": _plain(a_year), "endurance": rated,
-                   "years": _plain(wear.years_until(rated, a_year)) if known else None,
-                   "years_to_b10": [None if isinf(one) else one for one in sorted(b10)] if known else None}
+                   "years": _plain(wear.years_until(rated, a_year)) if rated is not None else None,
+                   "years_to_b10": [None if isinf(one) else one for one in sorted(b10)] if rated is not None else None}
         relay = end
+
+
+def _hours_on(year: "Year", *, channel: int) -> float:
+    from pattress.rehearsal.wear import HOUR_MS
+
+    return year.time_on[channel] / HOUR_MS
+
+
+def _restore_closings(year: "Year", *, channel: int) -> float:
+    return year.restore_closings[channel]
+
+
+def _closings(year: "Year", *, relay: int) -> float:
+    return year.closings[relay]
 
 
 def _power(design: Design, key: str) -> float:
@@ -143,8 +160,8 @@ def _told(facts: Mapping[str, Any]) -> str:
     rows = [(row["mark"], row["channel"], _figure(row["closings"]), _number(row["endurance"]), _figure(row["years"]),
              _span(row["years_to_b10"])) for row in facts["relays"]]
     lines = [text.table(("relay", "channel", "operations a year", "endurance", "years until then", "one in ten"), rows), ""]
-    rows = [(row["channel"], _figure(row["hours_on"]), _figure(row["energy_kwh"]), _figure(row["closings_by_restore"])) for row in facts["channels"]]
-    lines += [text.table(("channel", "hours on a year", "kWh a year", "closings when power returns"), rows), ""]
+    channels = [(row["channel"], _figure(row["hours_on"]), _figure(row["energy_kwh"]), _figure(row["closings_by_restore"])) for row in facts["channels"]]
+    lines += [text.table(("channel", "hours on a year", "kWh a year", "closings when power returns"), channels), ""]
     lines.append(f"snapshots written: {_figure(facts['flash']['writes'])} a year; flash: {_figure(facts['flash']['years'])} years")
     lines += [f"wall switch to relay, {words} within: {_figure(found)} ms" for words, found in facts["responses"].items() if found]
     if facts["slowest"] is not None:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, cast
 
 from pattress.design.plan import plan_table
 from pattress.design.stages import Stage, run
@@ -92,27 +92,27 @@ class Design:
     @property
     def job(self) -> Job:
         """Return the job this was made from."""
-        return self.results["job"]
+        return cast(Job, self.results["job"])
 
     @property
     def board(self) -> Board:
         """Return the record of the controller board."""
-        return self.results["board"]
+        return cast(Board, self.results["board"])
 
     @property
     def chosen(self) -> Chosen:
         """Return the parts that were chosen, with reasons."""
-        return self.results["chosen"]
+        return cast(Chosen, self.results["chosen"])
 
     @property
     def pins(self) -> Assignment | Conflict:
         """Return the pin of every wire, or what stands in the way."""
-        return self.results["pins"]
+        return cast("Assignment | Conflict", self.results["pins"])
 
     @property
     def plan(self) -> dict[str, Any]:
         """Return the table that the control program reads."""
-        return self.results["plan"]
+        return cast("dict[str, Any]", self.results["plan"])
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -96,7 +96,7 @@ def _with(job: Job, choice: Choice, value: Any) -> Job:
     if choice.kind is Kind.WIRE:
         pins = {wire: pin for wire, pin in job.board.pins.items() if wire != choice.thing}
         return job.model_copy(update={"board": job.board.model_copy(update={"pins": pins})})
-    section, key, *_ = choice.path
+    section, key = str(choice.path[0]), str(choice.path[1])
     row = getattr(job, section)[key]
     if choice.kind is Kind.RELAY:
         update: dict[str, Any] = {"relay": value}

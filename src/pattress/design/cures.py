@@ -22,7 +22,7 @@ from pattress.design.scopes import NARROW
 from pattress.design.trials import Answer, Picks, Trials, answer_of
 from pattress.finding import Finding, Verdict
 from pattress.pins.conflict import Conflict
-from pattress.pins.solver import Model
+from pattress.pins.solver import Model, Unproven
 
 MOST_CANDIDATES = 400        # designs built before the search stops with the best seen
 MOST_WIDE_RULES = 60         # rules from one finding that depends on many choices, before it is given up unproven
@@ -139,6 +139,8 @@ class _Search:
         seen: list[tuple[int, Picks]] = []
         for tried in range(1, MOST_CANDIDATES + 1):
             answer = self.model.solve()
+            if answer is None:
+                raise Unproven("no choice of options is left, not even to change nothing")
             picks = tuple(next(number for number, x in enumerate(row) if answer.values[x]) for row in self.picked)
             design = self.trials.design(picks)
             seen.append((self._cost(design, picks), picks))

@@ -107,8 +107,8 @@ def _left_alone(file: str, edits: tuple[Edit, ...], why: str) -> UseError:
     return UseError(f"{file} is left as it is: the changes cannot be written into it: {why}\n  change it by hand: {by_hand}")
 
 
-def _edit(table: MutableMapping[str, Any], path: Path, value: Any) -> None:
-    """Set the value at a path, or take the key away. A key joined by dots may stand apart in the file."""
+def _edit(table: Any, path: Path, value: Any) -> None:
+    """Set the value at a path of a table or list, or take the key away. A key joined by dots may stand apart in the file."""
     from tomlkit.items import InlineTable
 
     key, rest = _split(table, path)
@@ -133,7 +133,7 @@ def _nested(path: Path, value: Any) -> Any:
     return value
 
 
-def _put(table: MutableMapping[str, Any], key: str | int, value: Any) -> None:
+def _put(table: Any, key: str | int, value: Any) -> None:
     if isinstance(key, int) and key == len(table):
         table.append(value)
     elif _has(table, key):
@@ -177,7 +177,7 @@ def _split(table: Any, path: Path) -> tuple[str | int, Path]:
     return key, rest
 
 
-def _without(table: dict[str, Any], path: Path) -> dict[str, Any]:
+def _without(table: Any, path: Path) -> dict[str, Any]:
     key, rest = _split(table, path)
     left = {name: inner for name, inner in table.items() if name != key}
     inner = _without(table[key], rest) if rest else {}
@@ -210,18 +210,19 @@ def _on_one_line(value: Any) -> str:
     if isinstance(value, Mapping):
         rows = ", ".join(f"{key_path((name,))} = {_on_one_line(inner)}" for name, inner in value.items())
         return f"{{ {rows} }}" if rows else "{}"
-    return item(value).as_string()
+    return str(item(value).as_string())
 
 
-def _add(table: MutableMapping[str, Any], key: str, value: Any) -> None:
+def _add(table: Any, key: str | int, value: Any) -> None:
     """Add a key after the last one, before the comments that introduce the next table."""
-    from tomlkit.items import Table
+    from tomlkit.items import Item, Key, Table
 
     if not isinstance(table, Table):
         table[key] = value
         return
-    body, after = table.value.body, []
+    body = table.value.body
+    after: list[tuple[Key | None, Item]] = []
     while body and body[-1][0] is None:
         after.insert(0, body.pop())
-    table.append(key, value)
+    table.append(str(key), value)
     body.extend(after)

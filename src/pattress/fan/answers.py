@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from pattress.plural import counted
-from pattress.fan.design import QUIET_CURRENT, FanDesign, revolutions
+from pattress.fan.design import QUIET_CURRENT, FanDesign, FittedFan, revolutions
 from pattress.fan.readings import called, shown
 from pattress.fan.regulator import LOW_SUPPLY
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
@@ -28,7 +28,9 @@ def findings(job: Job, fan_designs: Mapping[str, FanDesign]) -> tuple[Finding, .
     for key, fan in job.fan.items():
         design = fan_designs[key]
         found.append(_suits(key, fan, design))
-        if design.disagreements or (design.judged is not None and design.judged.fit.compared):
+        if not isinstance(design, FittedFan):
+            continue
+        if design.disagreements or design.judged.fit.compared:
             found.append(_agree(key, fan, design))
         if design.steps:
             found += [_speeds(key, fan, design), _starts(key, fan, design), _capacitor_voltage(key, fan, design),
@@ -48,7 +50,7 @@ def _suits(key: str, fan: Fan, design: FanDesign) -> Finding:
     if fan.motor == "unknown":
         assumptions += (Assumption(f"fan.{key}.motor", "a permanent-split-capacitor motor", "the job does not say",
                                    "open the canopy: a capacitor of 1 to 4 uF at the motor, three leads, no electronics"),)
-    change = ()
+    change: tuple[str, ...] = ()
     if verdict is not Verdict.HOLDS:
         change = ("look at the nameplate again",) if design.problem else ("one step only, straight through, or a fan with a run capacitor",)
     return Finding(
@@ -61,11 +63,12 @@ def _suits(key: str, fan: Fan, design: FanDesign) -> Finding:
     )
 
 
-def _agree(key: str, fan: Fan, design: FanDesign) -> Finding:
+def _agree(key: str, fan: Fan, design: FittedFan) -> Finding:
     """Say which reading disagrees. A motor fitted to what is not so judges start and capacitors wrongly, so this stops a bundle."""
     judged, named = design.judged, design.disagreements
     compared = judged.fit.compared
     value = limit = None
+    change: tuple[str, ...] = ()
     if compared and (judged.furthest > judged.limit or not named):      # else what cannot be decides, not a number
         value, limit = Figure(judged.furthest, ""), Figure(judged.limit, "")
     if named:
@@ -76,7 +79,6 @@ def _agree(key: str, fan: Fan, design: FanDesign) -> Finding:
         one = max(compared, key=lambda each: abs(each.deviation))
         detail = (f"Furthest off is {called(one.reading, fan.measured.readings[one.reading].capacitor)}: "
                   f"{shown(one.quantity, one.read)} read, {shown(one.quantity, one.fitted)} fitted.")
-        change = ()
     return Finding(
         id=f"fan_readings.{key}", question=f"Do the readings of {fan.name} agree with one another?", subject=f"fan.{key}.measured",
         verdict=Verdict.FAILS if named else Verdict.HOLDS, value=value, limit=limit, sense=Sense.AT_MOST,
@@ -111,7 +113,7 @@ def _settle(design: FanDesign) -> tuple[str, ...]:
     return ("settle which reading is right",) if design.disagreements else ()
 
 
-def _inputs(key: str, fan: Fan, design: FanDesign) -> tuple[Input, ...]:
+def _inputs(key: str, fan: Fan, design: FittedFan) -> tuple[Input, ...]:
     plate = design.fit.nameplate
     return (
         Input("power", Figure(plate.power, "W"), f"fan.{key}.power"),
@@ -124,7 +126,7 @@ def _inputs(key: str, fan: Fan, design: FanDesign) -> tuple[Input, ...]:
     )
 
 
-def _speeds(key: str, fan: Fan, design: FanDesign) -> Finding:
+def _speeds(key: str, fan: Fan, design: FittedFan) -> Finding:
     full = design.steps[-1].speed
     error = max(abs(step.speed - step.wanted) for step in design.steps) / full
     prediction = design.prediction
@@ -145,7 +147,7 @@ def _speeds(key: str, fan: Fan, design: FanDesign) -> Finding:
     )
 
 
-def _starts(key: str, fan: Fan, design: FanDesign) -> Finding:
+def _starts(key: str, fan: Fan, design: FittedFan) -> Finding:
     weakest = min(design.steps, key=lambda step: step.start_ratio)
     refused = [step.reason for step in design.steps if step.start == "refused"]
     kicked = [str(level) for level, step in enumerate(design.steps, 1) if step.start == "kick"]
@@ -165,7 +167,7 @@ def _starts(key: str, fan: Fan, design: FanDesign) -> Finding:
     )
 
 
-def _capacitor_voltage(key: str, fan: Fan, design: FanDesign) -> Finding:
+def _capacitor_voltage(key: str, fan: Fan, design: FittedFan) -> Finding:
     voltage = max(volt for step in design.steps for volt in step.voltages.values())
     rated = min(part.rated_voltage for part in design.choice.capacitors)
     bleeds = "; ".join(
@@ -183,7 +185,7 @@ def _capacitor_voltage(key: str, fan: Fan, design: FanDesign) -> Finding:
     )
 
 
-def _closing(key: str, fan: Fan, design: FanDesign) -> Finding:
+def _closing(key: str, fan: Fan, design: FittedFan) -> Finding:
     damping, dead = design.damping, design.dead
     return Finding(
         id=f"fan_switching.{key}", question=f"Can the relays of {fan.name} close on its capacitors without welding?",

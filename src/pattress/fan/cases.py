@@ -4,11 +4,13 @@ Answers: which speeds and voltages would each step show if the run capacitor wer
 shorted, a relay welded or dead? Fault finding compares these with what is seen. One fault at a time; saturation is
 left out, so the voltages of an open run capacitor are high.
 """
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pattress.fan.motor import SteadyState, require_number, steady_state
+from pattress.fan.motor import Load, Motor, SteadyState, require_number, steady_state
+from pattress.fan.network import Regulator
 from pattress.fan.operating import running, starting_torque
 
 SHORT = 1e-3         # ohm across a shorted capacitor
@@ -21,8 +23,8 @@ class CaseStep:
     actual: int                              # the mask that is really closed
     state: SteadyState                       # settled, coming down from full speed
     starts: bool                             # from rest
-    capacitor_voltages: dict                 # branch -> r.m.s. over the capacitor, settled [V]
-    highest_voltages: dict                   # branch -> highest r.m.s. from rest to the sound fan's full speed [V]
+    capacitor_voltages: dict[int, float]                 # branch -> r.m.s. over the capacitor, settled [V]
+    highest_voltages: dict[int, float]                   # branch -> highest r.m.s. from rest to the sound fan's full speed [V]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,15 +32,16 @@ class Case:
     """One fault. `place` is the branch or relay at fault, None for the motor's own."""
     fault: str
     place: int | None
-    steps: tuple
+    steps: tuple[CaseStep, ...]
 
 
-def fault_cases(motor, load, regulator, masks, *, supply):
+def fault_cases(motor: Motor, load: Load, regulator: Regulator, masks: Sequence[int], *, supply: float) -> tuple[Case, ...]:
     """Return a `Case` for the sound fan, then for each single fault; each has a step per mask, and off (0) first."""
     require_number("supply", supply, above=0.0)
     asked = (0, *masks)
     full = running(motor, load, supply=supply, coming_from=0.999 * motor.synchronous_speed).slip
-    cases = [("sound", None, motor, regulator, asked),
+    cases: list[tuple[str, int | None, Motor, Regulator, tuple[int, ...]]] = [
+             ("sound", None, motor, regulator, asked),
              ("run capacitor open", None, replace(motor, auxiliary_open=True), regulator, asked)]
     for place, branch in enumerate(regulator.branches):
         if not branch.is_link:
@@ -54,12 +57,12 @@ def fault_cases(motor, load, regulator, masks, *, supply):
         for fault, place, faulty, network, closed in cases)
 
 
-def feeds(regulator, mask):
+def feeds(regulator: Regulator, mask: int) -> bool:
     """Whether any current can reach the motor."""
     return bool(mask & 1) if regulator.layout == "series" else bool(mask)
 
 
-def _step(wanted, actual, motor, load, regulator, supply, full_slip):
+def _step(wanted: int, actual: int, motor: Motor, load: Load, regulator: Regulator, supply: float, full_slip: float) -> CaseStep:
     if not feeds(regulator, actual):
         return CaseStep(wanted=wanted, actual=actual, state=running(motor, load, supply=0.0), starts=False,
                         capacitor_voltages={}, highest_voltages={})
@@ -70,5 +73,5 @@ def _step(wanted, actual, motor, load, regulator, supply, full_slip):
     settled, highest = (regulator.capacitor_phasors(actual, each.line_current, omega) for each in (state, everywhere))
     return CaseStep(wanted=wanted, actual=actual, state=state,
                     starts=bool(starting_torque(motor, supply=supply, series_impedance=series) > load.breakaway),
-                    capacitor_voltages={place: float(abs(voltage)) for place, (_, voltage) in settled.items()},
+                    capacitor_voltages={place: float(np.abs(voltage)) for place, (_, voltage) in settled.items()},
                     highest_voltages={place: float(np.abs(voltage).max()) for place, (_, voltage) in highest.items()})

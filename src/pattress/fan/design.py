@@ -42,9 +42,10 @@ RUN_CAPACITOR_ERROR = {"printed": 0.03, "usual": 0.15}     # one standard deviat
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class FanDesign:
-    """Everything found about one fan. `fit` to `dead` are None for a fan that is only switched, or when `problem` says why.
+    """Everything found about one fan; a `FittedFan` where its motor and regulator could be reckoned.
 
-    `fit` is to the readings that agree; `disagreements` names the others, those that cannot be among them.
+    `fit` to `dead` are None for a fan that is only switched, or when `problem` says why. `fit` is to the readings that
+    agree; `disagreements` names the others, those that cannot be among them.
     """
 
     drive: FanDrive
@@ -67,6 +68,19 @@ class FanDesign:
     def readings(self) -> tuple[Reading, ...]:
         """Return the readings of the running fan, as the fit took them."""
         return () if self.judged is None else self.judged.readings
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FittedFan(FanDesign):
+    """A fan with a fit and a regulator behind it: nothing of it is missing."""
+
+    judged: Judged
+    fit: Fit
+    choice: Choice
+    regulator: Regulator
+    prediction: Prediction
+    damping: Damping
+    dead: DeadTime
 
     @property
     def start_margin(self) -> float:
@@ -157,17 +171,22 @@ def known_of(fan: Fan) -> dict[str, float | None]:
         low, high = winding_resistances(readings=(main, auxiliary, both))
         if max(main, auxiliary) > both:          # the greatest of the three stands in another's place: take them for what they are
             main, auxiliary = low, high
-    elif both is not None and (main is None) is not (auxiliary is None):
-        single = auxiliary if main is None else main
-        if single >= both:
-            raise ValueError(f"both_windings must be more than one of them, {single:g} ohm, found {both:g} ohm")
-        main, auxiliary = (both - single, single) if main is None else (single, both - single)
+    elif both is not None and main is not None:
+        auxiliary = _other_winding(main, both)
+    elif both is not None and auxiliary is not None:
+        main = _other_winding(auxiliary, both)
     return {
         "main_resistance": None if main is None else warm_resistance(main, rise=RISE),
         "auxiliary_resistance": None if auxiliary is None else warm_resistance(auxiliary, rise=RISE),
         "resistance_error": WARMED_ERROR,
         "run_capacitance_error": RUN_CAPACITOR_ERROR["usual" if fan.run_capacitor == UNKNOWN else "printed"],
     }
+
+
+def _other_winding(single: float, both: float) -> float:
+    if single >= both:
+        raise ValueError(f"both_windings must be more than one of them, {single:g} ohm, found {both:g} ohm")
+    return both - single
 
 
 @lru_cache(maxsize=64)       # an edit of one fan designs no other one anew
@@ -198,7 +217,7 @@ def _disagreements(fan: Fan, judged: Judged, synchronous: float) -> tuple[Disagr
 def _with_regulator(
     key: str, fan: Fan, judged: Judged, named: tuple[Disagreement, ...], stock: tuple[Capacitor, ...], relays: int, frequency: float,
     assumptions: tuple[Assumption, ...], highest: float,
-) -> FanDesign:
+) -> FittedFan:
     """Choose capacitors, then size what stands around them for the worst that the choice can meet."""
     fit = judged.fit
     motor, load, supply = fit.motor, fit.load, fit.nameplate.supply
@@ -237,7 +256,7 @@ def _with_regulator(
     )
     positions = tuple(Position(supply=supply, regulator=printed, mask=mask, errors=tuple(deviation_of_limits(share) for share in tolerances), read=read)
                       for mask in choice.masks[1:])
-    return FanDesign(drive=drive, assumptions=assumptions, disagreements=named, judged=judged, fit=fit,
+    return FittedFan(drive=drive, assumptions=assumptions, disagreements=named, judged=judged, fit=fit,
                      choice=replace(choice, regulator=regulator, steps=steps), regulator=regulator, steps=steps, positions=positions,
                      prediction=predict_positions(fit, positions), damping=damping, bleeds=bleeds, dead=dead, highest=highest)
 
@@ -264,7 +283,7 @@ def start_margin(fit: Fit, disagreements: tuple[Disagreement, ...]) -> float:
 
 def effective_capacitance(regulator: Regulator, mask: int) -> float:
     """Return the capacitance in circuit at a relay pattern [F]; infinite straight through."""
-    return sum(regulator.branches[place].capacitance for place in regulator.carrying(mask))
+    return sum(float(regulator.branches[place].capacitance) for place in regulator.carrying(mask))
 
 
 def _plain_drive(key: str, steps: int, stock: tuple[Capacitor, ...], relays: int) -> FanDrive:

@@ -12,12 +12,15 @@ have the first two. A real fan has more: trust no band below +-5 % until one has
 Own damped Gauss-Newton rather than a library's: the family model gives the whole Jacobian in one call, and a check
 of a job must not wait a second for an import.
 """
+from collections.abc import Callable, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
-from pattress.fan.motor import Load, Motor, require_number
-from pattress.fan.unknowns import (DISCREPANCY, NAMEPLATE_SPEED_SPREAD, NAMEPLATE_SPREAD, NAMES, QUANTITIES, SHIFT, Nameplate, Reading,
+from pattress.fan.motor import Load, Motor, RealArray, require_number
+from pattress.fan.unknowns import (DISCREPANCY, NAMEPLATE_SPEED_SPREAD, NAMEPLATE_SPREAD, NAMES, QUANTITIES, SHIFT, Nameplate, Position, Reading, State,
                                    absolute, absolute_spreads, machine, predicted, priors, ratios, targets_of)
 
 REACH = 0.08                 # of the distance to the nearest speed read, as DISCREPANCY; less when that is near
@@ -39,7 +42,7 @@ class Parameter:
     prior_spread: float
 
     @property
-    def fixed_by(self):
+    def fixed_by(self) -> str:
         """"data", "both" or "typical value": what its value rests on."""
         share = self.spread / self.prior_spread
         return "data" if share < 0.4 else "both" if share < 0.85 else "typical value"
@@ -65,18 +68,18 @@ class Fit:
     """A motor and load with the covariance of their unknowns."""
     motor: Motor
     load: Load
-    parameters: tuple                        # of Parameter, in the order of NAMES
+    parameters: tuple[Parameter, ...]                        # of Parameter, in the order of NAMES
     estimate: bool                           # True where no reading of the running fan was used
     misfit: float                            # r.m.s. of the readings' residuals in standard deviations; 0 without any
     cost: float                              # sum of all squared residuals, those of the typical values among them
-    compared: tuple                          # of Compared, every figure of every reading
+    compared: tuple[Compared, ...]                          # of Compared, every figure of every reading
     nameplate: Nameplate
-    read: tuple                              # speeds of the readings, or of full speed without any [rad/s]
-    centre: np.ndarray                       # logarithms of unknowns, NAMES then run capacitor then the readings' own
-    capacitors: tuple                        # regulator capacitances read [F], unknowns of their own after the run capacitor
-    covariance: np.ndarray
+    read: tuple[float, ...]                              # speeds of the readings, or of full speed without any [rad/s]
+    centre: RealArray                       # logarithms of unknowns, NAMES then run capacitor then the readings' own
+    capacitors: tuple[float, ...]                        # regulator capacitances read [F], unknowns of their own after the run capacitor
+    covariance: RealArray
 
-    def fitted_capacitance(self, value):
+    def fitted_capacitance(self, value: float) -> float:
         """What the regulator capacitor read as `value` is after the fit [F]."""
         return value * float(np.exp(self.centre[len(NAMES) + 1 + self.capacitors.index(value)]))
 
@@ -84,23 +87,23 @@ class Fit:
 @dataclass(frozen=True, kw_only=True)
 class Prediction:
     """Speed and power in one state, with the 95 % band of the speed."""
-    speed: np.ndarray                        # [rad/s]
-    spread: np.ndarray                       # one standard deviation [rad/s]
-    power: np.ndarray                        # [W]
-    power_spread: np.ndarray                 # [W]
+    speed: RealArray                        # [rad/s]
+    spread: RealArray                       # one standard deviation [rad/s]
+    power: RealArray                        # [W]
+    power_spread: RealArray                 # [W]
 
     @property
-    def low(self):
+    def low(self) -> RealArray:
         """Of the 95 % band [rad/s]."""
         return np.maximum(self.speed - COVERAGE * self.spread, 0.0)
 
     @property
-    def high(self):
+    def high(self) -> RealArray:
         """Of the 95 % band [rad/s]."""
         return self.speed + COVERAGE * self.spread
 
 
-def warm_resistance(cold, *, rise, per_kelvin=PER_KELVIN):
+def warm_resistance(cold: float, *, rise: float, per_kelvin: float = PER_KELVIN) -> float:
     """Return the resistance of copper `rise` [K] above that of the measurement.
 
     0.39 %/K: copper has 0.393 %/K from 20 degC, 1 / (234.5 + 20), read in the page "Temperature rise" of
@@ -111,7 +114,7 @@ def warm_resistance(cold, *, rise, per_kelvin=PER_KELVIN):
     return cold * (1.0 + per_kelvin * rise)
 
 
-def winding_resistances(*, readings, tolerance=0.05):
+def winding_resistances(*, readings: Sequence[float], tolerance: float = 0.05) -> tuple[float, float]:
     """Return (main, auxiliary) from the three ohmmeter readings between the three leads, in any order [ohm].
 
     The greatest is both windings in series and must be the sum of the others. The lower of those is taken for the
@@ -124,8 +127,8 @@ def winding_resistances(*, readings, tolerance=0.05):
     return low, middle
 
 
-def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resistance=None, resistance_error=OHMMETER,
-              run_capacitance_error=0.03, left_out=frozenset()):
+def fit_motor(*, nameplate: Nameplate, readings: Sequence[Reading] = (), main_resistance: float | None = None, auxiliary_resistance: float | None = None, resistance_error: float = OHMMETER,
+              run_capacitance_error: float = 0.03, left_out: AbstractSet[tuple[int, str]] = frozenset()) -> Fit:
     """Return the `Fit` to all that is known.
 
     Parameters
@@ -154,7 +157,7 @@ def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resista
     used = list(readings) + ([] if _is_full_read(readings, left_out) else [_printed(nameplate)])
     targets, sigmas, picks = targets_of(used, nameplate, apart)
 
-    def residuals(points):
+    def residuals(points: RealArray) -> RealArray:
         shown = predicted(points, used, capacitors, nameplate)[:, picks[0], picks[1]]
         winding = [(points[:, :1] if place == 0 else points[:, :1] + points[:, 1:2]) - value for place, value in measured]
         return np.concatenate([(shown - targets) / sigmas, *[each / resistance_error for each in winding],
@@ -166,14 +169,13 @@ def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resista
         if auxiliary_resistance is not None:
             start[1] = np.log(auxiliary_resistance / main_resistance)
     centre, jacobian = _least(residuals, start)
-    covariance = np.linalg.inv(jacobian.T @ jacobian)
+    covariance: RealArray = np.linalg.inv(jacobian.T @ jacobian)
     final = residuals(centre[None])[0]
     compared = _compared(centre, covariance, readings, capacitors, nameplate, apart)
     own = np.array([row < len(readings) for row in picks[0]], bool)
     misfit = final[:len(targets)][own]
-    motor, load = machine(centre[None], nameplate)
-    motor, load = (replace(each, **{key: value[0, 0].item() for key, value in vars(each).items() if np.ndim(value) == 2})
-                   for each in (motor, load))
+    motors, loads = machine(centre[None], nameplate)
+    motor, load = replace(motors, **_only(motors)), replace(loads, **_only(loads))
     values = absolute(centre)
     spreads = absolute_spreads(covariance)
     before = absolute_spreads(np.diag(spread ** 2))
@@ -187,13 +189,18 @@ def fit_motor(*, nameplate, readings=(), main_resistance=None, auxiliary_resista
                                 for name, value, after, first in zip(NAMES, values, spreads, before)))
 
 
-def _is_full_read(readings, left_out):
+def _only(family: Motor | Load) -> dict[str, Any]:
+    """Return the fields of a family of one that are arrays, as numbers."""
+    return {key: value[0, 0].item() for key, value in vars(family).items() if np.ndim(value) == 2}
+
+
+def _is_full_read(readings: Sequence[Reading], left_out: AbstractSet[tuple[int, str]]) -> bool:
     """Whether speed and W straight through were read, so that what is printed adds nothing."""
     return any(np.isinf(reading.capacitance) and reading.power is not None and reading.speed is not None
                and not {(place, "power"), (place, "speed")} & set(left_out) for place, reading in enumerate(readings))
 
 
-def _printed(nameplate):
+def _printed(nameplate: Nameplate) -> Reading:
     """What is printed on the fan, as a reading at full speed; its speed only where it is printed."""
     reading = Reading(supply=nameplate.supply, power=nameplate.power, power_error=(NAMEPLATE_SPREAD, 0.0))
     if nameplate.speed is None:
@@ -201,7 +208,7 @@ def _printed(nameplate):
     return replace(reading, speed=nameplate.speed, speed_error=NAMEPLATE_SPEED_SPREAD * nameplate.speed)
 
 
-def _compared(centre, covariance, readings, capacitors, nameplate, apart):
+def _compared(centre: RealArray, covariance: RealArray, readings: Sequence[Reading], capacitors: Sequence[float], nameplate: Nameplate, apart: AbstractSet[tuple[int, int]]) -> tuple[Compared, ...]:
     """Every figure of every reading beside the fit."""
     if not readings:
         return ()
@@ -218,7 +225,7 @@ def _compared(centre, covariance, readings, capacitors, nameplate, apart):
     return tuple(found)
 
 
-def predict_positions(fit, positions):
+def predict_positions(fit: Fit, positions: Sequence[Position]) -> Prediction:
     """Return the `Prediction` for `Position`s of a regulator, each with its own impedance and its own capacitors.
 
     Uncertainty is carried linearly from the unknowns; the spread of capacitors that no reading knew and what the model
@@ -232,7 +239,7 @@ def predict_positions(fit, positions):
     return Prediction(speed=values[:, 0], spread=np.sqrt(variance[:, 0]), power=values[:, 1], power_spread=np.sqrt(variance[:, 1]))
 
 
-def _own_variance(fit, states, known, values):
+def _own_variance(fit: Fit, states: Sequence[State], known: Sequence[float], values: RealArray) -> RealArray:
     """Variance of speed and W by the capacitors of the states themselves, each varying alone."""
     nudged = [(place, moved, error) for place, state in enumerate(states) for moved, error in state.nudged(known)]
     variance = np.zeros((len(states), 2))
@@ -243,20 +250,21 @@ def _own_variance(fit, states, known, values):
     return variance
 
 
-def _unexplained(fit, speeds, read):
+def _unexplained(fit: Fit, speeds: RealArray, read: Sequence[float]) -> RealArray:
     """Variance of speeds by what the model leaves out: the more, the further from the nearest speed read."""
     full = _full(fit)
     distance = np.abs(speeds[:, None] - np.array(read)).min(axis=1)
-    return (DISCREPANCY * full) ** 2 + (REACH * distance ** 2 / (distance + 0.2 * full)) ** 2
+    variance: RealArray = (DISCREPANCY * full) ** 2 + (REACH * distance ** 2 / (distance + 0.2 * full)) ** 2
+    return variance
 
 
-def motor_samples(fit, draw, count):
+def motor_samples(fit: Fit, draw: np.random.Generator, count: int) -> tuple[Motor, Load]:
     """Return families (count, 1) of motors and loads drawn from the fit by `draw`, a numpy Generator."""
     points = draw.multivariate_normal(fit.centre, fit.covariance, size=count, method="cholesky")
     return machine(points, fit.nameplate)
 
 
-def most_useful_measurement(fit, *, candidates, wanted):
+def most_useful_measurement(fit: Fit, *, candidates: Sequence[Reading | str], wanted: Sequence[State]) -> tuple[float, list[tuple[float, Reading | str]]]:
     """Rank further measurements by what they would do for the speeds of the `wanted` states.
 
     `candidates` hold a `Reading` (all three of speed, W and VA taken as read) or a name of `INSTRUMENTS` (an ohmmeter
@@ -272,18 +280,18 @@ def most_useful_measurement(fit, *, candidates, wanted):
     speeds = slopes[:, 0, :]
     own = _own_variance(fit, wanted, known, values)[:, 0]
 
-    def spread(covariance, read):
+    def spread(covariance: RealArray, read: Sequence[float]) -> float:
         return float(np.sqrt(np.mean(np.einsum("ik,kl,il->i", speeds, covariance, speeds) + own + _unexplained(fit, values[:, 0], read))))
 
     ranked = []
     for candidate in candidates:
-        slope, noise, read = (*_instrument(fit, candidate), fit.read) if candidate in INSTRUMENTS else _reading(fit, candidate)
+        slope, noise, read = (*_instrument(fit, candidate), fit.read) if isinstance(candidate, str) else _reading(fit, candidate)
         gain = fit.covariance @ slope.T @ np.linalg.inv(slope @ fit.covariance @ slope.T + np.diag(noise))
         ranked.append((spread(fit.covariance - gain @ slope @ fit.covariance, read), candidate))
     return spread(fit.covariance, fit.read), sorted(ranked, key=lambda pair: pair[0])
 
 
-def most_likely_poles(*, nameplate, readings, candidates=(10, 12, 14, 16, 18), **known):
+def most_likely_poles(*, nameplate: Nameplate, readings: Sequence[Reading], candidates: Sequence[int] = (10, 12, 14, 16, 18), **known: Any) -> list[tuple[float, int, Fit]]:
     """Return [(cost, poles, Fit)], best first, when the number of poles is not known; needs speed and power readings.
 
     The cost is the fit's sum of squared residuals, so two of them differ by twice the logarithm of their odds.
@@ -300,7 +308,7 @@ def most_likely_poles(*, nameplate, readings, candidates=(10, 12, 14, 16, 18), *
     return sorted(fits, key=lambda each: each[0])
 
 
-def _reading(fit, candidate):
+def _reading(fit: Fit, candidate: Reading) -> tuple[RealArray, RealArray, tuple[float, ...]]:
     """Derivatives (quantity, unknown) of a reading, the variances of its speed, W and VA, and all speeds read with it."""
     values, slopes = (each[0] for each in _sensitivity(fit, [candidate], fit.capacitors))
     noise = [np.hypot(candidate.speed_error, DISCREPANCY * _full(fit)),
@@ -309,7 +317,7 @@ def _reading(fit, candidate):
     return slopes, np.square(noise), (*fit.read, float(values[0]))
 
 
-def _instrument(fit, name):
+def _instrument(fit: Fit, name: str) -> tuple[RealArray, RealArray]:
     """The same for a meter on one part, in logarithms."""
     size = len(fit.centre)
     if name == "regulator_capacitances":
@@ -322,7 +330,7 @@ def _instrument(fit, name):
     return rows, np.full(len(rows), INSTRUMENTS[name] ** 2)
 
 
-def _slopes(function, point, step=1e-5, central=True):
+def _slopes(function: Callable[[RealArray], RealArray], point: RealArray, step: float = 1e-5, central: bool = True) -> tuple[RealArray, RealArray]:
     """Values at `point` and derivatives by central differences, or by forward ones at half the price, from one call on a family."""
     shifts = step * np.eye(len(point))
     if not central:
@@ -332,17 +340,17 @@ def _slopes(function, point, step=1e-5, central=True):
     return values[0], (values[1:len(point) + 1] - values[len(point) + 1:]) / (2.0 * step)
 
 
-def _sensitivity(fit, states, known):
+def _sensitivity(fit: Fit, states: Sequence[State], known: Sequence[float]) -> tuple[RealArray, RealArray]:
     """Predictions (state, quantity) and their derivatives (state, quantity, unknown); `known` capacitors are those of the readings."""
     values, slopes = _slopes(lambda points: predicted(points, states, known, fit.nameplate), fit.centre)
     return values, np.moveaxis(slopes, 0, 2)
 
 
-def _full(fit):
+def _full(fit: Fit) -> float:
     return float(predicted(fit.centre[None], [Reading(supply=fit.nameplate.supply)], [], fit.nameplate)[0, 0, 0])
 
 
-def _least(residuals, start, rounds=40):
+def _least(residuals: Callable[[RealArray], RealArray], start: RealArray, rounds: int = 40) -> tuple[RealArray, RealArray]:
     """Damped Gauss-Newton (Levenberg-Marquardt), on forward differences. Returns the point of least squares and the Jacobian there."""
     point, damping = start, 1e-3
     values, slopes = _slopes(residuals, point, central=False)

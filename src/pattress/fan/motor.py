@@ -11,8 +11,15 @@ Small Induction Motors*, 1959 (both from memory). All machine values are two-pha
 winding; books that draw the single-winding circuit show the halves, 0.5 Zf and 0.5 Zb.
 """
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
+
+RealArray = NDArray[np.floating[Any]]
+PhasorArray = NDArray[np.complexfloating[Any, Any]]
+Reals = float | RealArray            # a number, or one for each of a family
+Phasors = complex | PhasorArray
 
 RADIANS_PER_SECOND = 2.0 * np.pi / 60.0     # of one revolution per minute
 
@@ -28,21 +35,21 @@ class Motor:
     Raises ValueError, naming quantity and value, where a value cannot be.
     """
     poles: int
-    frequency: float                         # of the supply [Hz]
-    main_resistance: float                   # R1m [ohm]
-    main_reactance: float                    # X1m, leakage [ohm]
-    auxiliary_resistance: float              # R1a [ohm]
-    auxiliary_reactance: float               # X1a, leakage [ohm]
-    turns_ratio: float                       # a, effective turns auxiliary / main
-    magnetising_reactance: float             # Xm [ohm]
-    rotor_resistance: float                  # R2 [ohm]
-    rotor_reactance: float                   # X2, leakage [ohm]
-    run_capacitance: float                   # [F]
-    run_capacitor_resistance: float = 0.0    # in series with the run capacitor [ohm]
-    core_resistance: float = np.inf          # Rfe, across the terminals [ohm]
+    frequency: Reals                         # of the supply [Hz]
+    main_resistance: Reals                   # R1m [ohm]
+    main_reactance: Reals                    # X1m, leakage [ohm]
+    auxiliary_resistance: Reals              # R1a [ohm]
+    auxiliary_reactance: Reals               # X1a, leakage [ohm]
+    turns_ratio: Reals                       # a, effective turns auxiliary / main
+    magnetising_reactance: Reals             # Xm [ohm]
+    rotor_resistance: Reals                  # R2 [ohm]
+    rotor_reactance: Reals                   # X2, leakage [ohm]
+    run_capacitance: Reals                   # [F]
+    run_capacitor_resistance: Reals = 0.0    # in series with the run capacitor [ohm]
+    core_resistance: Reals = np.inf          # Rfe, across the terminals [ohm]
     auxiliary_open: bool = False
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not (np.all(np.asarray(self.poles) >= 2) and np.all(np.asarray(self.poles) % 2 == 0)):
             raise ValueError(f"poles must be even and two or more, found {self.poles!r}")
         for name in ("frequency", "main_resistance", "auxiliary_resistance", "turns_ratio", "rotor_resistance"):
@@ -53,22 +60,22 @@ class Motor:
             require_number(name, getattr(self, name))
 
     @property
-    def angular_frequency(self):
+    def angular_frequency(self) -> Reals:
         """Of the supply [rad/s]."""
         return 2.0 * np.pi * self.frequency
 
     @property
-    def synchronous_speed(self):
+    def synchronous_speed(self) -> Reals:
         """Of the forward field [rad/s, mechanical]."""
         return 4.0 * np.pi * self.frequency / self.poles
 
     @property
-    def main_impedance(self):
+    def main_impedance(self) -> PhasorArray:
         """Z1m [ohm]."""
         return self.main_resistance + 1j * np.asarray(self.main_reactance)
 
     @property
-    def auxiliary_impedance(self):
+    def auxiliary_impedance(self) -> tuple[PhasorArray, RealArray]:
         """Of the auxiliary winding and its run capacitor, as numerator and denominator: (Z, 1), or (1, 0) when open."""
         reactance = self.auxiliary_reactance - 1.0 / (self.angular_frequency * np.asarray(self.run_capacitance))
         impedance = self.auxiliary_resistance + self.run_capacitor_resistance + 1j * reactance
@@ -78,22 +85,22 @@ class Motor:
 @dataclass(frozen=True, kw_only=True)
 class Load:
     """Blades and bearings: T = constant_torque + square_torque x speed^2, and breakaway_torque at rest."""
-    square_torque: float                     # k [N m s2/rad2]
-    constant_torque: float = 0.0             # T0 [N m]
-    breakaway_torque: float = 0.0            # at rest [N m]; taken as constant_torque where that is more
-    inertia: float = 0.15                    # [kg m2]; 1200 mm three-blade fan, an estimate, no source
+    square_torque: Reals                     # k [N m s2/rad2]
+    constant_torque: Reals = 0.0             # T0 [N m]
+    breakaway_torque: Reals = 0.0            # at rest [N m]; taken as constant_torque where that is more
+    inertia: Reals = 0.15                    # [kg m2]; 1200 mm three-blade fan, an estimate, no source
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for name in ("square_torque", "constant_torque", "breakaway_torque"):
             require_number(name, getattr(self, name))
         require_number("inertia", self.inertia, above=0.0)
 
     @property
-    def breakaway(self):
+    def breakaway(self) -> RealArray:
         """Torque to overcome at rest [N m]."""
         return np.maximum(self.breakaway_torque, self.constant_torque)
 
-    def torque(self, speed):
+    def torque(self, speed: Reals) -> RealArray:
         """While turning at `speed` [rad/s] -> [N m]."""
         return self.constant_torque + self.square_torque * np.asarray(speed) ** 2
 
@@ -101,46 +108,46 @@ class Load:
 @dataclass(frozen=True, kw_only=True)
 class SteadyState:
     """Phasors are r.m.s. and complex, the supply voltage along the real axis; the rest is real. SI units."""
-    slip: np.ndarray
-    speed: np.ndarray                        # [rad/s]
-    torque: np.ndarray                       # of the air gap, before friction [N m]
-    supply_voltage: np.ndarray
-    line_current: np.ndarray
-    main_current: np.ndarray
-    auxiliary_current: np.ndarray
-    motor_voltage: np.ndarray
-    regulator_voltage: np.ndarray            # over the series impedance
-    auxiliary_voltage: np.ndarray            # over the auxiliary winding alone
-    run_capacitor_voltage: np.ndarray        # over capacitor and its series resistance
-    input_power: np.ndarray                  # [W]
-    apparent_power: np.ndarray               # [VA]
-    power_factor: np.ndarray                 # 0 where no current flows
-    regulator_loss: np.ndarray               # [W], as the other losses
-    main_loss: np.ndarray
-    auxiliary_loss: np.ndarray
-    run_capacitor_loss: np.ndarray
-    core_loss: np.ndarray
-    rotor_loss: np.ndarray
-    shaft_power: np.ndarray                  # torque x speed [W]
+    slip: RealArray
+    speed: RealArray                        # [rad/s]
+    torque: RealArray                       # of the air gap, before friction [N m]
+    supply_voltage: RealArray
+    line_current: PhasorArray
+    main_current: PhasorArray
+    auxiliary_current: PhasorArray
+    motor_voltage: PhasorArray
+    regulator_voltage: PhasorArray            # over the series impedance
+    auxiliary_voltage: PhasorArray            # over the auxiliary winding alone
+    run_capacitor_voltage: PhasorArray        # over capacitor and its series resistance
+    input_power: RealArray                  # [W]
+    apparent_power: RealArray               # [VA]
+    power_factor: RealArray                 # 0 where no current flows
+    regulator_loss: RealArray               # [W], as the other losses
+    main_loss: RealArray
+    auxiliary_loss: RealArray
+    run_capacitor_loss: RealArray
+    core_loss: RealArray
+    rotor_loss: RealArray
+    shaft_power: RealArray                  # torque x speed [W]
 
     @property
-    def losses(self):
+    def losses(self) -> RealArray:
         """All that is not shaft power [W]."""
         return (self.regulator_loss + self.main_loss + self.auxiliary_loss + self.run_capacitor_loss
                 + self.core_loss + self.rotor_loss)
 
     @property
-    def rpm(self):
+    def rpm(self) -> RealArray:
         """Speed in revolutions per minute."""
         return self.speed / RADIANS_PER_SECOND
 
-    def __getitem__(self, index):
+    def __getitem__(self, index: int | tuple[int, ...]) -> "SteadyState":
         """The state at one index of a family."""
         return SteadyState(**{field.name: np.broadcast_to(getattr(self, field.name), self.torque.shape)[index]
                               for field in fields(self)})
 
 
-def field_impedances(motor, *, slip):
+def field_impedances(motor: Motor, *, slip: Reals) -> tuple[PhasorArray, PhasorArray]:
     """Return (Zf, Zb), the forward and backward field impedances at `slip` [ohm]; two-phase values.
 
     Written in s/R2 rather than R2/s, so that synchronous speed (slip 0) needs no special case.
@@ -151,7 +158,7 @@ def field_impedances(motor, *, slip):
                  for each in (slip, 2.0 - slip))
 
 
-def winding_currents(motor, *, slip, main_voltage, auxiliary_voltage):
+def winding_currents(motor: Motor, *, slip: Reals, main_voltage: Phasors, auxiliary_voltage: Phasors) -> tuple[PhasorArray, PhasorArray]:
     """Return (Im, Ia) for any two voltages at the leads of main winding and auxiliary-with-capacitor [A, r.m.s.]."""
     forward, backward = field_impedances(motor, slip=slip)
     ratio = np.asarray(motor.turns_ratio)
@@ -164,7 +171,7 @@ def winding_currents(motor, *, slip, main_voltage, auxiliary_voltage):
             present * (main * auxiliary_voltage - cross * main_voltage) / determinant)
 
 
-def air_gap_powers(motor, *, slip, main_current, auxiliary_current):
+def air_gap_powers(motor: Motor, *, slip: Reals, main_current: Phasors, auxiliary_current: Phasors) -> tuple[RealArray, RealArray]:
     """Return the powers crossing the air gap with the forward and the backward field [W]."""
     forward, backward = field_impedances(motor, slip=slip)
     turned = 1j * np.asarray(motor.turns_ratio) * auxiliary_current
@@ -172,7 +179,7 @@ def air_gap_powers(motor, *, slip, main_current, auxiliary_current):
             0.5 * np.abs(main_current + turned) ** 2 * backward.real)
 
 
-def steady_state(motor, *, slip, supply, series_impedance=0.0):
+def steady_state(motor: Motor, *, slip: Reals, supply: Reals, series_impedance: Phasors = 0.0) -> SteadyState:
     """Return the `SteadyState` of `motor` at `slip`, fed from `supply` through `series_impedance`.
 
     Parameters
@@ -214,7 +221,7 @@ def steady_state(motor, *, slip, supply, series_impedance=0.0):
         rotor_loss=slip * forward + (2.0 - slip) * backward, shaft_power=torque * speed)
 
 
-def require_number(name, value, *, above=None, finite=True):
+def require_number(name: str, value: Reals, *, above: float | None = None, finite: bool = True) -> None:
     """Raise ValueError unless every `value` is a number above `above` (or zero or more), and finite if asked."""
     number = np.asarray(value)
     if number.dtype.kind not in "iuf":

@@ -10,10 +10,12 @@ none can be missed between the points of a scan. Speeds are forward only (0 to s
 Source: the equations of `motor`; the polynomial is worked out here.
 """
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from pattress.fan.motor import require_number, steady_state
+from pattress.fan.motor import Load, Motor, Phasors, RealArray, Reals, SteadyState, require_number, steady_state
 
 DEGREE = 6
 
@@ -21,22 +23,22 @@ DEGREE = 6
 @dataclass(frozen=True, kw_only=True)
 class OperatingPoints:
     """All speeds at which the torques balance: last axis of six, ascending, filled up with nan."""
-    speed: np.ndarray                        # [rad/s]
-    stable: np.ndarray                       # True where net torque falls with speed
+    speed: RealArray                        # [rad/s]
+    stable: NDArray[np.bool_]                       # True where net torque falls with speed
 
 
 @dataclass(frozen=True, kw_only=True)
 class TorqueFractions:
     """Air-gap torque at one volt as numerator/denominator, coefficients ascending in speed / synchronous speed."""
-    numerator: np.ndarray                    # last axis 4 [N m/V2]
-    denominator: np.ndarray                  # last axis 5
+    numerator: RealArray                    # last axis 4 [N m/V2]
+    denominator: RealArray                  # last axis 5
 
-    def torque(self, fraction):
+    def torque(self, fraction: Reals) -> RealArray:
         """At `fraction` of synchronous speed [N m/V2]."""
         return _value(self.numerator, fraction) / _value(self.denominator, fraction)
 
 
-def torque_fractions(motor, *, series_impedance=0.0):
+def torque_fractions(motor: Motor, *, series_impedance: Phasors = 0.0) -> TorqueFractions:
     """Return `TorqueFractions` of the motor behind `series_impedance` [ohm]."""
     rotor, leakage = _column(motor.rotor_resistance), _column(motor.rotor_reactance)
     inverse = 1.0 / _column(motor.magnetising_reactance)
@@ -61,7 +63,7 @@ def torque_fractions(motor, *, series_impedance=0.0):
         denominator=_square(whole))
 
 
-def operating_points(motor, load, *, supply, series_impedance=0.0):
+def operating_points(motor: Motor, load: Load, *, supply: Reals, series_impedance: Phasors = 0.0) -> OperatingPoints:
     """Return every balance of motor and load torque from rest to synchronous speed.
 
     `supply` [V r.m.s.] and `series_impedance` [ohm] broadcast with the fields of motor and load. Rest itself is a
@@ -82,12 +84,12 @@ def operating_points(motor, load, *, supply, series_impedance=0.0):
     return OperatingPoints(speed=roots * synchronous[..., None], stable=slopes < 0.0)
 
 
-def starting_torque(motor, *, supply, series_impedance=0.0):
+def starting_torque(motor: Motor, *, supply: Reals, series_impedance: Phasors = 0.0) -> RealArray:
     """Return the torque at rest [N m]."""
     return np.asarray(supply) ** 2 * torque_fractions(motor, series_impedance=series_impedance).torque(0.0)
 
 
-def settled_speed(motor, load, *, supply, series_impedance=0.0, coming_from=0.0, points=None):
+def settled_speed(motor: Motor, load: Load, *, supply: Reals, series_impedance: Phasors = 0.0, coming_from: Reals = 0.0, points: OperatingPoints | None = None) -> RealArray:
     """Return the speed at which the fan ends [rad/s]; 0 where it stands still.
 
     From rest (`coming_from` 0) it starts only if the starting torque exceeds the breakaway torque. While turning it
@@ -106,14 +108,14 @@ def settled_speed(motor, load, *, supply, series_impedance=0.0, coming_from=0.0,
     return np.where(rises, np.where(np.isfinite(above), above, 0.0), below)
 
 
-def running(motor, load, *, supply, series_impedance=0.0, coming_from=0.0):
+def running(motor: Motor, load: Load, *, supply: Reals, series_impedance: Phasors = 0.0, coming_from: Reals = 0.0) -> SteadyState:
     """Return the `SteadyState` at the speed at which the fan ends; slip 1 where it stands still."""
     speed = settled_speed(motor, load, supply=supply, series_impedance=series_impedance, coming_from=coming_from)
     return steady_state(motor, slip=1.0 - speed / motor.synchronous_speed, supply=supply,
                         series_impedance=series_impedance)
 
 
-def run_up_time(motor, load, *, supply, to_speed, series_impedance=0.0, from_speed=0.0, intervals=200):
+def run_up_time(motor: Motor, load: Load, *, supply: float, to_speed: float, series_impedance: Phasors = 0.0, from_speed: float = 0.0, intervals: int = 200) -> float:
     """Return the time from `from_speed` to `to_speed` [s], quasi-steady; infinite if the torque fails on the way.
 
     Simpson's rule on J d(speed)/(T - Tload); electrical transients (some 20 ms) are left out.
@@ -130,12 +132,12 @@ def run_up_time(motor, load, *, supply, to_speed, series_impedance=0.0, from_spe
     return float(load.inertia * np.sum(weights / net) * (to_speed - from_speed) / (6.0 * intervals))
 
 
-def _column(value):
+def _column(value: Reals | Phasors) -> NDArray[Any]:
     """With a last axis for the coefficients."""
     return np.asarray(value)[..., None]
 
 
-def _times(left, right):
+def _times(left: NDArray[Any], right: NDArray[Any]) -> NDArray[Any]:
     """Product of polynomials along the last axis, ascending coefficients."""
     left, right = np.asarray(left), np.asarray(right)
     shape = np.broadcast_shapes(left.shape[:-1], right.shape[:-1])
@@ -145,19 +147,19 @@ def _times(left, right):
     return product
 
 
-def _square(polynomial):
+def _square(polynomial: NDArray[Any]) -> RealArray:
     """|p|^2 for a real variable."""
     return _times(polynomial, np.conj(polynomial)).real
 
 
-def _value(coefficients, at):
+def _value(coefficients: RealArray, at: Reals) -> RealArray:
     total = coefficients[..., -1]
     for power in range(coefficients.shape[-1] - 2, -1, -1):
         total = total * at + coefficients[..., power]
     return total
 
 
-def _real_roots(net):
+def _real_roots(net: RealArray) -> tuple[RealArray, RealArray]:
     """Roots of degree-six polynomials in 0 to 1, ascending and filled with nan, and the slopes there.
 
     A leading coefficient lost in rounding (no square torque) is replaced by one of 1e-14 of the largest: that adds

@@ -64,29 +64,29 @@ def readings_of(fan: Fan) -> tuple[Reading, ...]:
 
 
 def _reading(reading: FanReading, measured: FanMeasured) -> Reading:
-    known = {"power": reading.power, "apparent_power": reading.apparent_power,
-             "speed": UNKNOWN if reading.speed == UNKNOWN else reading.speed * RADIANS_PER_SECOND}
-    if _more_than_all(reading):
-        del known["power"], known["apparent_power"]
-    limits = {MEASURED: measured.capacitance_meter, UNKNOWN: WIDEST_TOLERANCE}.get(reading.capacitor_tolerance, reading.capacitor_tolerance)
+    apart = _more_than_all(reading)
+    power, apparent = (None if apart or read == UNKNOWN else read for read in (reading.power, reading.apparent_power))
+    tolerance = reading.capacitor_tolerance
+    limits = measured.capacitance_meter if tolerance == MEASURED else WIDEST_TOLERANCE if tolerance == UNKNOWN else tolerance
     return Reading(
         supply=reading.mains, capacitance=inf if reading.capacitor == "none" else reading.capacitor,
-        capacitance_error=max(deviation_of_limits(limits), LEAST_ERROR), **{name: value for name, value in known.items() if value != UNKNOWN},
+        capacitance_error=max(deviation_of_limits(limits), LEAST_ERROR), power=power, apparent_power=apparent,
+        speed=None if reading.speed == UNKNOWN else reading.speed * RADIANS_PER_SECOND,
     )
 
 
-def judge_readings(*, readings: Sequence[Reading], **known) -> Judged:
+def judge_readings(*, readings: Sequence[Reading], **known: Any) -> Judged:
     """Return the fit to the `readings` that agree; `known` is what else `fit_motor` takes."""
     readings = tuple(readings)
 
-    def fit_without(left_out: frozenset) -> Fit:
+    def fit_without(left_out: frozenset[tuple[int, str]]) -> Fit:
         return fit_motor(readings=readings, left_out=left_out, **known)
 
     fit = fit_without(frozenset())
     if not fit.compared:
         return Judged(readings=readings, fit=fit, disagreements=(), furthest=0.0, limit=inf)
     most, allowed = max(1, len(fit.compared) // MOST_LEFT_OUT), limit(len(fit.compared))
-    left_out: frozenset = frozenset()
+    left_out: frozenset[tuple[int, str]] = frozenset()
     while abs(_furthest(fit).deviation) > allowed and len(left_out) < most:
         left_out |= {_place(_furthest(fit))}
         fit = fit_without(left_out)
@@ -110,9 +110,10 @@ def impossible(fan: Fan, synchronous: float) -> tuple[Disagreement, ...]:
     found = []
     for place, reading in enumerate(fan.measured.readings):
         name = called(place, reading.capacitor)
-        if _more_than_all(reading):
-            found.append(Disagreement(reading=place, quantity="power", words=f"{name} has {show(reading.power, 'W')}, more than its "
-                                      f"{show(reading.apparent_power, 'VA')}: one of the two is wrong, neither is used"))
+        power, apparent = reading.power, reading.apparent_power
+        if power != UNKNOWN and apparent != UNKNOWN and _more_than_all(reading):
+            found.append(Disagreement(reading=place, quantity="power", words=f"{name} has {show(power, 'W')}, more than its "
+                                      f"{show(apparent, 'VA')}: one of the two is wrong, neither is used"))
         if reading.speed != UNKNOWN and reading.speed * RADIANS_PER_SECOND >= synchronous:
             found.append(Disagreement(reading=place, quantity="speed", words=f"{name} has {show(reading.speed, 'rpm')}, but the field turns at "
                                       f"{synchronous / RADIANS_PER_SECOND:.1f} rpm and the motor stays below"))
@@ -127,19 +128,22 @@ def too_fast(fan: Fan) -> tuple[Disagreement, ...]:
     """
     found = []
     slack = limit(1) * sqrt(2.0)             # rpm
-    direct = [(place, each) for place, each in enumerate(fan.measured.readings) if each.capacitor == "none" and each.speed != UNKNOWN]
+    direct = [(place, each.mains, each.speed) for place, each in enumerate(fan.measured.readings) if each.capacitor == "none" and each.speed != UNKNOWN]
     for place, reading in enumerate(fan.measured.readings):
-        for other, full in direct if reading.capacitor != "none" and reading.speed != UNKNOWN else ():
-            if full.mains >= reading.mains and reading.speed > full.speed + slack:
+        speed = reading.speed
+        if reading.capacitor == "none" or speed == UNKNOWN:
+            continue
+        for other, mains, full in direct:
+            if mains >= reading.mains and speed > full + slack:
                 found.append(Disagreement(
                     reading=place, quantity="speed", beside=other, words=f"{called(place, reading.capacitor)} is faster than reading {other + 1}, "
-                    f"straight through: {show(reading.speed, 'rpm')} and {show(full.speed, 'rpm')}"))
+                    f"straight through: {show(speed, 'rpm')} and {show(full, 'rpm')}"))
     return tuple(found)
 
 
 def called(place: int, capacitor: float | str) -> str:
     """Return what a reading is called: its number from 1, and what stood before the fan."""
-    before = "straight through" if capacitor in ("none", inf) else f"behind {show(capacitor, 'F')}"
+    before = "straight through" if isinstance(capacitor, str) or capacitor == inf else f"behind {show(capacitor, 'F')}"
     return f"reading {place + 1} ({before})"
 
 
@@ -149,7 +153,8 @@ def shown(quantity: str, value: float) -> str:
 
 
 def _more_than_all(reading: FanReading) -> bool:
-    return UNKNOWN not in (reading.power, reading.apparent_power) and reading.power > MOST_FACTOR * reading.apparent_power
+    power, apparent = reading.power, reading.apparent_power
+    return power != UNKNOWN and apparent != UNKNOWN and power > MOST_FACTOR * apparent
 
 
 def _place(compared: Compared) -> tuple[int, str]:
@@ -186,7 +191,8 @@ def _exchanged(fit: Fit, readings: tuple[Reading, ...], known: Mapping[str, Any]
 
 def _with(readings: tuple[Reading, ...], place: Compared, value: float) -> tuple[Reading, ...]:
     """Return the readings with another value in one place."""
-    return tuple(replace(reading, **{place.quantity: value}) if number == place.reading else reading for number, reading in enumerate(readings))
+    changed: dict[str, Any] = {place.quantity: value}
+    return tuple(replace(reading, **changed) if number == place.reading else reading for number, reading in enumerate(readings))
 
 
 def _out_of_order(readings: tuple[Reading, ...], quantity: str) -> int:

@@ -8,13 +8,14 @@ Source: the start rule is the type test of IS 374 as quoted in a consumer test o
 voltage, lowest step); air flow goes as speed (fan laws, from memory); the kick's margin of 1.5 on an estimated
 inertia is common practice, no source.
 """
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, combinations_with_replacement
 
 import numpy as np
 
-from pattress.fan.motor import SteadyState, require_number, steady_state
-from pattress.fan.network import LINK, USUAL_TOLERANCE, Branch, Regulator
+from pattress.fan.motor import Load, Motor, Phasors, SteadyState, require_number, steady_state
+from pattress.fan.network import LINK, USUAL_TOLERANCE, Branch, Capacitor, Regulator
 from pattress.fan.operating import run_up_time, running, settled_speed, starting_torque
 
 LOW_SUPPLY, HIGH_SUPPLY = 0.85, 1.10         # shares of nominal: the start rule, and the highest mains (EN 50160, from memory)
@@ -32,42 +33,43 @@ class Step:
     start_ratio: float                       # starting / breakaway torque at the low supply, capacitors low
     kick_time: float                         # on the fastest step before this one [s]; 0 where it starts by itself
     reason: str                              # why refused, else ""
-    currents: dict                           # place of branch -> highest r.m.s. current at the high supply [A]
-    voltages: dict                           # place of branch -> highest r.m.s. over the capacitor, any speed, high supply [V]
+    currents: dict[int, float]                           # place of branch -> highest r.m.s. current at the high supply [A]
+    voltages: dict[int, float]                           # place of branch -> highest r.m.s. over the capacitor, any speed, high supply [V]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Choice:
     """A regulator for the wanted speeds, slowest first."""
     regulator: Regulator
-    capacitors: tuple                        # of the stock, in the order of the branches
-    steps: tuple
+    capacitors: tuple[Capacitor, ...]                        # of the stock, in the order of the branches
+    steps: tuple[Step, ...]
     error: float                             # r.m.s. over steps and capacitor limits, share of full speed
-    refusals: tuple                          # sentences; empty when every step may be used
+    refusals: tuple[str, ...]                          # sentences; empty when every step may be used
 
     @property
-    def masks(self):
+    def masks(self) -> tuple[int, ...]:
         """For the control program: relays of step 0 (off), 1, 2 ...; bit 0 is the first relay."""
         return (0, *(step.mask for step in self.steps))
 
-def wanted_speeds(*, full_speed, steps=None, shares=None):
+def wanted_speeds(*, full_speed: float, steps: int | None = None, shares: Sequence[float] | None = None) -> tuple[float, ...]:
     """Return speeds, slowest first [rad/s]: `steps` evenly spaced up to full, or `shares` of full air flow.
 
     Air flow goes as speed, so a share of one is the same share of the other.
     """
     if (steps is None) == (shares is None):
         raise ValueError(f"give steps or shares, found steps {steps!r} and shares {shares!r}")
-    if shares is None:
+    if steps is not None:
         if not 1 <= steps <= 8:
             raise ValueError(f"steps must be 1 to 8, found {steps!r}")
         shares = [(place + 1) / steps for place in range(steps)]
+    assert shares is not None                # one of the two is given
     if not all(0.0 < low < high <= 1.0 for low, high in zip([1e-9, *shares], shares)):
         raise ValueError(f"shares must rise from above 0 to at most 1, found {list(shares)!r}")
     return tuple(full_speed * share for share in shares)
 
 
-def assess(motor, load, regulator, masks, *, supply, tolerances=None, wanted=None, start_margin=1.2,
-           highest=HIGH_SUPPLY):
+def assess(motor: Motor, load: Load, regulator: Regulator, masks: Sequence[int], *, supply: float, tolerances: Sequence[float] | None = None, wanted: Sequence[float] | None = None, start_margin: float = 1.2,
+           highest: float = HIGH_SUPPLY) -> tuple[Step, ...]:
     """Return a `Step` for each of `masks`, slowest first as given.
 
     Parameters
@@ -121,8 +123,8 @@ def assess(motor, load, regulator, masks, *, supply, tolerances=None, wanted=Non
     return tuple(steps)
 
 
-def choose(motor, load, stock, *, supply, wanted, relays=3, layout="parallel", damping=4.7, bleed=470e3, start_margin=1.2,
-           allow_kick=True, looked_at=60, highest=HIGH_SUPPLY):
+def choose(motor: Motor, load: Load, stock: Sequence[Capacitor], *, supply: float, wanted: Sequence[float], relays: int = 3, layout: str = "parallel", damping: float = 4.7, bleed: float = 470e3, start_margin: float = 1.2,
+           allow_kick: bool = True, looked_at: int = 60, highest: float = HIGH_SUPPLY) -> Choice:
     """Return the `Choice` of capacitors from `stock` that meets the `wanted` speeds with least error.
 
     One relay is the straight link (parallel) or the feed (series), so there are `relays` - 1 capacitors. All sets
@@ -145,7 +147,7 @@ def choose(motor, load, stock, *, supply, wanted, relays=3, layout="parallel", d
         raise ValueError(f"stock must hold capacitors of {highest * supply:.0f} V AC or more, "
                          f"found at most {max((part.rated_voltage for part in stock), default=0.0):.0f} V")
     sets = list(combinations_with_replacement(sorted(fit, key=lambda part: part.capacitance), places))
-    best = None
+    best: tuple[tuple[int, float], Choice] | None = None
     for index, patterns, promised in _ranked(motor, load, sets, wanted, supply=supply, full=full, layout=layout)[:looked_at]:
         if best is not None and not best[1].refusals and promised > 1.05 * best[1].error:
             break                            # the curve leaves out damping, a matter of 1 %: none after this is better
@@ -161,23 +163,25 @@ def choose(motor, load, stock, *, supply, wanted, relays=3, layout="parallel", d
         ranking = (len(refusals), error)
         if best is None or ranking < best[0]:
             best = (ranking, Choice(regulator=regulator, capacitors=parts, steps=steps, error=error, refusals=refusals))
+    if best is None:
+        raise ValueError(f"looked_at must be one or more, found {looked_at!r}")
     return best[1]
 
 
-def _kick_time(motor, load, *, supply, through, speed):
+def _kick_time(motor: Motor, load: Load, *, supply: float, through: complex, speed: float) -> float:
     if speed <= 0.0:
         return np.inf
     return KICK_MARGIN * run_up_time(motor, load, supply=supply, series_impedance=through, to_speed=speed)
 
 
-def _mask(pattern, places, layout):
+def _mask(pattern: int, places: int, layout: str) -> int:
     """From a set of capacitors in circuit (bits; 0 = none) to relays."""
     if layout == "parallel":
         return pattern if pattern else 1 << places
-    return 1 | ((2 ** places - 1) & ~pattern) << 1
+    return 1 | (((1 << places) - 1) & ~pattern) << 1
 
 
-def _refusals(steps, parts, allow_kick):
+def _refusals(steps: Sequence[Step], parts: Sequence[Capacitor], allow_kick: bool) -> tuple[str, ...]:
     found = [step.reason for step in steps if step.start == "refused"]
     if not allow_kick:
         found += [f"step {number} needs a start kick of {step.kick_time:.1f} s and none is allowed"
@@ -192,14 +196,14 @@ def _refusals(steps, parts, allow_kick):
     return tuple(found)
 
 
-def _ranked(motor, load, sets, wanted, *, supply, full, layout):
+def _ranked(motor: Motor, load: Load, sets: Sequence[tuple[Capacitor, ...]], wanted: Sequence[float], *, supply: float, full: float, layout: str) -> list[tuple[int, list[int], float]]:
     """Return (index of set, patterns slowest first, error), best first, from one curve of speed against capacitance."""
     values = np.array([[part.capacitance for part in parts] for parts in sets])
     spread = np.array([[part.tolerance for part in parts] for parts in sets])
     places = values.shape[1]
     curve = np.geomspace(values.min() / 8.0, values.max() * 8.0, 400)
-    speeds = settled_speed(motor, load, supply=supply, coming_from=full,
-                           series_impedance=1.0 / (1j * motor.angular_frequency * curve))
+    behind: Phasors = 1.0 / (1j * motor.angular_frequency * curve)
+    speeds = settled_speed(motor, load, supply=supply, coming_from=full, series_impedance=behind)
     patterns = list(range(1, 2 ** places))
     corners = []
     for shift in (0.0, -1.0, 1.0):
@@ -210,19 +214,19 @@ def _ranked(motor, load, sets, wanted, *, supply, full, layout):
             total = used.sum(axis=1) if layout == "parallel" else 1.0 / (1.0 / used).sum(axis=1)
             columns.append(np.interp(total, curve, speeds))
         corners.append(np.stack(columns + [np.full(len(sets), full)], axis=1))
-    table, patterns = np.stack(corners), np.array(patterns + [0])          # corner, set, pattern
+    table, every = np.stack(corners), np.array(patterns + [0])             # corner, set, pattern
     order = np.argsort(table[0], axis=1, kind="stable")
     table = np.take_along_axis(table, order[None], axis=2)
     cost = np.mean((table[..., None] - np.array(wanted)) ** 2, axis=0)     # set, place in order, step
-    subsets = np.array(list(combinations(range(len(patterns)), len(wanted))))
+    subsets = np.array(list(combinations(range(len(every)), len(wanted))))
     totals = sum(cost[:, subsets[:, step], step] for step in range(len(wanted)))
     chosen = totals.argmin(axis=1)
     errors = np.sqrt(totals.min(axis=1) / len(wanted)) / full
-    return [(int(index), [int(patterns[order[index, place]]) for place in subsets[chosen[index]]], float(errors[index]))
+    return [(int(index), [int(every[order[index, place]]) for place in subsets[chosen[index]]], float(errors[index]))
             for index in np.argsort(errors, kind="stable")]
 
 
-def _error(motor, load, regulator, masks, tolerances, wanted, *, supply, full):
+def _error(motor: Motor, load: Load, regulator: Regulator, masks: Sequence[int], tolerances: Sequence[float], wanted: Sequence[float], *, supply: float, full: float) -> float:
     impedances = np.array([[Regulator(layout=regulator.layout, branches=tuple(
         Branch(capacitance=branch.capacitance * (1.0 + shift * share), resistance=branch.resistance, bleed=branch.bleed)
         for branch, share in zip(regulator.branches, tolerances))).series_impedance(mask, motor.angular_frequency)

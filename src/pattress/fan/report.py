@@ -4,12 +4,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import inf
 
-from pattress.drawing import Picture
 from pattress.plural import counted
 from pattress.fan import charts
 from pattress.fan.cases import fault_cases
 from pattress.fan.compare import ways
-from pattress.fan.design import FanDesign, effective_capacitance, revolutions
+from pattress.fan.design import FittedFan, effective_capacitance, revolutions
 from pattress.fan.fit import COVERAGE, INSTRUMENTS, most_useful_measurement
 from pattress.fan.network import USUAL_TOLERANCE
 from pattress.fan.readings import called, shown
@@ -45,7 +44,7 @@ class Sheet:
     rows: Rows
 
 
-def sheets(fan: Fan, design: FanDesign, marks: Marks, outcome: Outcome | None = None) -> tuple[Sheet, ...]:
+def sheets(fan: Fan, design: FittedFan, marks: Marks, outcome: Outcome | None = None) -> tuple[Sheet, ...]:
     """Return everything worth reading about a fan, as tables; `designators` are those of its relays in the plan."""
     found = [_steps(design, marks), *_readings(design), _parameters(design), _next(design)]
     if outcome is not None:
@@ -53,24 +52,24 @@ def sheets(fan: Fan, design: FanDesign, marks: Marks, outcome: Outcome | None = 
     return (*found, *further(design, marks))
 
 
-def closely(design: FanDesign, marks: Marks) -> tuple[Sheet, ...]:
+def closely(design: FittedFan, marks: Marks) -> tuple[Sheet, ...]:
     """Return the part of `sheets` that takes no longer than an edit may: steps, readings, motor, what to measure next, regulator."""
     return _steps(design, marks), *_readings(design), _next(design), regulator(design, marks), _parameters(design)
 
 
-def further(design: FanDesign, marks: Marks) -> tuple[Sheet, ...]:
+def further(design: FittedFan, marks: Marks) -> tuple[Sheet, ...]:
     """Return the part of `sheets` that takes longer: other regulators, single faults."""
     return _ways(design), _faults(design, marks)
 
 
-def sampled(design: FanDesign, *, samples: int, seed: int, progress: Callable[[int, int], None] | None = None) -> Outcome:
+def sampled(design: FittedFan, *, samples: int, seed: int, progress: Callable[[int, int], None] | None = None) -> Outcome:
     """Return the steps over `samples` fans, mains and capacitors drawn from what is known."""
     tolerances = [*(part.tolerance for part in design.choice.capacitors), 0.0]
-    return monte_carlo(None, None, design.regulator, design.drive.masks[1:], supply=design.fit.nameplate.supply,
+    return monte_carlo(design.fit.motor, design.fit.load, design.regulator, design.drive.masks[1:], supply=design.fit.nameplate.supply,
                        tolerances=tolerances, fit=design.fit, samples=samples, seed=seed, progress=progress)
 
 
-def drawings(fan: Fan, design: FanDesign, marks: Marks, outcome: Outcome | None = None) -> dict[str, Picture]:
+def drawings(fan: Fan, design: FittedFan, marks: Marks, outcome: Outcome | None = None) -> dict[str, str]:
     """Return the pictures of a fan, by name."""
     fit, omega = design.fit, design.fit.motor.angular_frequency
     feeds = [(f"step {level}", design.regulator.series_impedance(mask, omega)) for level, mask in enumerate(design.drive.masks) if mask]
@@ -94,7 +93,7 @@ def drawings(fan: Fan, design: FanDesign, marks: Marks, outcome: Outcome | None 
     return drawn
 
 
-def bands(design: FanDesign) -> dict[str, Picture]:
+def bands(design: FittedFan) -> dict[str, str]:
     """Return speed and power of each step with the 95 % band that the data leave, by name."""
     known = design.prediction
     wanted = [step.wanted for step in design.steps]
@@ -108,7 +107,7 @@ def bands(design: FanDesign) -> dict[str, Picture]:
     }
 
 
-def regulator(design: FanDesign, marks: Marks) -> Sheet:
+def regulator(design: FittedFan, marks: Marks) -> Sheet:
     """Return the regulator that was chosen, part by part."""
     rows = []
     for mark, part, bleed in zip(marks, design.choice.capacitors, design.bleeds):
@@ -121,7 +120,7 @@ def regulator(design: FanDesign, marks: Marks) -> Sheet:
     return Sheet("The regulator chosen", ("part", "value", ""), tuple(rows))
 
 
-def _closing(design: FanDesign, marks: Marks) -> Picture:
+def _closing(design: FittedFan, marks: Marks) -> str:
     """Draw the worst closing left after the dead time: the second capacitor joins the first at the worst phase."""
     regulator, first, both = design.regulator, 0b01, 0b11
     circuit = Circuit(motor=design.fit.motor, regulator=regulator, supply=design.highest * design.fit.nameplate.supply,
@@ -134,11 +133,11 @@ def _closing(design: FanDesign, marks: Marks) -> Picture:
     record = switched(circuit, start=start, events=((0.0, both),), duration=0.01)
     small, large = regulator.branches[0], regulator.branches[1]
     lasting = (small.resistance + large.resistance) * small.capacitance * large.capacitance / (small.capacitance + large.capacitance)
-    return charts.transient(record, until=8.0 * lasting, currents=("branch 0", "branch 1"), words=(f"through {marks[0]}", f"through {marks[1]}"),
+    return charts.transient(record, until=8.0 * float(lasting), currents=("branch 0", "branch 1"), words=(f"through {marks[0]}", f"through {marks[1]}"),
                               title=f"Worst closing after the dead time: {peak:.1f} A in {marks[1]}")
 
 
-def _steps(design: FanDesign, marks: Marks) -> Sheet:
+def _steps(design: FittedFan, marks: Marks) -> Sheet:
     rows = []
     for level, (step, low, high) in enumerate(zip(design.steps, design.prediction.low, design.prediction.high), 1):
         relays = " + ".join(mark for relay, mark in enumerate(marks) if step.mask >> relay & 1)
@@ -153,7 +152,7 @@ def _steps(design: FanDesign, marks: Marks) -> Sheet:
     return Sheet("Steps, at nominal mains; the voltage over a capacitor at its worst", head, tuple(rows))
 
 
-def _readings(design: FanDesign) -> tuple[Sheet, ...]:
+def _readings(design: FittedFan) -> tuple[Sheet, ...]:
     """Return every figure read beside the fit; nothing where none was read."""
     judged = design.judged
     if not judged.fit.compared:
@@ -168,7 +167,7 @@ def _readings(design: FanDesign) -> tuple[Sheet, ...]:
                   ("reading", "read", "fitted", "off by standard deviations", ""), rows),)
 
 
-def _parameters(design: FanDesign) -> Sheet:
+def _parameters(design: FittedFan) -> Sheet:
     rows = tuple((parameter.name.replace("_", " "), _in_units(parameter.name, parameter.value), f"{100 * parameter.spread:.0f} %", parameter.fixed_by)
                  for parameter in design.fit.parameters)
     title = "Motor, an estimate from the nameplate" if design.fit.estimate else "Motor, fitted to the readings"
@@ -182,14 +181,14 @@ def _in_units(name: str, value: float) -> str:
     return f"{value:.4g}" + {"constant_torque": " N m", "square_torque": " N m s2"}.get(name, "")
 
 
-def _next(design: FanDesign) -> Sheet:
+def _next(design: FittedFan) -> Sheet:
     """What one further measurement would do for the spread of the predicted speeds."""
     supply = design.fit.nameplate.supply
     states = {"straight through": inf}
     for level, mask in enumerate(design.drive.masks[1:-1], 1):
         states[f"on step {level} ({show(effective_capacitance(design.regulator, mask), 'F')})"] = effective_capacitance(design.regulator, mask)
     known = {_reading_key(reading.capacitance) for reading in design.readings}
-    words = {Reading(supply=supply, capacitance=value, capacitance_error=STEP_ERROR): f"rpm, W and VA {name}"
+    words: dict[Reading | str, str] = {Reading(supply=supply, capacitance=value, capacitance_error=STEP_ERROR): f"rpm, W and VA {name}"
              for name, value in states.items() if _reading_key(value) not in known}
     words |= {name: PART_WORDS[name] for name in INSTRUMENTS if name != "regulator_capacitances" or design.fit.capacitors}
     now, ranked = most_useful_measurement(design.fit, candidates=tuple(words), wanted=design.positions)
@@ -208,7 +207,7 @@ def _spread(outcome: Outcome) -> Sheet:
                  ("step", "95 of 100, rpm", "middle", "does not start", "next step too close"), rows)
 
 
-def _ways(design: FanDesign) -> Sheet:
+def _ways(design: FittedFan) -> Sheet:
     """Other kinds of regulator at the speed of the middle step."""
     middle = design.steps[(len(design.steps) - 1) // 2]
     rows = []
@@ -222,7 +221,7 @@ def _ways(design: FanDesign) -> Sheet:
                  ("kind", "W in all", "W lost in it", "pf", "current distortion", "starts"), tuple(rows))
 
 
-def _faults(design: FanDesign, marks: Marks) -> Sheet:
+def _faults(design: FittedFan, marks: Marks) -> Sheet:
     cases = fault_cases(design.fit.motor, design.fit.load, design.regulator, design.drive.masks[1:], supply=design.fit.nameplate.supply)
     rows = []
     for case in cases:

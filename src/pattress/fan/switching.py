@@ -10,14 +10,15 @@ second meets a capacitor at the crest of its voltage, so damping is sized for cr
 Source: circuit theory (closed forms worked out here). 34 V within 1 s is the rule for plug-connected appliances of
 IEC 60335-1 cl. 22.5 (from memory). Damping near 2.2 ohm and high-value bleeds are seen in the trade.
 """
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf, isfinite, log, pi, sqrt
 
 import numpy as np
 
 from pattress.fan.motor import require_number
-from pattress.fan.network import USUAL_TOLERANCE, series_values
-from pattress.fan.transient import resting, switched
+from pattress.fan.network import USUAL_TOLERANCE, Regulator, series_values
+from pattress.fan.transient import Circuit, Record, resting, switched
 
 TOUCHABLE = 34.0     # [V], IEC 60335-1 cl. 22.5 (from memory)
 TOLERANCE = 0.05     # of resistors, share
@@ -43,7 +44,7 @@ class Bleed:
     piece_voltage: float                     # r.m.s. [V]
 
     @property
-    def resistance(self):
+    def resistance(self) -> float:
         """Of all pieces [ohm]."""
         return self.piece * self.pieces
 
@@ -57,7 +58,7 @@ class DeadTime:
     residual: float                          # allowed on any capacitor when the next set closes [V]
 
     @property
-    def total(self):
+    def total(self) -> float:
         """What the control program must keep [s]."""
         return self.release + self.arc + self.bleed
 
@@ -65,14 +66,14 @@ class DeadTime:
 @dataclass(frozen=True, kw_only=True)
 class Closing:
     """The worst of one change of contacts over the phase of the mains."""
-    peaks: dict                              # contact -> (peak [A], phase [rad])
-    square_integrals: dict                   # contact -> largest integral of i^2 over the record [A2 s]
+    peaks: dict[str, tuple[float, float]]                              # contact -> (peak [A], phase [rad])
+    square_integrals: dict[str, float]                   # contact -> largest integral of i^2 over the record [A2 s]
     motor_voltage: float                     # peak [V]
-    capacitor_voltages: dict                 # branch -> peak [V]
+    capacitor_voltages: dict[int, float]                 # branch -> peak [V]
 
 
-def damping_resistor(*, capacitances, voltage, making_current, running_current, layout="parallel", residual=TOUCHABLE,
-                     series="E12", highest=47.0):
+def damping_resistor(*, capacitances: Sequence[float], voltage: float, making_current: float, running_current: float, layout: str = "parallel", residual: float = TOUCHABLE,
+                     series: str = "E12", highest: float = 47.0) -> Damping:
     """Return the smallest `Damping` of the series that keeps the worst closing within `making_current`.
 
     Parameters
@@ -118,7 +119,7 @@ def damping_resistor(*, capacitances, voltage, making_current, running_current, 
                    bypass_current=sqrt(2.0) * voltage / weakest)
 
 
-def bleed_resistor(*, capacitance, voltage, within=1.0, target=TOUCHABLE, pieces=2, series="E24", capacitor_tolerance=USUAL_TOLERANCE):
+def bleed_resistor(*, capacitance: float, voltage: float, within: float = 1.0, target: float = TOUCHABLE, pieces: int = 2, series: str = "E24", capacitor_tolerance: float = USUAL_TOLERANCE) -> Bleed:
     """Return the largest `Bleed` that brings the crest of `voltage` [V r.m.s.] to `target` [V] `within` a time [s]."""
     for name, value in (("capacitance", capacitance), ("voltage", voltage), ("within", within), ("target", target)):
         require_number(name, value, above=0.0)
@@ -133,7 +134,7 @@ def bleed_resistor(*, capacitance, voltage, within=1.0, target=TOUCHABLE, pieces
                  piece_voltage=voltage / pieces)
 
 
-def dead_time(*, regulator, voltage, making_current, release_time, frequency, capacitor_tolerance=USUAL_TOLERANCE, contact=0.0):
+def dead_time(*, regulator: Regulator, voltage: float, making_current: float, release_time: float, frequency: float, capacitor_tolerance: float = USUAL_TOLERANCE, contact: float = 0.0) -> DeadTime:
     """Return the `DeadTime` after which any set of relays may close.
 
     `voltage` is the highest r.m.s. over a capacitor at the highest supply [V], `release_time` the relay's, with its
@@ -149,11 +150,11 @@ def dead_time(*, regulator, voltage, making_current, release_time, frequency, ca
     branches = [branch for branch in regulator.branches if not branch.is_link]
     room = inf
     for place, branch in enumerate(branches):
-        others = [1.0 / (other.resistance + contact) for index, other in enumerate(branches) if index != place]
+        others = [1.0 / (float(other.resistance) + contact) for index, other in enumerate(branches) if index != place]
         if regulator.layout == "series":
-            loop = branch.resistance + contact
+            loop = float(branch.resistance) + contact
         elif others:
-            loop = branch.resistance + contact + 1.0 / sum(others)
+            loop = float(branch.resistance) + contact + 1.0 / sum(others)
         else:
             continue                         # a lone parallel branch never meets another capacitor
         room = min(room, making_current * loop * (1.0 - TOLERANCE) - crest)
@@ -164,14 +165,14 @@ def dead_time(*, regulator, voltage, making_current, release_time, frequency, ca
     residual = min(crest, room)
     if residual < crest:
         for branch in branches:
-            if not isfinite(branch.bleed):
+            if not isfinite(float(branch.bleed)):
                 raise ValueError(f"bleed must be finite where capacitors meet, found {branch.bleed!r}")
-            wait = max(wait, (1.0 + TOLERANCE) * (1.0 + capacitor_tolerance) * branch.bleed * branch.capacitance
+            wait = max(wait, (1.0 + TOLERANCE) * (1.0 + capacitor_tolerance) * float(branch.bleed) * float(branch.capacitance)
                        * log(crest / residual))
     return DeadTime(release=release_time, arc=1.0 / frequency, bleed=wait, residual=residual)
 
 
-def bounced(*, before, after, bounces=(0.5e-3, 0.4e-3, 0.3e-3, 0.2e-3)):
+def bounced(*, before: int, after: int, bounces: Sequence[float] = (0.5e-3, 0.4e-3, 0.3e-3, 0.2e-3)) -> tuple[tuple[float, int], ...]:
     """Return events that close from mask `before` to `after` with bounce: closed, open, closed ... for these times [s]."""
     events, now = [(0.0, after)], 0.0
     for place, span in enumerate(bounces):
@@ -180,7 +181,7 @@ def bounced(*, before, after, bounces=(0.5e-3, 0.4e-3, 0.3e-3, 0.2e-3)):
     return tuple(events if events[-1][1] == after else [*events, (now + min(bounces), after)])
 
 
-def worst_closing(circuit, *, before, after, residuals=None, bounces=(), duration=0.04, phases=24):
+def worst_closing(circuit: Circuit, *, before: int, after: int, residuals: Sequence[float] | None = None, bounces: Sequence[float] = (), duration: float = 0.04, phases: int = 24) -> Closing:
     """Return the `Closing` from mask `before` (0: at rest with `residuals` [V] per branch) to `after`, worst phase.
 
     Running, an incoming capacitor holds its residual too: `residuals` are set on the branches that `before` leaves out.
@@ -190,7 +191,7 @@ def worst_closing(circuit, *, before, after, residuals=None, bounces=(), duratio
         residuals = [0.0] * len(branches)
     live = set(circuit.regulator.carrying(before)) if before else set()
 
-    def record(phase):
+    def record(phase: float) -> Record:
         start = circuit.stretch(before).steady(phase) if before else resting(circuit, phase=phase, residuals=residuals)
         for place in branches:
             if place not in live:

@@ -5,19 +5,22 @@ Monte Carlo: every sample is a whole fan on a whole regulator; capacitors lie ev
 supply evenly within its limits, motor and load by the covariance of a fit or by given spreads. One seed gives one
 answer, whatever the number of cores: samples are drawn in blocks of `BLOCK`, each with its own stream.
 """
+import os
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-import os
 
 import numpy as np
+from numpy.typing import NDArray
 
-from pattress.fan.fit import motor_samples
-from pattress.fan.motor import require_number
+from pattress.fan.fit import Fit, motor_samples
+from pattress.fan.motor import Load, Motor, RealArray, require_number
 from pattress.fan.network import Branch, Regulator
 from pattress.fan.operating import settled_speed, starting_torque
 
 BLOCK = 250
 QUANTILES = (0.025, 0.5, 0.975)
+Block = tuple[RealArray, NDArray[np.bool_], RealArray]      # of some samples: speeds, which start, full speed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,7 +32,7 @@ class Spread:
     load: float = 0.10                       # of square and constant torque, likewise
     breakaway: float = 0.30                  # of breakaway torque, always: it cannot be fitted from running readings
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for name in ("supply", "run_capacitance", "motor", "load", "breakaway"):
             require_number(name, getattr(self, name))
         for name in ("supply", "run_capacitance"):
@@ -52,13 +55,13 @@ class StepSpread:
 @dataclass(frozen=True, kw_only=True)
 class Outcome:
     """All steps, and the raw samples for drawing."""
-    steps: tuple
-    speeds: np.ndarray                       # (sample, step) [rad/s]
+    steps: tuple[StepSpread, ...]
+    speeds: RealArray                       # (sample, step) [rad/s]
     seed: int
 
 
-def monte_carlo(motor, load, regulator, masks, *, supply, tolerances, spread=Spread(), fit=None, samples=10_000, seed=0,
-                distinct=0.05, cores=None, progress=None):
+def monte_carlo(motor: Motor, load: Load, regulator: Regulator, masks: Sequence[int], *, supply: float, tolerances: Sequence[float], spread: Spread = Spread(), fit: Fit | None = None, samples: int = 10_000, seed: int = 0,
+                distinct: float = 0.05, cores: int | None = None, progress: Callable[[int, int], None] | None = None) -> Outcome:
     """Return the `Outcome` of `samples` fans on the steps of `masks`, slowest first.
 
     Parameters
@@ -80,7 +83,7 @@ def monte_carlo(motor, load, regulator, masks, *, supply, tolerances, spread=Spr
     sizes = [BLOCK] * (samples // BLOCK) + ([samples % BLOCK] if samples % BLOCK else [])
     streams = np.random.SeedSequence(seed).spawn(len(sizes))
 
-    def block(job):
+    def block(job: tuple[np.random.SeedSequence, int]) -> Block:
         stream, size = job
         return _block(np.random.default_rng(stream), size, motor, load, regulator, masks, supply, tolerances, spread, fit)
 
@@ -96,9 +99,11 @@ def monte_carlo(motor, load, regulator, masks, *, supply, tolerances, spread=Spr
                    speeds=speeds, seed=seed)
 
 
-def _block(draw, size, motor, load, regulator, masks, supply, tolerances, spread, fit):
+def _block(draw: np.random.Generator, size: int, motor: Motor, load: Load, regulator: Regulator, masks: Sequence[int], supply: float, tolerances: Sequence[float], spread: Spread, fit: Fit | None) -> Block:
     """(speeds, starts, full speed) of one block of samples."""
-    column = lambda share: np.exp(share * draw.standard_normal((size, 1)))
+    def column(share: float) -> RealArray:
+        return np.asarray(np.exp(share * draw.standard_normal((size, 1))))
+
     if fit is None:
         varied = ("main_resistance", "auxiliary_resistance", "main_reactance", "auxiliary_reactance", "magnetising_reactance",
                   "rotor_resistance", "rotor_reactance", "core_resistance")
@@ -114,18 +119,18 @@ def _block(draw, size, motor, load, regulator, masks, supply, tolerances, spread
                      Branch(capacitance=branch.capacitance * (1.0 + share * draw.uniform(-1.0, 1.0, size)),
                             resistance=branch.resistance, bleed=branch.bleed)
                      for branch, share in zip(regulator.branches, tolerances))
-    varied = Regulator(layout=regulator.layout, branches=branches)
+    network = Regulator(layout=regulator.layout, branches=branches)
     voltage = supply * (1.0 + spread.supply * draw.uniform(-1.0, 1.0, (size, 1)))
     omega = motor.angular_frequency
-    impedances = [np.broadcast_to(varied.series_impedance(mask, omega), (size,)) for mask in masks]
-    impedances = np.stack([*impedances, np.zeros(size, complex)], axis=1)
+    each = [np.broadcast_to(network.series_impedance(mask, omega), (size,)) for mask in masks]
+    impedances = np.stack([*each, np.zeros(size, complex)], axis=1)
     coming_from = 0.999 * np.asarray(motor.synchronous_speed)
     speeds = settled_speed(motor, load, supply=voltage, series_impedance=impedances, coming_from=coming_from)
     starts = starting_torque(motor, supply=voltage, series_impedance=impedances[:, :-1]) > load.breakaway
     return speeds[:, :-1], starts, speeds[:, -1]
 
 
-def _step(place, mask, speeds, starts, full, distinct):
+def _step(place: int, mask: int, speeds: RealArray, starts: NDArray[np.bool_], full: RealArray, distinct: float) -> StepSpread:
     own = speeds[:, place]
     turning = own[own > 0.0]
     low, median, high = np.quantile(turning, QUANTILES) if turning.size else (0.0, 0.0, 0.0)

@@ -11,12 +11,14 @@ arc voltage, saturation, wiring inductance, mains impedance.
 Source: two-axis equations in the stator frame (Krause, *Analysis of Electric Machinery*, from memory); the tests
 compare with a circuit simulator and with the phasors of `motor`.
 """
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
-from pattress.fan.motor import Motor, require_number
-from pattress.fan.network import Regulator
+from pattress.fan.motor import Motor, RealArray, require_number
+from pattress.fan.network import Branch, Regulator
 
 LEAKAGE = 1e6        # ohm across the motor where it has no core loss: an isolated winding needs some path
 HOLD_CYCLES = 1.0    # an arc without a current zero is cut after this
@@ -30,16 +32,16 @@ class Circuit:
     supply: float                            # r.m.s. [V]
     speed: float = 0.0
     contact: float = 0.01                    # resistance of a closed contact [ohm]
-    _known: dict = field(default_factory=dict, compare=False, repr=False)
+    _known: "dict[int, Stretch]" = field(default_factory=dict, compare=False, repr=False)
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         require_number("supply", self.supply)
         require_number("speed", self.speed)
         require_number("contact", self.contact, above=0.0)
         if np.all(self.motor.main_reactance == 0.0) and np.all(self.motor.rotor_reactance == 0.0):
             raise ValueError("main_reactance and rotor_reactance must not both be 0 for a transient, found 0 and 0")
 
-    def stretch(self, mask):
+    def stretch(self, mask: int) -> "Stretch":
         """The linear network while exactly the contacts of `mask` conduct."""
         if mask not in self._known:
             self._known[mask] = Stretch(self, mask)
@@ -52,7 +54,7 @@ class Stretch:
     z holds main, auxiliary and two rotor currents, run capacitor voltage, one voltage per branch, cos wt and sin wt.
     With an open auxiliary the second and fifth stay zero.
     """
-    def __init__(self, circuit, mask):
+    def __init__(self, circuit: Circuit, mask: int) -> None:
         motor, regulator = circuit.motor, circuit.regulator
         omega, branches = motor.angular_frequency, regulator.branches
         size = 5 + len(branches) + 2
@@ -60,7 +62,8 @@ class Stretch:
         source = np.sqrt(2.0) * circuit.supply * unit[size - 2]
         windings = unit[0] + unit[1]
         core = 1.0 / min(float(motor.core_resistance), LEAKAGE)
-        self.rows = rows = {}
+        rows: dict[str, RealArray] = {}
+        self.rows = rows
         if regulator.layout == "parallel":
             rates = [1.0 / (branch.resistance + circuit.contact) if mask >> place & 1 else 0.0
                      for place, branch in enumerate(branches)]
@@ -91,22 +94,24 @@ class Stretch:
         rows["main"], rows["auxiliary"], rows["run capacitor"] = unit[0], unit[1], unit[4]
         for place, current in enumerate(currents):
             rows[f"branch {place}"], rows[f"capacitor {place}"] = current, unit[5 + place]
-        self.matrix = _matrix(motor, circuit.speed, voltage, currents, branches, omega)
+        self.matrix = _matrix(motor, circuit.speed, voltage, currents, branches, float(omega))
         self.values, self.vectors = np.linalg.eig(self.matrix)
         self.inverse = np.linalg.inv(self.vectors)
-        self._grids = {}
+        self._grids: dict[float, tuple[RealArray, NDArray[np.complex128]]] = {}
 
-    def at(self, start, times):
+    def at(self, start: RealArray, times: RealArray) -> RealArray:
         """z at `times` [s] after `start`; last axis is z."""
         modes = self.inverse @ start
-        return (np.exp(np.multiply.outer(times, self.values)) * modes @ self.vectors.T).real
+        found: RealArray = (np.exp(np.multiply.outer(times, self.values)) * modes @ self.vectors.T).real
+        return found
 
-    def read(self, name, start, times):
+    def read(self, name: str, start: RealArray, times: RealArray) -> RealArray:
         """One current or voltage at `times`."""
         weights = (self.rows[name] @ self.vectors) * (self.inverse @ start)
-        return (np.exp(np.multiply.outer(times, self.values)) @ weights).real
+        found: RealArray = (np.exp(np.multiply.outer(times, self.values)) @ weights).real
+        return found
 
-    def curve(self, name, start, duration):
+    def curve(self, name: str, start: RealArray, duration: float) -> tuple[RealArray, RealArray]:
         """(times, values) that resolve every mode; the exponentials are kept for the next start or name."""
         if duration not in self._grids:
             if len(self._grids) > 8:
@@ -116,7 +121,7 @@ class Stretch:
         times, exponentials = self._grids[duration]
         return times, (exponentials @ ((self.rows[name] @ self.vectors) * (self.inverse @ start))).real
 
-    def square_integral(self, name, start, duration):
+    def square_integral(self, name: str, start: RealArray, duration: float) -> float:
         """Integral of the square of one current over `duration`, in closed form [A2 s]."""
         weights = (self.rows[name] @ self.vectors) * (self.inverse @ start)
         sums = np.add.outer(self.values, self.values)
@@ -124,7 +129,7 @@ class Stretch:
         integrals = np.where(small, duration, np.expm1(sums * duration) / np.where(small, 1.0, sums))
         return float((weights @ integrals @ weights).real)
 
-    def steady(self, phase):
+    def steady(self, phase: float) -> RealArray:
         """z of the steady state at the moment when the supply stands at `phase` [rad]."""
         inner = self.matrix[:-2, :-2]
         omega = self.matrix[-1, -2]
@@ -132,7 +137,7 @@ class Stretch:
         turned = phasor * np.exp(1j * phase)
         return np.concatenate([turned.real, [np.cos(phase), np.sin(phase)]])
 
-    def times(self, duration):
+    def times(self, duration: float) -> RealArray:
         """Times that resolve every mode: some tens per time constant or cycle."""
         rates = np.abs(self.values)
         parts = [np.linspace(0.0, duration, max(200, int(duration * rates[-1] * 40)) + 1)]
@@ -144,15 +149,16 @@ class Stretch:
 @dataclass(frozen=True, kw_only=True)
 class Record:
     """What happened: stretches one after the other, each (start [s], duration [s], Stretch, z at its start)."""
-    pieces: tuple
+    pieces: tuple[tuple[float, float, Stretch, RealArray], ...]
 
     @property
-    def end(self):
+    def end(self) -> RealArray:
         """State vector at the end."""
         _, duration, stretch, start = self.pieces[-1]
-        return stretch.at(start, np.array([duration]))[0]
+        last: RealArray = stretch.at(start, np.array([duration]))[0]
+        return last
 
-    def read(self, name, times):
+    def read(self, name: str, times: RealArray) -> RealArray:
         """One current [A] or voltage [V] at `times` [s]. Names: line, motor, supply, main, auxiliary, run capacitor,
         and with a number: branch, capacitor, contact."""
         times = np.asarray(times, float)
@@ -162,7 +168,7 @@ class Record:
             out[inside] = stretch.read(name, start, times[inside] - begin)
         return out
 
-    def peak(self, name):
+    def peak(self, name: str) -> tuple[float, float]:
         """Return (largest absolute value, its time)."""
         best = (0.0, 0.0)
         for begin, duration, stretch, start in self.pieces:
@@ -175,16 +181,16 @@ class Record:
             best = max(best, (float(abs(values[top])), float(begin + times[top])))
         return best
 
-    def square_integral(self, name):
+    def square_integral(self, name: str) -> float:
         """Integral of the square over the whole record [A2 s]."""
         return sum(stretch.square_integral(name, start, duration) for _, duration, stretch, start in self.pieces)
 
-    def times(self):
+    def times(self) -> RealArray:
         """Times that show everything."""
         return np.unique(np.concatenate([begin + stretch.times(duration) for begin, duration, stretch, _ in self.pieces]))
 
 
-def resting(circuit, *, phase, residuals=None):
+def resting(circuit: Circuit, *, phase: float, residuals: Sequence[float] | None = None) -> RealArray:
     """State with nothing flowing and `residuals` [V] on the regulator capacitors, supply at `phase` [rad]."""
     count = len(circuit.regulator.branches)
     if residuals is None:                        # all discharged
@@ -194,7 +200,7 @@ def resting(circuit, *, phase, residuals=None):
     return np.concatenate([np.zeros(5), residuals, [np.cos(phase), np.sin(phase)]])
 
 
-def switched(circuit, *, start, events, duration):
+def switched(circuit: Circuit, *, start: RealArray, events: Sequence[tuple[float, int]], duration: float) -> Record:
     """Return the `Record` from state `start` through `events`, pairs of (time [s], mask the contacts are told to take).
 
     The first event is at 0. Contacts close at once; those that part hold to their next current zero. Contact bounce
@@ -204,7 +210,7 @@ def switched(circuit, *, start, events, duration):
     if not times or times[0] != 0.0 or any(later <= sooner for sooner, later in zip(times, times[1:])) or times[-1] >= duration:
         raise ValueError(f"events must start at 0 and rise to below {duration!r} s, found times {times!r}")
     pieces, now, state, conducting = [], 0.0, np.asarray(start, float), 0
-    cycle = 1.0 / circuit.motor.frequency
+    cycle = 1.0 / float(circuit.motor.frequency)
     for place, (told, wanted) in enumerate(events):
         until = events[place + 1][0] if place + 1 < len(events) else duration
         parting = conducting & ~wanted if place else 0
@@ -228,7 +234,7 @@ def switched(circuit, *, start, events, duration):
     return Record(pieces=tuple(piece for piece in pieces if piece[1] > 0.0))
 
 
-def _first_zero(stretch, name, start, span):
+def _first_zero(stretch: Stretch, name: str, start: RealArray, span: float) -> float | None:
     if span <= 0.0:
         return None
     times = stretch.times(span)
@@ -243,10 +249,10 @@ def _first_zero(stretch, name, start, span):
     for _ in range(50):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if np.sign(stretch.read(name, start, np.array([middle]))[0]) == sign else (low, middle)
-    return high
+    return float(high)
 
 
-def _matrix(motor, speed, voltage, currents, branches, omega):
+def _matrix(motor: Motor, speed: float, voltage: RealArray, currents: Sequence[RealArray], branches: Sequence[Branch], omega: float) -> RealArray:
     """A of dz/dt = A z, from the rows of the motor voltage and the branch currents."""
     size = len(voltage)
     magnetising = min(float(motor.magnetising_reactance), 1e9) / omega

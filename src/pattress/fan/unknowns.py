@@ -5,15 +5,19 @@ Logarithms keep every unknown positive. Winding and machine values are ratios to
 each measured capacitor is an unknown of its own, after the run capacitor's. What is asked about later is a `Position`
 of the regulator to be built: its capacitors are other ones, though they bear the same value, unless it says so.
 """
+import tomllib
+from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from functools import cache
 from math import sqrt
 from pathlib import Path
-import tomllib
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from pattress.fan.motor import Load, Motor, require_number
+from pattress.fan.motor import Load, Motor, Phasors, RealArray, Reals, require_number
 from pattress.fan.network import Branch, Regulator
 from pattress.fan.operating import running
 
@@ -28,7 +32,7 @@ MOST_FACTOR = 1.05           # W over VA: above one by no more than two meters d
 SHIFT = 1e-3                 # of a capacitance, for its derivative
 
 
-def deviation_of_limits(limit):
+def deviation_of_limits(limit: float) -> float:
     """Return one standard deviation of a figure known to lie evenly within +- `limit`, such as a printed tolerance.
 
     limit / sqrt(3): the rectangular distribution of JCGM 100:2008 (GUM), 4.3.7 (from memory).
@@ -47,7 +51,7 @@ class Nameplate:
     run_capacitance: float                   # [F]
     speed: float | None = None               # [rad/s]
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for name in ("power", "supply", "frequency", "run_capacitance"):
             require_number(name, getattr(self, name), above=0.0)
         if self.power > 500.0:
@@ -69,11 +73,11 @@ class Reading:
     power: float | None = None               # [W]
     apparent_power: float | None = None      # [VA]
     speed_error: float = 0.105               # one standard deviation: 1 r/min [rad/s]
-    power_error: tuple = (0.01, 0.2)         # share, and [W]
-    apparent_error: tuple = (0.01, 0.3)      # share, and [VA]
+    power_error: tuple[float, float] = (0.01, 0.2)         # share, and [W]
+    apparent_error: tuple[float, float] = (0.01, 0.3)      # share, and [VA]
     capacitance_error: float = 0.01          # one standard deviation, as a share; see `deviation_of_limits`
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         require_number("supply", self.supply, above=0.0)
         require_number("capacitance", self.capacitance, above=0.0, finite=False)
         for name in ("speed", "power", "apparent_power"):
@@ -83,17 +87,18 @@ class Reading:
             raise ValueError(f"power must not exceed apparent_power {self.apparent_power!r} VA, found {self.power!r} W")
 
     @property
-    def parts(self):
+    def parts(self) -> tuple[float, ...]:
         """Values of the regulator's capacitors [F]."""
         return (self.capacitance,) if np.isfinite(self.capacitance) else ()
 
-    def series_impedance(self, omega, shifts):
+    def series_impedance(self, omega: float, shifts: Sequence[Reals]) -> Phasors:
         """Before the fan [ohm]. `shifts` are those of the logarithms of `parts`."""
         if not shifts:
             return self.series_resistance + 0j
-        return self.series_resistance - 1j / (omega * self.capacitance * np.exp(shifts[0]))
+        found: Phasors = self.series_resistance - 1j / (omega * self.capacitance * np.exp(shifts[0]))
+        return found
 
-    def nudged(self, known):
+    def nudged(self, known: Sequence[float]) -> list[tuple["Reading", float]]:
         """The same with each of its capacitors that is not `known` larger by the share SHIFT, and that one's standard deviation."""
         return [(replace(self, capacitance=part * (1.0 + SHIFT)), self.capacitance_error) for part in self.parts if part not in known]
 
@@ -104,33 +109,33 @@ class Position:
     supply: float                            # [V]
     regulator: Regulator
     mask: int
-    errors: tuple                            # of each branch's capacitor: one standard deviation, as a share
-    read: tuple = ()                         # of each branch: the value under which this very part was read, or None; () for none
+    errors: tuple[float, ...]                            # of each branch's capacitor: one standard deviation, as a share
+    read: tuple[float | None, ...] = ()                         # of each branch: the value under which this very part was read, or None; () for none
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         require_number("supply", self.supply, above=0.0)
         for name, given in (("errors", self.errors), ("read", self.read)):
             if len(given) != len(self.regulator.branches) and (name == "errors" or given):
                 raise ValueError(f"{name} must be {len(self.regulator.branches)}, one per branch, found {len(given)}")
 
     @property
-    def capacitance(self):
+    def capacitance(self) -> float:
         """Of the capacitors in circuit together, side by side; infinite straight through [F]."""
-        return sum(self.regulator.branches[place].capacitance for place in self.regulator.carrying(self.mask))
+        return sum(float(self.regulator.branches[place].capacitance) for place in self.regulator.carrying(self.mask))
 
     @property
-    def parts(self):
+    def parts(self) -> tuple[float | None, ...]:
         """Of each branch: the value under which its very part was read, or None."""
         return self.read if self.read else (None,) * len(self.regulator.branches)
 
-    def series_impedance(self, omega, shifts):
+    def series_impedance(self, omega: float, shifts: Sequence[Reals]) -> Phasors:
         """Before the fan [ohm]. `shifts` are those of the logarithms of `parts`."""
         return replace(self.regulator, branches=tuple(
             branch if branch.is_link else
             Branch(capacitance=branch.capacitance * np.exp(shift), resistance=branch.resistance, bleed=branch.bleed)
             for branch, shift in zip(self.regulator.branches, shifts))).series_impedance(self.mask, omega)
 
-    def nudged(self, known):
+    def nudged(self, known: Sequence[float]) -> list[tuple["Position", float]]:
         """The same with each capacitor in circuit that is not `known` larger by the share SHIFT, and that one's standard deviation."""
         branches = self.regulator.branches
         return [
@@ -140,12 +145,16 @@ class Position:
             for place in self.regulator.carrying(self.mask) if not branches[place].is_link and self.parts[place] not in known]
 
 
+State = Reading | Position
+
+
 @cache
-def priors_table():
-    return tomllib.loads(Path(__file__).with_name("priors.toml").read_text(encoding="utf-8"))["priors"]
+def priors_table() -> dict[str, Any]:
+    table: dict[str, Any] = tomllib.loads(Path(__file__).with_name("priors.toml").read_text(encoding="utf-8"))["priors"]
+    return table
 
 
-def priors(nameplate):
+def priors(nameplate: Nameplate) -> tuple[RealArray, RealArray]:
     """Means and spreads of the unknowns' logarithms, in the order of NAMES: ratios to R1m where the table says so."""
     base = nameplate.supply ** 2 / nameplate.power
     table = priors_table()
@@ -153,17 +162,18 @@ def priors(nameplate):
     return np.log(means), np.array([table[name]["spread"] for name in NAMES])
 
 
-def absolute(centre):
+def absolute(centre: RealArray) -> RealArray:
     """Values of the unknowns with the ratios to R1m multiplied out."""
     return np.exp(ratios() @ centre[:len(NAMES)])
 
 
-def absolute_spreads(covariance):
+def absolute_spreads(covariance: RealArray) -> RealArray:
     rows = ratios()
-    return np.sqrt(np.einsum("ij,jk,ik->i", rows, covariance[:len(NAMES), :len(NAMES)], rows))
+    spreads: RealArray = np.sqrt(np.einsum("ij,jk,ik->i", rows, covariance[:len(NAMES), :len(NAMES)], rows))
+    return spreads
 
 
-def ratios():
+def ratios() -> RealArray:
     matrix = np.eye(len(NAMES))
     for place, name in enumerate(NAMES):
         if priors_table()[name]["of"] == "main_resistance":
@@ -171,7 +181,7 @@ def ratios():
     return matrix
 
 
-def machine(points, nameplate):
+def machine(points: RealArray, nameplate: Nameplate) -> tuple[Motor, Load]:
     """Families of motors and loads, one per row of `points`, shaped to broadcast against states along the last axis."""
     values = np.exp(points[:, :len(NAMES)] @ ratios().T)[:, :, None]
     main, auxiliary, leakage, magnetising, rotor, ratio, core, square, constant = (values[:, place] for place in range(len(NAMES)))
@@ -182,7 +192,7 @@ def machine(points, nameplate):
     return motor, Load(square_torque=square, constant_torque=constant, breakaway_torque=priors_table()["breakaway_torque"]["value"])
 
 
-def predicted(points, states, capacitors, nameplate):
+def predicted(points: RealArray, states: Sequence[State], capacitors: Sequence[float], nameplate: Nameplate) -> RealArray:
     """Speed, W and VA of `Reading`s or `Position`s: axes point, state, quantity.
 
     The logarithm of each of `capacitors`, those read, follows the run capacitor's.
@@ -195,12 +205,12 @@ def predicted(points, states, capacitors, nameplate):
         shifts = [points[:, first + capacitors.index(part)] if part in capacitors else 0.0 for part in state.parts]
         columns.append(state.series_impedance(omega, shifts) + np.zeros(len(points)))
     supply = np.array([state.supply for state in states])
-    state = running(motor, load, supply=supply, series_impedance=np.stack(columns, axis=1),
+    shown = running(motor, load, supply=supply, series_impedance=np.stack(columns, axis=1),
                     coming_from=0.999 * motor.synchronous_speed)
-    return np.stack([state.speed, state.input_power, state.apparent_power], axis=2)
+    return np.stack([shown.speed, shown.input_power, shown.apparent_power], axis=2)
 
 
-def targets_of(readings, nameplate, left_out=frozenset()):
+def targets_of(readings: Sequence[Reading], nameplate: Nameplate, left_out: AbstractSet[tuple[int, int]] = frozenset()) -> tuple[RealArray, RealArray, tuple[NDArray[np.int64], NDArray[np.int64]]]:
     """Return what was read, its standard deviations, and (rows, columns) of it, without the (row, column) `left_out`."""
     targets, sigmas, rows, columns = [], [], [], []
     slack = DISCREPANCY * 4.0 * np.pi * nameplate.frequency / nameplate.poles
@@ -208,13 +218,16 @@ def targets_of(readings, nameplate, left_out=frozenset()):
         for column, name in enumerate(QUANTITIES):
             value = getattr(reading, name)
             if value is not None and (row, column) not in left_out:
-                targets.append(value), sigmas.append(_deviation(reading, column, value, slack)), rows.append(row), columns.append(column)
+                targets.append(value)
+                sigmas.append(_deviation(reading, column, value, slack))
+                rows.append(row)
+                columns.append(column)
     return np.array(targets), np.array(sigmas), (np.array(rows, int), np.array(columns, int))
 
 
-def _deviation(reading, column, value, slack):
+def _deviation(reading: Reading, column: int, value: float, slack: float) -> float:
     """Standard deviation of one figure of a reading: of the meter, and of what the model leaves out."""
     if column == 0:
-        return np.hypot(reading.speed_error, slack)
+        return float(np.hypot(reading.speed_error, slack))
     share, least = (reading.power_error, reading.apparent_error)[column - 1]
-    return np.hypot(share * value + least, POWER_DISCREPANCY * value)
+    return float(np.hypot(share * value + least, POWER_DISCREPANCY * value))

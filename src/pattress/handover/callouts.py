@@ -92,8 +92,8 @@ def _way(at: Box, size: tuple[float, float], side: str, away: float, aside: floa
 
 
 def _ways() -> list[tuple[str, float, float, float]]:
-    straight = [(side, away, 0.0, share) for away, share, side in product(AWAY, (0.05, 0.5, 0.95), ("up", "down", "right", "left"))]
-    bent = [(side, away, sign * aside, share) for away, aside, share, side, sign in product(AWAY, ASIDE, (0.1, 0.9), ("up", "down"), (1, -1))]
+    straight: list[tuple[str, float, float, float]] = [(side, away, 0.0, share) for away, share, side in product(AWAY, (0.05, 0.5, 0.95), ("up", "down", "right", "left"))]
+    bent: list[tuple[str, float, float, float]] = [(side, away, sign * aside, share) for away, aside, share, side, sign in product(AWAY, ASIDE, (0.1, 0.9), ("up", "down"), (1, -1))]
     return sorted(straight + bent, key=lambda way: way[1] + abs(way[2]) + (BEND if way[2] else 0.0))
 
 

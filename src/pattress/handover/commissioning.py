@@ -1,6 +1,6 @@
 """What to test, on the bench and on site, with what to expect from the design and blank boxes for what is found."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from pattress.design import Design
 from pattress.design.plan import levels_of
@@ -11,7 +11,7 @@ from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.sensed_lines import bench_rows, live_rows
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import Wiring, channels, device_of, finding_of, named_devices, used_feeds
-from pattress.job.model import UNKNOWN, Fan
+from pattress.job.model import UNKNOWN, Fan, Regulator, Switch
 from pattress.pins.demands import contacts
 from pattress.quantity import show
 from pattress.sizing.controls import Controls, controls_of
@@ -41,11 +41,12 @@ def bench(design: Design, wiring: Wiring) -> Section:
     for relay in wiring.relays:
         rows.append((f"{relay.mark}, {relay.name}", f"switch it on through pin {relay.pin}; ohmmeter across its contact",
                      f"coil at least {limit_of(design, f'drive.{relay.channel}')}; contact closes, opens again"))
-    for kind, things in (("switch", design.job.switch), ("regulator", design.job.regulator)):
-        for key, thing in things.items():
-            count = 1 if kind == "switch" else contacts(thing)
-            rows.append((thing.name, f"voltmeter at {'its input' if count == 1 else f'each of its {count} inputs'}, contact open, then closed",
-                         f"open at least {limit_of(design, f'sensing.{kind}_{key}')}. Closed: {_closed(design, f'wetting.{kind}_{key}')}"))
+    controls: list[tuple[str, str, Switch | Regulator]] = [("switch", key, switch) for key, switch in design.job.switch.items()]
+    controls += [("regulator", key, regulator) for key, regulator in design.job.regulator.items()]
+    for kind, key, thing in controls:
+        count = contacts(thing) if isinstance(thing, Regulator) else 1
+        rows.append((thing.name, f"voltmeter at {'its input' if count == 1 else f'each of its {count} inputs'}, contact open, then closed",
+                     f"open at least {limit_of(design, f'sensing.{kind}_{key}')}. Closed: {_closed(design, f'wetting.{kind}_{key}')}"))
     rows += bench_rows(design)
     for sensor in design.job.sensor.values():
         rows.append((f"sensor {sensor.name}", "compare with a thermometer in the same place", "within the sensor's own sheet"))
@@ -62,9 +63,9 @@ def dead(design: Design, wiring: Wiring) -> Section:
                    for cable in (feed.cable, channel.run))
         rows.append((f"Protective conductor to {channel.name}", f"from the board through {wiring.cable(f'feed.{channel.feed}').mark} and {wiring.cable(key).mark}",
                      f"about {show(ohms, 'ohm')} at 20 degC, if its section is that of the line"))
-    for feed in used_feeds(design):
-        rows.append((f"Insulation behind {device_of(design, feed)}: L and N joined, to PE", "T1 and varistor taken out, or L and N joined; loads that cannot bear it taken off", _insulation(design, "mains")))
-        rows.append((f"Polarity and neutrals behind {device_of(design, feed)}", "ring through every L, N and PE; between the neutrals of two feeds", "no cross, and no neutral joined to another feed's"))
+    for used in used_feeds(design):
+        rows.append((f"Insulation behind {device_of(design, used)}: L and N joined, to PE", "T1 and varistor taken out, or L and N joined; loads that cannot bear it taken off", _insulation(design, "mains")))
+        rows.append((f"Polarity and neutrals behind {device_of(design, used)}", "ring through every L, N and PE; between the neutrals of two feeds", "no cross, and no neutral joined to another feed's"))
     return Section("Dead tests on site", (WHO,), (_boxed("", ("Test", "How", "Expect"), rows),))
 
 
@@ -84,7 +85,7 @@ def live(design: Design, wiring: Wiring) -> Section:
                          "where it is measured in the driest month"))
     for key, channel in channels(design).items():
         trip, current = finding_of(design, f"trip.{key}"), finding_of(design, f"contacts.{key}")
-        if trip:
+        if trip and trip.limit:
             between = LOOP_BETWEEN.get(design.job.supply.earthing, "line to neutral and line to protective conductor")
             most = largest_cold_reading(voltage=mains.voltage, needed=trip.limit.value)
             rows.append((f"Loop impedance at {channel.name}", f"loop tester, {between}, conductors cold",
@@ -139,7 +140,7 @@ def _closed(design: Design, wanted: str) -> str:
     return finding.detail[0].lower() + finding.detail[1:].rstrip(".") if finding and finding.detail else "low"
 
 
-def _boxed(caption: str, head: tuple[str, ...], rows: list[tuple[str, ...]]) -> Table:
+def _boxed(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> Table:
     return Table(caption, (*head, *FOUND), tuple((*row, "", "") for row in rows))
 
 

@@ -8,6 +8,7 @@ drawn by function; where its pins lie is in the picture of the board.
 
 from collections.abc import Sequence
 
+from pattress.handover.colours import Practice
 from pattress.design import Design
 from pattress.drawing.box import Box
 from pattress.drawing.lettering import LEADING
@@ -63,7 +64,8 @@ def _outputs(design: Design, wiring: Wiring, feed: str, members: Sequence[str], 
     incoming = {terminal.role: terminal for terminal in wiring.terminals_of(f"feed.{feed}")}
     _terminal(sheet, incoming[LINE], line, f"{incoming[LINE].cable} {incoming[LINE].colour} {show(incoming[LINE].section, 'm2')} from {device_of(design, feed)}", practice)
     sheet.wire(net, (BUS, line), (TERMINAL, line))
-    y, rows = line + 22, []
+    y = line + 22
+    rows: list[float] = []
     for key in members:
         y = _channel(sheet, design, wiring, key, y, rows, net)
     sheet.wire(net, (BUS, line), (BUS, rows[-1]))
@@ -114,7 +116,7 @@ def _channel(sheet: Drawing, design: Design, wiring: Wiring, key: str, y: float,
     return max(y, _terminal(sheet, out, lines[0], words, practice))
 
 
-def _low_side(sheet: Drawing, design: Design, relay: Relay, y: float, practice) -> None:
+def _low_side(sheet: Drawing, design: Design, relay: Relay, y: float, practice: Practice) -> None:
     sheet.wire(f"pin {relay.mark}", (BOARD_END, y), (GATE, y))
     end = draw(sheet, "resistor", f"gate resistor of {relay.mark}", GATE, y, practice)
     sheet.wire(f"gate {relay.mark}", (end, y), (DRIVER, y))
@@ -127,7 +129,7 @@ def _low_side(sheet: Drawing, design: Design, relay: Relay, y: float, practice) 
     sheet.wire("5 V", (end, y), (RAIL, y))
 
 
-def _contact(sheet: Drawing, relay: Relay, y: float, net: str, out: str, practice) -> None:
+def _contact(sheet: Drawing, relay: Relay, y: float, net: str, out: str, practice: Practice) -> None:
     sheet.wire(net, (BUS, y), (CONTACT, y))
     end = draw(sheet, "contact", f"contact {relay.mark}", CONTACT, y, practice)
     sheet.text(CONTACT, y - 18, wrapped(f"{relay.mark} {relay.part}", JOIN - CONTACT)[0] if relay.capacitor is None else relay.mark)
@@ -164,7 +166,7 @@ def _contact(sheet: Drawing, relay: Relay, y: float, net: str, out: str, practic
         sheet.text(CAPACITOR - 40, below + 22, f"{relay.bleed[1]} x {show(relay.bleed[0], 'ohm')}")
 
 
-def _terminal(sheet: Drawing, terminal: Terminal, y: float, words: str, practice) -> float:
+def _terminal(sheet: Drawing, terminal: Terminal, y: float, words: str, practice: Practice) -> float:
     """Draw a terminal of the mains side with its words at the right; return where they end."""
     draw(sheet, "terminal", terminal.mark, TERMINAL, y, practice)
     lines = wrapped(f"{terminal.mark} {words}", WIDTH - AFTER - MARGIN)
@@ -206,7 +208,7 @@ def _inputs(design: Design, wiring: Wiring, cables: Sequence[Cable], number: int
                 continue
             pull = None if cable.thing.startswith("infrared") else design.results["pull_ups"].get(cable.thing)       # a receiver has its own inside
             sheet.wire(terminal.mark, (LOW_TERMINAL + 10, y), (RESISTOR, y))
-            end = RESISTOR
+            end: float = RESISTOR
             if cable.thing.startswith(("switch", "regulator")):
                 end = draw(sheet, "resistor", f"series {terminal.mark}", RESISTOR, y, practice)
             sheet.wire(f"in {terminal.mark}" if end > RESISTOR else terminal.mark, (end, y), (INPUTS, y))
@@ -236,9 +238,9 @@ def _supply(sheet: Drawing, design: Design, wiring: Wiring, top: float, bottom: 
     sheet.text((left + right) / 2, middle + 14, "T1", anchor="middle", inside="T1", size=look.NAME)
     sheet.zone(Box(832, top - 8, 848, middle - 30), barrier=True)
     sheet.zone(Box(832, middle + 50, 848, bottom), barrier=True)
-    for y, words in ((middle - 10, "5 V"), (middle + 30, "0 V")):
-        sheet.wire(words, (INPUTS_END, y), (left, y))
-        sheet.text(INPUTS_END - 8, y + 4, words, anchor="end", inside="board")
+    for y, rail in ((middle - 10, "5 V"), (middle + 30, "0 V")):
+        sheet.wire(rail, (INPUTS_END, y), (left, y))
+        sheet.text(INPUTS_END - 8, y + 4, rail, anchor="end", inside="board")
     sheet.lines(INPUTS_END + 8, middle + 68, [f"bulk {value_of(design, 'bulk.controller')}", "from 5 V to 0 V,", "at the board"])
     sheet.text(right - 20, top + 4, "mains", bold=True)
     fused = right + 60

@@ -71,7 +71,7 @@ class Group:
     @property
     def at(self) -> Place:
         """Return the place that its things share."""
-        return self.things[0].at
+        return self.things[0].place
 
 
 def elevation_drawings(design: Design, *, marks: Mapping[str, str] = NO_MARKS, cautions: Sequence[str] = (),
@@ -164,28 +164,28 @@ def _groups(things: tuple[Thing, ...], face: Box, scale: float) -> tuple[list[Gr
         gathered.setdefault((thing.at, thing.kind in GANGED or thing.path), []).append(thing)
     groups: list[Group] = []
     moved: list[str] = []
-    for members in sorted(gathered.values(), key=lambda some: (some[0].path != CONTROLLER, some[0].at.along)):
+    for members in sorted(gathered.values(), key=lambda some: (some[0].path != CONTROLLER, some[0].place.along)):
         box = _outline(tuple(members), face, scale)
         wanted = box.left
         while clash := next((other.box for other in groups if box.meets(other.box.grown(APART))), None):
             box = Box(clash.right + 4, box.top, clash.right + 4 + box.right - box.left, box.bottom)
         if box.left != wanted:
-            moved.append(f"{members[0].name} is drawn beside its place, {_where(members[0].at)}: something else is drawn there.")
+            moved.append(f"{members[0].name} is drawn beside its place, {_where(members[0].place)}: something else is drawn there.")
         groups.append(Group(tuple(members), box))
     return groups, moved
 
 
 def _outline(members: tuple[Thing, ...], face: Box, scale: float) -> Box:
     first = members[0]
-    if first.path == CONTROLLER and first.at.height != CEILING:
+    if first.path == CONTROLLER and first.place.height != CEILING:
         wide, high = (max(LEAST, side * scale) for side in first.size or USUAL_BOX)
     elif first.kind in GANGED:
         high = max(LEAST, GANG * scale)
         wide = high * len(members)
     else:
         wide = high = POINT
-    x = face.left + first.at.along * scale
-    y = face.top - high / 2 - 2 if first.at.height == CEILING else face.bottom - first.at.height * scale
+    x = face.left + first.place.along * scale
+    y = face.top - high / 2 - 2 if first.place.height == CEILING else face.bottom - first.place.height * scale
     return Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
 
 

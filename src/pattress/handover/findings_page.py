@@ -84,11 +84,12 @@ class Page:
 
 def render(page: Page) -> str:
     """Return the page as HTML that needs nothing from outside."""
+    loader = PackageLoader(__package__)
     environment = Environment(
-        loader=PackageLoader(__package__), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )
     environment.filters["whole"] = whole
-    style = environment.loader.get_source(environment, "page.css")[0]
+    style = loader.get_source(environment, "page.css")[0]
     table = environment.get_template("table.html")
     return environment.get_template("page.html").render(
         page=page, style=Markup(style), table_of=lambda rows: Markup(table.render(table=rows)),

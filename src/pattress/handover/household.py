@@ -1,12 +1,14 @@
 """The page for the people who live there, in plain words; and labels for the box and the switches, without secrets."""
 
+from collections.abc import Mapping
+
 from pattress.design import Design
 from pattress.design.plan import levels_of
 from pattress.handover.findings_page import Table
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import channels, device_of, named_devices, used_feeds
 from pattress.job.action import EVERYTHING, Action
-from pattress.job.model import UNKNOWN, Job, Regulator
+from pattress.job.model import UNKNOWN, Fan, Job, Load, Regulator
 from pattress.quantity import show
 from pattress.refusal import word_list
 from pattress.sizing.controls import controls_of
@@ -56,7 +58,7 @@ def household(design: Design) -> tuple[Section, ...]:
     )
 
 
-def _out_of_reach(job: Job, things: dict) -> tuple[str, ...]:
+def _out_of_reach(job: Job, things: Mapping[str, Load | Fan]) -> tuple[str, ...]:
     """Return in plain words what only the network switches on, and what nothing does."""
     found = {key: controls_of(job, key) for key in things}
     online = [things[key].name for key, one in found.items() if one.is_network_only]
@@ -91,7 +93,7 @@ def labels(design: Design) -> tuple[Section, ...]:
             *((Section("Labels for the switches", (), (Table("", ("Switch", "Does"), switches),)),) if switches else ()))
 
 
-def what_it_does(actions: tuple[Action, ...], things: dict) -> str:
+def what_it_does(actions: tuple[Action, ...], things: Mapping[str, Load | Fan]) -> str:
     """Return what a switch or button does to which channels, in plain words."""
     return "; ".join(
         f"{'everything' if action.things == (EVERYTHING,) else ', '.join(things[key].name for key in action.things)}: {effect_words(action.verb, action.step)}"

@@ -37,7 +37,8 @@ def over_sheets(pieces: Sequence[Piece], draw: Callable[[Sequence[Piece], int, i
 
     `draw` gets the pieces of one sheet, its number from 1, and how many sheets there are.
     """
-    parts, left = [], list(pieces)
+    parts: list[list[Piece]] = []
+    left = list(pieces)
     while left:
         count = len(left)
         while count > 1 and not is_legible(draw(left[:count], len(parts) + 1, TRIED_WITH if parts or count < len(left) else 1)):

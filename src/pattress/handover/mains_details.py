@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator, Sequence
 
+from pattress.handover.colours import Practice
+from pattress.stock.parts import Part
 from pattress.design import Design
 from pattress.drawing.box import Box
 from pattress.drawing.lettering import LEADING
@@ -65,7 +67,7 @@ def _supply(sheet: Drawing, design: Design, wiring: Wiring, y: float) -> float:
     return max(neutral + 30, sheet.lines(WORDS, line - 10, [part for words in lines for part in wrapped(words, WIDTH - WORDS - MARGIN)]))
 
 
-def _told(part) -> str:
+def _told(part: Part | None) -> str:
     return f"{part.designation}, {ratings(part)}" if part else "none in stock"
 
 
@@ -127,7 +129,7 @@ def _regulator(design: Design, wiring: Wiring, key: str, cautions: Sequence[str]
                          *cautions])
 
 
-def _row(sheet: Drawing, relay: Relay, y: float, practice) -> None:
+def _row(sheet: Drawing, relay: Relay, y: float, practice: Practice) -> None:
     """Draw one contact with what stands behind it, from the line at the left to the fan at the right."""
     sheet.wire("line", (BUS, y), (CONTACT, y))
     end = draw(sheet, "contact", f"contact {relay.mark}", CONTACT, y, practice)
@@ -136,7 +138,7 @@ def _row(sheet: Drawing, relay: Relay, y: float, practice) -> None:
     if relay.capacitor is None:
         sheet.wire("fan", (end, y), (JOIN, y))
         if relay.snubber:
-            _parallel(sheet, relay, y, practice)
+            _parallel(sheet, relay, relay.snubber, y, practice)
         return
     if relay.damping is not None:
         sheet.wire(at, (end, y), (DAMPING, y))
@@ -158,8 +160,8 @@ def _row(sheet: Drawing, relay: Relay, y: float, practice) -> None:
         sheet.text(CAPACITOR - 40, below + 22, f"{pieces} x {show(piece, 'ohm')} in series")
 
 
-def _parallel(sheet: Drawing, relay: Relay, y: float, practice) -> None:
-    capacitance, resistance = relay.snubber
+def _parallel(sheet: Drawing, relay: Relay, snubber: tuple[float, float], y: float, practice: Practice) -> None:
+    capacitance, resistance = snubber
     below = y + 30
     sheet.joint(CONTACT - 14, y)
     sheet.joint(CONTACT + 122, y)

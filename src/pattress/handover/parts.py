@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pattress.design import Design
-from pattress.finding import Verdict
+from pattress.finding import Finding, Verdict
 from pattress.handover.sensed_lines import components
 from pattress.handover.wiring import LOW, MAINS_IN, Wiring, finding_of, put_in
 from pattress.quantity import show
@@ -126,7 +126,7 @@ def _supply(design: Design) -> Iterator[Line]:
                    ratings="10 V or more, low impedance", why=bulk.id)
 
 
-def named_part(design: Design, finding, kind: str) -> Part | None:
+def named_part(design: Design, finding: Finding | None, kind: str) -> Part | None:
     """Return the part of a kind that a finding speaks of, by what it put in or says."""
     words = [given.figure for given in finding.inputs if isinstance(given.figure, str)] + [finding.detail] if finding else []
     return next((part for part in design.results["parts"].of(kind)

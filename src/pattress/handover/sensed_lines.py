@@ -104,4 +104,5 @@ def live_rows(design: Design) -> Iterator[tuple[str, str, str]]:
 
 
 def _high(design: Design) -> float:
-    return design.board.figures["input_high_least"].value or 0.75 * LOGIC
+    least = design.board.figure("input_high_least")
+    return 0.75 * LOGIC if least is None else least

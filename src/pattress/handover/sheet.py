@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from json import dumps
+from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -48,11 +49,12 @@ class Sheet:
 
 def as_html(sheet: Sheet) -> str:
     """Return a sheet as HTML that needs nothing from outside."""
+    loader = PackageLoader(__package__)
     environment = Environment(
-        loader=PackageLoader(__package__), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
     )
     environment.filters["whole"] = whole
-    style = environment.loader.get_source(environment, "page.css")[0]
+    style = loader.get_source(environment, "page.css")[0]
     table = environment.get_template("table.html")
     return environment.get_template("sheet.html").render(
         sheet=sheet, style=Markup(style), table_of=lambda rows: Markup(table.render(table=rows)),
@@ -83,7 +85,7 @@ def as_files(sheet: Sheet) -> dict[str, str | bytes]:
         return {f"sheets/{sheet.name}.html": as_html(sheet), **{f"sheets/{sheet.name}-{paper}.pdf": pdf for paper, pdf in zip(PAPERS, set_on)}}
 
 
-def _plain(sheet: Sheet) -> dict:
+def _plain(sheet: Sheet) -> dict[str, Any]:
     return {
         "title": sheet.title, "lead": sheet.lead, "cautions": sheet.cautions, "note": sheet.note,
         "sections": [{

@@ -4,9 +4,10 @@ One row for each load, grouped by feed, so that no two lines cross. A row is as 
 what cannot be read on one sheet goes on to the next, each beginning at the supply.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from pattress.handover.colours import Practice
 from pattress.design import Design
 from pattress.drawing.box import Box
 from pattress.drawing.lettering import LEADING
@@ -14,7 +15,7 @@ from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
 from pattress.handover.legible import numbered, over_sheets
 from pattress.handover.schedules import UNKNOWN, value_of
 from pattress.handover.symbols import OF_LOAD, draw
-from pattress.handover.wiring import Cable, Wiring, channels, finding_of, used_feeds
+from pattress.handover.wiring import Cable, Relay, Wiring, channels, finding_of, used_feeds
 from pattress.job.model import Fan, Load
 from pattress.designators import device_designator
 from pattress.quantity import show
@@ -54,7 +55,10 @@ Line = tuple[str, Row | None]            # a feed's key with one of its rows, No
 def single_line(design: Design, wiring: Wiring, cautions: Sequence[str]) -> tuple[Drawing, ...]:
     """Return the single-line diagram of a design, on as many sheets as it takes to be read."""
     feeds = [key for key in design.job.feed if key in used_feeds(design)] or list(design.job.feed)
-    lines = [(key, row) for key in design.job.feed for row in (_rows(design, wiring, key) if key in feeds else []) or [None]]
+    lines: list[Line] = []
+    for key in design.job.feed:
+        rows = _rows(design, wiring, key) if key in feeds else []
+        lines += [(key, row) for row in rows] or [(key, None)]
     return over_sheets(lines, lambda some, number, of: _sheet(design, wiring, lines, some, numbered("single-line diagram", number, of), cautions))
 
 
@@ -85,7 +89,7 @@ def _supply(sheet: Drawing, design: Design, y: float) -> None:
     supply = design.job.supply
     fault = UNKNOWN if isinstance(supply.fault_current, str) else show(supply.fault_current, "A")
     loop = UNKNOWN if isinstance(supply.loop_impedance, str) else show(supply.loop_impedance, "ohm")
-    words = ("supply", str(supply.system), f"+/- {show(supply.tolerance, '%')}", supply.earthing, "fault current, largest", fault,
+    words: tuple[str, ...] = ("supply", str(supply.system), f"+/- {show(supply.tolerance, '%')}", supply.earthing, "fault current, largest", fault,
              "loop, largest", loop)
     if supply.earthing in ("TT", UNKNOWN):
         words += ("electrode", UNKNOWN if isinstance(supply.earth_electrode, str) else show(supply.earth_electrode, "ohm"))
@@ -129,7 +133,7 @@ def _feed(sheet: Drawing, design: Design, wiring: Wiring, key: str, rows: list[R
     cable_below = [cable.colours]
     if feed.other_current:
         cable_below += wrapped(f"also on it: {show(feed.other_current, 'A')}", BOX_LEFT - FEED_CABLE - 10)
-    sheet.above(FEED_CABLE, y, [f"{cable.mark} {show(cable.section, 'm2')}", f"{show(cable.length, 'm')}"])
+    sheet.above(FEED_CABLE, y, _cable_words(cable))
     sheet.below(FEED_CABLE, y, cable_below)
     own = 24 + STEP * max(len(below), len(cable_below))
     if not rows:
@@ -148,7 +152,7 @@ def _feed(sheet: Drawing, design: Design, wiring: Wiring, key: str, rows: list[R
     return max(at, y + own)
 
 
-def _row(sheet: Drawing, design: Design, row: Row, y: float, net: str, practice) -> None:
+def _row(sheet: Drawing, design: Design, row: Row, y: float, net: str, practice: Practice) -> None:
     sheet.wire(net, (BUS, y), (CONTACT, y))
     end = draw(sheet, "contact" if row.cable else "fuse", f"{row.relays} at {row.key}", CONTACT, y, practice)
     sheet.lines(end + 8, y - 5 - (len(row.contact_above) - 1) * STEP, row.contact_above)
@@ -158,7 +162,7 @@ def _row(sheet: Drawing, design: Design, row: Row, y: float, net: str, practice)
         sheet.wire(load, (end, y), (LOAD, y))
     else:
         sheet.wire(load, (end, y), (LOAD, y))
-        sheet.above(RUN, y, [f"{row.cable.mark} {show(row.cable.section, 'm2')}", show(row.cable.length, "m")])
+        sheet.above(RUN, y, _cable_words(row.cable))
         sheet.below(RUN, y, [row.cable.colours])
     draw(sheet, row.symbol, load, LOAD, y, practice)
     sheet.lines(NAME, y - (len(row.name) - 1) * STEP / 2 + 4, row.name)
@@ -184,7 +188,12 @@ def _rows(design: Design, wiring: Wiring, feed: str) -> list[Row]:
     return rows
 
 
-def _network(relays) -> str:
+def _cable_words(cable: Cable) -> list[str]:
+    length = [] if cable.length is None else [show(cable.length, "m")]
+    return [f"{cable.mark} {show(cable.section, 'm2')}", *length]
+
+
+def _network(relays: Iterable[Relay]) -> str:
     values = [show(relay.capacitor, "F") for relay in relays if relay.capacitor is not None]
     return f"; through {', '.join(values)} or straight" if values else ""
 

@@ -9,7 +9,7 @@ from pattress.finding import Finding, Verdict
 from pattress.handover.household import what_it_does, what_it_sets
 from pattress.handover.symbols import OF_LOAD
 from pattress.handover.wiring import channels
-from pattress.job.model import UNKNOWN, Place
+from pattress.job.model import Place
 from pattress.quantity import show
 
 CONTROLLER, RECEIVER = "board", "receiver"
@@ -27,6 +27,13 @@ class Thing:
     at: Place | None
     size: tuple[float, float] | None = None
 
+    @property
+    def place(self) -> Place:
+        """Return where it is. Raises ValueError for a thing without a place."""
+        if self.at is None:
+            raise ValueError(f"{self.path} has no place")
+        return self.at
+
 
 def things_of(design: Design) -> tuple[Thing, ...]:
     """Return every thing of a design that has, or could have, a place on a wall, in the order of the job file."""
@@ -36,8 +43,8 @@ def things_of(design: Design) -> tuple[Thing, ...]:
 def _things(design: Design) -> Iterator[Thing]:
     job, named = design.job, channels(design)
     box = job.site.enclosure
-    size = None if box == UNKNOWN else (box.width, box.height)
-    words = "size of its box not known" if size is None else f"box {show(box.width, 'm')} wide, {show(box.height, 'm')} high"
+    size = None if isinstance(box, str) else (box.width, box.height)
+    words = "size of its box not known" if size is None else f"box {show(size[0], 'm')} wide, {show(size[1], 'm')} high"
     yield Thing(path=CONTROLLER, kind="controller", name="Controller", words=words, at=job.site.at, size=size)
     for key, switch in job.switch.items():
         yield Thing(path=f"switch.{key}", kind=switch.kind, name=switch.name, words=what_it_does(switch.does, named), at=switch.at)

@@ -5,13 +5,13 @@ X1 takes the feeds, X2 the runs to loads (feed by feed: switched lines, neutrals
 conductors), X3 everything at extra-low voltage. Neutrals of different feeds never meet.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from pattress.design import Design
 from pattress.finding import Figure, Finding
 from pattress.handover.colours import COMMON, SUPPLIED, Colours, colours_of, signal
-from pattress.job.model import UNKNOWN, Fan, Load
+from pattress.job.model import UNKNOWN, Fan, Load, Regulator, Sensor, Switch
 from pattress.designators import device_designator, relay_designator
 from pattress.pins.best import Assignment
 from pattress.pins.demands import contacts
@@ -240,7 +240,7 @@ def _far_end(design: Design, wire: str) -> str:
         return "status lamp"
     kind, _, rest = wire.partition(".")
     key, _, place = rest.partition(".")
-    named = {"switch": design.job.switch, "regulator": design.job.regulator, "sensor": design.job.sensor, "feedback": channels(design)}
+    named: dict[str, Mapping[str, Switch | Regulator | Sensor | Load | Fan]] = {"switch": design.job.switch, "regulator": design.job.regulator, "sensor": design.job.sensor, "feedback": channels(design)}
     name = named[kind][key].name if kind in named and key in named[kind] else key
     return " ".join(filter(None, (kind, name, f"contact {place}" if place and kind == "regulator" else place)))
 

@@ -11,6 +11,7 @@ is shorter than any silence after a frame or the space behind it says that the k
 """
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -30,7 +31,7 @@ _FORMS = "durations in us (9000 4500 562 ... or +9000 -4500 ...), or lines 'puls
 class CaptureError(PattressError):
     """A text holds no captures. Usual cause: another kind of file, or a line cut off in copying."""
 
-    def __init__(self, where, found, allowed, nearest=""):
+    def __init__(self, where: str | Path, found: str, allowed: str, nearest: str = "") -> None:
         super().__init__(f"{where}: found {found}{advice(allowed, nearest)}")
 
 
@@ -42,7 +43,7 @@ class Capture:
     line: int = 0
 
 
-def read_captures(path):
+def read_captures(path: Path) -> tuple[Capture, ...]:
     """Return the `Capture`s in a text file. Raises CaptureError with file and line."""
     try:
         text = Path(path).read_text(encoding="utf-8")
@@ -53,7 +54,7 @@ def read_captures(path):
     return parse_captures(text, where=str(path))
 
 
-def parse_captures(text, *, where="capture"):
+def parse_captures(text: str, *, where: str = "capture") -> tuple[Capture, ...]:
     """Return the `Capture`s in a text, one per press.
 
     Raises
@@ -61,7 +62,9 @@ def parse_captures(text, *, where="capture"):
     CaptureError
         A line is of no known form, a duration is out of range, or there is none; with `where` and the line.
     """
-    captures, stream, total = [], [], 0
+    captures: list[Capture] = []
+    stream: list[tuple[int, bool, int]] = []
+    total = 0
     for number, line in enumerate(text.split("\n"), start=1):
         line = re.split(r"#|//", line, maxsplit=1)[0].strip("[](){},; \t\r\f\v")
         if not line or line.lower().startswith(_HEADINGS):
@@ -86,7 +89,7 @@ def parse_captures(text, *, where="capture"):
     return tuple(captures)
 
 
-def _state_line(words, where):
+def _state_line(words: Sequence[str], where: str) -> int | None:
     """The signed duration of a line such as `pulse 9000`; 0 for one that carries none; None if it is a row."""
     word = words[0].lower()
     if word == "carrier" and len(words) == 2:
@@ -100,7 +103,7 @@ def _state_line(words, where):
     return None
 
 
-def _row(words, where):
+def _row(words: Sequence[str], where: str) -> list[int]:
     """Signed durations of one row; unsigned ones are mark, space, mark, ..."""
     signed = any(word[:1] in ("+", "-") for word in words)
     values = []
@@ -111,15 +114,17 @@ def _row(words, where):
     return values
 
 
-def _duration(word, where):
+def _duration(word: str, where: str) -> int:
     if not re.fullmatch(r"[0-9]{1,9}", word) or int(word) > LONGEST:
         raise CaptureError(where, as_found(word), f"a duration of 0 to {LONGEST} us as a whole number")
     return int(word)
 
 
-def _presses(stream):
+def _presses(stream: Sequence[tuple[int, bool, int]]) -> list[Capture]:
     """Return the presses in a stream of (signed duration, whether it is a time-out, line)."""
-    found, press, begun = [], [], 0
+    found: list[Capture] = []
+    press: list[int] = []
+    begun = 0
     timed_out = is_told = False         # since the last mark; whether a space told the silence after it
     for value, is_timeout, line in stream:
         if not value or not press and value < 0:

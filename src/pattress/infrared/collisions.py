@@ -4,6 +4,7 @@ Certain: the same frame. Possible, and said why: a frame that becomes ours when 
 lost, or that differs in one bit of a protocol without any check. What is not looked at: remotes that are not given.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pattress.controller.infrared import protocols as p
@@ -36,12 +37,12 @@ class Collision:
     certain: bool           # True: each press does; False: under the circumstance `why` names
     why: str
 
-    def __str__(self):
+    def __str__(self) -> str:
         verb = "triggers" if self.certain else "may trigger"
         return f"{self.remote} {self.other_button} ({self.other}) {verb} {self.button} ({self.code}): {self.why}"
 
 
-def collisions(ours, others):
+def collisions(ours: Remote, others: Sequence[Remote]) -> tuple[Collision, ...]:
     """Return the `Collision`s of our `Remote` with each of the `others`, the certain ones first."""
     found = []
     for remote in others:
@@ -53,7 +54,7 @@ def collisions(ours, others):
     return tuple(sorted(found, key=lambda one: (not one.certain, one.button, one.remote, one.other_button)))
 
 
-def why_mistaken(*, heard, for_):
+def why_mistaken(*, heard: Code, for_: Code) -> tuple[bool, str] | None:
     """Return (certain, why) if a sent code may be taken `for_` another, else None."""
     heard, ours = canonical(heard), canonical(for_)
     if heard == ours:
@@ -92,12 +93,12 @@ class Proposal:
     buttons: tuple[tuple[str, Code], ...]
     apart: int              # bits in which it differs from the nearest address in use; all bits if there is none
 
-    def __str__(self):
+    def __str__(self) -> str:
         first = self.buttons[0][1] if self.buttons else Code(self.protocol, self.address, 0)
         return f"{p.PROTOCOLS[self.protocol]} address 0x{self.address:x}: {first} and on, {counted(self.apart, 'bit')} from any in use"
 
 
-def free_addresses(ours, others, *, protocols=OFFERED, count=3):
+def free_addresses(ours: Remote, others: Sequence[Remote], *, protocols: Sequence[int] = OFFERED, count: int = 3) -> tuple[Proposal, ...]:
     """Return up to `count` `Proposal`s per protocol under which our buttons collide with none of the others.
 
     Commands are kept where they fit the protocol, else numbered from 0. Addresses that differ in the most bits
@@ -128,12 +129,12 @@ def free_addresses(ours, others, *, protocols=OFFERED, count=3):
     return tuple(proposals)
 
 
-def _addresses_in_use(protocol, others):
+def _addresses_in_use(protocol: int, others: Sequence[Remote]) -> set[int]:
     """Addresses of the protocol that any given remote sends."""
     return {code.address for remote in others for _, code in remote.buttons if code.protocol == protocol}
 
 
-def _candidates(protocol):
+def _candidates(protocol: int) -> list[int] | range:
     """Addresses to try: all of a short field; of a long one those a universal remote can be set to."""
     bits = p.ADDRESS_BITS[protocol]
     if bits <= 8:
@@ -145,5 +146,5 @@ def _candidates(protocol):
     return range(0, 1 << bits, 257)
 
 
-def _apart(address, used, bits):
+def _apart(address: int, used: set[int], bits: int) -> int:
     return min(((address ^ other).bit_count() for other in used), default=bits)

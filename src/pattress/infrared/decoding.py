@@ -4,11 +4,16 @@ A capture is a sequence of durations [us]: mark, space, mark, ... `decode` runs 
 the board over one of them.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import TRUSTED, Decoder, decoder_of
 from pattress.job.code import Code
+
+if TYPE_CHECKING:
+    from pattress.controller.infrared.reading import Frame
 
 
 @dataclass(frozen=True)
@@ -26,12 +31,12 @@ class Decoded:
     end: int                # place after its last
 
     @property
-    def trusted(self):
+    def trusted(self) -> bool:
         """Whether the confidence suffices to act on."""
         return self.confidence >= TRUSTED
 
     @property
-    def doubt(self):
+    def doubt(self) -> str:
         """Why a frame is too weak to act on and what to do, in words; "" for a trusted one."""
         if self.trusted:
             return ""
@@ -42,13 +47,14 @@ class Decoded:
         return "too weak: disturbed; keep the receiver away from lamps, hold the remote closer, press again"
 
 
-def board_decoder(codes):
+def board_decoder(codes: Sequence[Code]) -> Decoder:
     """Return the decoder of a board whose buttons have these `Code`s, as the board itself makes it."""
     codes = list(codes)
-    return decoder_of(*([getattr(code, column) for code in codes] for column in ("protocol", "address", "command")))
+    made: Decoder = decoder_of(*([getattr(code, column) for code in codes] for column in ("protocol", "address", "command")))
+    return made
 
 
-def decode(durations, *, decoder=None):
+def decode(durations: Sequence[int], *, decoder: Decoder | None = None) -> list[Decoded]:
     """Return the frames in one capture as a list of `Decoded`, in order.
 
     Parameters
@@ -73,7 +79,7 @@ def decode(durations, *, decoder=None):
     return found
 
 
-def _decoded(frame):
+def _decoded(frame: "Frame") -> Decoded:
     return Decoded(
         Code(frame.protocol, frame.address, frame.command), bool(frame.repeat),
         frame.toggle if frame.toggle >= 0 else None,

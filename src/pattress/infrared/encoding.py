@@ -7,12 +7,13 @@ RC-5 period 114 ms (JP1 Remotes wiki); Sharp 40 ms, RCA period 64 ms (SB-Project
 (RF439B remote specification p. 10); SIRC period 45 ms (from memory). Read in the project's notes.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
 from pattress.controller.infrared.code_fields import reversed_bits
-from pattress.job.code import CodeError, kaseikyo_check
+from pattress.job.code import Code, CodeError, kaseikyo_check
 
 # carrier [Hz]: 455/12 kHz resonator for the 38 kHz kinds (LG manual 42PB4D p. 141, Sharp XG-C50X p. 94)
 CARRIERS = {
@@ -46,7 +47,7 @@ class Signal:
     durations: tuple[int, ...]
 
 
-def signal(code, *, held=0, toggle=0):
+def signal(code: Code, *, held: int = 0, toggle: int = 0) -> Signal:
     """Return the `Signal` of a button: one press, then `held` repeats as the protocol sends them.
 
     Parameters
@@ -72,7 +73,7 @@ def signal(code, *, held=0, toggle=0):
     return Signal(CARRIERS.get(code.protocol, _CARRIER), tuple(durations))
 
 
-def wire_bits(code, *, toggle=0):
+def wire_bits(code: Code, *, toggle: int = 0) -> list[int]:
     """Return the frame's bits in sending order, a list of 0 and 1 (Sharp, Denon: of the normal half)."""
     protocol, address, command = code.protocol, code.address, code.command
     if protocol == p.NEC:
@@ -113,7 +114,7 @@ def wire_bits(code, *, toggle=0):
     return [1, 1, 1, 0, toggle] + _highest_first(address, p.ADDRESS_BITS[protocol]) + _highest_first(command, 16)
 
 
-def _frame(code, *, again, toggle):
+def _frame(code: Code, *, again: bool, toggle: int) -> list[int]:
     """One frame (for Sharp and Denon both halves) with the gap after it."""
     protocol = code.protocol
     if again and protocol in (p.NEC, p.NECX, p.NEC32):
@@ -136,7 +137,7 @@ def _frame(code, *, again, toggle):
     return [*durations, gap]
 
 
-def _pulses(row, bits):
+def _pulses(row: Sequence[int], bits: Sequence[int]) -> list[int]:
     leader_mark, leader_space, mark0, mark1, space0, space1, _, stop = row
     durations = [leader_mark, leader_space] if leader_mark else []
     for bit in bits:
@@ -144,13 +145,13 @@ def _pulses(row, bits):
     return [*durations, mark0] if stop else durations[:-1]
 
 
-def _halves_rc5(bits):
+def _halves_rc5(bits: Sequence[int]) -> list[int]:
     """1 is space then mark; the first half is silence and not seen, nor is a closing space."""
     levels = [level for bit in bits for level in ((0, 1) if bit else (1, 0))][1:]
     return _runs([(level, t.RC5_UNIT) for level in levels])
 
 
-def _halves_rc6(bits):
+def _halves_rc6(bits: Sequence[int]) -> list[int]:
     """Leader, then 1 is mark then space; the trailer bit's halves are double. Unit 444.4 us, rounded per duration."""
     halves = [(1, 6), (0, 2)]
     for place, bit in enumerate(bits):
@@ -159,7 +160,7 @@ def _halves_rc6(bits):
     return [round(units * 4000 / 9) for units in _runs(halves)]
 
 
-def _runs(halves):
+def _runs(halves: Sequence[tuple[int, int]]) -> list[int]:
     """Durations of runs of equal level, mark first, without a closing space."""
     durations, before = [], None
     for level, size in halves:
@@ -171,13 +172,13 @@ def _runs(halves):
     return durations if before else durations[:-1]
 
 
-def _octets(*octets):
+def _octets(*octets: int) -> list[int]:
     return [bit for octet in octets for bit in _lowest_first(octet, 8)]
 
 
-def _lowest_first(value, bits):
+def _lowest_first(value: int, bits: int) -> list[int]:
     return [value >> place & 1 for place in range(bits)]
 
 
-def _highest_first(value, bits):
+def _highest_first(value: int, bits: int) -> list[int]:
     return _lowest_first(value, bits)[::-1]

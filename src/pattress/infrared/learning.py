@@ -8,6 +8,7 @@ it, so what is called sure here is acted on there.
 """
 
 from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from statistics import median
 
@@ -16,7 +17,7 @@ from pattress.controller.infrared import timings as t
 from pattress.controller.infrared.decoder import TRUSTED
 from pattress.plural import counted
 from pattress.job.code import Code
-from pattress.infrared.decoding import board_decoder, decode
+from pattress.infrared.decoding import Decoded, board_decoder, decode
 from pattress.infrared.encoding import ENCODED, signal
 
 ENOUGH = 3               # presses that agree before a code is given to a button
@@ -51,7 +52,7 @@ class Learned:
     advice: tuple[str, ...]                     # what to do to be surer, in words
 
     @property
-    def lacking(self):
+    def lacking(self) -> str:
         """What is lacking before the code may be given to a button, and what to do, in words; "" when nothing is."""
         if self.code is None:
             return f"{ENOUGH} presses that agree are needed, and no code was found in {counted(self.presses, 'press', 'presses')}"
@@ -69,23 +70,23 @@ class Learned:
         return ""
 
     @property
-    def ready(self):
+    def ready(self) -> tuple[Code, ...]:
         """The codes that may be given to a button, likeliest first: each said by `ENOUGH` presses, also of several buttons."""
         said = ((self.code, self.agreeing), *self.others)
-        return tuple(code for code, count in said if count >= ENOUGH)
+        return tuple(code for code, count in said if code is not None and count >= ENOUGH)
 
 
-def learn(presses):
+def learn(captures: Sequence[Sequence[int]]) -> Learned:
     """Return what is `Learned` from presses of one button.
 
     Parameters
     ----------
-    presses : sequence of sequences of int
+    captures : sequence of sequences of int
         One capture per press: marks and spaces [us] from a mark. More presses make surer; three or more are asked for.
 
     Raises nothing for any integers; with no press at all the code is None.
     """
-    presses = [tuple(press) for press in presses]
+    presses = [tuple(press) for press in captures]
     frames = _usual_bursts(presses)
     read = [decode(press) for press in presses]
     known = _votes(read, lambda frame: frame.trusted and frame.code.protocol != p.HASH)
@@ -117,27 +118,28 @@ def learn(presses):
     )
 
 
-def _votes(read, counts):
+def _votes(read: Sequence[list[Decoded]], counts: Callable[[Decoded], bool]) -> Counter[Code]:
     """In how many presses each code was heard in a frame that `counts`, those heard first before others as often."""
     return Counter(code for found in read for code in dict.fromkeys(frame.code for frame in found if counts(frame)))
 
 
-def _likeliest(known, patterns):
+def _likeliest(known: Counter[Code], patterns: Counter[Code]) -> tuple[Code | None, int]:
     """The code most presses say and how many; a pattern only where over twice as many say it as any code of a known protocol."""
-    code, count = next(iter(known.most_common(1)), (None, 0))
-    pattern, shared = next(iter(patterns.most_common(1)), (None, 0))
+    nothing: tuple[Code | None, int] = (None, 0)
+    code, count = next(iter(known.most_common(1)), nothing)
+    pattern, shared = next(iter(patterns.most_common(1)), nothing)
     return (pattern, shared) if shared > 2 * count else (code, count)
 
 
-def _were(count):
+def _were(count: int) -> str:
     return "1 was" if count == 1 else f"{count} were"
 
 
-def _usual_bursts(presses):
+def _usual_bursts(presses: Sequence[tuple[int, ...]]) -> list[tuple[int, ...]]:
     """Return the bursts (silence to silence) of the presses that are of the commonest length, at least 9 long."""
     bursts = []
     for press in presses:
-        burst = []
+        burst: list[int] = []
         for place, value in enumerate(press):
             if value <= 0 or place & 1 and value >= t.GAP:
                 bursts.append(tuple(burst))
@@ -154,11 +156,11 @@ def _usual_bursts(presses):
     return [burst for burst in bursts if len(burst) == usual]
 
 
-def _median_frame(frames):
+def _median_frame(frames: Sequence[tuple[int, ...]]) -> tuple[int, ...]:
     return tuple(round(median(column)) for column in zip(*frames))
 
 
-def _fit(code, frames, clock, stretch):
+def _fit(code: Code | None, frames: Sequence[tuple[int, ...]], clock: float, stretch: int) -> tuple[float, int, int | None]:
     """Clock, stretch and remaining jitter of the frames against the nominal one, by least squares; as given if unlike."""
     if code is None or code.protocol not in ENCODED:
         return clock, stretch, None
@@ -183,12 +185,12 @@ def _fit(code, frames, clock, stretch):
     return best[0], best[1], round(best[2])
 
 
-def _clusters(frames):
+def _clusters(frames: Sequence[tuple[int, ...]]) -> tuple[Cluster, ...]:
     """Sort marks and spaces into sizes, parted where the next larger one is far off."""
     found = []
     for kind, start in (("mark", 0), ("space", 1)):
         values = sorted(value for frame in frames for value in frame[start::2])
-        group = []
+        group: list[int] = []
         for value in values:
             if group and value > group[-1] * _APART:
                 found.append(_cluster(kind, group))
@@ -199,11 +201,11 @@ def _clusters(frames):
     return tuple(found)
 
 
-def _cluster(kind, group):
+def _cluster(kind: str, group: Sequence[int]) -> Cluster:
     return Cluster(kind, len(group), round(median(group)), group[0], group[-1])
 
 
-def _sureness(code, mine, agreeing, presses, others, mended):
+def _sureness(code: Code | None, mine: Sequence[Decoded], agreeing: int, presses: int, others: tuple[tuple[Code, int], ...], mended: bool) -> int:
     """0 to 100: the decoder's confidence, less for disagreement, more for presses that agree."""
     if code is None:
         return 0
@@ -218,7 +220,7 @@ def _sureness(code, mine, agreeing, presses, others, mended):
     return max(1, min(99, round(confidence * share * (0.7 + 0.3 * heard))))
 
 
-def _advice(code, sureness, agreeing, presses, others, mended):
+def _advice(code: Code | None, sureness: int, agreeing: int, presses: int, others: tuple[tuple[Code, int], ...], mended: bool) -> tuple[str, ...]:
     words = []
     if presses < ENOUGH:
         words.append(f"{counted(presses, 'press', 'presses')} heard: press the same button at least {ENOUGH} times")

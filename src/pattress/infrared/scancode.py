@@ -6,8 +6,10 @@ They are read from the user's own disk; none is part of this package. The layout
 """
 
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from pattress.controller.infrared import protocols as p
 from pattress.plural import counted
@@ -31,11 +33,11 @@ KERNEL_NAMES = tuple(LAYOUT)
 class KeymapError(PattressError):
     """A keymap file cannot be used. Usual cause: a path to something else, or a remote of a protocol not decoded here."""
 
-    def __init__(self, path, found, allowed):
+    def __init__(self, path: Path, found: str, allowed: str) -> None:
         super().__init__(f"{path}: found {found}{advice(allowed, '')}")
 
 
-def from_scancode(name, scancode):
+def from_scancode(name: str, scancode: int) -> Code:
     """Return the `Code` of a kernel scancode, in the form the decoder reports.
 
     Raises
@@ -67,7 +69,7 @@ class Keymap:
     left_out: tuple[str, ...]      # what the file holds that we do not decode, one phrase each
 
 
-def read_keymap(path):
+def read_keymap(path: Path) -> Keymap:
     """Return the `Keymap` in one TOML file of the kernel's form.
 
     Raises
@@ -101,7 +103,7 @@ def read_keymap(path):
     return Keymap(name, tuple(buttons), tuple(left_out))
 
 
-def _keymap_code(table, protocol, scancode):
+def _keymap_code(table: Mapping[str, Any], protocol: str, scancode: int) -> Code:
     """The code of one entry; a pulse-distance table with Samsung's leader and 32 bits is Samsung's."""
     if protocol == "pulse_distance" and table.get("header_pulse") == table.get("header_space") == 4500 and table.get("bits") == 32:
         octets = [int(f"{scancode >> shift & 0xFF:08b}"[::-1], 2) for shift in (24, 16, 8, 0)]

@@ -68,9 +68,10 @@ def _keys(job: Job, names: _Names) -> Iterator[Disagreement]:
     paths: list[Path] = [(section, name) for section in NAMED_SECTIONS for name in names.of[section]]
     paths += [("remote", key, "button", name) for key, remote in job.remote.items() for name in remote.button]
     for path in paths:
-        if not _KEY.fullmatch(path[-1]):
+        name = str(path[-1])
+        if not _KEY.fullmatch(name):
             allowed = "as a key, small letters, digits and _, a letter first, at most 32"
-            yield path, Refusal("not a name for use in keys", allowed, as_key(path[-1])), True
+            yield path, Refusal("not a name for use in keys", allowed, as_key(name)), True
     for name in names.of["load"]:
         if name in names.of["fan"]:
             yield ("fan", name), Refusal("the key of a load too", "a key of its own"), True
@@ -83,9 +84,11 @@ def _keys(job: Job, names: _Names) -> Iterator[Disagreement]:
 
 
 def _supply(job: Job, names: _Names) -> Iterator[Disagreement]:
-    if not job.supply or UNKNOWN in (job.supply.fault_current, job.supply.loop_impedance):
+    if not job.supply:
         return
     most, loop = job.supply.fault_current, job.supply.loop_impedance
+    if most == UNKNOWN or loop == UNKNOWN:
+        return
     through = job.supply.system.voltage / loop
     if through > READING_SLACK * most:
         found = f"{show(loop, 'ohm')}, which lets {show(through, 'A')} flow, more than fault_current"
@@ -238,7 +241,7 @@ def _places(job: Job, names: _Names) -> Iterator[Disagreement]:
             yield (*path, "at", "wall"), _not_among(place.wall, names.of["wall"], "wall"), False
         elif wall is not None:
             box = job.site.enclosure if path == ("site",) else UNKNOWN
-            wide, high = (0.0, 0.0) if box == UNKNOWN else (box.width, box.height)
+            wide, high = (0.0, 0.0) if isinstance(box, str) else (box.width, box.height)
             for key, found, size, most in (("along", place.along, wide, wall.width), ("height", place.height, high, wall.height)):
                 if found != CEILING and not size / 2 - SLACK <= found <= most - size / 2 + SLACK:
                     yield (*path, "at", key), _beyond(found, size, most, wall.name), False

@@ -35,15 +35,15 @@ class Code:
     command: int
 
     @property
-    def name(self):
+    def name(self) -> str:
         """The protocol's name, for example ``"nec"``."""
         return PROTOCOLS[self.protocol]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return format_code(self)
 
 
-def code(*, protocol, address, command):
+def code(*, protocol: int | str, address: int, command: int) -> Code:
     """Return the `Code` of these numbers after checking that it is one.
 
     Parameters
@@ -83,7 +83,7 @@ def code(*, protocol, address, command):
     return found
 
 
-def canonical(found):
+def canonical(found: Code) -> Code:
     """Return the code the decoder reports for the frame of `found`.
 
     The rules are the kernel's (Linux rc-core, ir-nec-decoder) for the NEC family; for Kaseikyo and
@@ -103,7 +103,7 @@ def canonical(found):
     return Code(protocol, address, command)
 
 
-def kaseikyo_check(*, address, command):
+def kaseikyo_check(*, address: int, command: int) -> int:
     """Return the check byte of a Kaseikyo frame: byte 3 XOR byte 4 XOR byte 5.
 
     Source: Denon AVR-3808 RC code sheet, 2007-07-06, p. 6; JP1 Remotes wiki, page Kaseikyo.
@@ -113,7 +113,7 @@ def kaseikyo_check(*, address, command):
     return (parity | (device & 0xF) << 4) ^ device >> 4 ^ command
 
 
-def _check_maker(found):
+def _check_maker(found: Code) -> None:
     """Refuse a code whose frame the decoder refuses: the check of a maker known to send one fails in it."""
     vendor, check = found.address >> 12, kaseikyo_check(address=found.address, command=0)
     rest = 0 if found.protocol == KASEIKYO else check ^ found.command >> 8 ^ found.command & 0xFF
@@ -123,12 +123,12 @@ def _check_maker(found):
         raise CodeError(f"{_text(found)}, whose check this maker's remotes never send", sent)
 
 
-def format_code(found):
+def format_code(found: Code) -> str:
     """Return the text form of a code: ``nec 0x04:0x08``, hex digits padded to the field."""
     return _text(found)
 
 
-def parse_code(text):
+def parse_code(text: object) -> Code:
     """Return the `Code` a text such as ``nec 0x04:0x08`` names; numbers in hex (0x) or decimal.
 
     Raises
@@ -148,20 +148,20 @@ def parse_code(text):
     return code(protocol=name, address=address, command=command)
 
 
-def _number(text):
+def _number(text: str) -> int:
     return int(text, 16 if text[:2] in ("0x", "0X") else 10)
 
 
-def _inverse(one, other):
+def _inverse(one: int, other: int) -> bool:
     return one ^ other == 0xFF
 
 
-def _text(found):
+def _text(found: Code) -> str:
     address = f"0x{found.address:0{-(-ADDRESS_BITS[found.protocol] // 4)}x}"
     command = f"0x{found.command:0{-(-COMMAND_BITS[found.protocol] // 4)}x}"
     return f"{PROTOCOLS[found.protocol]} {address}:{command}"
 
 
-def _unknown_protocol(name, shown, rest=""):
+def _unknown_protocol(name: str, shown: str, rest: str = "") -> CodeError:
     near = nearest(name, NAMES)
     return CodeError(f"{shown}, whose protocol is not known here", word_list(NAMES), near and near + rest)

@@ -1,15 +1,17 @@
 """The kinds of value a job file holds: how each is read, and its words for people and editors.
 
-Every type made here reads its value with one function that raises `Refusal`, and carries a
-JSON Schema whose description is the text of "allowed:".
+A field is `Annotated[TYPE, READER]`: the type is what a checker of types and the rest of the program see, the
+reader is the one function that reads the value and raises `Refusal`. It carries a JSON Schema whose description
+is the text of "allowed:".
 """
 
 import re
 from collections.abc import Callable
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, Discriminator, Field, GetCoreSchemaHandler, PlainValidator, Tag, WithJsonSchema
+from pydantic_core import CoreSchema
 
 from pattress.controller.network.topics import is_name
 from pattress.job.action import Action, parse_action
@@ -20,15 +22,15 @@ from pattress.job.wish import Wish, parse_wish
 from pattress.quantity import allowed_words, parse
 from pattress.refusal import Refusal, as_found, nearest
 
-UNKNOWN = "unknown"
+UNKNOWN: Final = "unknown"
 Unknown = Literal["unknown"]
 OR_UNKNOWN = ', or "unknown"'
 TABLE, WORD = "(table)", "(word)"      # tags of a union; never a key of a job file
 LONGEST_TEXT = 2000
 MOST_PARTS = 4                         # of a key joined by dots
-EVENLY = "evenly spaced"
-MEASURED = "measured"
-CEILING = "ceiling"                    # a height: hangs from the ceiling in front of the wall
+EVENLY: Final = "evenly spaced"
+MEASURED: Final = "measured"
+CEILING: Final = "ceiling"                    # a height: hangs from the ceiling in front of the wall
 
 _HOST = re.compile(r"(?=.{1,253}(?::|$))[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?(?::([1-9][0-9]{0,4}))?")
 
@@ -39,23 +41,31 @@ TIME_SERVER = '"router" for the home\'s own, "none", or a host, with a port if i
 DAY = "a day as year-month-day, such as 2026-11-25"
 
 
-def _type(kind: Any, read: Callable[[object], object], json_type: str | list[str], allowed: str) -> Any:
-    schema = {"type": json_type, "description": allowed}
-    return Annotated[kind, PlainValidator(read), WithJsonSchema(schema)]
+class Reader(WithJsonSchema):
+    """What reads a field, beside the type it returns: ``power: Annotated[float, quantity("W")]``; its schema carries the words of "allowed:"."""
+
+    __slots__ = ("read",)
+
+    def __init__(self, read: Callable[[object], object], json_type: str | list[str], allowed: str):
+        super().__init__({"type": json_type, "description": allowed})
+        self.read = read
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return PlainValidator(self.read).__get_pydantic_core_schema__(source, handler)
 
 
-def quantity(unit: str, *, above: float | None = None, least: float | None = None, most: float | None = None) -> Any:
-    """Return the type of a quantity in that unit, within the given SI bounds."""
+def quantity(unit: str, *, above: float | None = None, least: float | None = None, most: float | None = None) -> Reader:
+    """Return the reader of a quantity in that unit, within the given SI bounds."""
     bounds = {"above": above, "least": least, "most": most}
 
     def read(found: object) -> float:
         return parse(found, unit, **bounds)
 
-    return _type(float, read, "string" if unit else ["string", "number"], allowed_words(unit, **bounds))
+    return Reader(read, "string" if unit else ["string", "number"], allowed_words(unit, **bounds))
 
 
-def or_unknown(unit: str, *, word: str | tuple[str, ...] = UNKNOWN, elsewhere: str = "", **bounds: float) -> Any:
-    """Return the type of a quantity that may also be "unknown", or other words; `elsewhere` says where another such quantity belongs."""
+def or_unknown(unit: str, *, word: str | tuple[str, ...] = UNKNOWN, elsewhere: str = "", **bounds: float) -> Reader:
+    """Return the reader of a quantity that may also be "unknown", or other words; `elsewhere` says where another such quantity belongs."""
     words = (word,) if isinstance(word, str) else word
     allowed = f'{allowed_words(unit, **bounds)}, or {" or ".join(f"{chr(34)}{one}{chr(34)}" for one in words)}{elsewhere and "; "}{elsewhere}'
 
@@ -67,11 +77,11 @@ def or_unknown(unit: str, *, word: str | tuple[str, ...] = UNKNOWN, elsewhere: s
         except Refusal as refusal:
             raise type(refusal)(refusal.found, allowed, refusal.nearest or nearest(found, words)) from None
 
-    return _type(float | Literal[words], read, "string" if unit else ["string", "number"], allowed)
+    return Reader(read, "string" if unit else ["string", "number"], allowed)
 
 
-def whole(least: int, most: int, *, even: bool = False, unknown: bool = False) -> Any:
-    """Return the type of a whole number from `least` to `most`, perhaps even, perhaps "unknown"."""
+def whole(least: int, most: int, *, even: bool = False, unknown: bool = False) -> Reader:
+    """Return the reader of a whole number from `least` to `most`, perhaps even, perhaps "unknown"."""
     allowed = f"{'an even' if even else 'a'} whole number from {least} to {most}{OR_UNKNOWN if unknown else ''}"
 
     def read(found: object) -> int | str:
@@ -81,7 +91,7 @@ def whole(least: int, most: int, *, even: bool = False, unknown: bool = False) -
             raise Refusal(as_found(found), allowed, _number_in(found, least, most))
         return found
 
-    return _type(int | Unknown if unknown else int, read, ["integer", "string"] if unknown else "integer", allowed)
+    return Reader(read, ["integer", "string"] if unknown else "integer", allowed)
 
 
 def _number_in(found: object, least: int, most: int) -> str:
@@ -90,8 +100,8 @@ def _number_in(found: object, least: int, most: int) -> str:
     return str(int(match[1])) if match and least <= int(match[1]) <= most else ""
 
 
-def number(*, above: float | None = None, least: float | None = None, most: float, unknown: bool = False) -> Any:
-    """Return the type of a plain number, perhaps "unknown"."""
+def number(*, above: float | None = None, least: float | None = None, most: float, unknown: bool = False) -> Reader:
+    """Return the reader of a plain number, perhaps "unknown"."""
     low = f"above {above:g}" if least is None else f"from {least:g}"
     allowed = f"a number {low}, at most {most:g}{OR_UNKNOWN if unknown else ''}"
 
@@ -102,15 +112,15 @@ def number(*, above: float | None = None, least: float | None = None, most: floa
             raise Refusal(as_found(found), allowed)
         return float(found)
 
-    return _type(float | Unknown if unknown else float, read, ["number", "string"] if unknown else "number", allowed)
+    return Reader(read, ["number", "string"] if unknown else "number", allowed)
 
 
 def _is_inside(found: float, above: float | None, least: float | None, most: float) -> bool:
     return (above is None or found > above) and (least is None or found >= least) and found <= most
 
 
-def text(longest: int = 60, shortest: int = 1) -> Any:
-    """Return the type of a text in quotes on one line, or on several when it may be long."""
+def text(longest: int = 60, shortest: int = 1) -> Reader:
+    """Return the reader of a text in quotes on one line, or on several when it may be long."""
     one_line = longest <= 200
     allowed = f"text in quotes, {shortest} to {longest} characters{' on one line' if one_line else ''}"
 
@@ -121,30 +131,22 @@ def text(longest: int = 60, shortest: int = 1) -> Any:
             raise Refusal(as_found(found), allowed)
         return found.strip()
 
-    return _type(str, read, "string", allowed)
+    return Reader(read, "string", allowed)
 
 
-def some(item: Any, *, at_least_one: bool = True) -> Any:
-    """Return the type of a list of items; one item may stand without the brackets."""
-
-    def as_list(found: object) -> object:
-        return [found] if isinstance(found, str) else found
-
-    rows = {"type": "array", "items": {"type": "string"}, "minItems": int(at_least_one)}
-    return Annotated[
-        tuple[item, ...],
-        BeforeValidator(as_list),
-        Field(min_length=int(at_least_one)),
-        WithJsonSchema({"anyOf": [{"type": "string"}, rows], "description": "a list of texts in quotes, or one text"}),
-    ]
+def _as_list(found: object) -> object:
+    return [found] if isinstance(found, str) else found
 
 
-def table_or(record: type, *words: str) -> Any:
-    """Return the type of a table that may also be one of some words."""
-    return Annotated[
-        Annotated[record, Tag(TABLE)] | Annotated[Literal[words], Tag(WORD)],
-        Discriminator(lambda found: TABLE if isinstance(found, (dict, record)) else WORD),
-    ]
+def _list_schema(least: int) -> WithJsonSchema:
+    """Return the schema of a list of texts; one text may stand without the brackets."""
+    rows = {"type": "array", "items": {"type": "string"}, "minItems": least}
+    return WithJsonSchema({"anyOf": [{"type": "string"}, rows], "description": "a list of texts in quotes, or one text"})
+
+
+# A table that may also be a word: Annotated[Annotated[Inrush, AS_TABLE] | Annotated[Unknown, AS_WORD], TABLE_OR_WORD].
+AS_TABLE, AS_WORD = Tag(TABLE), Tag(WORD)
+TABLE_OR_WORD = Discriminator(lambda found: TABLE if isinstance(found, (dict, BaseModel)) else WORD)
 
 
 def joined_keys(of_tables: bool) -> BeforeValidator:
@@ -193,10 +195,9 @@ def _read_speeds(found: object) -> str | tuple[float, ...]:
 def _host(allowed: str) -> Callable[[object], str]:
     """Return what reads a host with a port, or a word that looks like one."""
     def read(found: object) -> str:
-        match = _HOST.fullmatch(found) if isinstance(found, str) else None
-        if match is None or int(match[1] or 0) > 65535:
-            raise Refusal(as_found(found), allowed)
-        return found
+        if isinstance(found, str) and (match := _HOST.fullmatch(found)) and int(match[1] or 0) <= 65535:
+            return found
+        raise Refusal(as_found(found), allowed)
     return read
 
 
@@ -208,21 +209,29 @@ def _read_host_name(found: object) -> str:
 
 def _read_date(found: object) -> str:
     try:
-        return (found if type(found) is date else date.fromisoformat(found)).isoformat()
-    except (TypeError, ValueError):
-        raise Refusal(as_found(found), DAY) from None
+        if type(found) is date:
+            return found.isoformat()
+        if isinstance(found, str):
+            return date.fromisoformat(found).isoformat()
+    except ValueError:
+        pass
+    raise Refusal(as_found(found), DAY)
 
 
 def _read_code(found: object) -> Code | str:
     return UNKNOWN if found == UNKNOWN else parse_code(found)
 
 
-Act = _type(Action, parse_action, "string", 'what to do, such as "toggle pendant", "set ceiling 3" or "off everything"')
-AnyCode = _type(Code | Unknown, _read_code, "string", f'a code such as "nec 0x04:0x08"{OR_UNKNOWN}')
-Says = _type(Wish, parse_wish, "string", f"a sentence such as {WISHES}")
-MainsSystem = _type(System, parse_system, "string", SYSTEMS)
-Speeds = _type(Literal["evenly spaced"] | tuple[float, ...], _read_speeds, ["string", "array"], SPEEDS)
-Broker = _type(str, _host(BROKER), "string", BROKER)
-HostName = _type(str, _read_host_name, "string", HOST_NAME)
-TimeServer = _type(str, _host(TIME_SERVER), "string", TIME_SERVER)
-Day = _type(str, _read_date, "string", DAY)
+Act = Annotated[Action, Reader(parse_action, "string", 'what to do, such as "toggle pendant", "set ceiling 3" or "off everything"')]
+AnyCode = Annotated[Code | Unknown, Reader(_read_code, "string", f'a code such as "nec 0x04:0x08"{OR_UNKNOWN}')]
+Says = Annotated[Wish, Reader(parse_wish, "string", f"a sentence such as {WISHES}")]
+MainsSystem = Annotated[System, Reader(parse_system, "string", SYSTEMS)]
+Speeds = Annotated[Literal["evenly spaced"] | tuple[float, ...], Reader(_read_speeds, ["string", "array"], SPEEDS)]
+Broker = Annotated[str, Reader(_host(BROKER), "string", BROKER)]
+HostName = Annotated[str, Reader(_read_host_name, "string", HOST_NAME)]
+TimeServer = Annotated[str, Reader(_host(TIME_SERVER), "string", TIME_SERVER)]
+Day = Annotated[str, Reader(_read_date, "string", DAY)]
+Name = Annotated[str, text(60)]
+Key = Annotated[str, text(60)]
+Acts = Annotated[tuple[Act, ...], BeforeValidator(_as_list), Field(min_length=1), _list_schema(1)]
+Names = Annotated[tuple[Name, ...], BeforeValidator(_as_list), Field(min_length=0), _list_schema(0)]

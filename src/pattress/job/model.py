@@ -7,31 +7,30 @@ honestly not know, the value is the string "unknown". Upper bounds catch slips o
 """
 
 from collections.abc import Iterator
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Strict, WithJsonSchema
 
+from pattress.job.field_types import CEILING as CEILING, EVENLY as EVENLY, MEASURED as MEASURED, UNKNOWN as UNKNOWN     # offered on: words of the fields
 from pattress.job.field_types import (
-    CEILING, EVENLY, LONGEST_TEXT, MEASURED, UNKNOWN, Act, AnyCode, Broker, Day, HostName, MainsSystem, Says, Speeds, TimeServer,
-    joined_keys, number, or_unknown, quantity, some, table_or, text, whole,
+    AS_TABLE, AS_WORD, LONGEST_TEXT, TABLE_OR_WORD, Acts, AnyCode, Broker, Day, HostName, Key, MainsSystem,
+    Name, Names, Says, Speeds, TimeServer, Unknown, joined_keys, number, or_unknown, quantity, text, whole,
 )
 
-NONE = "none"
-SOCKET = "socket"                # a kind of load: whatever may be plugged in
+NONE: Final = "none"
+SOCKET: Final = "socket"                # a kind of load: whatever may be plugged in
 Restore = Literal["off", "on", "as it was"]
 Method = Literal["A1", "A2", "B1", "B2", "C"]
 LoadKind = Literal[
     "resistive heater", "tungsten lamp", "LED driver", "fluorescent ballast", "motor",
     "compressor", "electronic supply", "solenoid", "socket",
 ]
-Name = text(60)
-Key = text(60)
 Yes = Annotated[bool, Strict()]
 PINS_SCHEMA = WithJsonSchema({
     "type": "object", "additionalProperties": {"type": ["integer", "object"]},
     "description": 'a table of pins already soldered, such as { relay.pendant = 4, "switch.door" = 5 }',
 })
-Length = quantity("m", least=0.0, most=500.0)
+Length = Annotated[float, quantity("m", least=0.0, most=500.0)]
 
 
 class Record(BaseModel):
@@ -43,20 +42,21 @@ class Record(BaseModel):
 class About(Record):
     """[job]: what this job is called."""
 
-    title: text(120)
-    note: text(LONGEST_TEXT, 0) = ""
+    title: Annotated[str, text(120)]
+    note: Annotated[str, text(LONGEST_TEXT, 0)] = ""
 
 
 class Supply(Record):
     """[supply]: the mains as it arrives."""
 
     system: MainsSystem                          # "230 V 50 Hz", read into voltage and frequency
-    tolerance: quantity("", least=0.0, most=0.2) = 0.10
+    tolerance: Annotated[float, quantity("", least=0.0, most=0.2)] = 0.10
     earthing: Literal["TN-S", "TN-C-S", "TT", "IT", "unknown"]
-    fault_current: or_unknown("A", above=0.0, most=100e3) = UNKNOWN     # the largest, where the devices of the feeds sit
+    fault_current: Annotated[float | Unknown, or_unknown("A", above=0.0, most=100e3)] = UNKNOWN     # the largest, where the devices of the feeds sit
     # The largest, measured at the same place: line to earth or line to neutral, whichever is more; with TT line to neutral.
-    loop_impedance: or_unknown("ohm", above=0.0, most=10.0, elsewhere="what is measured through the electrode of a TT home goes into earth_electrode") = UNKNOWN
-    earth_electrode: or_unknown("ohm", above=0.0, most=100e3) = UNKNOWN     # of a TT home, with its conductor to the metal
+    loop_impedance: Annotated[float | Unknown, or_unknown(
+        "ohm", above=0.0, most=10.0, elsewhere="what is measured through the electrode of a TT home goes into earth_electrode")] = UNKNOWN
+    earth_electrode: Annotated[float | Unknown, or_unknown("ohm", above=0.0, most=100e3)] = UNKNOWN     # of a TT home, with its conductor to the metal
 
 
 class ProtectiveDevice(Record):
@@ -64,48 +64,48 @@ class ProtectiveDevice(Record):
 
     kind: Literal["miniature circuit-breaker", "combined breaker and residual-current device", "fuse"]
     curve: Literal["B", "C", "D", "gG", "unknown"]
-    rating: quantity("A", above=0.0, most=125.0)
-    breaking_capacity: or_unknown("A", above=0.0, most=200e3) = UNKNOWN
+    rating: Annotated[float, quantity("A", above=0.0, most=125.0)]
+    breaking_capacity: Annotated[float | Unknown, or_unknown("A", above=0.0, most=200e3)] = UNKNOWN
 
 
 class ResidualCurrentDevice(Record):
     """A residual-current device in a feed."""
 
-    rating: quantity("A", above=0.0, most=1.0)
+    rating: Annotated[float, quantity("A", above=0.0, most=1.0)]
     type: Literal["AC", "A", "F", "B", "unknown"] = "unknown"
 
 
 class Cable(Record):
     """A two-core copper cable or its equivalent, with its way of laying (IEC 60364-5-52)."""
 
-    section: quantity("m2", above=0.0, most=50e-6)
+    section: Annotated[float, quantity("m2", above=0.0, most=50e-6)]
     length: Length
     method: Method = "B2"
-    grouped: whole(1, 20) = 1
+    grouped: Annotated[int, whole(1, 20)] = 1
     kind: Literal["solid", "flexible"] = "solid"
 
 
 class Run(Cable):
     """The cable from the controller to a load or fan; `fuse` is one of its own at its beginning."""
 
-    fuse: or_unknown("A", word=(NONE, UNKNOWN), above=0.0, most=125.0) = NONE
+    fuse: Annotated[float | Literal["none", "unknown"], or_unknown("A", word=(NONE, UNKNOWN), above=0.0, most=125.0)] = NONE
 
 
 class Feed(Record):
     """[feed.NAME]: a circuit from its protective device to the controller."""
 
     device: ProtectiveDevice
-    residual_current_device: table_or(ResidualCurrentDevice, "none", "unknown") = UNKNOWN
+    residual_current_device: Annotated[Annotated[ResidualCurrentDevice, AS_TABLE] | Annotated[Literal["none", "unknown"], AS_WORD], TABLE_OR_WORD] = UNKNOWN
     cable: Cable
-    other_current: quantity("A", least=0.0, most=125.0) = 0.0    # of loads on this feed that are not in this job
+    other_current: Annotated[float, quantity("A", least=0.0, most=125.0)] = 0.0    # of loads on this feed that are not in this job
 
 
 class Place(Record):
     """Where something is on a wall, seen from inside the room; `height` is that of its middle above the finished floor."""
 
     wall: Key
-    along: quantity("m", least=0.0, most=50.0)   # from the left end of the wall
-    height: or_unknown("m", word=CEILING, least=0.0, most=20.0)
+    along: Annotated[float, quantity("m", least=0.0, most=50.0)]   # from the left end of the wall
+    height: Annotated[float | Literal["ceiling"], or_unknown("m", word=CEILING, least=0.0, most=20.0)]
 
 
 class Wall(Record):
@@ -113,44 +113,44 @@ class Wall(Record):
 
     name: Name
     room: Name
-    width: quantity("m", above=0.0, most=50.0)
-    height: quantity("m", above=0.0, most=20.0)
+    width: Annotated[float, quantity("m", above=0.0, most=50.0)]
+    height: Annotated[float, quantity("m", above=0.0, most=20.0)]
 
 
 class Enclosure(Record):
     """The box that holds the controller."""
 
-    width: quantity("m", above=0.0, most=2.0)
-    height: quantity("m", above=0.0, most=2.0)
-    depth: quantity("m", above=0.0, most=2.0)
+    width: Annotated[float, quantity("m", above=0.0, most=2.0)]
+    height: Annotated[float, quantity("m", above=0.0, most=2.0)]
+    depth: Annotated[float, quantity("m", above=0.0, most=2.0)]
     material: Literal["plastic", "painted steel", "stainless steel", "aluminium"] = "plastic"
 
 
 class Site(Record):
     """[site]: the place."""
 
-    ambient: quantity("degC", least=-40.0, most=80.0) = 30.0
-    altitude: quantity("m", least=-500.0, most=6000.0) = 0.0
-    enclosure: table_or(Enclosure, "unknown") = UNKNOWN
+    ambient: Annotated[float, quantity("degC", least=-40.0, most=80.0)] = 30.0
+    altitude: Annotated[float, quantity("m", least=-500.0, most=6000.0)] = 0.0
+    enclosure: Annotated[Annotated[Enclosure, AS_TABLE] | Annotated[Unknown, AS_WORD], TABLE_OR_WORD] = UNKNOWN
     at: Place | None = None                      # of the enclosure
 
 
 class Inrush(Record):
     """The making current of one load, from its data sheet or measured."""
 
-    peak: quantity("A", above=0.0, most=2000.0)
-    duration: quantity("s", above=0.0, most=60.0)
+    peak: Annotated[float, quantity("A", above=0.0, most=2000.0)]
+    duration: Annotated[float, quantity("s", above=0.0, most=60.0)]
 
 
 class Channel(Record):
     """What every switched output has, be it a load or a fan."""
 
     name: Name
-    spoken: some(Name, at_least_one=False) = ()
+    spoken: Names = ()
     feed: Key
     run: Run
     restore: Restore = "off"
-    operations_per_day: number(least=0, most=100_000, unknown=True) = 10.0     # on and off again is one
+    operations_per_day: Annotated[float | Unknown, number(least=0, most=100_000, unknown=True)] = 10.0     # on and off again is one
     relay: Name = "auto"                         # a designation from stock, or "auto"
     # "mains": an isolated input tells whether the switched line is live, so that a contact that sticks is noticed.
     feedback: Literal["none", "mains"] = "none"
@@ -161,34 +161,34 @@ class Load(Channel):
     """[load.NAME]: one thing, or several alike, behind one relay."""
 
     kind: LoadKind
-    power: quantity("W", above=0.0, most=20e3)   # of one; active power; of a socket, of what is usually plugged in
-    count: whole(1, 200) = 1
-    power_factor: number(above=0, most=1, unknown=True) = UNKNOWN
-    inrush: table_or(Inrush, "unknown") = UNKNOWN    # of one
-    minimum_off: quantity("s", least=0.0, most=86400.0) = 0.0
-    plug_fuse: or_unknown("A", word=(NONE, UNKNOWN), above=0.0, most=32.0) = NONE     # of a socket whose plugs have a fuse in them
+    power: Annotated[float, quantity("W", above=0.0, most=20e3)]   # of one; active power; of a socket, of what is usually plugged in
+    count: Annotated[int, whole(1, 200)] = 1
+    power_factor: Annotated[float | Unknown, number(above=0, most=1, unknown=True)] = UNKNOWN
+    inrush: Annotated[Annotated[Inrush, AS_TABLE] | Annotated[Unknown, AS_WORD], TABLE_OR_WORD] = UNKNOWN    # of one
+    minimum_off: Annotated[float, quantity("s", least=0.0, most=86400.0)] = 0.0
+    plug_fuse: Annotated[float | Literal["none", "unknown"], or_unknown("A", word=(NONE, UNKNOWN), above=0.0, most=32.0)] = NONE     # of a socket whose plugs have a fuse in them
 
 
 class FanReading(Record):
     """One state of the running fan, read from a plug-in meter; `capacitor` is what stands in series with it."""
 
-    mains: quantity("V", above=0.0, most=500.0)
-    capacitor: or_unknown("F", word="none", above=0.0, most=100e-6) = "none"
+    mains: Annotated[float, quantity("V", above=0.0, most=500.0)]
+    capacitor: Annotated[float | Literal["none"], or_unknown("F", word="none", above=0.0, most=100e-6)] = "none"
     # The share printed on it, or "measured": then `capacitor` is what a capacitance meter showed. 5 % is the letter J, usual on run capacitors.
-    capacitor_tolerance: or_unknown("", word=(MEASURED, UNKNOWN), least=0.0, most=0.2) = 0.05
+    capacitor_tolerance: Annotated[float | Literal["measured", "unknown"], or_unknown("", word=(MEASURED, UNKNOWN), least=0.0, most=0.2)] = 0.05
     regulator_gets: Literal["a new one", "this one"] = "a new one"    # of capacitors of this value
-    power: or_unknown("W", above=0.0, most=1e3) = UNKNOWN
-    apparent_power: or_unknown("VA", above=0.0, most=2e3) = UNKNOWN
-    speed: or_unknown("rpm", above=0.0, most=5000.0) = UNKNOWN
+    power: Annotated[float | Unknown, or_unknown("W", above=0.0, most=1e3)] = UNKNOWN
+    apparent_power: Annotated[float | Unknown, or_unknown("VA", above=0.0, most=2e3)] = UNKNOWN
+    speed: Annotated[float | Unknown, or_unknown("rpm", above=0.0, most=5000.0)] = UNKNOWN
 
 
 class FanMeasured(Record):
     """[fan.NAME.measured]: what was measured at the fan; the more, the narrower the speeds predicted."""
 
-    main_winding: or_unknown("ohm", above=0.0, most=1e5) = UNKNOWN
-    auxiliary_winding: or_unknown("ohm", above=0.0, most=1e5) = UNKNOWN
-    both_windings: or_unknown("ohm", above=0.0, most=2e5) = UNKNOWN       # in series: the greatest of three readings between three leads
-    capacitance_meter: quantity("", least=0.0, most=0.2) = 0.02           # how far off it may be, for the capacitors said to be measured
+    main_winding: Annotated[float | Unknown, or_unknown("ohm", above=0.0, most=1e5)] = UNKNOWN
+    auxiliary_winding: Annotated[float | Unknown, or_unknown("ohm", above=0.0, most=1e5)] = UNKNOWN
+    both_windings: Annotated[float | Unknown, or_unknown("ohm", above=0.0, most=2e5)] = UNKNOWN       # in series: the greatest of three readings between three leads
+    capacitance_meter: Annotated[float, quantity("", least=0.0, most=0.2)] = 0.02           # how far off it may be, for the capacitors said to be measured
     readings: tuple[FanReading, ...] = ()
 
 
@@ -196,12 +196,12 @@ class Fan(Channel):
     """[fan.NAME]: a ceiling fan whose speed steps are relays and capacitors."""
 
     motor: Literal["permanent split capacitor", "shaded pole", "electronically commutated", "unknown"]
-    power: quantity("W", above=0.0, most=1e3)
-    power_factor: number(above=0, most=1, unknown=True) = UNKNOWN
-    poles: whole(2, 48, even=True, unknown=True) = UNKNOWN
-    speed: or_unknown("rpm", above=0.0, most=5000.0) = UNKNOWN
-    run_capacitor: or_unknown("F", above=0.0, most=100e-6) = UNKNOWN
-    steps: whole(1, 6)                           # the highest is straight through
+    power: Annotated[float, quantity("W", above=0.0, most=1e3)]
+    power_factor: Annotated[float | Unknown, number(above=0, most=1, unknown=True)] = UNKNOWN
+    poles: Annotated[int | Unknown, whole(2, 48, even=True, unknown=True)] = UNKNOWN
+    speed: Annotated[float | Unknown, or_unknown("rpm", above=0.0, most=5000.0)] = UNKNOWN
+    run_capacitor: Annotated[float | Unknown, or_unknown("F", above=0.0, most=100e-6)] = UNKNOWN
+    steps: Annotated[int, whole(1, 6)]                           # the highest is straight through
     wanted: Speeds = EVENLY                      # or the share of full speed at each step, the last 1.0
     measured: FanMeasured = FanMeasured()
 
@@ -211,7 +211,7 @@ class Switch(Record):
 
     name: Name
     kind: Literal["latching", "retractive"]
-    does: some(Act)
+    does: Acts
     cable: Length = 3.0
     at: Place | None = None
 
@@ -221,7 +221,7 @@ class Regulator(Record):
 
     name: Name
     fan: Key
-    positions: whole(1, 6)
+    positions: Annotated[int, whole(1, 6)]
     off: Literal["no contact", "own contact", "none"] = "no contact"
     cable: Length = 3.0
     at: Place | None = None
@@ -231,7 +231,7 @@ class Button(Record):
     """[remote.NAME.button.NAME]: a button, the code it sends, and what it does."""
 
     code: AnyCode = UNKNOWN
-    does: some(Act)
+    does: Acts
 
 
 class Remote(Record):
@@ -244,7 +244,7 @@ class Remote(Record):
 class Receiver(Record):
     """[receiver]: the one infra-red receiver, for all remotes."""
 
-    cable: or_unknown("m", least=0.0, most=500.0) = UNKNOWN
+    cable: Annotated[float | Unknown, or_unknown("m", least=0.0, most=500.0)] = UNKNOWN
     at: Place | None = None
 
 
@@ -261,9 +261,9 @@ class Board(Record):
     """[board]: the controller board, and pins that are already soldered."""
 
     type: Key
-    file: text(200) | None = None                # of a board of one's own, beside the job file; `type` is then the type in it
+    file: Annotated[str, text(200)] | None = None                # of a board of one's own, beside the job file; `type` is then the type in it
     # Demand, e.g. "relay.pendant", to GPIO number.
-    pins: Annotated[dict[str, whole(0, 63)], joined_keys(of_tables=False), PINS_SCHEMA] = {}
+    pins: Annotated[dict[str, Annotated[int, whole(0, 63)]], joined_keys(of_tables=False), PINS_SCHEMA] = {}
     status_lamp: Yes = True
     # Whether the supply warns when the mains is gone: then the snapshot is written at once.
     power_fail: Yes = False
@@ -275,7 +275,7 @@ class Network(Record):
     name: HostName | None = None                 # in its topics and NAME.local; made from the title when not given
     broker: Broker = "none"
     # The certificate of the authority that the broker's is signed by, a file beside the job; then it is spoken to over TLS.
-    broker_authority: text(200) | None = None
+    broker_authority: Annotated[str, text(200)] | None = None
     time_server: TimeServer = "router"           # for the stamps of what is told; nothing is decided by it
     wifi: Yes = True
     # A retractive switch; held at power-up it opens the set-up access point.
@@ -291,8 +291,8 @@ class Wished(Record):
 class Acceptance(Record):
     """[accept."FINDING"]: a check that fails, or is unknown and stops the bundle, and that somebody answers for."""
 
-    reason: text(LONGEST_TEXT, 10)
-    by: text(60, 2)
+    reason: Annotated[str, text(LONGEST_TEXT, 10)]
+    by: Annotated[str, text(60, 2)]
     date: Day
 
 

@@ -77,13 +77,14 @@ class Places:
         return 0
 
     def _walk(self) -> None:
-        text, at, table = self.text, 0, ()
-        while (at := _GAP.match(text, at).end()) < len(text):
+        text, at = self.text, 0
+        table: Path = ()
+        while (at := _after(_GAP, text, at)) < len(text):
             if text[at] == "[":
                 table, at = self._header(at)
             else:
                 at = self._pair(table, at)
-            at = _REST_OF_LINE.match(text, at).end()
+            at = _after(_REST_OF_LINE, text, at)
 
     def _header(self, at: int) -> tuple[Path, int]:
         many = self.text.startswith("[[", at)
@@ -117,16 +118,16 @@ class Places:
             self.keys.setdefault(path, span)
         if not self.text.startswith("=", at):
             raise _Lost
-        return self._value(path, _SPACE.match(self.text, at + 1).end())
+        return self._value(path, _after(_SPACE, self.text, at + 1))
 
     def _dotted(self, at: int) -> tuple[list[tuple[str, Span]], int]:
         parts = []
         while True:
-            key = _KEY.match(self.text, _SPACE.match(self.text, at).end())
+            key = _KEY.match(self.text, _after(_SPACE, self.text, at))
             if key is None:
                 raise _Lost
             parts.append((_plain(key[0]), Span(*key.span())))
-            at = _SPACE.match(self.text, key.end()).end()
+            at = _after(_SPACE, self.text, key.end())
             if not self.text.startswith(".", at):
                 return parts, at
             at += 1
@@ -149,16 +150,22 @@ class Places:
         """Note the items of a list or inline table; return the offset after its closing bracket."""
         number = 0
         while True:
-            at = _GAP.match(self.text, at).end()
+            at = _after(_GAP, self.text, at)
             if self.text.startswith(close, at):
                 return at + 1
             at = self._value(_longer(path, number), at) if close == "]" else self._pair(path, at)
             number += 1
-            at = _GAP.match(self.text, at).end()
+            at = _after(_GAP, self.text, at)
             if self.text.startswith(",", at):
                 at += 1
             elif not self.text.startswith(close, at):
                 raise _Lost
+
+
+def _after(pattern: re.Pattern[str], text: str, at: int) -> int:
+    """Return the offset after a pattern that may be empty, or `at` where it is not found."""
+    match = pattern.match(text, at)
+    return match.end() if match else at
 
 
 def _longer(path: Path, part: str | int) -> Path:
@@ -168,7 +175,7 @@ def _longer(path: Path, part: str | int) -> Path:
 def _plain(key: str) -> str:
     if key[0] == '"':
         try:
-            return loads(f"key = {key}")["key"]
+            return str(loads(f"key = {key}")["key"])
         except ValueError:
             raise _Lost from None
     return key[1:-1] if key[0] == "'" else key

@@ -71,7 +71,7 @@ def _sound_part(found: dict[str, Any], wrong: list[Path]) -> model.Job:
     """Return what can be read of a job with faults, so that the rest is checked in the same run."""
     faulty = {path[:2] for path in wrong} | {path[:4] for path in wrong if path[0] == "remote"}
     sound: dict[str, Any] = {}
-    for section, record in (("supply", model.Supply), ("board", model.Board), ("network", model.Network), ("site", model.Site), ("receiver", model.Receiver)):
+    for section, record in _SINGLE.items():
         try:
             sound[section] = record.model_validate(found.get(section, {}))
         except ValidationError:
@@ -89,7 +89,10 @@ def _sound_part(found: dict[str, Any], wrong: list[Path]) -> model.Job:
     return model.Job.model_construct(**sound)
 
 
-_SECTIONS = {
+_SINGLE: dict[str, type[model.Record]] = {
+    "supply": model.Supply, "board": model.Board, "network": model.Network, "site": model.Site, "receiver": model.Receiver,
+}
+_SECTIONS: dict[str, type[model.Record]] = {
     "wall": model.Wall, "feed": model.Feed, "load": model.Load, "fan": model.Fan, "switch": model.Switch, "regulator": model.Regulator,
     "remote": model.Remote, "sensor": model.Sensor, "wish": model.Wished,
 }

@@ -56,9 +56,9 @@ def document(text: str, file: str) -> dict[str, Any]:
 
 def _refuse_walls(text: str, file: str) -> None:
     """Refuse lines and nestings that no person writes and that would take the parser minutes."""
-    for number, line in enumerate(text.split("\n"), 1):
-        if len(line) > LONGEST_LINE:
-            raise JobError([Problem(file, number, 1, "", f"a line of {len(line)} characters", f"at most {LONGEST_LINE}")])
+    for number, written in enumerate(text.split("\n"), 1):
+        if len(written) > LONGEST_LINE:
+            raise JobError([Problem(file, number, 1, "", f"a line of {len(written)} characters", f"at most {LONGEST_LINE}")])
     depth = 0
     for token in _TOKEN.finditer(text):
         depth = max(0, depth + (token[0] in "[{") - (token[0] in "]}"))
@@ -85,7 +85,7 @@ def _slips(text: str, file: str) -> Iterator[Problem]:
         except (ValueError, RecursionError):       # a number of thousands of digits, a nesting the guard missed
             yield Problem(file, 1, 1, "", "something that cannot be read as TOML", "numbers and lists of an ordinary size")
             return
-        if problem.line <= last:
+        if problem.line is None or problem.line <= last:
             return
         yield problem
         last = problem.line

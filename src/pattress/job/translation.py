@@ -6,6 +6,7 @@ from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError, WithJsonSchema
 from pydantic.fields import FieldInfo
+from pydantic_core import ErrorDetails
 
 from pattress.job.field_types import TABLE, WORD
 from pattress.job.model import Job
@@ -27,7 +28,7 @@ def refusals(error: ValidationError) -> Iterator[tuple[Path, Refusal, bool]]:
             yield path, refusal, kind == "extra_forbidden"
 
 
-def _refusal(fault: dict[str, Any], path: Path) -> Refusal:
+def _refusal(fault: ErrorDetails, path: Path) -> Refusal:
     kind, found = fault["type"], fault["input"]
     if kind == "value_error" and isinstance(fault["ctx"]["error"], Refusal):
         return fault["ctx"]["error"]
@@ -53,8 +54,8 @@ def allowed_at(path: Path) -> str:
 def _words(field: FieldInfo) -> str:
     """Return the words of a field: of its reader, its choice of words, or its table."""
     for mark in (*field.metadata, *_parts(field.annotation)):      # of a key that may be missing, the mark lies within
-        if isinstance(mark, WithJsonSchema):
-            return mark.json_schema["description"]
+        if isinstance(mark, WithJsonSchema) and mark.json_schema is not None:
+            return str(mark.json_schema["description"])
     words = [word for choice in _parts(field.annotation) if get_origin(choice) is Literal for word in get_args(choice)]
     record = next((part for part in _parts(field.annotation) if _is_record(part)), None)
     if record is not None:

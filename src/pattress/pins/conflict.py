@@ -17,6 +17,7 @@ from pattress.pins.rules import RULES, Rule, objections
 from pattress.pins.solver import Model
 from pattress.stock.boards import Pin
 
+Against = Mapping[tuple[int, int], frozenset[str]]     # by bank and pin: the rules that speak against it
 NOTHING_SMALLER = (
     "  Take away any one of these wires or rules and the conflict is gone; no smaller set conflicts (proven)."
 )
@@ -77,7 +78,7 @@ def together(some: Sequence[Conflict], soldered: tuple[Placement, ...], rest: As
     )
 
 
-def _told(problem: Problem, against: Mapping, counts: list[int], rules: list[Rule]) -> Conflict:
+def _told(problem: Problem, against: Against, counts: list[int], rules: list[Rule]) -> Conflict:
     """Return a conflict in words."""
     used = [number for number, count in enumerate(counts) if count]
     names = {rule.name for rule in rules}
@@ -113,7 +114,7 @@ def _counted(problem: Problem, number: int, count: int) -> str:
     return f"any {count} of the {len(bank.members)} {bank.need.plural} {names}"
 
 
-def _taken_away(problem: Problem, against: Mapping, used: list[int], name: str) -> str:
+def _taken_away(problem: Problem, against: Against, used: list[int], name: str) -> str:
     """Return in words which pins a rule takes from these wires, each with its own objection."""
     by_words: dict[str, list[str]] = {}
     for at, pin in enumerate(problem.pins):

@@ -100,4 +100,4 @@ def demands(job: "Job", fan_relays: Mapping[str, int], pull_ups: Mapping[str, fl
 
 def contacts(regulator: "Regulator") -> int:
     """Return how many contacts a wall regulator has: one for each position, one more when off has its own."""
-    return regulator.positions + (regulator.off == "own contact")
+    return regulator.positions + int(regulator.off == "own contact")

@@ -126,7 +126,7 @@ def _changes(placed: Placement, free: list[Pin], instead: Pin | None) -> tuple[s
     return tuple(changes)
 
 
-def _sources(pins) -> tuple[Source, ...]:
+def _sources(pins: Iterable[Pin]) -> tuple[Source, ...]:
     """Return where the facts about pins were read, each once."""
     found: dict[Source, None] = {}
     for pin in pins:

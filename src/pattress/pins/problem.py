@@ -8,6 +8,7 @@ is a bank of its own with one pin.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Any
 
 from pattress.errors import UseError
 from pattress.pins.demands import Demand, Need
@@ -15,7 +16,7 @@ from pattress.pins.rules import ABSENT, Weight, objections, rule
 from pattress.refusal import advice, as_found, nearest, word_list
 from pattress.stock.boards import Board, Pin
 
-NOTHING = MappingProxyType({})
+NOTHING: Mapping[str, Any] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)

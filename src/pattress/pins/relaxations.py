@@ -89,7 +89,8 @@ class _Offers:
         self.kinds = {name: self.model.truth() for name in KINDS}
         self.cost = [(PARTS[name].fee if name in PARTS else 1, x) for name, x in self.kinds.items()]
         self.at_pin: list[list[int]] = [[] for _ in asked.pins]
-        self.moved, self.dropped = [], []
+        self.moved: list[int] = []
+        self.dropped: list[int] = []
         self.elsewhere: dict[int, str] = {}          # by truth: the soldered wire that leaves its pin
         for bank in asked.banks:
             self._bank(bank)
@@ -132,13 +133,13 @@ class _Offers:
         """Return a truth "the bank holds this pin", None when no price makes that possible."""
         leaves = bank.fixed not in (None, pin.gpio)
         broken = set(objections(bank.need, pin)) if leaves else set(self.asked.against(bank, pin))
-        waived = [rule for rule in WAIVABLE if rule.name in broken]
+        waived = [(rule.name, rule.price) for rule in WAIVABLE if rule.name in broken and rule.price is not None]
         if len(waived) < len(broken):
             return None
         x = self.model.truth()
         self.at_pin[at].append(x)
-        for rule in waived:
-            self._only_with(rule.name, x, 1, rule.price)
+        for name, price in waived:
+            self._only_with(name, x, 1, price)
         if leaves:
             self._only_with("resolder", x, 1, PRICE_OF_RESOLDERING)
             self.elsewhere[x] = bank.members[0].name
@@ -216,10 +217,10 @@ def _words(
     if kind == "lamp":
         return "give up the status lamp: status_lamp = false in [board]"
     if kind == "expander":
-        moved = [demand for demand in shifted if demand.need is CONTACT]
-        values = " or ".join(show(ohm, "ohm") for ohm in sorted({one.pull_up for one in moved if one.pull_up is not None}))
-        return (f"put {counted(len(moved), 'contact')} on a two-wire port expander beside the board, "
-                f"each with its pull-up{f' of {values}' if values else ''} to 3.3 V: {', '.join(one.name for one in moved)}")
+        contacts = [demand for demand in shifted if demand.need is CONTACT]
+        values = " or ".join(show(ohm, "ohm") for ohm in sorted({one.pull_up for one in contacts if one.pull_up is not None}))
+        return (f"put {counted(len(contacts), 'contact')} on a two-wire port expander beside the board, "
+                f"each with its pull-up{f' of {values}' if values else ''} to 3.3 V: {', '.join(one.name for one in contacts)}")
     if kind == "register":
         relays = [demand.name for demand in shifted if demand.need is RELAY]
         return (f"drive {counted(len(relays), 'relay')} from a shift register whose enable line is pulled up, "

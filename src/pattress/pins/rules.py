@@ -93,7 +93,8 @@ def _shared(need: Need, pin: Pin) -> str:
 def longest_pulse(pin: Pin) -> float | None:
     """Return the longest high pulse while the board starts [s]: 0 for none, None when unknown."""
     durations = [pulse.duration for pulse in pin.pulses if pulse.level == "high"]
-    return None if None in durations else max(durations, default=0.0)
+    known = [duration for duration in durations if duration is not None]
+    return max(known, default=0.0) if len(known) == len(durations) else None
 
 
 RULES = (

@@ -82,7 +82,7 @@ class Model:
         parameters.random_seed = 1
         parameters.linearization_level = 2       # every rule in the relaxation: hard boards take 0.1 s, not minutes
         solver.set_parameters(parameters)
-        response = solver.solve(self._proto)
+        response = solver.solve(self._proto)    # type: ignore[no-untyped-call]     # a compiled module whose stubs leave it out
         if response.status == self._cp.OPTIMAL:
             return Answer(tuple(response.solution), round(response.objective_value))
         if response.status == self._cp.INFEASIBLE:

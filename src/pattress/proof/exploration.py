@@ -6,14 +6,22 @@ cells at random (seeded), and true-sized waits and elapsed times. Both are judge
 result; both must leave the live cells and the part's relays alike.
 """
 
+from __future__ import annotations
+
+from array import array
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.controller.core import TIME
 
-from .moves import CLOCK_HALF, CUT, PASS, TELL
+from .moves import CLOCK_HALF, CUT, PASS, TELL, Move, Row
 from .power_up import judge_power_up
 from .properties import Failure
+
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
 
 RUNNING = 2             # value of every running wait in a stored state
 FILLINGS = 24           # random fillings a part draws from in turn
@@ -28,7 +36,7 @@ class Filling:
     """
 
     content: bytes
-    cells: object
+    cells: array[int]
     elapsed: int
     running_out: int
     running_on: int
@@ -39,10 +47,10 @@ class Filling:
 class Trace:
     """One transition seen whole: the state before and after, the core's event, what a power cut found."""
 
-    start: tuple
-    end: tuple
-    row: tuple
-    begin: tuple | None
+    start: tuple[int, ...]
+    end: tuple[int, ...]
+    row: Row
+    begin: tuple[bytes | None, bytes, bytes] | None
     before: int
     relays: int
     error: str
@@ -63,11 +71,13 @@ class Part:
     samples     random second runs of each transition
     """
 
-    claims = ()
+    claims: tuple[str, ...] = ()
     samples = 1
     tracks_quiet = False
+    seen: set[object]
 
-    def __init__(self, subject, name, live, channels, still, blank=()):
+    def __init__(self, subject: Subject, name: str, live: Sequence[tuple[int, int]],
+                 channels: Iterable[int], still: Iterable[tuple[str, int]], blank: Iterable[int] = ()) -> None:
         self.subject = subject
         self.name = name
         self.live = live
@@ -81,29 +91,31 @@ class Part:
         self.waits = tuple(cell for start, stop in live for cell in range(start, stop)
                            if cell in subject.waits and cell not in self.blank)
         self.live_bytes = 4 * sum(stop - start for start, stop in live)
-        self.expected, self.seen = {}, set()
+        self.expected: dict[object, tuple[str, str]] = {}      # by what is to be seen: the claim, and its words
+        self.seen = set()
 
-    def starts(self):
+    def starts(self) -> Iterable[Move]:
         """Return the moves (power cuts) from which the part begins."""
         raise NotImplementedError
 
-    def moves(self, running):
+    def moves(self, running: Sequence[int]) -> Iterable[Move]:
         """Return the moves from a state in which exactly these waits run."""
         raise NotImplementedError
 
-    def snapshot(self, move, old, ghost, random):
+    def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         """Return the snapshot that a power cut finds."""
         raise NotImplementedError
 
-    def judge_begin(self, raw, snapshot, ghost):
+    def judge_begin(self, raw: array[int], snapshot: bytearray | None, ghost: bytes) -> Failure | None:
         """Return the Failure of a moment of power-up, or None."""
         return None
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         """Return (Failure or None, next ghost) of a transition. `before` and `after` are the part's relays."""
         raise NotImplementedError
 
-    def closed(self, random, ghost):
+    def closed(self, random: Random, ghost: bytes) -> tuple[list[int], list[int]]:
         """Return the contact levels that a power cut finds, switches and regulators."""
         subject = self.subject
         return (
@@ -115,7 +127,7 @@ class Part:
 class Exploration:
     """The explored part: its states, transitions and first failure of each property, with the way to it."""
 
-    def __init__(self, part, until_first_failure=False):
+    def __init__(self, part: Part, until_first_failure: bool = False) -> None:
         self.part, self.until_first_failure = part, until_first_failure
         subject = part.subject
         self.core, self.plan = subject.core, subject.plan
@@ -137,19 +149,19 @@ class Exploration:
             size = 4 * (stop - start)
             self.copies.append((4 * start, 4 * stop, place, place + size))
             place += size
-        self.queue = []             # keys in the order found
-        self.parents = {}           # key -> (key before, move)
-        self.closed = {}            # key -> relays closed in it
-        self.aims = {}              # key -> keys that waits alone lead to
-        self.failures = {}          # property id -> (Failure, key before, move, filling)
-        self.longest = None         # steps until quiet, at most
+        self.queue: list[bytes] = []             # keys in the order found
+        self.parents: dict[bytes, tuple[bytes | None, Move]] = {}           # key -> (key before, move)
+        self.closed: dict[bytes | None, int] = {}            # key -> relays closed in it
+        self.aims: dict[bytes, set[bytes]] = {}              # key -> keys that waits alone lead to
+        self.failures: dict[str, tuple[Failure, bytes | None, Move, Filling | None]] = {}          # property id -> (Failure, key before, move, filling)
+        self.longest: int | None = None         # steps until quiet, at most
         self.transitions = 0
 
     @property
-    def states(self):
+    def states(self) -> int:
         return len(self.parents)
 
-    def run(self):
+    def run(self) -> Exploration:
         """Explore everything. Return self."""
         try:
             self._explore()
@@ -160,28 +172,29 @@ class Exploration:
         return self
 
     @property
-    def nothing(self):
+    def nothing(self) -> bytes:
         """Return the key that stands for no state, before power comes on."""
         return b"\0" * self.part.live_bytes
 
-    def running_in(self, key):
+    def running_in(self, key: bytes) -> tuple[int, ...]:
         """Return the part's waits that run in a state."""
         raw, view = self.raw, self.view
         for start, stop, first, last in self.copies:
             view[start:stop] = key[first:last]
         return tuple([cell for cell in self.part.waits if raw[cell]])
 
-    def relays_in(self, key):
+    def relays_in(self, key: bytes | None) -> int:
         """Return the part's relays that are closed in a state; none before power comes on."""
         if key is None:
             return 0
         self.view[:] = self.reference
         for start, stop, first, last in self.copies:
             self.view[start:stop] = key[first:last]
-        return self.core.relays(self.plan, self.raw) & self.part.own_relays
+        return int(self.core.relays(self.plan, self.raw) & self.part.own_relays)
 
-    def _explore(self):
-        part, moves_of, nothing = self.part, {}, self.nothing
+    def _explore(self) -> None:
+        part, nothing = self.part, self.nothing
+        moves_of: dict[tuple[int, ...], tuple[Move, ...]] = {}
         for move in part.starts():
             self._transition(nothing, None, move)
         for key in self.queue:          # grows while it is gone through: breadth first
@@ -192,7 +205,7 @@ class Exploration:
             for move in moves:
                 self._transition(key, key, move)
 
-    def _transition(self, key, parent, move):
+    def _transition(self, key: bytes, parent: bytes | None, move: Move) -> None:
         """Run a move from a state, twice or more; judge every run; note where it leads."""
         part = self.part
         self.transitions += 1
@@ -205,6 +218,8 @@ class Exploration:
             if self.until_first_failure:
                 raise Stopped
             return
+        if after_key is None or after is None:      # never where nothing failed
+            return
         if after_key not in self.parents:
             self.parents[after_key] = (parent, move)
             self.closed[after_key] = after
@@ -212,7 +227,7 @@ class Exploration:
         if part.tracks_quiet and move.kind == PASS and move.expire and not move.asks and parent is not None:
             self.aims.setdefault(parent, set()).add(after_key)
 
-    def _judged(self, key, move, before, fillings):
+    def _judged(self, key: bytes, move: Move, before: int, fillings: Sequence[Filling]) -> tuple[Failure | None, Filling | None, bytes | None, int | None]:
         """Run a move in the reference filling and in these. Return (Failure or None, the filling it showed in, key after, relays after)."""
         filling = after_key = after = None
         try:
@@ -227,7 +242,7 @@ class Exploration:
             failure = Failure("no-error", f"{type(error).__name__}: {error}")
         return failure, filling, after_key, after
 
-    def follow(self, moves):
+    def follow(self, moves: tuple[Move, ...]) -> Failure | None:
         """Go one way from power-up, every move judged in every filling. Return the first Failure, or None.
 
         A wait that does not run here, though the moves say that it runs out, is left out.
@@ -238,12 +253,13 @@ class Exploration:
                 self.view[start:stop] = key[first:last]
             idle = {cell for cell in part.waits if not self.raw[cell]}
             possible = replace(move, expire=tuple(cell for cell in move.expire if cell not in idle))
-            failure, _, key, closed = self._judged(key, possible, closed, self.fillings)
-            if failure is not None:
+            failure, _, after, relays = self._judged(key, possible, closed, self.fillings)
+            if failure is not None or after is None or relays is None:
                 return failure
+            key, closed = after, relays
         return None
 
-    def _prepare(self, key, move, filling):
+    def _prepare(self, key: bytes, move: Move, filling: Filling | None) -> int:
         """Set the state to the moment before a move. Return the time that will pass [ms]."""
         part, raw, view = self.part, self.raw, self.view
         if filling is None:
@@ -268,7 +284,7 @@ class Exploration:
             raw[cell] = running_out
         return elapsed
 
-    def _attempt(self, key, move, before, filling):
+    def _attempt(self, key: bytes, move: Move, before: int, filling: Filling | None) -> tuple[Failure | None, bytes | None, int | None]:
         """Run a move once and judge it. Return (Failure or None, key after, the part's relays after)."""
         part, raw, view, core, plan, kind = self.part, self.raw, self.view, self.core, self.plan, move.kind
         elapsed = self._prepare(key, move, filling)
@@ -302,7 +318,7 @@ class Exploration:
                 raw[cell] = RUNNING
         return None, b"".join([view[start:stop] for start, stop, _, _ in self.copies]) + ghost, after
 
-    def retrace(self, key, move, filling):
+    def retrace(self, key: bytes | None, move: Move, filling: Filling | None) -> Trace:
         """Run a move again for a story, judging nothing. Return its Trace."""
         core, plan, raw = self.core, self.plan, self.raw
         key = b"\0" * self.part.live_bytes if key is None else key
@@ -325,14 +341,14 @@ class Exploration:
             error = f"the program stops: {type(problem).__name__}: {problem}"
         return Trace(start, tuple(raw), row, begin, before, relays, error)
 
-    def _power_up(self, move, ghost):
+    def _power_up(self, move: Move, ghost: bytes) -> tuple[bytearray | None, list[int], list[int]]:
         """Let the mains come back. Return the snapshot and the contacts that the core was given."""
         snapshot = self.part.snapshot(move, self.old, ghost, self.random)
         closed, contacts = self.part.closed(self.random, ghost)
         self.core.begin(self.plan, self.raw, snapshot, closed, contacts)
         return snapshot, closed, contacts
 
-    def _tell(self):
+    def _tell(self) -> list[int]:
         """Let the network fetch all its news; return the channels told, in order."""
         told = []
         for _ in range(len(self.part.subject.channels) + 1):
@@ -342,9 +358,10 @@ class Exploration:
             told.append(channel)
         return told
 
-    def _longest_way_to_quiet(self):
+    def _longest_way_to_quiet(self) -> int | None:
         """Return the most steps in which waits run out one after the other; note a failure if without end."""
-        longest, open_ones = {}, set()
+        longest: dict[bytes, int] = {}
+        open_ones: set[bytes] = set()
         for first in self.aims:
             stack = [first]
             while stack:

@@ -5,8 +5,13 @@ then lets chosen waits run out or hands one event to the core. Any running wait 
 any time, alone or together with others: more orders than true durations allow, never fewer.
 """
 
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from itertools import combinations, product
+from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, NEW_PRESS, ROTOR, TIME
 from pattress.controller.core.cells import (
@@ -14,6 +19,14 @@ from pattress.controller.core.cells import (
     SETTLE, TOGGLE, TURN, UP, VERBS, WANTED,
 )
 from pattress.controller.core.cells import SENSED
+
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
+
+Row = tuple[int, ...]                        # an event of the core
+Poke = tuple[tuple[int, int], ...]           # (cell, value) set before it
+Act = tuple[int, int, int]                   # channel, verb, level
+Ask = tuple[tuple[Act, ...], int]            # acts, and their cause
 
 HAPPEN, PASS, CUT, TELL = range(4)      # an event, time, a power cut, the network fetches its news
 TOO_MANY = 96                           # combinations of things that settle together, before only pairs are taken
@@ -32,12 +45,12 @@ class Move:
 
     words: str
     kind: int = HAPPEN
-    row: tuple = (TIME, 0, 0, 0, 0)
-    poke: tuple = ()
-    expire: tuple = ()
-    asks: tuple = ()
+    row: Row = (TIME, 0, 0, 0, 0)
+    poke: Poke = ()
+    expire: tuple[int, ...] = ()
+    asks: tuple[Ask, ...] = ()
     known: bool = True
-    snapshot: object = None
+    snapshot: Any = None
     mover: str = ""
 
 
@@ -54,13 +67,13 @@ class Settling:
     """A switch or regulator that settles, ready to be part of a move of time."""
 
     words: str
-    poke: tuple
+    poke: Poke
     cell: int
-    ask: tuple          # (acts, cause), or () when it does not act
+    ask: Ask | None          # (acts, cause), or None when it does not act
     mover: str
 
 
-def passing(settlings=(), poke=(), words=()):
+def passing(settlings: Sequence[Settling] = (), poke: Poke = (), words: Iterable[str] = ()) -> Move:
     """Return the move in which time passes and these things settle."""
     return Move(
         "; ".join([settling.words for settling in settlings] + list(words)),
@@ -72,19 +85,19 @@ def passing(settlings=(), poke=(), words=()):
     )
 
 
-def running_out(move, running):
+def running_out(move: Move, running: Sequence[int]) -> Iterator[Move]:
     """Yield a move of time with every set of the running waits running out in it."""
     for size in range(len(running) + 1):
         for chosen in combinations(running, size):
             yield Move(move.words, PASS, move.row, move.poke, move.expire + chosen, move.asks, True, None, move.mover)
 
 
-def with_waits(moves, running):
+def with_waits(moves: Sequence[Move], running: Sequence[int]) -> list[Move]:
     """Return every move of time in `moves` with every set of the running waits running out in it; and time gone wrong."""
     return [one for move in moves for one in running_out(move, running)] + [*BACKWARDS]
 
 
-def switch_settling(subject, switch):
+def switch_settling(subject: Subject, switch: int) -> Settling:
     """Return how a switch acts: its contact, pressed or thrown, has kept still long enough."""
     at = subject.switch_at[switch]
     name = subject.table["switches"][switch]["name"]
@@ -92,7 +105,7 @@ def switch_settling(subject, switch):
                     (subject.switch_acts[switch], BY_SWITCH), name)
 
 
-def regulator_settlings(subject, regulator):
+def regulator_settlings(subject: Subject, regulator: int) -> list[Settling]:
     """Return one settling for each position of a regulator, come to from another one."""
     at = subject.regulator_at[regulator]
     row = subject.table["regulators"][regulator]
@@ -108,7 +121,7 @@ def regulator_settlings(subject, regulator):
     return settlings
 
 
-def settlings_on(subject, channels):
+def settlings_on(subject: Subject, channels: frozenset[int]) -> list[tuple[Settling, ...]]:
     """Return the sets of switches and regulators asking these channels that may settle in one step."""
     choices = [
         (None, switch_settling(subject, switch)) for switch in subject.switches
@@ -123,7 +136,7 @@ def settlings_on(subject, channels):
     return together
 
 
-def with_neighbours(subject, channels, move):
+def with_neighbours(subject: Subject, channels: frozenset[int], move: Move) -> list[Move]:
     """Return the move with the other channels toggled in the same breath dark, each alone lit, and all lit."""
     peers = sorted({
         peer for acts, _ in move.asks for peer, verb, _ in acts
@@ -145,7 +158,7 @@ def with_neighbours(subject, channels, move):
     return moves
 
 
-def commands_on(subject, channel):
+def commands_on(subject: Subject, channel: int) -> list[Move]:
     """Return everything the network can ask of one channel, with and without meaning."""
     name, top = subject.channel_name(channel), subject.tops[channel]
     asked = [(verb, 0) for verb in (OFF, ON, TOGGLE, UP, DOWN)] + [(SET, level) for level in range(top + 1)]
@@ -161,7 +174,7 @@ def commands_on(subject, channel):
     return moves
 
 
-def sensed_on(subject, channel):
+def sensed_on(subject: Subject, channel: int) -> list[Move]:
     """Return what the feedback of a channel can tell, nothing when it has none."""
     if channel not in subject.feedback_at:
         return []
@@ -169,13 +182,13 @@ def sensed_on(subject, channel):
             for live, words in ((0, "dead"), (1, "live"))]
 
 
-def code_row(subject, button, freshness):
+def code_row(subject: Subject, button: int, freshness: int) -> tuple[int, ...]:
     """Return the event of a received code."""
     row = subject.table["buttons"][button]
     return (CODE, row["protocol"], row["address"], row["command"], freshness)
 
 
-def presses_on(subject, channels):
+def presses_on(subject: Subject, channels: frozenset[int]) -> list[Move]:
     """Return a new press of every remote button that asks one of these channels."""
     return [
         Move(f"remote: {subject.table['buttons'][button]['name']} is pressed", row=code_row(subject, button, NEW_PRESS),
@@ -184,7 +197,7 @@ def presses_on(subject, channels):
     ]
 
 
-def foreign_moves(subject, channels, but=()):
+def foreign_moves(subject: Subject, channels: AbstractSet[int], but: Collection[tuple[str, int]] = ()) -> list[Move]:
     """Return what others do that never asks `channels`: time in which they settle, codes, contacts, commands.
 
     `but` holds (kind, number) of switches and regulators that are not others.

@@ -5,6 +5,12 @@ sequence of events. Everything that may come on does. It looks at the delays of 
 as at the core.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from array import array
+
 from pattress.controller.core import TIME
 from pattress.controller.core.cells import CONTACTS, HELD, KEY, LAST, LEVEL, SAVE, SETTLE, WANTED
 from pattress.designators import together
@@ -12,13 +18,16 @@ from pattress.designators import together
 from .properties import CLAIMS, Failure
 from .story import Step, Story
 
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
+
 BROWN_OUT = "brown-out" # the run, as stories name it
 ENOUGH = 10_000         # steps in which waits run out, before the run counts as endless
 
 
-def power_up_run(subject):
+def power_up_run(subject: Subject) -> tuple[Story | None, int]:
     """Return (Story or None, steps): the mains returns with everything as far on as it goes."""
-    steps = []
+    steps: list[Step] = []
     try:
         failure = _run(subject, steps)
     except Exception as error:          # as in the exploration: a broken core may do anything
@@ -28,7 +37,7 @@ def power_up_run(subject):
     return Story(failure.id, CLAIMS[failure.id].sentence, "power-up", tuple(steps), failure.detail), len(steps)
 
 
-def _run(subject, steps):
+def _run(subject: Subject, steps: list[Step]) -> Failure | None:
     """Let the mains return and all waits run out, noting each step. Return the Failure, or None."""
     core, plan, table = subject.core, subject.plan, subject.table
     snapshot = bytes(level for top in subject.tops for level in (top, top))
@@ -54,13 +63,13 @@ def _run(subject, steps):
     return None
 
 
-def brown_out_run(subject):
+def brown_out_run(subject: Subject) -> tuple[Story | None, int]:
     """Return (Story or None, steps): the mains comes back and goes again, after every time that makes a difference.
 
     What comes back depends on the flash only. So when one return moves no relay before its waits
     have passed, saves nothing and would bring back the same again, so does any row of them, however quick.
     """
-    steps = []
+    steps: list[Step] = []
     try:
         for saved in (0, None):
             failure = _brown_out(subject, steps, saved)
@@ -73,7 +82,7 @@ def brown_out_run(subject):
     return Story(failure.id, CLAIMS[failure.id].sentence, BROWN_OUT, tuple(steps), failure.detail), len(steps)
 
 
-def _brown_out(subject, steps, saved):
+def _brown_out(subject: Subject, steps: list[Step], saved: int | None) -> Failure | None:
     """Let the mains return to channels saved at this level (None: as far on as each goes), note each step, judge. Return the Failure, or None."""
     core, plan, rows = subject.core, subject.plan, subject.table["channels"]
     flash = bytes(byte for top in subject.tops for byte in (top if saved is None else saved, top))
@@ -104,13 +113,13 @@ def _brown_out(subject, steps, saved):
     return None
 
 
-def _on(subject, relays):
+def _on(subject: Subject, relays: int) -> str:
     """Return which channels are on."""
     names = [subject.channel_name(channel) for channel in subject.channels if relays & subject.own_relays[channel]]
     return f"on: {', '.join(names)}" if names else ""
 
 
-def judge_power_up(subject, raw, closed, contacts):
+def judge_power_up(subject: Subject, raw: array[int], closed: Sequence[int], contacts: Sequence[int]) -> Failure | None:
     """Return the Failure of a moment of power-up as far as it is the same for all parts, or None."""
     relays = subject.core.relays(subject.plan, raw)
     if relays:

@@ -23,9 +23,9 @@ each, or all are taken to be on.
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from time import perf_counter
 from types import ModuleType
+from typing import Any
 
 from pattress.controller.digest import core_files, digest
 from pattress.plural import counted
@@ -33,11 +33,11 @@ from pattress.job.wish import Wish
 
 from .exploration import Exploration
 from .owner import judge_wishes
-from .parts import GroupPart, parts_of
+from .parts import ChannelPart, GroupPart, parts_of
 from .power_up import RUNS
 from .product.search import Effort, search
 from .properties import CLAIMS, pointless
-from .subject import Subject
+from .subject import Subject, folder_of
 from .tally import PartCount, Property, Tally
 from .instrumented.influence import influences, joined
 
@@ -98,7 +98,7 @@ class Proof:
         """Return the outcome in one line, with the time it took."""
         return f"{self.outcome}, {self.seconds:.1f} s, program and plan {self.digest[:12]}"
 
-    def to_json(self) -> dict:
+    def to_json(self) -> dict[str, Any]:
         """Return everything as plain values."""
         return {
             "title": self.title, "holds": self.holds, "complete": self.complete, "digest": self.digest,
@@ -114,7 +114,7 @@ class Proof:
         }
 
 
-def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[str], None] | None = None, *,
+def prove(table: Mapping[str, Any], core: ModuleType | None = None, progress: Callable[[str], None] | None = None, *,
           until_first_failure: bool = False, wishes: Mapping[str, Wish] | None = None, has_network: bool = True,
           together: Iterable[Iterable[int]] = (), effort: Effort = Effort()) -> Proof:
     """Explore the control program under a plan's table and return how every property stands.
@@ -149,7 +149,7 @@ def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[st
             continue
         explored = Exploration(part, until_first_failure).run()
         tally.take(part, explored, explored.states, explored.transitions, part.seen, until_first_failure)
-        if explored.longest is not None and part.tracks_quiet:
+        if explored.longest is not None and isinstance(part, ChannelPart):
             longest[part.channel] = explored.longest
     if not (tally.failures and until_first_failure):
         tally.take_influences(watched or influences(table, core))
@@ -159,14 +159,14 @@ def prove(table: Mapping, core: ModuleType | None = None, progress: Callable[[st
         if progress:
             progress("the owner's wishes")
         properties += tuple(judge_wishes(subject, wishes, has_network, set(failures)))
-    files = core_files(Path(subject.core.__file__).parent)
+    files = core_files(folder_of(subject.core))
     complete = len(tally.counts) == len(parts) and not (failures and until_first_failure)
     quiet = None if coupled or "becomes-quiet" in failures or len(tally.counts) < len(parts) else _quiet_steps(subject, longest)
     return Proof(table.get("title", ""), properties, tuple(tally.counts), perf_counter() - began, digest(table, files), quiet,
                  complete, tuple(tally.notes))
 
 
-def _quiet_steps(subject, longest):
+def _quiet_steps(subject: Subject, longest: Mapping[int, int]) -> int:
     """Return a bound on the steps in which waits run out, from the last event until none runs.
 
     Each switch and regulator may still settle once and ask its channels, which may then go

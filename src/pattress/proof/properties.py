@@ -5,8 +5,10 @@ nobody touches anything any more. CAN: something that must be possible, so that 
 does nothing at all proves nothing.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 
 class Kind(StrEnum):
@@ -26,7 +28,7 @@ class Claim:
     sentence: str
 
 
-def _claims(kind, **sentences):
+def _claims(kind: Kind, **sentences: str) -> list[Claim]:
     return [Claim(name.replace("_", "-"), kind, sentence) for name, sentence in sentences.items()]
 
 
@@ -90,7 +92,7 @@ CLAIMS = {
 }
 
 
-def pointless(table):
+def pointless(table: Mapping[str, Any]) -> set[str]:
     """Return the ids of claims about things that a plan's table does not have; they would hold for nothing."""
     channels = table["channels"]
     watched = {row["channel"] for row in table.get("feedback", ())}

@@ -5,6 +5,9 @@ buttons, and of the network where there is one, in any order, with power cuts be
 ask is judged in every transition of the parts; here it is only who can ask for what.
 """
 
+from typing import Any
+from collections.abc import Mapping
+
 from pattress.controller.core.cells import DOWN, OFF, ON, SET, TOGGLE, UP
 
 from .wishes import restored, wish_after
@@ -12,12 +15,12 @@ from .wishes import restored, wish_after
 NETWORK = (OFF, ON, TOGGLE, UP, DOWN)
 
 
-def askable(table, has_network=True):
+def askable(table: Mapping[str, Any], has_network: bool = True) -> list[set[int]]:
     """Return for each channel of a plan's table the set of levels that something can ask for."""
     return [_of_channel(row, _wishes(table, channel, has_network)) for channel, row in enumerate(table["channels"])]
 
 
-def _wishes(table, channel, has_network):
+def _wishes(table: Mapping[str, Any], channel: int, has_network: bool) -> set[tuple[int, int]]:
     """Return the wishes, as (verb, level), that something in the plan has for a channel."""
     top = len(table["channels"][channel]["masks"]) - 1
     acts = [act for control in (*table["switches"], *table["buttons"]) for act in control["acts"]]
@@ -28,13 +31,14 @@ def _wishes(table, channel, has_network):
     return wishes
 
 
-def _of_channel(row, wishes):
+def _of_channel(row: Mapping[str, Any], wishes: set[tuple[int, int]]) -> set[int]:
     top, asked = len(row["masks"]) - 1, set()
     new, seen = {restored(row["restore"], None, None, row["on_level"], top)}, set()
     while new:
         wanted, last = new.pop()
         seen.add((wanted, last))
-        after = {restored(row["restore"], *saved, row["on_level"], top) for saved in ((wanted, last), (None, None))}
+        saved: tuple[tuple[int | None, int | None], ...] = ((wanted, last), (None, None))
+        after = {restored(row["restore"], *one, row["on_level"], top) for one in saved}
         for verb, level in wishes:
             for plain in (OFF, ON) if verb == TOGGLE else (verb,):
                 then = wish_after(plain, level, wanted, last, top)

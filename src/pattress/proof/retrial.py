@@ -7,6 +7,7 @@ is judged again as a whole, and so is a way that ends in going round without end
 
 from collections.abc import Mapping
 from types import ModuleType
+from typing import Any
 
 from pattress.job.wish import Wish
 
@@ -21,7 +22,7 @@ from .subject import Subject
 ENDLESS = "becomes-quiet"
 
 
-def retry(table: Mapping, story: Story, core: ModuleType | None = None, *, wishes: Mapping[str, Wish] | None = None,
+def retry(table: Mapping[str, Any], story: Story, core: ModuleType | None = None, *, wishes: Mapping[str, Wish] | None = None,
           has_network: bool = True) -> Failure | None:
     """Return what still fails along a story under a plan's table, None when nothing does.
 

@@ -5,15 +5,23 @@ in the order it says, which true durations need not allow; that the program must
 any order is the stronger claim.
 """
 
-from collections.abc import Mapping
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
 from textwrap import wrap
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core.cells import APPLIED, CAUSES, LEVEL, POSITION, STUCK, WANTED
 from pattress.designators import closed
 
 from .moves import PASS, TELL, Move
 from .subject import Subject
+
+if TYPE_CHECKING:
+    from pattress.proof.exploration import Exploration, Filling, Trace
+    from pattress.proof.properties import Failure
 
 WIDTH = 80
 
@@ -63,7 +71,7 @@ class Story:
                 lines += wrap(step.outcome, WIDTH, initial_indent=" " * 8 + "-> ", subsequent_indent=" " * 11)
         return "\n".join(lines + wrap(f"Found: {self.found}", WIDTH, subsequent_indent=" " * 7))
 
-    def to_json(self) -> dict:
+    def to_json(self) -> dict[str, Any]:
         """Return the story as plain values, from which `story_of` makes it again."""
         return {
             "property": self.property_id, "sentence": self.sentence, "part": self.part, "found": self.found,
@@ -80,18 +88,23 @@ class Story:
 _PLAIN = {field.name: field.default for field in fields(Move)}
 
 
-def story_of(value: Mapping) -> Story:
+def story_of(value: Mapping[str, Any]) -> Story:
     """Return the story that `Story.to_json` wrote. Raises KeyError, TypeError or ValueError when it is none."""
     steps = tuple(
         Step(row["words"], row["outcome"], tuple(row["event"]), tuple((cell, number) for cell, number in row["sets"]),
-             tuple(None if one is None else bytes.fromhex(one) for one in row["begin"]) if row["begin"] else None,
+             _begun(*row["begin"]) if row["begin"] else None,
              row["tells"], row["relays"])
         for row in value["steps"])
     moves = tuple(Move(**{name: _frozen(one) for name, one in row.items()}) for row in value["moves"])
     return Story(value["property"], value["sentence"], value["part"], steps, value["found"], moves)
 
 
-def _frozen(value):
+def _begun(snapshot: str | None, switches: str, regulators: str) -> tuple[bytes | None, bytes, bytes]:
+    return None if snapshot is None else bytes.fromhex(snapshot), bytes.fromhex(switches), bytes.fromhex(regulators)
+
+
+def _frozen(value: Any) -> Any:
+    """Return a value of a JSON file with its lists as tuples."""
     return tuple(map(_frozen, value)) if isinstance(value, list) else value
 
 
@@ -109,7 +122,7 @@ class Standing:
     positions: tuple[int, ...]
 
 
-def standings(story: Story, table, core=None) -> tuple[Standing, ...]:
+def standings(story: Story, table: Mapping[str, Any], core: ModuleType | None = None) -> tuple[Standing, ...]:
     """Play a story again and return how everything stands after each step."""
     subject = Subject(table, core)
     core, plan = subject.core, subject.plan
@@ -131,15 +144,16 @@ def standings(story: Story, table, core=None) -> tuple[Standing, ...]:
     return tuple(stood)
 
 
-def tell(exploration, failure, parent, move, filling, sentence):
+def tell(exploration: Exploration, failure: Failure, parent: bytes | None, move: Move, filling: Filling | None, sentence: str) -> Story:
     """Return the Story that ends with a failing move from the state `parent` (None = at power-up)."""
-    part, chain = exploration.part, [(parent, move, filling)]
+    part = exploration.part
+    chain: list[tuple[bytes | None, Move, Filling | None]] = [(parent, move, filling)]
     while parent is not None:
         earlier, move = exploration.parents[parent]
         chain.append((earlier, move, None))
         parent = earlier
     subject, steps = part.subject, []
-    state = subject.reference()
+    state: Sequence[int] = subject.reference()
     for key, move, filling in reversed(chain):
         trace = exploration.retrace(key, move, filling)
         sets = tuple((cell, value) for cell, value in enumerate(trace.start) if state[cell] != value)
@@ -150,7 +164,7 @@ def tell(exploration, failure, parent, move, filling, sentence):
     return Story(failure.id, sentence, part.name, tuple(steps), failure.detail, moves)
 
 
-def _words(subject, move):
+def _words(subject: Subject, move: Move) -> str:
     """Return a move as a person tells it; a wait that the move's own words explain is not told again."""
     told = [move.words] if move.words else []
     settled = {cell for cell, _ in move.poke}
@@ -162,12 +176,12 @@ def _words(subject, move):
     return "; ".join(told)
 
 
-def _outcome(subject, trace):
+def _outcome(subject: Subject, trace: Trace) -> str:
     """Return what the relays of each channel do in a step, what is believed of stuck ones, and whether the program stops."""
     return "; ".join(filter(None, (relays_moved(subject, trace.before, trace.relays), *_believed(subject, trace), trace.error)))
 
 
-def _believed(subject, trace):
+def _believed(subject: Subject, trace: Trace) -> Iterator[str]:
     """Yield what came to be believed of channels with feedback."""
     for channel, at in subject.feedback_at.items():
         was, now = trace.start[at + STUCK], trace.end[at + STUCK]
@@ -175,7 +189,7 @@ def _believed(subject, trace):
             yield f"{subject.channel_name(channel)}: {f'believed {CAUSES[now]}' if now else 'no longer believed stuck'}"
 
 
-def relays_moved(subject, before, after):
+def relays_moved(subject: Subject, before: int, after: int) -> str:
     """Return in words what the relays of each channel did."""
     moved = []
     for channel in subject.channels:

@@ -9,6 +9,7 @@ is touched (`undisturbed`). Contacts that close late are not looked at here.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from pattress.designators import relay_designator, together
 
@@ -56,7 +57,7 @@ class Stuck:
         return head + "; ".join(words)
 
 
-def stuck_relays(table: Mapping) -> tuple[Stuck, ...]:
+def stuck_relays(table: Mapping[str, Any]) -> tuple[Stuck, ...]:
     """Return what each relay of a plan's table does when it stays closed."""
     found, watched = [], {row["channel"]: row["settle_ms"] for row in table.get("feedback", ())}
     for channel, row in enumerate(table["channels"]):
@@ -71,5 +72,5 @@ def stuck_relays(table: Mapping) -> tuple[Stuck, ...]:
     return tuple(found)
 
 
-def _numbers(mask):
+def _numbers(mask: int) -> tuple[int, ...]:
     return tuple(place for place in range(mask.bit_length()) if mask >> place & 1)

@@ -1,6 +1,13 @@
 """What is proven: one core package under one plan, and everything the exploration asks about it."""
 
+from __future__ import annotations
+
+from array import array
+from collections.abc import Mapping
+from pathlib import Path
 from random import Random
+from types import ModuleType
+from typing import Any
 
 from pattress.controller import core as shipped
 from pattress.controller.core import cells
@@ -17,7 +24,7 @@ LONGEST = 100_000       # of an elapsed time or a wait in a random filling [ms]
 class Subject:
     """The core and the plan under proof, with the plan's names and the fillings of hidden cells."""
 
-    def __init__(self, table, core=None, *, has_network=True):
+    def __init__(self, table: Mapping[str, Any], core: ModuleType | None = None, *, has_network: bool = True) -> None:
         self.core = core = core or shipped
         _require_same_layout(core)
         self.table = table
@@ -51,23 +58,23 @@ class Subject:
         self.button_acts = [_acts(button) for button in table["buttons"]]
         self.waits = self._waits()
 
-    def channel_name(self, channel):
-        return self.table["channels"][channel]["name"]
+    def channel_name(self, channel: int) -> str:
+        return str(self.table["channels"][channel]["name"])
 
-    def trigger_channels(self, kind, number):
+    def trigger_channels(self, kind: str, number: int) -> set[int]:
         """Return the channels that a switch, regulator or button asks."""
         if kind == "regulator":
             return {self.table["regulators"][number]["channel"]}
         acts = self.switch_acts if kind == "switch" else self.button_acts
         return {channel for channel, _, _ in acts[number]}
 
-    def positions(self, regulator):
+    def positions(self, regulator: int) -> int:
         """Return how many positions a regulator has, off included where it is one."""
         return len(self.table["regulators"][regulator]["levels"])
 
-    def reference(self):
+    def reference(self) -> array[int]:
         """Return the filling of hidden cells in the first run of every transition: all dark and quiet."""
-        state = self.core.new_state(self.plan)
+        state: array[int] = self.core.new_state(self.plan)
         for channel, at in enumerate(self.channel_at):
             state[at + LAST] = self.table["channels"][channel]["on_level"]
             state[at + REST] = 1
@@ -75,17 +82,17 @@ class Subject:
             state[at + POSITION] = NOWHERE
         return state
 
-    def random_filling(self, random: Random, elapsed, still=frozenset()):
+    def random_filling(self, random: Random, elapsed: int, still: frozenset[tuple[str, int]] = frozenset()) -> array[int]:
         """Return a legal filling of the whole state, any waits running.
 
         `elapsed` [ms] is the time that will pass; of the switches and regulators in `still`,
         given as (kind, number), none settles within it.
         """
-        def wait(may_run_out=True):
+        def wait(may_run_out: bool = True) -> int:
             pick = random.randrange(3 if may_run_out else 2)
             return (0, random.randint(elapsed + 1, elapsed + LONGEST), random.randint(1, elapsed))[pick]
 
-        state = self.core.new_state(self.plan)
+        state: array[int] = self.core.new_state(self.plan)
         state[SAVE] = wait()
         if self.buttons and random.random() < 0.7:
             state[KEY] = 1 + random.choice(self.buttons)
@@ -113,7 +120,7 @@ class Subject:
             state[at + DOUBT] = 0 if state[at + STUCK] else wait()
         return state
 
-    def _waits(self):
+    def _waits(self) -> dict[int, str]:
         """Return {cell: words} for every cell that counts down."""
         waits = {SAVE: "the snapshot falls due", HELD: "the remote button counts as let go"}
         words = {WAIT: "dead time", HOLD: "minimum off time", TURN: "turn after the power cut", KICK: "start kick"}
@@ -129,12 +136,19 @@ class Subject:
         return waits
 
 
-def _acts(row):
+def _acts(row: Mapping[str, Any]) -> tuple[tuple[int, int, int], ...]:
     return tuple((channel, verb, level) for channel, verb, level in row["acts"])
 
 
-def _require_same_layout(core):
+def _require_same_layout(core: ModuleType) -> None:
     """The exploration reads cells by the places of the shipped core."""
     for name in dir(cells):
         if name.isupper() and getattr(core.cells, name) != getattr(cells, name):
             raise ValueError(f"cells.{name} must be {getattr(cells, name)!r} to be proven, found {getattr(core.cells, name)!r}")
+
+
+def folder_of(core: ModuleType) -> Path:
+    """Return the folder that a core was loaded from. Raises ValueError where it is of no file."""
+    if core.__file__ is None:
+        raise ValueError(f"core must be a package of files, found {core!r}")
+    return Path(core.__file__).parent

@@ -1,10 +1,19 @@
 """What all the parts together say of each claim: the shortest story of a failure, how often it was judged, what is not decided."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from .parts import PREFIX
 from .properties import CLAIMS, Kind
 from .story import Story, tell
+
+if TYPE_CHECKING:
+    from pattress.proof.exploration import Exploration, Part
+    from pattress.proof.instrumented.influence import Influences
+    from pattress.proof.product.search import Found
+    from pattress.proof.properties import Claim
 
 FEW = 3                 # couplings told in one line
 
@@ -43,11 +52,14 @@ class PartCount:
 class Tally:
     """What the parts explored so far say of each claim."""
 
-    def __init__(self):
-        self.failures, self.judged, self.counts, self.notes = {}, dict.fromkeys(CLAIMS, 0), [], []
-        self.undecided = {}         # claim -> why
+    def __init__(self) -> None:
+        self.failures: dict[str, tuple[str, Story | None]] = {}      # by claim: what is wrong, and how it comes about
+        self.judged = dict.fromkeys(CLAIMS, 0)
+        self.counts: list[PartCount] = []
+        self.notes: list[str] = []
+        self.undecided: dict[str, str] = {}         # claim -> why
 
-    def take_influences(self, found):
+    def take_influences(self, found: Influences) -> None:
         """Take what influences what it must not. A program that could not be instrumented is not said to be free of that."""
         words = [*map(str, found.couplings)]
         if found.errors and "no-error" not in self.failures:
@@ -56,7 +68,7 @@ class Tally:
             story = self.failures.get("undisturbed", ("", None))[1]
             self.failures["undisturbed"] = ("; ".join(words[:FEW]) + (" ..." if len(words) > FEW else ""), story)
 
-    def take(self, part, explored, states, transitions, seen, until_first_failure=False):
+    def take(self, part: Part, explored: Exploration, states: int, transitions: int, seen: set[object], until_first_failure: bool = False) -> None:
         """Take the outcome of one part."""
         self.counts.append(PartCount(part.name, states, transitions))
         for claim in part.claims:
@@ -71,7 +83,7 @@ class Tally:
             if witness not in seen and not (self.failures and until_first_failure):
                 self.failures.setdefault(claim, (f"never seen in {states} states: {words}", None))
 
-    def take_group(self, part, found, watched):
+    def take_group(self, part: Part, found: Found, watched: Influences | None) -> None:
         """Take the outcome of channels explored together; what did not come to its end decides nothing."""
         names = part.name.removeprefix(PREFIX)
         why = [str(one) for one in watched.couplings if one.channels <= part.channels] if watched else []
@@ -84,9 +96,10 @@ class Tally:
             part.expected = {}
         self.take(part, found.exploration, found.states, found.transitions, found.seen)
 
-    def property_of(self, claim):
+    def property_of(self, claim: Claim) -> Property:
         """Return how a claim stands after all parts."""
         is_broken = claim.id in self.failures
         open_why = None if is_broken else self.undecided.get(claim.id)
+        detail, story = self.failures[claim.id] if is_broken else (open_why or "", None)
         return Property(claim.id, claim.kind, claim.sentence, not (is_broken or open_why), self.judged[claim.id],
-                        *(self.failures[claim.id] if is_broken else (open_why or "", None)), is_decided=open_why is None)
+                        detail, story, is_decided=open_why is None)

@@ -4,12 +4,18 @@ The core's `channels.ask` and `snapshot.begin` are compared with this after ever
 It is written for reading, in terms of "wanted before, wanted after", and does not know relays.
 """
 
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from array import array
+
+from pattress.proof.moves import Ask
 from pattress.controller.core.cells import (
     AS_IT_WAS, CHANNEL, COMES_ON, DOWN, LAST, OFF, ON, SET, SHARED, TOGGLE, TURN, UP, WANTED,
 )
 
 
-def wish_after(verb, level, wanted, last, top):
+def wish_after(verb: int, level: int, wanted: int, last: int, top: int) -> int:
     """Return the level wanted after one plain wish (a toggle is OFF or ON by then). On is never level 0."""
     if verb == OFF:
         return 0
@@ -24,13 +30,13 @@ def wish_after(verb, level, wanted, last, top):
     raise ValueError(f"verb must be one of off, on, set, up, down, found {verb!r}")
 
 
-def wishes_after(tops, old, asks, elapsed):
+def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int) -> dict[int, tuple[int, int, int]]:
     """Return {channel: (wanted, last, cause)} for every channel that somebody asked.
 
     `asks` is what acts in this transition, in order: pairs of (acts, cause) where acts holds
     (channel, verb, level). `elapsed` [ms] has passed before anybody acts.
     """
-    after = {}
+    after: dict[int, tuple[int, int, int]] = {}
     for acts, cause in asks:
         lit = any(verb == TOGGLE and _is_lit(old, after, channel, elapsed) for channel, verb, _ in acts)
         for channel, verb, level in acts:
@@ -42,7 +48,7 @@ def wishes_after(tops, old, asks, elapsed):
     return after
 
 
-def restored(policy, wanted, last, on_level, top):
+def restored(policy: int, wanted: int | None, last: int | None, on_level: int, top: int) -> tuple[int, int]:
     """Return (wanted, last) after a power cut. `wanted` and `last` are as saved, None if lost."""
     good_last = last if last is not None and 1 <= last <= top else on_level
     if policy == COMES_ON:
@@ -52,14 +58,14 @@ def restored(policy, wanted, last, on_level, top):
     return 0, good_last
 
 
-def _now(old, after, channel):
+def _now(old: array[int], after: Mapping[int, tuple[int, int, int]], channel: int) -> tuple[int, int]:
     if channel in after:
         return after[channel][:2]
     at = SHARED + channel * CHANNEL
     return old[at + WANTED], old[at + LAST]
 
 
-def _is_lit(old, after, channel, elapsed):
+def _is_lit(old: array[int], after: Mapping[int, tuple[int, int, int]], channel: int, elapsed: int) -> bool:
     """A channel that waits for its turn is dark to a person; one that was asked waits no more."""
     if channel in after:
         return after[channel][0] > 0

@@ -6,8 +6,12 @@ reckoning, so only a compound unit comes here; plain ones are in the table of `u
 
 import re
 from functools import cache
+from typing import TYPE_CHECKING
 
 from pattress.quantity.units import PREFIXES, SPELLINGS
+
+if TYPE_CHECKING:
+    import pint
 
 LONGEST = 40                  # characters of a unit
 _BASES = ("m = [length]", "s = [time]", "A = [current]", "K = [temperature]", "g = [mass]", "turn = []")
@@ -29,17 +33,17 @@ def factor_between(written: str, unit: str) -> float | None:
 
     try:
         registry = _registry()
-        return registry.Quantity(1.0, _spelt_out(written)).m_as(_spelt_out(unit))
+        return float(registry.Quantity(1.0, _spelt_out(written)).m_as(_spelt_out(unit)))
     except (pint.PintError, _NoUnit):
         return None
 
 
 @cache
-def _registry():
+def _registry() -> "pint.UnitRegistry[float]":
     """Return a pint registry that knows the units of our table and nothing else."""
     import pint
 
-    registry = pint.UnitRegistry(None)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(None)
     for prefix, exponent in PREFIXES.items():
         registry.define(f"{prefix}- = 1e{exponent}")
     for line in _BASES + _RELATIONS:

@@ -168,7 +168,7 @@ def _gauge_section(gauge: int) -> float:
 
     Source: ASTM B258, diameter 0.127 mm x 92^((36 - gauge) / 39) (from memory).
     """
-    diameter = 0.127e-3 * 92.0 ** ((36 - gauge) / 39)
+    diameter: float = 0.127e-3 * 92.0 ** ((36 - gauge) / 39)
     return 3.141592653589793 / 4 * diameter**2
 
 

@@ -70,7 +70,8 @@ def _near(word: str) -> list[tuple[int, int, Name]]:
 
 def slips(one: str, other: str) -> int:
     """Return how many letters are left out, added, replaced, or swapped with their neighbour between two words (optimal string alignment)."""
-    above, row = [], list(range(len(other) + 1))
+    above: list[int] = []
+    row = list(range(len(other) + 1))
     for i, first in enumerate(one, 1):
         before, above, row = above, row, [i]
         for j, second in enumerate(other, 1):

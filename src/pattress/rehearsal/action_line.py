@@ -37,6 +37,13 @@ class ActionLine:
     number: int | None = None
     act: int = 0
 
+    @property
+    def given(self) -> int:
+        """Return the number of a verb that takes one. Raises UseError where none was given."""
+        if self.number is None:
+            raise UseError(f"{self.verb} needs one whole number, zero or more")
+        return self.number
+
 
 def action_line(table: Mapping[str, Any], line: str) -> ActionLine:
     """Read a line of text. Raises UseError with what is allowed and nearest when it means nothing here."""

@@ -4,8 +4,11 @@ It has the clock, the flash and the link that the program itself must not have. 
 a little late, as a real one does; before any event it tells the time that has passed.
 """
 
+from __future__ import annotations
+
 from array import array
 from binascii import crc32
+from typing import TypeAlias
 
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, SAVE
@@ -14,7 +17,7 @@ from pattress.rehearsal.day import Entry, Kind
 
 FLASH_MS = 45       # erasing one sector of flash takes so long at most; a cut within it leaves the old snapshot
 
-Step = tuple[int, tuple[int, ...], int, array, array]     # moment, event, bits answered, state before and after
+Step: TypeAlias = "tuple[int, tuple[int, ...], int, array[int], array[int]]"     # moment, event, bits answered, state before and after
 
 
 class Board:

@@ -76,12 +76,12 @@ class Entry:
     def question(self) -> str:
         """Return this entry as a line for `replay`; a power cut asks nothing."""
         if self.kind is Kind.BEGIN:
-            return begin_line(self.snapshot, self.closed, self.contacts)
-        return step_line(self.event, self.told is not None, True)
+            return str(begin_line(self.snapshot, self.closed, self.contacts))
+        return str(step_line(self.event, self.told is not None, True))
 
     def answer(self) -> str:
         """Return what the program answered, as `replay` writes it."""
-        return answer_line(self.bits, self.due, self.relays, self.checksum, self.told or (), self.saved)
+        return str(answer_line(self.bits, self.due, self.relays, self.checksum, self.told or (), self.saved))
 
 
 class Outcome(StrEnum):

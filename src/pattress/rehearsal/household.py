@@ -4,7 +4,7 @@ The rates are invented to meet every situation often; only the outages of the ye
 rehearsal may follow a published frequency. Everything comes from the seeded source given.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from math import log
 from random import Random
 from typing import Any
@@ -26,7 +26,7 @@ STICKS_A_DAY = 2.0      # of the contacts of each channel with feedback: far mor
 BY_HOUR = (1, 0, 0, 0, 0, 1, 6, 9, 6, 3, 2, 2, 4, 3, 2, 2, 4, 7, 9, 10, 9, 8, 6, 3)
 
 
-def random_day(table: dict[str, Any], rng: Random) -> tuple[Stimulus, ...]:
+def random_day(table: Mapping[str, Any], rng: Random) -> tuple[Stimulus, ...]:
     """Return what is done on a random day, in order of time."""
     controls = _controls(table)
     stimuli: list[Stimulus] = []
@@ -46,14 +46,14 @@ def random_day(table: dict[str, Any], rng: Random) -> tuple[Stimulus, ...]:
     return tuple(sorted((stimulus for stimulus in stimuli if 0 <= stimulus.at < DAY), key=lambda stimulus: stimulus.at))
 
 
-def _controls(table: dict[str, Any]) -> list[tuple[What, int]]:
+def _controls(table: Mapping[str, Any]) -> list[tuple[What, int]]:
     switches = [(What.THROW if row["latching"] else What.PRESS, place) for place, row in enumerate(table["switches"])]
     regulators = [(What.TURN, place) for place in range(len(table["regulators"]))]
     buttons = [(What.BUTTON, place) for place in range(len(table["buttons"]))]
     return switches + regulators + buttons
 
 
-def _visit(table: dict[str, Any], rng: Random, what: What, place: int) -> Iterator[Stimulus]:
+def _visit(table: Mapping[str, Any], rng: Random, what: What, place: int) -> Iterator[Stimulus]:
     """Operate a control; four times in five come back later and operate it again."""
     at = rng.choices(range(24), BY_HOUR)[0] * HOUR + rng.randrange(HOUR)
     yield _operate(table, rng, at, what, place)
@@ -63,14 +63,14 @@ def _visit(table: dict[str, Any], rng: Random, what: What, place: int) -> Iterat
         yield _operate(table, rng, at + _lasting(rng, 20 * MINUTE), what, place)
 
 
-def _play(table: dict[str, Any], rng: Random, at: int, what: What, place: int) -> Iterator[Stimulus]:
+def _play(table: Mapping[str, Any], rng: Random, at: int, what: What, place: int) -> Iterator[Stimulus]:
     """Operate a control again and again, as fast as small fingers can."""
     for _ in range(rng.randint(5, 25)):
         yield _operate(table, rng, at, what, place)
         at += rng.randint(20, 700)
 
 
-def _operate(table: dict[str, Any], rng: Random, at: int, what: What, place: int) -> Stimulus:
+def _operate(table: Mapping[str, Any], rng: Random, at: int, what: What, place: int) -> Stimulus:
     if what is What.PRESS:
         return Stimulus(at, what, (place, rng.choice((rng.randint(5, 40), rng.randint(80, 400), rng.randint(1000, 4000)))))
     if what is What.TURN:
@@ -80,7 +80,7 @@ def _operate(table: dict[str, Any], rng: Random, at: int, what: What, place: int
     return Stimulus(at, what, (place,))
 
 
-def _command(table: dict[str, Any], rng: Random) -> tuple[int, int, int]:
+def _command(table: Mapping[str, Any], rng: Random) -> tuple[int, int, int]:
     if rng.random() < 0.2:
         return rng.choice(NONSENSE)
     channel = rng.randrange(len(table["channels"]))

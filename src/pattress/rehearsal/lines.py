@@ -3,6 +3,9 @@
 A stick is judged from outside: one that shows is believed and told in time, and nothing is believed of a contact that works.
 """
 
+from __future__ import annotations
+
+from array import array
 from dataclasses import dataclass, field
 
 from pattress.controller import core
@@ -33,7 +36,7 @@ class Lines:
     _disagrees: dict[int, int] = field(default_factory=dict)    # since when a line is not as its relays
 
     def __post_init__(self) -> None:
-        self.watched = tuple(channel for channel in range(self.plan.channels) if self.plan.watch and self.plan.feedback_at[channel])
+        self.watched = tuple(channel for channel in range(self.plan.channels) if self.plan.watch and _feedback(self.plan)[0][channel])
 
     def begin(self) -> None:
         """The program starts: it takes every line for dead."""
@@ -52,15 +55,15 @@ class Lines:
         outcome = Outcome.NOTICED if channel in self.noticed else Outcome.UNNOTICED
         return UserAction(at, CONTACT, f"{self.names.channels[channel]}: contact stuck {words}", (channel,), outcome)
 
-    def is_live(self, channel: int, state) -> int:
+    def is_live(self, channel: int, state: array[int]) -> int:
         """Return whether a line is live while there is power."""
         return self.stuck.get(channel, int(state[self.plan.channel_at[channel] + APPLIED] > 0))
 
-    def follow(self, at: int, state) -> list[tuple[int, int]]:
-        """Look at the lines after something happened; return (channel, since when) of those whose sensing begins to change."""
+    def follow(self, at: int, state: array[int]) -> list[int]:
+        """Look at the lines after something happened; return the channels whose sensing begins to change."""
         changed = []
         for channel in self.watched:
-            believed, live = state[self.plan.feedback_at[channel] + STUCK], self.is_live(channel, state)
+            believed, live = state[_feedback(self.plan)[0][channel] + STUCK], self.is_live(channel, state)
             if believed and believed == (STUCK_CLOSED if self.stuck.get(channel) else STUCK_OPEN):
                 self.noticed.add(channel)
             if live == int(state[self.plan.channel_at[channel] + APPLIED] > 0):
@@ -75,13 +78,13 @@ class Lines:
     def due(self, channel: int) -> int | None:
         """Return when a channel that disagrees now must be believed stuck; None when it agrees."""
         since = self._disagrees.get(channel)
-        return None if since is None else since + SENSING_MS[1] + self.plan.feedback_ms[channel] + SLACK_MS
+        return None if since is None else since + SENSING_MS[1] + _feedback(self.plan)[1][channel] + SLACK_MS
 
-    def judge(self, at: int, state) -> list[Problem]:
+    def judge(self, at: int, state: array[int]) -> list[Problem]:
         """Return what is believed and must not be, or must be and is not."""
         found = []
         for channel in self.watched:
-            name, believed = self.names.channels[channel], state[self.plan.feedback_at[channel] + STUCK]
+            name, believed = self.names.channels[channel], state[_feedback(self.plan)[0][channel] + STUCK]
             due = self.due(channel)
             if due is not None and at > due and not believed:
                 found.append(Problem(at, f"{name}: its line has not been as its relays are for {at - self._disagrees[channel]} ms, and that is not believed"))
@@ -90,3 +93,8 @@ class Lines:
                 found.append(Problem(at, f"{name}: believed {core.CAUSES[believed]}, and its contact works"))
                 self._accused.add(channel)
         return found
+
+
+def _feedback(plan: core.Plan) -> tuple[array[int], array[int]]:
+    """Return by channel where its feedback stands in the state, and how long it takes to settle [ms]; only for a plan that has some."""
+    return plan.feedback_at, plan.feedback_ms     # type: ignore[attr-defined]     # given to such a plan by core/feedback.py

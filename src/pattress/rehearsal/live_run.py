@@ -6,6 +6,8 @@ and the same stimuli give the same run, so a list of stimuli is a session: `live
 from the start.
 """
 
+from __future__ import annotations
+
 from array import array
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -109,7 +111,7 @@ class LiveRun:
         """Return the time since the run began [ms]."""
         return self._now
 
-    def do(self, stimulus: "ActionLine | str") -> None:
+    def do(self, stimulus: ActionLine | str) -> None:
         """Do one thing now: an ActionLine, or its text, such as "throw door" or "wait 500".
 
         Only a wait lets time pass; a switch acts once its contact has settled. Raises UseError
@@ -117,9 +119,9 @@ class LiveRun:
         """
         one = action_line(self.table, stimulus) if isinstance(stimulus, str) else stimulus
         if one.verb == "wait":
-            if not 0 <= one.number <= LONGEST_MS:
-                raise UseError(f"wait must be 0 to {LONGEST_MS} ms, found {one.number}")
-            self._now += one.number
+            if not 0 <= one.given <= LONGEST_MS:
+                raise UseError(f"wait must be 0 to {LONGEST_MS} ms, found {one.given}")
+            self._now += one.given
             self._world.pass_until(self._now)
         else:
             self._world.do_now(self._now, one)
@@ -154,7 +156,7 @@ class _World(World):
             case "release":
                 self._release(at, one.place)
             case "turn":
-                self._turn(at, one.place, one.number)
+                self._turn(at, one.place, one.given)
             case "button":
                 self._hold_button(at, one.place, HELD_MS if one.number is None else one.number)
             case "ask":
@@ -232,7 +234,7 @@ class _World(World):
         if entry.saved is not None:
             self._note(entry.at, "saved", "the state is being saved")
 
-    def _see_channel(self, moment: int, channel: int, before: array, after: array) -> None:
+    def _see_channel(self, moment: int, channel: int, before: array[int], after: array[int]) -> None:
         at, name, key = self.plan.channel_at[channel], self._names.channels[channel], self._keys[channel]
         applied, wanted, cause = after[at + APPLIED], after[at + WANTED], core.CAUSES[after[at + CAUSE]]
         if before[at + APPLIED] != applied:
@@ -246,7 +248,7 @@ class _World(World):
         return standing(level, self.plan.top(channel))
 
     @staticmethod
-    def _waits(state: array, at: int) -> tuple[tuple[str, int], ...]:
+    def _waits(state: array[int], at: int) -> tuple[tuple[str, int], ...]:
         return tuple((words, state[at + cell]) for cell, words in WAITS.items() if state[at + cell])
 
     def _collect(self) -> None:

@@ -34,7 +34,7 @@ def level_of(plan: core.Plan, channel: int, relays: int) -> int | None:
 
 
 def _relays_of(plan: core.Plan, channel: int) -> int:
-    return reduce(or_, plan.masks[channel])
+    return int(reduce(or_, plan.masks[channel]))
 
 
 def stretches(plan: core.Plan, log: Sequence[Entry], channel: int, length: int) -> tuple[Stretch, ...]:

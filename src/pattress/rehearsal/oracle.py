@@ -4,6 +4,8 @@ It sees every step with the state before and after it, knows the purpose of each
 what should have happened and did not.
 """
 
+from __future__ import annotations
+
 from array import array
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -33,7 +35,7 @@ class Act:
     what: str
     which: int
     name: str
-    acts: array
+    acts: array[int]
     until: int
     goal: int = 0                                   # position that a regulator is turned to
     is_short: bool = False                          # let go before it must have been believed
@@ -134,7 +136,7 @@ class Oracle:
 
     # What is seen.
 
-    def see(self, at: int, event: tuple[int, ...], bits: int, before: array, after: array, act: Act | None) -> None:
+    def see(self, at: int, event: tuple[int, ...], bits: int, before: array[int], after: array[int], act: Act | None) -> None:
         """Look at one step; `act` is the user action whose frame or command was fed, if any."""
         kind = event[0]
         if kind == core.TIME:
@@ -154,7 +156,7 @@ class Oracle:
                 act.steps.append((at, effect(self.plan, before, after, act.acts)))
                 self._judge_steps(act)
 
-    def _see_settled(self, at: int, before: array, after: array) -> None:
+    def _see_settled(self, at: int, before: array[int], after: array[int]) -> None:
         """Find the contacts that the program came to believe in this step, and what that did."""
         plan = self.plan
         settled = []
@@ -180,7 +182,7 @@ class Oracle:
                     act.steps.append((at, found))
                     break
 
-    def _see_frame(self, at: int, event: tuple[int, ...], before: array, after: array, act: Act) -> None:
+    def _see_frame(self, at: int, event: tuple[int, ...], before: array[int], after: array[int], act: Act) -> None:
         """Look at a frame: a press must do what the button says, a repeat need not."""
         button, freshness = self._buttons[event[1:4]], event[4]
         last = self._heard.get(button)
@@ -195,7 +197,7 @@ class Oracle:
 
     # What is concluded.
 
-    def judge(self, at: int, act: Act, state: array, *, is_undisturbed: bool) -> None:
+    def judge(self, at: int, act: Act, state: array[int], *, is_undisturbed: bool) -> None:
         """Close a user action. `is_undisturbed` says that the power stayed on since it began."""
         if act.what == RESTORE:
             if is_undisturbed:
@@ -242,7 +244,7 @@ class Oracle:
             if max(pauses, default=0) < self.plan.held_ms - LATE_MS and not act.is_crowded:
                 self._problem(at, f"{act.name}: held once, acted {len(act.steps)} times")
 
-    def _judge_restore(self, at: int, act: Act, state: array) -> None:
+    def _judge_restore(self, at: int, act: Act, state: array[int]) -> None:
         for channel in range(self.plan.channels):
             cell = self.plan.channel_at[channel]
             found, due = state[cell + APPLIED], act.level[channel]

@@ -3,6 +3,8 @@
 Written from what the program promises, not from its code, so that it is a second opinion.
 """
 
+from __future__ import annotations
+
 from array import array
 from collections.abc import Iterable, Iterator
 from enum import StrEnum
@@ -20,7 +22,7 @@ class Effect(StrEnum):
     WRONG = "what was asked for did not come about"
 
 
-def effect(plan: core.Plan, before: array, after: array, acts: array) -> Effect:
+def effect(plan: core.Plan, before: array[int], after: array[int], acts: array[int]) -> Effect:
     """Return what acts (packed as in a plan: channel, verb, level) have brought about."""
     for act in _decided(plan, before, acts):
         if not _is_kept(plan, before, after, *act):
@@ -33,7 +35,7 @@ def effect(plan: core.Plan, before: array, after: array, acts: array) -> Effect:
     return Effect.NONE
 
 
-def _decided(plan: core.Plan, before: array, acts: array) -> Iterable[tuple[int, int, int]]:
+def _decided(plan: core.Plan, before: array[int], acts: array[int]) -> Iterable[tuple[int, int, int]]:
     """Return the acts with each toggle decided: if any of them is on, all go off; else all on.
 
     Of several acts on one channel the last one counts.
@@ -48,7 +50,7 @@ def _decided(plan: core.Plan, before: array, acts: array) -> Iterable[tuple[int,
     return last.values()
 
 
-def _is_kept(plan: core.Plan, before: array, after: array, channel: int, verb: int, level: int) -> bool:
+def _is_kept(plan: core.Plan, before: array[int], after: array[int], channel: int, verb: int, level: int) -> bool:
     was, now = (_cell(plan, state, channel, WANTED) for state in (before, after))
     top = plan.top(channel)
     match verb:
@@ -65,14 +67,14 @@ def _is_kept(plan: core.Plan, before: array, after: array, channel: int, verb: i
     return False
 
 
-def _is_on(plan: core.Plan, state: array, channel: int) -> bool:
+def _is_on(plan: core.Plan, state: array[int], channel: int) -> bool:
     """Return whether a person takes a channel to be on; one still waiting its turn after a cut is dark."""
     return _cell(plan, state, channel, WANTED) > 0 and not _cell(plan, state, channel, TURN)
 
 
-def _cell(plan: core.Plan, state: array, channel: int, cell: int) -> int:
-    return state[plan.channel_at[channel] + cell]
+def _cell(plan: core.Plan, state: array[int], channel: int, cell: int) -> int:
+    return int(state[plan.channel_at[channel] + cell])
 
 
-def _unpacked(acts: array) -> Iterator[tuple[int, int, int]]:
+def _unpacked(acts: array[int]) -> Iterator[tuple[int, int, int]]:
     return zip(acts[0::3], acts[1::3], acts[2::3], strict=True)

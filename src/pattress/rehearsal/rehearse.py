@@ -77,6 +77,7 @@ def rehearse(
         if progress:
             progress(number, days + 1, title)
         # Each day has its own seeds, so that it does not change because another one was added.
+        notes: tuple[str, ...]
         if number:
             stimuli, notes, mishaps = random_day(table, Random(f"{seed}/{number}/household")), (), Mishaps()
             stimuli += tuple(sticks(table, Random(f"{seed}/{number}/contacts"), STICKS_A_DAY))

@@ -4,7 +4,7 @@ It speaks of "the first latching switch" and the like, so it fits any plan; a li
 control the plan lacks is left out, and the day says so.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from pattress.controller import core
@@ -55,7 +55,7 @@ SCRIPT = (
 )
 
 
-def scripted(table: dict[str, Any]) -> tuple[tuple[Stimulus, ...], tuple[str, ...]]:
+def scripted(table: Mapping[str, Any]) -> tuple[tuple[Stimulus, ...], tuple[str, ...]]:
     """Return the scripted day for a plan's table, and notes on what it lacks."""
     stimuli: list[Stimulus] = []
     lacking: list[str] = []
@@ -70,7 +70,7 @@ def scripted(table: dict[str, Any]) -> tuple[tuple[Stimulus, ...], tuple[str, ..
     return tuple(sorted(stimuli, key=lambda stimulus: stimulus.at)), tuple(f"The plan has no {control}: left out of the scripted day." for control in lacking)
 
 
-def _sticking(table: dict[str, Any]) -> list[Stimulus]:
+def _sticking(table: Mapping[str, Any]) -> list[Stimulus]:
     """Return what shows feedback, on the first channel that has some: its contact sticks closed, and later open."""
     if not table.get("feedback"):
         return []
@@ -87,7 +87,7 @@ def _moment(when: str) -> int:
     return hours * HOUR + minutes * MINUTE + seconds * SECOND
 
 
-def _place(table: dict[str, Any], control: str) -> int | None:
+def _place(table: Mapping[str, Any], control: str) -> int | None:
     """Return the place in the plan that "first latching switch" and the like stand for; None if none."""
     which, _, kind = control.partition(" ")
     if control == RESTING:
@@ -106,43 +106,43 @@ def _place(table: dict[str, Any], control: str) -> int | None:
     return places[index] if 0 <= index < len(places) else None
 
 
-def _throw(table, at, place, number):
+def _throw(table: Mapping[str, Any], at: int, place: int, number: int) -> list[Stimulus]:
     return [Stimulus(at, What.THROW, (place,))]
 
 
-def _press(table, at, place, number):
+def _press(table: Mapping[str, Any], at: int, place: int, number: int) -> list[Stimulus]:
     return [Stimulus(at, What.PRESS, (place, number))]
 
 
-def _turn(table, at, place, number):
+def _turn(table: Mapping[str, Any], at: int, place: int, number: str) -> list[Stimulus]:
     levels = table["regulators"][place]["levels"]
     position = {"off": 0, "lowest": min(1, len(levels) - 1), "highest": len(levels) - 1}[number]
     return [Stimulus(at, What.TURN, (place, position))]
 
 
-def _hold(table, at, place, number):
+def _hold(table: Mapping[str, Any], at: int, place: int, number: int) -> list[Stimulus]:
     return [Stimulus(at, What.BUTTON, (place, number))]
 
 
-def _other_remote(table, at, place, number):
+def _other_remote(table: Mapping[str, Any], at: int, place: int, number: int) -> list[Stimulus]:
     return [Stimulus(at, What.OTHER_REMOTE, unknown_code(table, 0x51, 0x2E))]
 
 
-def _ask_for(table, at, place, number):
+def _ask_for(table: Mapping[str, Any], at: int, place: int, number: str) -> list[Stimulus]:
     verb = {"off": core.OFF, "on": core.ON, "toggle": core.TOGGLE, "highest": core.SET}[number]
     level = len(table["channels"][place]["masks"]) - 1 if verb == core.SET else 0
     return [Stimulus(at, What.COMMAND, (place, verb, level))]
 
 
-def _nonsense(table, at, place, number):
+def _nonsense(table: Mapping[str, Any], at: int, place: int, number: int) -> list[Stimulus]:
     return [Stimulus(at + i * 10 * SECOND, What.COMMAND, row) for i, row in enumerate(NONSENSE)]
 
 
-def _network_gone(table, at, place, number):
+def _network_gone(table: Mapping[str, Any], at: int, place: int, number: int) -> list[Stimulus]:
     return [Stimulus(at, What.NO_NETWORK, (number,))]
 
 
-def _power_gone(table, at, place, number):
+def _power_gone(table: Mapping[str, Any], at: int, place: int, number: int) -> list[Stimulus]:
     return [Stimulus(at, What.NO_POWER, (number,))]
 
 
@@ -152,7 +152,7 @@ _DO: dict[str, Callable[..., list[Stimulus]]] = {
 }
 
 
-def unknown_code(table: dict[str, Any], address: int, command: int) -> tuple[int, int, int]:
+def unknown_code(table: Mapping[str, Any], address: int, command: int) -> tuple[int, int, int]:
     """Return the code nearest above that no button of the plan sends, in the first protocol (NEC)."""
     known = {(row["protocol"], row["address"], row["command"]) for row in table["buttons"]}
     while (1, address, command) in known:

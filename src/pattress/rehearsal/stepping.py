@@ -55,7 +55,8 @@ def _is_same_throw(one: Step, other: Step) -> bool:
 
 def _steps(day: Day, plan: core.Plan, table: Mapping[str, Any], names: Names) -> Iterator[Step]:
     state, contacts = core.new_state(plan), [0] * plan.switches
-    seen, levels, last = {problem.at for problem in day.problems}, (0,) * plan.channels, 0
+    seen, last = {problem.at for problem in day.problems}, 0
+    levels: tuple[int | None, ...] = (0,) * plan.channels
     for entry in day.log:
         _feed(plan, state, entry)
         if entry.kind is Kind.BEGIN:

@@ -7,6 +7,7 @@ so the closings of a relay are its operations.
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from math import inf
 
 from pattress.rehearsal.confidence import Mean, mean
@@ -27,10 +28,11 @@ def per_year(years: Sequence[Year], count: Callable[[Year], float]) -> Mean:
 
 def years_until(endurance: float, a_year: Mean) -> Mean:
     """Return how many years an endurance lasts at so many a year; the ends of the interval change places."""
-    def over(count: float | None) -> float | None:
-        return None if count is None else endurance / count if count > 0 else inf
+    def over(count: float) -> float:
+        return endurance / count if count > 0 else inf
 
-    return Mean(over(a_year.value), over(a_year.high), over(a_year.low))
+    low, high = (None if count is None else over(count) for count in (a_year.high, a_year.low))
+    return Mean(over(a_year.value), low, high)
 
 
 def years_to_b10(endurance: float, a_year: Sequence[float], *, shape: float) -> float:
@@ -49,7 +51,7 @@ def years_to_b10(endurance: float, a_year: Sequence[float], *, shape: float) -> 
         return inf
 
     def failed(years: float) -> float:
-        return sum(1 - (1 - TENTH) ** ((count * years / endurance) ** shape) for count in a_year) / len(a_year)
+        return float(sum(1 - (1 - TENTH) ** ((count * years / endurance) ** shape) for count in a_year) / len(a_year))
 
     low, high = 0.0, endurance / max(a_year)
     while failed(high) < TENTH:
@@ -85,7 +87,11 @@ def response(years: Sequence[Year], share: float) -> Mean | None:
 
 def outcomes(years: Sequence[Year]) -> dict[str, Mean]:
     """Return how often a year user actions ended in each way, the most frequent first."""
-    total = Counter()
+    total: Counter[str] = Counter()
     for year in years:
         total.update(year.outcomes)
-    return {name: per_year(years, lambda year, name=name: year.outcomes.get(name, 0)) for name, _ in total.most_common()}
+    return {name: per_year(years, partial(_times, name)) for name, _ in total.most_common()}
+
+
+def _times(outcome: str, year: Year) -> int:
+    return year.outcomes.get(outcome, 0)

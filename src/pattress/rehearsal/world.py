@@ -7,6 +7,7 @@ wait of the program that ends. Everything random comes from one seeded source.
 from collections.abc import Callable, Iterable
 from heapq import heappop, heappush
 from random import Random
+from typing import Any
 
 from pattress.controller import core
 from pattress.controller.core.cells import SENSED
@@ -32,7 +33,7 @@ class World:
         self.oracle = Oracle(plan, names)
         self.lines = Lines(plan, names)
         self.spans: list[Span] = []
-        self._heap: list[tuple[int, int, Callable[..., None], tuple]] = []
+        self._heap: list[tuple[int, int, Callable[..., None], tuple[Any, ...]]] = []
         self._order = 0
         self._power_ups = 0
         self._has_power = self._has_network = True
@@ -68,7 +69,7 @@ class World:
             else:
                 break
 
-    def _at(self, at: int, action: Callable[..., None], *numbers) -> None:
+    def _at(self, at: int, action: Callable[..., None], *numbers: Any) -> None:
         self._order += 1
         heappush(self._heap, (at, self._order, action, numbers))
 
@@ -93,7 +94,7 @@ class World:
             return
         match stimulus.what:
             case What.THROW:
-                self._move_switch(at, *stimulus.numbers, held=None)
+                self._move_switch(at, stimulus.numbers[0], held=None)
             case What.PRESS:
                 self._move_switch(at, stimulus.numbers[0], held=stimulus.numbers[1])
             case What.TURN:
@@ -104,7 +105,8 @@ class World:
                 act = self.oracle.other_remote(at, self.board.is_alive)
                 self._feed(at, (core.CODE, *stimulus.numbers, core.NEW_PRESS), act)
             case What.COMMAND:
-                act = self.oracle.command(at, *stimulus.numbers, self.board.is_alive, self.board.is_linked)
+                channel, verb, level = stimulus.numbers
+                act = self.oracle.command(at, channel, verb, level, self.board.is_alive, self.board.is_linked)
                 if self.board.is_linked:
                     self._feed(at, (core.COMMAND, *stimulus.numbers, 0), act)
             case What.NO_NETWORK:

@@ -135,6 +135,8 @@ class _Tally(Board):
 class _Home(World):
     """A world that goes on from day to day."""
 
+    board: _Tally
+
     def __init__(self, plan: core.Plan, names: Names, seed: str, length: int) -> None:
         super().__init__(plan, names, seed, mishaps=Mishaps(frame_lost=0.02, slow_turn=0.05), length=length)
         self.board = _Tally(plan)

@@ -76,13 +76,13 @@ def value_of(text: str, document: Mapping[str, Any], point: Point) -> Any:
         tried = (text, value) if not isinstance(value, str) else (value,)
     except tomllib.TOMLDecodeError:
         tried = (text,)
-    first = None
+    faults = []
     for value in tried:
         problem = problem_at(answered(document, point, value), point.path)
         if problem is None:
             return value
-        first = first or problem
-    raise JobError([first])
+        faults.append(problem)
+    raise JobError(faults[:1])
 
 
 def adopted(published: Mapping[str, Any], text: str, file: str) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -125,9 +125,9 @@ def adopted(published: Mapping[str, Any], text: str, file: str) -> tuple[dict[st
             found.append(Problem(file, None, None, point.key, "missing; what the original had is never kept by itself", point.allowed))
     paths = {key_path(path): path for path in (*by_path, *tables)}
     for problem in problems(document):
-        path = paths.get(problem.key.rpartition(" of ")[2])
-        if path is None or value_at(answers, path) is not None:
-            found.append(source.problem(path or (), Refusal(problem.found, problem.allowed, problem.nearest)) if path else problem)
+        place = paths.get(problem.key.rpartition(" of ")[2])
+        if place is None or value_at(answers, place) is not None:
+            found.append(source.problem(place, Refusal(problem.found, problem.allowed, problem.nearest)) if place else problem)
         elif not any(one.key == problem.key for one in found):
             found.append(Problem(file, None, None, problem.key, problem.found, problem.allowed, problem.nearest))
     if found:

@@ -148,9 +148,9 @@ def _with_costs(point: Point, document: Mapping[str, Any], design: Design) -> Po
         return point
     taken = dict.fromkeys(f"taken instead: {one.taken}; to settle it: {one.measure}" for finding in there.findings
                           for one in finding.assumptions if one.key == point.key)
-    worse = [move for move in compare(design, there).moves if move.direction in (Direction.WORSE, Direction.NEW)
-             and move.after.verdict is not Verdict.HOLDS]
-    told = [f"{move.id}: {move.before.verdict if move.before else NOT_SAID} -> {move.after.verdict}" for move in worse[:MOST_COSTS]]
+    worse = [(move, move.after.verdict) for move in compare(design, there).moves if move.direction in (Direction.WORSE, Direction.NEW)
+             and move.after is not None and move.after.verdict is not Verdict.HOLDS]
+    told = [f"{move.id}: {move.before.verdict if move.before else NOT_SAID} -> {after}" for move, after in worse[:MOST_COSTS]]
     if len(worse) > MOST_COSTS:
         told.append(f"and {counted(len(worse) - MOST_COSTS, 'check')} more")
     return replace(point, costs=(*taken, *told) or ("no verdict of the original changes",))

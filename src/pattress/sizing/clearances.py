@@ -127,7 +127,7 @@ def _distance_words(relay: Part) -> str:
     return f"{show(clearance, 'm')} through air, {show(creepage, 'm')} over surface"
 
 
-def _board_findings(mains: Mains, altitude: float) -> tuple[Finding, Finding]:
+def _board_findings(mains: Mains, altitude: float) -> tuple[Finding, ...]:
     """Return the distances a layout must keep. They are requirements: nothing is measured yet, so nothing is judged."""
     made = []
     for thing, reinforced, words in (

@@ -71,7 +71,7 @@ def withstand(*, section: float) -> float:
     return (conductors.adiabatic_constant()[0] * section) ** 2
 
 
-def section_that(holds, at_least: float = 0.0) -> float | None:
+def section_that(holds: Callable[[float], bool], at_least: float = 0.0) -> float | None:
     """Return the smallest standard section [m2], not below `at_least`, for which `holds(section)` is true."""
     return next((s for s in conductors.sections() if s >= at_least * SAME and holds(s)), None)
 
@@ -214,7 +214,7 @@ def before_run(demand: Demand, feed: Feed) -> tuple[float, str, str]:
 
 def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
     """The run is the thinnest; the fault is taken at its near end, where it is largest."""
-    assumptions = () if job.supply.fault_current != UNKNOWN else (UNKNOWN_FAULT,)
+    assumptions: tuple[Assumption, ...] = () if job.supply.fault_current != UNKNOWN else (UNKNOWN_FAULT,)
     if overload_curve(feed) == UNKNOWN:
         assumptions += (Assumption(f"feed.{demand.feed}.device.curve", "the curve that lets most through", "the job does not say",
                                    "the letter before the rating on the device"),)
@@ -222,8 +222,8 @@ def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
     curve, rating = feed.device.curve, feed.device.rating
     at_run = fault_at_controller(job, feed)
     let = let_through(feed, at_run)
-    common = dict(
-        id=f"short_circuit.{demand.key}", question=f"Does the run to {demand.name} survive a short circuit?",
+    answer = partial(
+        Finding, id=f"short_circuit.{demand.key}", question=f"Does the run to {demand.name} survive a short circuit?",
         subject=f"{demand.subject}.run", limit=Figure(survives, "A2 s"), sense=Sense.AT_MOST,
         corner=f"fault of {show(at_run, 'A')} at the controller", formula="I^2 t let through <= k^2 S^2",
         assumptions=assumptions, covers_not="the sheath and joints, and breakers that are not of energy class 3",
@@ -231,17 +231,17 @@ def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
     inputs = (Input("section", Figure(demand.run.section, "m2"), f"{demand.subject}.run.section"),
               Input("k", Figure(115.0, ""), "PVC-insulated copper, A s^0.5 / mm²", k_source))
     if let is None:
-        return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=inputs, sources=(ADIABATIC,), on_site=True,
+        return answer(verdict=Verdict.UNKNOWN, value=None, inputs=inputs, sources=(ADIABATIC,), on_site=True,
                        change=(*("settle the curve: look at the device" for _ in [curve] if curve == UNKNOWN), "the let-through energy from the device's own sheet"),
                        detail="The standard gives no let-through for this device." if curve != UNKNOWN else
-                              "The curve is not known, and for one that it may be the standard gives no let-through.", **common)
+                              "The curve is not known, and for one that it may be the standard gives no let-through.")
     better = section_that(lambda s: withstand(section=s) >= let[0], demand.run.section)
     verdict = judge(let[0], survives, Sense.AT_MOST, tight=0.0)
-    return Finding(
+    return answer(
         verdict=Verdict.UNKNOWN if verdict is Verdict.FAILS and assumptions else verdict, value=Figure(let[0], "A2 s"),
         nominal=Figure(let[0], "A2 s"), on_site=True,
         inputs=(*inputs, Input("let-through", Figure(let[0], "A2 s"), f"curve {curve}, {show(rating, 'A')}; class 3, a fuse-link, or cleared within 0.1 s", let[1])),
-        sources=(ADIABATIC,), change=(f"{show(better, 'm2')} survives it",) if better and verdict is not Verdict.HOLDS else (), **common)
+        sources=(ADIABATIC,), change=(f"{show(better, 'm2')} survives it",) if better and verdict is not Verdict.HOLDS else ())
 
 
 def _drop(demand: Demand, feed: Feed, members: list[Demand], mains: Mains) -> Finding:

@@ -13,6 +13,8 @@ altitude, contact materials beyond the sheet, wear by inrush.
 from dataclasses import dataclass
 from math import exp, log
 
+from functools import partial
+
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import UNKNOWN, Fan, Job, Load
 from pattress.quantity import show
@@ -297,15 +299,16 @@ def _count_that_holds(demand: Demand, most: float) -> int:
 
 
 def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:
-    per_day, assumptions = channel.operations_per_day, ()
+    per_day = channel.operations_per_day
+    assumptions: tuple[Assumption, ...] = ()
     if per_day == UNKNOWN:
         per_day = WORST_OPERATIONS
         assumptions = (Assumption(f"{demand.subject}.operations_per_day", f"{per_day:g} a day", "the job does not say",
                                   "count for a week, or read the controller's own counter later"),)
     name = _endurance_that_counts(relay, demand)
     operations = relay.known(name)
-    common = dict(
-        id=f"endurance.{demand.key}", question=f"How long do the contacts of {demand.name} last?", subject=demand.subject,
+    answer = partial(
+        Finding, id=f"endurance.{demand.key}", question=f"How long do the contacts of {demand.name} last?", subject=demand.subject,
         sense=Sense.AT_LEAST, formula="operations of the sheet / operations a day / 365.25",
         inputs=(_relay_input(demand, relay), relay.input(name), Input("operations a day", Figure(per_day, ""),
                 f"{demand.subject}.operations_per_day")),
@@ -314,14 +317,13 @@ def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:
     )
     if operations is None or per_day == 0.0:
         known = operations is not None
-        return Finding(verdict=Verdict.HOLDS if known else Verdict.UNKNOWN, value=None, limit=None,
-                       detail="It is not switched in ordinary use." if known else "The sheet gives no endurance.", **common)
+        return answer(verdict=Verdict.HOLDS if known else Verdict.UNKNOWN, value=None, limit=None,
+                       detail="It is not switched in ordinary use." if known else "The sheet gives no endurance.")
     years = years_of_life(operations=operations, per_day=per_day)
-    return Finding(
+    return answer(
         verdict=judge(years, YEARS_WANTED, Sense.AT_LEAST), value=Figure(years, "years"), limit=Figure(YEARS_WANTED, "years"),
         nominal=Figure(years, "years"), corner="load at the sheet's test current or below", sources=(COMMON_PRACTICE,),
-        change=("a relay with a longer electrical endurance, fewer operations, or replacement by plan",), **common,
-    )
+        change=("a relay with a longer electrical endurance, fewer operations, or replacement by plan",))
 
 
 def _endurance_that_counts(relay: Part, demand: Demand) -> str:
@@ -335,15 +337,15 @@ def _endurance_that_counts(relay: Part, demand: Demand) -> str:
 def _least_load(demand: Demand, relay: Part, mains: Mains) -> Finding:
     least = relay.known("minimum_power")
     apparent = mains.low * demand.least
-    common = dict(
-        id=f"minimum_load.{demand.key}", question=f"Is {demand.name} enough load to keep the contacts clean?",
+    answer = partial(
+        Finding, id=f"minimum_load.{demand.key}", question=f"Is {demand.name} enough load to keep the contacts clean?",
         subject=demand.subject, sense=Sense.AT_LEAST, corner=mains.at_low, formula="S = U I",
         inputs=(*demand.inputs, _relay_input(demand, relay), relay.input("minimum_power")), safety=False,
         covers_not="contacts that stand idle for months",
     )
     if least is None:
-        return Finding(verdict=Verdict.UNKNOWN, value=Figure(apparent, "VA"), limit=None,
-                       detail="The sheet gives no least load.", **common)
-    return Finding(verdict=judge(apparent, least, Sense.AT_LEAST), value=Figure(apparent, "VA"), limit=Figure(least, "VA"),
+        return answer(verdict=Verdict.UNKNOWN, value=Figure(apparent, "VA"), limit=None,
+                       detail="The sheet gives no least load.")
+    return answer(verdict=judge(apparent, least, Sense.AT_LEAST), value=Figure(apparent, "VA"), limit=Figure(least, "VA"),
                    nominal=Figure(mains.voltage * demand.nominal, "VA"),
-                   change=("a relay with gold-plated or dry-circuit contacts",), **common)
+                   change=("a relay with gold-plated or dry-circuit contacts",))

@@ -49,7 +49,8 @@ def controls_of(job: Job, key: str) -> Controls:
     """Return what can switch the load or fan of that key on."""
     local = [Control(switch.name, f"switch.{one}") for one, switch in job.switch.items() if switches_on(switch.does, key)]
     local += [Control(regulator.name, f"regulator.{one}") for one, regulator in job.regulator.items() if regulator.fan == key]
-    learnt, unlearnt = [], []
+    learnt: list[Control] = []
+    unlearnt: list[Control] = []
     for one, remote in job.remote.items():
         for name, button in remote.button.items():
             if switches_on(button.does, key):

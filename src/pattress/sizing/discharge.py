@@ -7,6 +7,8 @@ and the second resistor that shares the voltage (take two in series).
 
 from math import exp, log
 
+from functools import partial
+
 from pattress.finding import Figure, Finding, Input, Sense, Source, Verdict
 from pattress.job.model import Job
 from pattress.quantity import show
@@ -53,13 +55,13 @@ def findings(job: Job, parts: Parts) -> tuple[Finding, ...]:
     """Return whether the interference capacitor at the supply needs a bleeder."""
     mains = mains_of(job)
     stock = [part for part in parts.of("capacitor") if part.word("class") == "X2"]
-    common = dict(
-        id="discharge.controller", question="Is the capacitor at the supply empty soon after the mains is gone?", subject="board",
+    answer = partial(
+        Finding, id="discharge.controller", question="Is the capacitor at the supply empty soon after the mains is gone?", subject="board",
         sense=Sense.AT_MOST, corner=f"{mains.at_high}, cut at the crest; capacitor 20 % and bleeder 5 % high",
         formula="R = t / (C ln(V0 / 34 V))", sources=(RULE,), covers_not="capacitors inside the supply module: its maker bled them",
     )
     if not stock:
-        return (Finding(verdict=Verdict.HOLDS, value=None, limit=None, detail="No interference capacitor is in stock.", **common),)
+        return (answer(verdict=Verdict.HOLDS, value=None, limit=None, detail="No interference capacitor is in stock."),)
     part = max(stock, key=lambda part: part.value("capacitance"))
     capacitance = part.value("capacitance")
     bleeder = value_below(largest_bleeder(capacitance=capacitance, crest=mains.crest, capacitor_tolerance=CAPACITOR_TOLERANCE,
@@ -67,10 +69,9 @@ def findings(job: Job, parts: Parts) -> tuple[Finding, ...]:
     left = voltage_left(start=mains.crest, time=TOUCH_TIME, resistance=bleeder * (1.0 + BLEEDER_TOLERANCE),
                         capacitance=capacitance * (1.0 + CAPACITOR_TOLERANCE))
     exempt = capacitance <= EXEMPT * (1 + 1e-9)
-    return (Finding(
+    return (answer(
         verdict=Verdict.HOLDS, value=Figure(left, "V"), limit=Figure(TOUCH_VOLTAGE, "V"),
         nominal=Figure(voltage_left(start=mains.voltage * 2**0.5, time=TOUCH_TIME, resistance=bleeder, capacitance=capacitance), "V"),
         inputs=(part.input("capacitance"), Input("bleeder", Figure(bleeder, "ohm"), "from E12, the next below"), *mains.inputs),
         detail=(f"{part.designation} is exempt, being {show(EXEMPT, 'F')} or less; with " if exempt else "With ")
-               + f"{show(bleeder, 'ohm')} across it, two resistors in series, it loses {show(bleeder_loss(voltage=mains.high, resistance=bleeder), 'W')}.",
-        **common),)
+               + f"{show(bleeder, 'ohm')} across it, two resistors in series, it loses {show(bleeder_loss(voltage=mains.high, resistance=bleeder), 'W')}."),)

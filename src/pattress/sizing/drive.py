@@ -9,6 +9,8 @@ assignment keeps relays off those).
 
 from collections.abc import Iterable
 
+from functools import partial
+
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import Job
 from pattress.quantity import show
@@ -215,7 +217,7 @@ def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
 
 def _board_input(board: Board, name: str) -> Input:
     figure = board.figures[name]
-    shown = Figure(figure.value, figure.unit) if figure.value is not None else f"unknown: {figure.why}"
+    shown = figure.figure if figure.value is not None else f"unknown: {figure.why}"
     return Input(name.replace("_", " "), shown, f"board {board.type}, {figure.at}".rstrip(", "), figure.source)
 
 
@@ -283,19 +285,19 @@ def _pins_together(job: Job, chosen: Chosen) -> Finding:
     board, driver = chosen.board, chosen.driver.part
     total, at_best = (sum(pin_current(driver, board, current, best=best) for current in _coil_currents(job, chosen)) for best in (False, True))
     limit, designed = _total_limit(board), board.figure("total_current") is not None
-    common = dict(
-        id="drive_total.controller", question="Can the board drive all relays together?", subject="board.type",
+    answer = partial(
+        Finding, id="drive_total.controller", question="Can the board drive all relays together?", subject="board.type",
         sense=Sense.AT_MOST, corner="every relay in", formula="sum over all relay pins",
         inputs=(_board_input(board, "total_current"), _board_input(board, "total_current_absolute")),
         assumptions=assumed(*_driven_by(driver)), covers_not="other outputs on the same board",
     )
     if limit is None:
-        return Finding(verdict=Verdict.UNKNOWN, value=Figure(total, "A"), limit=None,
-                       change=("measure the 3.3 V rail with every relay in",), **common)
-    return Finding(verdict=judge_between(total, at_best, limit, Sense.AT_MOST), value=Figure(total, "A"), limit=Figure(limit, "A"),
+        return answer(verdict=Verdict.UNKNOWN, value=Figure(total, "A"), limit=None,
+                       change=("measure the 3.3 V rail with every relay in",))
+    return answer(verdict=judge_between(total, at_best, limit, Sense.AT_MOST), value=Figure(total, "A"), limit=Figure(limit, "A"),
                    nominal=Figure(total, "A"), sources=() if designed else (COMMON_PRACTICE,),
                    detail="" if designed else "Half of the absolute maximum is allowed: no design value is given.",
-                   change=("a logic-level MOSFET for each relay",), **common)
+                   change=("a logic-level MOSFET for each relay",))
 
 
 def _held_off(chosen: Chosen) -> Finding:
@@ -303,7 +305,6 @@ def _held_off(chosen: Chosen) -> Finding:
     pull_up, down = weak_pull_up(board), pull_down(driver, board)
     off = driver.value("off_voltage")
     level, at_best = (0.0 if up is None else pulled_level(supply=LOGIC, pull_up=up, pull_down=down) for up in (pull_up, weak_pull_up(board, best=True)))
-    typical_only = pull_up is not None and board.figure("weak_pull_least") is None
     return Finding(
         id="drive_reset.controller", question="Does every relay stay off while the board starts?", subject="board.type",
         verdict=judge_between(level, at_best, off, Sense.AT_MOST, tight=0.05), value=Figure(level, "V"), limit=Figure(off, "V"),
@@ -316,7 +317,7 @@ def _held_off(chosen: Chosen) -> Finding:
             "board.type", f"a weak pull-up of {show(pull_up, 'ohm')}",
             "the sheet gives a typical value only" if board.figure("weak_pull") is not None else "the board's file gives none",
             f"the voltage at a relay pin while the reset button is held: below {show(off, 'V')}",
-        ),) if typical_only else (),
+        ),) if pull_up is not None and board.figure("weak_pull_least") is None else (),
         change=(f"a smaller pull-down than {show(down, 'ohm')}, or pins without a weak pull-up for the relays",),
         detail=f"{show(down, 'ohm')} from every driver input to ground.",
         covers_not="pulses some pins send at the start; the pin assignment keeps relays off them",

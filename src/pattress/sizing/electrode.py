@@ -6,6 +6,8 @@ such a device is the business of `protection`. Left out: the time it takes to tr
 and IT earthing, where a first fault need not trip anything.
 """
 
+from functools import partial
+
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Feed, Job, ResidualCurrentDevice
 from pattress.quantity import show
@@ -62,8 +64,8 @@ def _electrode(key: str, feed: Feed, job: Job) -> Finding:
     if not isinstance(device, ResidualCurrentDevice):
         assumptions.append(Assumption(f"feed.{key}.residual_current_device", "none", "the job does not say",
                                       "look for a device with a test button ahead of this feed, and read its rating"))
-    common = dict(
-        id=f"electrode.{key}", question=f"Does a fault to earth on feed {key} trip before metal stands at more than 50 V?",
+    answer = partial(
+        Finding, id=f"electrode.{key}", question=f"Does a fault to earth on feed {key} trip before metal stands at more than 50 V?",
         subject="supply.earth_electrode", limit=Figure(TOUCHED, "V"), sense=Sense.AT_MOST,
         corner="the device trips at its rating and not before", formula="R_A x I_delta_n <= 50 V", sources=(RULE,),
         assumptions=tuple(assumptions), on_site=True,
@@ -73,7 +75,7 @@ def _electrode(key: str, feed: Feed, job: Job) -> Finding:
     resistance = Input("earth electrode", Figure(electrode, "ohm"), "supply.earth_electrode" if stated != UNKNOWN else "worst credible",
                        SOIL if stated == UNKNOWN else None)
     if not isinstance(device, ResidualCurrentDevice):
-        return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=(resistance,), change=("settle the figures above",), **common)
+        return answer(verdict=Verdict.UNKNOWN, value=None, inputs=(resistance,), change=("settle the figures above",))
     voltage = touch_voltage(electrode=electrode, current=device.rating)
     verdict = judge(voltage, TOUCHED, Sense.AT_MOST, tight=SEASON)
     if verdict is Verdict.FAILS and assumptions:
@@ -81,14 +83,13 @@ def _electrode(key: str, feed: Feed, job: Job) -> Finding:
     may_stray = stated != UNKNOWN and electrode > STABLE
     if may_stray and verdict is Verdict.HOLDS:
         verdict = Verdict.TIGHT
-    return Finding(
+    return answer(
         verdict=verdict, value=Figure(voltage, "V"), nominal=Figure(voltage, "V"),
         inputs=(resistance, Input("rated residual current", Figure(device.rating, "A"), f"feed.{key}.residual_current_device.rating"),
                 Input("season", "+/- 30 % of the mean", "a dry month after the measurement: tight from 54 % of the limit", SOIL),
                 Input("steady up to", Figure(STABLE, "ohm"), "tight above it", STABILITY)),
         detail=f"An electrode above {show(STABLE, 'ohm')} may not keep its resistance: have it measured again in a dry month." if may_stray else "",
-        change=() if verdict is Verdict.HOLDS else _settling(device.rating) if verdict is Verdict.UNKNOWN else _changes(electrode, device.rating),
-        **common)
+        change=() if verdict is Verdict.HOLDS else _settling(device.rating) if verdict is Verdict.UNKNOWN else _changes(electrode, device.rating))
 
 
 def _settling(rating: float) -> tuple[str, ...]:

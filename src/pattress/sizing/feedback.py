@@ -11,6 +11,8 @@ Left out: what a motor that runs down feeds back into its dead line, which only 
 from dataclasses import dataclass
 from math import log, pi, sqrt
 
+from functools import partial
+
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import Fan, Job, Load
 from pattress.quantity import show
@@ -147,8 +149,8 @@ def _live(demand: Demand, thing: Load | Fan, sensing: Circuit, mains: Mains) -> 
     given = collector_current(led_current=led_current(mains.low, sensing.series, led), transfer=transfer)
     needed = (LOGIC - saturation(part).value) / PULL_UP
     least = (needed / (transfer * AGEING * WARMTH) + taken(sensing.series, led)) * pi * sensing.series / sqrt(2.0)
-    common = dict(
-        id=f"feedback.{demand.key}", question=_LIVE.format(thing.name), subject=f"{demand.subject}.feedback", limit=Figure(needed, "A"),
+    answer = partial(
+        Finding, id=f"feedback.{demand.key}", question=_LIVE.format(thing.name), subject=f"{demand.subject}.feedback", limit=Figure(needed, "A"),
         sense=Sense.AT_LEAST, formula="CTR x 0.5 x ageing x warmth (sqrt2 U / (pi R) - VF / (2 R) - VF / (2 RB)) >= (3.3 V - VCEsat) / RP",
         inputs=(Input("series resistors", Figure(sensing.series, "ohm"), "two of E24"), Input("bleed", Figure(BLEED, "ohm"), "across the diode"),
                 Input("pull-up", Figure(PULL_UP, "ohm"), "to 3.3 V"), part.input("transfer_least"), part.input("forward_voltage"),
@@ -159,16 +161,15 @@ def _live(demand: Demand, thing: Load | Fan, sensing: Circuit, mains: Mains) -> 
         detail=f"{part.designation}, 2 x {show(sensing.resistor, 'ohm')} in series, {show(BLEED, 'ohm')} and a {sensing.diode.designation} across its input. "
                f"A line is seen from {show(least, 'V')}.")
     if isinstance(thing, Fan) and thing.steps > 1:
-        return Finding(
+        return answer(
             verdict=Verdict.UNKNOWN, value=None, corner="the lowest step, the lowest mains",
             assumptions=(Assumption(f"{demand.subject}.feedback", "nothing", "a capacitor in series takes part of the voltage, and the motor says how much",
                                     f"the voltage at the fan on step 1: it must be {show(least, 'V')} or more"),),
-            change=("a larger lowest step, or no feedback",), **common)
-    return Finding(
+            change=("a larger lowest step, or no feedback",))
+    return answer(
         verdict=judge(given, needed, Sense.AT_LEAST), value=Figure(given, "A"), corner=f"{mains.at_low}; optocoupler aged and warm",
         nominal=Figure(led_current(mains.voltage, sensing.series, led) * transfer, "A"),
-        change=(f"an optocoupler of rank A or better; its output can pull {show(least_collector_pull_up(supply=LOGIC, saturation=0.2, current=max(given, 1e-9)), 'ohm')}",),
-        **common)
+        change=(f"an optocoupler of rank A or better; its output can pull {show(least_collector_pull_up(supply=LOGIC, saturation=0.2, current=max(given, 1e-9)), 'ohm')}",))
 
 
 def _holds(demand: Demand, thing: Load | Fan, sensing: Circuit, board: Board, mains: Mains) -> Finding:

@@ -6,6 +6,8 @@ gates are in `GATES`. Left out: ambient derating beyond the three quarters, and 
 """
 
 
+from functools import partial
+
 from pattress.finding import Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Job
 from pattress.quantity import show
@@ -79,20 +81,20 @@ def _nuisance(fuse: Part | None, current: float, pulse: float, mains: Mains, eff
     inputs = (Input("supply current", Figure(current, "A"), "full load at the low mains, power factor 0.45", PULSE_SOURCE),
               efficiency.input, Input("charging pulse", Figure(pulse, "A2 s"), "30 A at 230 V, decaying", PULSE_SOURCE),
               Input("switchings", Figure(SWITCHINGS, ""), "in a life"))
-    common = dict(
-        id="fuse.controller", question="Does the fuse of the controller outlive its supply being switched on?", subject="board",
+    answer = partial(
+        Finding, id="fuse.controller", question="Does the fuse of the controller outlive its supply being switched on?", subject="board",
         sense=Sense.AT_LEAST, corner=f"{mains.at_high} for the pulse, {mains.at_low} for the current",
         formula="melting integral >= Ip^2 tau / 2 / 29 %, rated current >= I / 0.75", sources=(FUSEOLOGY, LOADING_SOURCE),
         assumptions=assumed(efficiency),
         covers_not="a fuse beside something hot",
     )
     if fuse is None:
-        return Finding(verdict=Verdict.FAILS, value=None, limit=Figure(needed, "A2 s"), inputs=inputs,
-                       change=(f"a time-lag fuse of at least {show(least_rating(current=current), 'A')} and {needed:.3g} A²s",), **common)
+        return answer(verdict=Verdict.FAILS, value=None, limit=Figure(needed, "A2 s"), inputs=inputs,
+                       change=(f"a time-lag fuse of at least {show(least_rating(current=current), 'A')} and {needed:.3g} A²s",))
     there = fuse.value("melting_integral")
-    return Finding(verdict=judge(there, needed, Sense.AT_LEAST), value=Figure(there, "A2 s"), limit=Figure(needed, "A2 s"),
+    return answer(verdict=judge(there, needed, Sense.AT_LEAST), value=Figure(there, "A2 s"), limit=Figure(needed, "A2 s"),
                    nominal=Figure(there, "A2 s"), inputs=(*inputs, fuse.input("rated_current"), fuse.input("melting_integral")),
-                   change=("the next larger time-lag fuse",), detail=f"{fuse.designation}, ceramic, 5 x 20 mm.", **common)
+                   change=("the next larger time-lag fuse",), detail=f"{fuse.designation}, ceramic, 5 x 20 mm.")
 
 
 def _breaking(fuse: Part | None, job: Job) -> Finding:

@@ -64,7 +64,9 @@ def device_limit(feed_key: str, feed: Feed) -> Limit:
         bears = sqrt(integral / MELTING_TIME)
         return Limit(bears, bears, None, (rated, Input(
             "least melting integral", Figure(integral, "A2 s"), "gG fuse-link at 10 ms", source)))
-    curve, best, assumptions = device.curve, device.curve, ()
+    curve: str = device.curve
+    best: str = device.curve
+    assumptions: tuple[Assumption, ...] = ()
     if curve == UNKNOWN:
         curve, best = WORST_CURVE, BEST_CURVE
         assumptions = (Assumption(f"feed.{feed_key}.device.curve", f"curve {WORST_CURVE}", "it trips first",

@@ -182,7 +182,8 @@ def _trips(key: str, feed: Feed, demand: Demand, job: Job, mains: Mains) -> Find
         assumptions.append(Assumption(
             f"feed.{key}.device.curve", f"curve {curve}", "the job does not say" if is_fuse else "the job does not say; B or C needs less",
             "the letters on the fuse-link" if is_fuse else "the letter before the rating on the device"))
-    verdict, settling = judge(least, needed, Sense.AT_LEAST, tight=TRIP_TIGHT), ()
+    verdict = judge(least, needed, Sense.AT_LEAST, tight=TRIP_TIGHT)
+    settling: tuple[str, ...] = ()
     if verdict is Verdict.FAILS and most >= _least_that_trips(stated, is_fuse, rating):
         verdict, settling = Verdict.UNKNOWN, (_settling(FAULT_LEAST_FACTOR * mains.voltage / needed / (1.0 + TRIP_TIGHT) - inside),)
     elif verdict is Verdict.FAILS and curve == "gG" and least >= MAY_MELT * rating:

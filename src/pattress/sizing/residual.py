@@ -5,8 +5,10 @@ of type AC need not see that. The controller's own supply is such a load. Left o
 asked for by inverters and by what charges a car; selectivity between two devices; nuisance tripping.
 """
 
+from functools import partial
+
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
-from pattress.job.model import UNKNOWN, Feed, Job
+from pattress.job.model import UNKNOWN, Feed, Job, ResidualCurrentDevice
 from pattress.sizing.demand import Demand, demands
 
 ADDITIONAL = 0.030               # A
@@ -34,35 +36,35 @@ def findings(job: Job) -> tuple[Finding, ...]:
 def _residual(key: str, feed: Feed, job: Job, members: list[Demand]) -> Finding:
     device, where = feed.residual_current_device, f"feed.{key}.residual_current_device"
     surely = [*(demand.name for demand in members if demand.behaviour.rectifies == "yes"), *([THE_CONTROLLER] if key == controller_feed(job) else ())]
-    common = dict(
-        id=f"residual.{key}", question=f"Is feed {key} protected by a residual-current device?", subject=where, sense=Sense.AT_MOST,
+    answer = partial(
+        Finding, id=f"residual.{key}", question=f"Is feed {key} protected by a residual-current device?", subject=where, sense=Sense.AT_MOST,
         limit=Figure(ADDITIONAL, "A"), formula="rated residual current <= 30 mA; type A, F or B where a load has a rectifier",
         sources=(RULE, TYPE_RULE), on_site=True, covers_not="that it works: press its test button, and have its trip time measured; what is plugged into a socket",
     )
     earthing = Input("earthing", job.supply.earthing, "supply.earthing")
     wanted = f"a 30 mA residual-current device{OF_TYPE_A if surely else ''} ahead of this feed"
     if device == UNKNOWN:
-        return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=(earthing,), assumptions=(Assumption(
-            where, "none", "the job does not say", "look for a device with a test button ahead of this feed, and read its rating"),), **common)
+        return answer(verdict=Verdict.UNKNOWN, value=None, inputs=(earthing,), assumptions=(Assumption(
+            where, "none", "the job does not say", "look for a device with a test button ahead of this feed, and read its rating"),))
     if device == "none":
         detail = "With TT earthing nothing else disconnects an earth fault." if job.supply.earthing == "TT" else ""
-        return Finding(verdict=Verdict.FAILS, value=None, inputs=(earthing,), detail=detail, change=(wanted,), **common)
+        return answer(verdict=Verdict.FAILS, value=None, inputs=(earthing,), detail=detail, change=(wanted,))
     verdict = judge(device.rating, ADDITIONAL, Sense.AT_MOST, tight=0.0)
-    by_type, detail, assumptions = _of_type(key, feed, job, surely, members)
+    by_type, detail, assumptions = _of_type(key, device, feed, job, surely, members)
     change = () if verdict is by_type is Verdict.HOLDS else (wanted,)
     if by_type is Verdict.UNKNOWN and verdict is Verdict.HOLDS:
         change = (f"where that is so, a 30 mA residual-current device{OF_TYPE_A} ahead of this feed",)
     verdict = max(verdict, by_type, key=lambda one: one.severity)
-    return Finding(
+    return answer(
         verdict=verdict, value=Figure(device.rating, "A"), nominal=Figure(device.rating, "A"),
         inputs=(Input("rating", Figure(device.rating, "A"), f"{where}.rating"), Input("type", device.type, f"{where}.type"), earthing,
                 Input("with a rectifier", ", ".join(surely) or "none that is known", f"what hangs on feed {key}")),
-        detail=detail, assumptions=assumptions, change=change, **common)
+        detail=detail, assumptions=assumptions, change=change)
 
 
-def _of_type(key: str, feed: Feed, job: Job, surely: list[str], members: list[Demand]) -> tuple[Verdict, str, tuple[Assumption, ...]]:
+def _of_type(key: str, device: ResidualCurrentDevice, feed: Feed, job: Job, surely: list[str], members: list[Demand]) -> tuple[Verdict, str, tuple[Assumption, ...]]:
     """Return what the type of a device is worth for its loads, in words why, and what was taken."""
-    kind, where = feed.residual_current_device.type, f"feed.{key}.residual_current_device.type"
+    kind, where = device.type, f"feed.{key}.residual_current_device.type"
     if kind in ("A", "F", "B"):
         return Verdict.HOLDS, f"Type {kind}.", ()
     perhaps = [Assumption(f"{demand.subject}.kind", "a rectifier in it", f"the kind {demand.behaviour.kind} may have one or not",

@@ -7,6 +7,8 @@ radio disturbance, and the life of a varistor under surges.
 
 from math import pi, sqrt
 
+from functools import partial
+
 from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import Job
 from pattress.quantity import show
@@ -82,14 +84,14 @@ def findings(job: Job, parts: Parts, chosen: Chosen) -> tuple[Finding, ...]:
 
 def _snubber(demand: Demand, parts: Parts, relay: Part, mains: Mains) -> Finding:
     part = snubber_part(demand, parts)
-    common = dict(
-        id=f"suppression.{demand.key}", question=f"Does a snubber on {demand.name} quench without keeping the load awake?",
+    answer = partial(
+        Finding, id=f"suppression.{demand.key}", question=f"Does a snubber on {demand.name} quench without keeping the load awake?",
         subject=demand.subject, sense=Sense.AT_MOST, corner=mains.at_high,
         formula="C = I^2/10 uF, R = E / (10 I (1 + 50/E)), leak = 2 pi f C U", sources=(BATES,), safety=False,
         covers_not="a very small load in parallel, such as an indicator lamp, which may glow",
     )
     if part is None:
-        return Finding(verdict=Verdict.UNKNOWN, value=None, limit=None, change=("an X2 capacitor in the parts file",), **common)
+        return answer(verdict=Verdict.UNKNOWN, value=None, limit=None, change=("an X2 capacitor in the parts file",))
     capacitance = part.value("capacitance")
     bears = closing(relay, 200e-6).value
     least = max(LEAST_RESISTOR, closing_discharge(voltage=mains.high, resistance=1.0) / bears)
@@ -104,7 +106,7 @@ def _snubber(demand: Demand, parts: Parts, relay: Part, mains: Mains) -> Finding
     in_part = capacitance < ENOUGH * wanted
     if in_part and verdict is Verdict.HOLDS:
         verdict = Verdict.TIGHT
-    return Finding(
+    return answer(
         verdict=verdict, value=Figure(leak, "A"), limit=Figure(limit, "A"),
         nominal=Figure(leakage(capacitance=capacitance, voltage=mains.voltage, frequency=mains.frequency), "A"),
         inputs=(Input("current at opening", Figure(demand.nominal, "A"), demand.subject), *mains.inputs,
@@ -115,28 +117,27 @@ def _snubber(demand: Demand, parts: Parts, relay: Part, mains: Mains) -> Finding
         change=("a varistor across the load as well: it leaks nothing",),
         detail=f"{part.designation} and {show(resistance, 'ohm')} in series across the contact"
                + (f"; Bates asks {show(wanted, 'F')}, so it quenches only in part." if in_part else ".") +
-               f" It discharges {show(peak, 'A')} into the closing contact. LED lamps want none: {show(GLOW, 'A')} can make one glow.",
-        **common)
+               f" It discharges {show(peak, 'A')} into the closing contact. LED lamps want none: {show(GLOW, 'A')} can make one glow.")
 
 
 def _varistor(parts: Parts, mains: Mains) -> Finding:
     stock = sorted(parts.of("varistor"), key=lambda part: part.value("rated_voltage"))
     part = next((p for p in stock if p.value("rated_voltage") >= mains.high), stock[-1] if stock else None)
-    common = dict(
-        id="varistor.controller", question="Does the varistor at the supply bear the highest mains?", subject="supply.system",
+    answer = partial(
+        Finding, id="varistor.controller", question="Does the varistor at the supply bear the highest mains?", subject="supply.system",
         sense=Sense.AT_LEAST, corner=f"{mains.at_high}; varistor at the low end of its tolerance",
         formula="V(1 mA) (1 - tolerance) >= sqrt2 U (1 + tolerance)", sources=(COMMON_PRACTICE,),
         covers_not="surges: fuse it, expect it to age, and take it out before an insulation test",
     )
     if part is None:
-        return Finding(verdict=Verdict.UNKNOWN, value=None, limit=None, change=("a varistor in the parts file",), **common)
+        return answer(verdict=Verdict.UNKNOWN, value=None, limit=None, change=("a varistor in the parts file",))
     tolerance = part.taken("tolerance", End.MOST)
     lowest, at_best = (lowest_varistor_voltage(varistor_voltage=part.value("varistor_voltage"), tolerance=part.taken("tolerance", End.MOST, best=best).value)
                        for best in (False, True))
-    return Finding(
+    return answer(
         verdict=judge_between(lowest, at_best, mains.crest, Sense.AT_LEAST, tight=0.03), value=Figure(lowest, "V"), limit=Figure(mains.crest, "V"),
         assumptions=assumed(tolerance),
         nominal=Figure(part.value("varistor_voltage"), "V"),
         inputs=(Input("varistor", part.designation, "the first rated for the highest mains"), part.input("rated_voltage"),
                 part.input("varistor_voltage"), tolerance.input, *mains.inputs),
-        change=("the next higher voltage rating",), **common)
+        change=("the next higher voltage rating",))

@@ -9,6 +9,8 @@ out: copper planes near by (cooler), neighbours that are hot too, vacuum.
 
 from math import log
 
+from functools import partial
+
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import UNKNOWN, Job
 from pattress.quantity import show
@@ -39,7 +41,7 @@ def area_2221(*, current: float, rise: float, internal: bool = False) -> float:
     not_negative(current=current)
     positive(rise=rise)
     factor = 0.024 if internal else 0.048
-    return (current / (factor * rise**0.44)) ** (1.0 / 0.725) * SQUARE_MIL
+    return float((current / (factor * rise**0.44)) ** (1.0 / 0.725) * SQUARE_MIL)
 
 
 def area_2152(*, current: float, rise: float) -> float:
@@ -48,7 +50,7 @@ def area_2152(*, current: float, rise: float) -> float:
     positive(rise=rise)
     if current == 0.0:
         return 0.0
-    return (117.555 * rise**-0.913 + 1.15) * current ** (0.84 * rise**-0.108 + 1.159) * SQUARE_MIL
+    return float((117.555 * rise**-0.913 + 1.15) * current ** (0.84 * rise**-0.108 + 1.159) * SQUARE_MIL)
 
 
 def width(*, area: float, thickness: float) -> float:
@@ -79,7 +81,7 @@ def survives(*, area: float, start: float = TRACK_START, end: float = TRACK_END)
 def area_that_survives(*, energy: float, start: float = TRACK_START, end: float = TRACK_END) -> float:
     """Return the copper section [m2] that an energy [A2 s] heats just from `start` to `end` [degC]."""
     not_negative(energy=energy)
-    return (energy / survives(area=1e-6, start=start, end=end)) ** 0.5 * 1e-6
+    return float((energy / survives(area=1e-6, start=start, end=end)) ** 0.5 * 1e-6)
 
 
 def width_needed(current: float, thickness: float = COPPER, rise: float = RISE) -> float:
@@ -154,25 +156,24 @@ def _fault(key: str, job: Job) -> Finding:
         f"feed.{key}.device.curve", "the curve that lets most through", "the job does not say", "the letter before the rating on the device"),)
     if job.supply.fault_current == UNKNOWN:
         assumptions = (UNKNOWN_FAULT, *assumptions)
-    common = dict(
-        id=f"track_fault.{key}", question=f"Is there room for a track that outlives a short circuit behind feed {key}?",
+    answer = partial(
+        Finding, id=f"track_fault.{key}", question=f"Is there room for a track that outlives a short circuit behind feed {key}?",
         subject=f"feed.{key}", limit=Figure(SIDES * WIDEST, "m"), sense=Sense.AT_MOST, corner=f"fault of {show(fault, 'A')} at the controller",
         formula="S = sqrt(I^2 t) / (226 sqrt(ln((234.5 + 250) / (234.5 + 60))))", sources=(MELT,), assumptions=assumptions, safety=False,
         covers_not="the short itself: the device of the feed must break it",
     )
     if let is None:
-        return Finding(verdict=Verdict.UNKNOWN, value=None, inputs=(), change=("the let-through energy from the device's own sheet",),
-                       detail="The standard gives no let-through for this device.", **common)
+        return answer(verdict=Verdict.UNKNOWN, value=None, inputs=(), change=("the let-through energy from the device's own sheet",),
+                       detail="The standard gives no let-through for this device.")
     needed = width(area=area_that_survives(energy=let[0]), thickness=COPPER)
     verdict = judge(needed, SIDES * WIDEST, Sense.AT_MOST)
     if verdict is Verdict.FAILS and assumptions:
         verdict = Verdict.UNKNOWN
-    return Finding(
+    return answer(
         verdict=Verdict.TIGHT if verdict is Verdict.HOLDS and needed > WIDEST else verdict, value=Figure(needed, "m"),
         nominal=Figure(needed, "m"),
         inputs=(Input("let-through", Figure(let[0], "A2 s"), f"feed.{key}.device", let[1]),
                 Input("copper", Figure(COPPER, "m"), "two ounces")),
         change=("a wire of the run's section soldered along the track",),
         detail="" if needed <= WIDEST else
-               f"One side carries {show(WIDEST, 'm')}: run it on both sides, or solder a wire along it, or count the board as scrap after a short.",
-        **common)
+               f"One side carries {show(WIDEST, 'm')}: run it on both sides, or solder a wire along it, or count the board as scrap after a short.")

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
+from typing import Any
 
 from pattress.finding import Verdict
 from pattress.job import Job
@@ -171,5 +172,5 @@ def _holds(whole: tuple[str, ...], part: tuple[str, ...]) -> bool:
 
 
 @cache
-def _words() -> Mapping:
+def _words() -> Mapping[str, Any]:
     return tomllib.loads(files(__package__).joinpath("words.toml").read_text("utf-8"))

@@ -14,6 +14,7 @@ and under 1 in 25. They are ours, no standard's, and no voice assistant was aske
 import tomllib
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from pattress.spoken.sounds import Said, Sounds
 
@@ -59,11 +60,11 @@ def _left_out(sound: str) -> float:
 
 
 def _taken_as(sound: str) -> str:
-    return _tables()["taken_as"].get(sound, sound)
+    return str(_tables()["taken_as"].get(sound, sound))
 
 
 @cache
-def _tables() -> dict:
+def _tables() -> dict[str, Any]:
     return tomllib.loads(files(__package__).joinpath("confusions.toml").read_text("utf-8"))
 
 

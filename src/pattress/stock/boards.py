@@ -52,7 +52,7 @@ class Boards(Mapping[str, Board]):
     def __eq__(self, other: object) -> bool:
         return dict(self._own) == dict(other._own) if isinstance(other, Boards) else NotImplemented
 
-    __hash__ = None
+    __hash__ = None     # type: ignore[assignment]     # compared by its boards, so no key of a table
 
     @property
     def own(self) -> tuple[str, ...]:

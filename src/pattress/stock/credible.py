@@ -78,8 +78,9 @@ def taken(rating: Rating, *, kind: str, thing: str, name: str, worse: End, best:
     `thing` is what is printed on the part. Raises KeyError where the figure is unknown and has no range.
     """
     label = name.replace("_", " ")
-    if rating.value is not None and not isinstance(rating.value, str):
-        return Known(rating.value, Input(label, Figure(rating.value, rating.unit), f"{thing}, {rating.at}".rstrip(", "), rating.source))
+    number = rating.number
+    if number is not None:
+        return Known(number, Input(label, Figure(number, rating.unit), f"{thing}, {rating.at}".rstrip(", "), rating.source))
     span = credible(kind, name)
     value = span.at(worse.other if best else worse)
     why = rating.why or "the sheet gives none"

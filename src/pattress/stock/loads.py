@@ -68,8 +68,8 @@ class Behaviour:
     def surge(self, *, power: float, current: float, voltage: float) -> Surge:
         """Return the surge of one load of a power [W] and steady current [A] at a mains voltage [V r.m.s.]."""
         if self.multiples is not None:
-            times = self.multiples
-            return Surge(current * times.least, current * times.most, times.duration, f"{times.most:g} times the steady current")
+            surge = self.multiples
+            return Surge(current * surge.least, current * surge.most, surge.duration, f"{surge.most:g} times the steady current")
         asked = parse(table("loads")["capacitor_input"]["largest"], "W") if self.kind == SOCKET else power
         steps = capacitor_inputs()
         step = next((step for step in steps if asked <= step.up_to), steps[-1])

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
 from pattress.finding import Input, Source
 from pattress.refusal import as_found, nearest, word_list
@@ -35,8 +36,7 @@ class Part:
 
     def known(self, name: str) -> float | None:
         """Return a figure in SI units, None where it is unknown."""
-        value = self.rating(name).value
-        return None if isinstance(value, str) else value
+        return self.rating(name).number
 
     def value(self, name: str) -> float:
         """Return a figure in SI units. Raises StockError when it is unknown."""
@@ -57,7 +57,7 @@ class Part:
 
     def word(self, name: str) -> str:
         """Return a word of the record ("NPN"), "unknown" where it gives none."""
-        return str(self.rating(name).value or "unknown")
+        return self.rating(name).word or "unknown"
 
     def source(self, name: str) -> Source | None:
         """Return where a figure was read."""
@@ -141,7 +141,7 @@ def read_parts(text: str, file: str) -> dict[str, Part]:
     return found
 
 
-def _read_part(record: dict, sources: dict[str, tuple[str, bool]], spot: Spot) -> Part:
+def _read_part(record: dict[str, Any], sources: dict[str, tuple[str, bool]], spot: Spot) -> Part:
     for key in record:
         if key not in ("designation", "kind", "figures"):
             raise spot.error(

@@ -35,6 +35,16 @@ class Rating:
     why: str = ""
 
     @property
+    def number(self) -> float | None:
+        """Return the figure in SI units, None for a word and for what is unknown."""
+        return None if isinstance(self.value, str) else self.value
+
+    @property
+    def word(self) -> str | None:
+        """Return the word, None for a number and for what is unknown."""
+        return self.value if isinstance(self.value, str) else None
+
+    @property
     def figure(self) -> Figure | str:
         """Return the figure as a finding shows it."""
         if self.value is None:

@@ -19,6 +19,6 @@ def straying(parts: Parts, times: float) -> Parts:
 
 
 def _straying(part: Part, times: float) -> Part:
-    figures = {name: replace(rating, value=rating.value * times, at=f"{rating.at}, taken {times:g} times".lstrip(", "))
-               for name, rating in part.figures.items() if name in TOLERANCES and not isinstance(rating.value, str | None)}
+    figures = {name: replace(rating, value=rating.number * times, at=f"{rating.at}, taken {times:g} times".lstrip(", "))
+               for name, rating in part.figures.items() if name in TOLERANCES and rating.number is not None}
     return replace(part, figures={**part.figures, **figures}) if figures else part

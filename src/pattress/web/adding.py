@@ -8,6 +8,7 @@ from typing import Any
 from pattress.design.tables import with_table
 from pattress.job import JobError
 from pattress.job.agreement import as_key
+from pattress.job.problem import Path
 from pattress.web import things
 from pattress.web.editing import errors_by_key, typed, with_typed
 from pattress.web.form_fields import MORE, Field, Group, Kind, group_of, record_of
@@ -102,7 +103,7 @@ def _with_button(group: Group) -> Group:
     return Group(group.path, group.title, (*group.fields, does, code), ())
 
 
-def _put(table: dict[str, Any], path: tuple, value: Any) -> None:
+def _put(table: Any, path: Path, value: Any) -> None:
     for part in path[:-1]:
         table = table.setdefault(part, {})
     table[path[-1]] = value

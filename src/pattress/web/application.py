@@ -51,7 +51,8 @@ def application(draft: Draft, news: News, sheets: tuple[Sheet, ...] = SHEETS) ->
 
     routes = [Route(sheet.path, _endpoint(sheet, draft, news), methods=["GET", "POST"]) for sheet in sheets]
     routes += [Route("/news", _stream(news, draft)), Route("/static/{name}", _static)]
-    return Starlette(routes=routes, lifespan=lifespan, exception_handlers={HTTPException: _refused, Exception: _broken})
+    handlers: dict[Any, Any] = {HTTPException: _refused, Exception: _broken}     # each is called with its own kind of error only
+    return Starlette(routes=routes, lifespan=lifespan, exception_handlers=handlers)
 
 
 async def _watch(draft: Draft, news: News) -> None:

@@ -133,8 +133,7 @@ def _group(record: type[BaseModel], path: Path, title: str | int, table: Mapping
             fields.append(_field(record, at, field, found, choices, inside))
         elif many:
             rows = found.items() if isinstance(found, Mapping) else enumerate(found or ())
-            title_of = (lambda key: f"{_label(name)} {key + 1}") if many == "list" else (lambda key: f"{_label(name)} {key}")
-            inners = tuple(_group(inner, (*at, key), title_of(key), row if isinstance(row, Mapping) else {}, choices, "", True) for key, row in rows)
+            inners = tuple(_group(inner, (*at, key), f"{_label(name)} {key + 1 if many == 'list' else key}", row if isinstance(row, Mapping) else {}, choices, "", True) for key, row in rows)
             adding = _group(inner, (*at, MORE), "one more", {}, choices, "")
             groups.append(Group(at, words_of(record, name)[0], (), inners, holds=Holds.LIST if many == "list" else Holds.TABLES, adding=adding))
         else:
@@ -159,7 +158,7 @@ def _number(table: Path, key: str, found: Any) -> Field:
 
 def _field(record: type[BaseModel], path: Path, field: FieldInfo, found: Any, choices: Mapping[str, tuple[str, ...]], inside: str) -> Field:
     words = _words(field.annotation)
-    schema = next((mark.json_schema for mark in _marks(field) if isinstance(mark, WithJsonSchema)), {})
+    schema = _schema(field)
     types = schema.get("type", "string" if "anyOf" not in schema else "list")
     kind = Kind.TEXT
     if field.annotation is bool:
@@ -174,14 +173,15 @@ def _field(record: type[BaseModel], path: Path, field: FieldInfo, found: Any, ch
         kind = Kind.WORDS
     elif schema.get("description", "").startswith("text in quotes") and "one line" not in schema["description"]:
         kind = Kind.LONG
-    if kind is Kind.TEXT and path[-1] in choices:
-        kind, words = Kind.WORDS, choices[path[-1]]
+    name = str(path[-1])
+    if kind is Kind.TEXT and name in choices:
+        kind, words = Kind.WORDS, choices[name]
     elif kind is Kind.LINES:
-        words = choices.get(path[-1], ())
+        words = choices.get(name, ())
     text = written(found, "\n" if kind is Kind.LINES else ", ")
     if kind is Kind.WORDS and text and text not in words:
         words = (*words, text)
-    label, help_line = words_of(record, path[-1])
+    label, help_line = words_of(record, name)
     return Field(path, label, kind, text, words, allowed_at(path), _default(field), field.is_required(), inside, help=help_line)
 
 
@@ -247,6 +247,11 @@ def _marks(field: FieldInfo) -> Iterator[Any]:
         yield from get_args(field.annotation)[1:]
 
 
+def _schema(field: FieldInfo) -> dict[str, Any]:
+    """Return the schema that a field's reader carries; an empty one where pydantic reads by the type alone."""
+    return next((mark.json_schema for mark in _marks(field) if isinstance(mark, WithJsonSchema) and mark.json_schema is not None), {})
+
+
 def _bare(annotation: Any) -> Any:
     return get_args(annotation)[0] if get_origin(annotation) is Annotated else annotation
 
@@ -275,7 +280,7 @@ def _default(field: FieldInfo) -> str:
 
 
 def _shown_default(field: FieldInfo) -> str:
-    described = next((mark.json_schema["description"] for mark in _marks(field) if isinstance(mark, WithJsonSchema)), "")
+    described = _schema(field).get("description", "")
     unit = next((base for base, kind in KINDS.items() if described.startswith(f"{kind.name} such as")), None)
     return f"{field.default:g}" if unit is None else show(field.default, unit or "%")
 
@@ -299,5 +304,6 @@ def _label(name: str | int) -> str:
 def record_of(section: str) -> type[BaseModel]:
     """Return the record of a section of the job file, of one entry where it has many."""
     annotation = _bare(Job.model_fields[section].annotation)
-    return _bare(get_args(annotation)[1]) if get_origin(annotation) is dict else annotation
+    record: type[BaseModel] = _bare(get_args(annotation)[1]) if get_origin(annotation) is dict else annotation
+    return record
 

@@ -8,7 +8,7 @@ from typing import Any
 from pattress.drawing import Medium
 from pattress.errors import UseError
 from pattress.fan import report
-from pattress.fan.design import FanDesign
+from pattress.fan.design import FanDesign, FittedFan
 from pattress.fan.report import Marks
 from pattress.fan.report import Sheet as Table
 from pattress.job import JobError
@@ -107,21 +107,22 @@ def _sheet(asked: Asked, key: str, typed: Mapping[str, Any] | None, error: str, 
 
 
 def _drawings(fan: Fan, design: FanDesign, marks: Marks, closer: bool) -> tuple[str, ...]:
-    if not design.steps:
+    if not isinstance(design, FittedFan):
         return ()
     pictures = (*report.bands(design).values(), *(report.drawings(fan, design, marks).values() if closer else ()))
     return tuple(picture.svg(Medium.PAGE) for picture in pictures)
 
 
 def _tables(fan: Fan, design: FanDesign, marks: Marks, closer: bool) -> tuple[Table, ...]:
-    if not design.steps:
+    if not isinstance(design, FittedFan):
         return ()
     return (*report.closely(design, marks), *report.further(design, marks)) if closer else report.closely(design, marks)
 
 
 def _measured(asked: Asked, key: str) -> dict[str, Any]:
     """Return what the job file says was measured, as it is written there."""
-    return asked.version.table["fan"][key].get("measured", {})
+    found: dict[str, Any] = asked.version.table["fan"][key].get("measured", {})
+    return found
 
 
 def _flat(measured: Mapping[str, Any]) -> dict[str, str]:

@@ -86,7 +86,7 @@ def view_story(asked: Asked) -> Stepped:
     work = background_jobs_of(asked.draft).of(PROOF)
     properties = work.outcome.properties if work and work.outcome else ()
     prop = next((prop for prop in properties if prop.id == asked.place["property"]), None)
-    if prop is None or prop.story is None:
+    if work is None or prop is None or prop.story is None:
         raise NoSuchSheet("There is no such story. Prove the job again; perhaps all holds now.")
     last, design = len(prop.story.steps), work.version.design
     at = event_asked(asked.place.get("step"), last, otherwise=last)

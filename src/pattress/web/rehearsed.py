@@ -68,7 +68,7 @@ def view_day(asked: Asked) -> Stepped:
     work = background_jobs_of(asked.draft).of(REHEARSAL)
     walks = work.outcome.walks if work and work.outcome else ()
     walk = next((one for one in walks if str(one.number) == asked.place["day"]), None)
-    if walk is None:
+    if work is None or walk is None:
         raise NoSuchSheet("This day is not kept. Rehearse the job again.")
     last, design = len(walk.steps), work.version.design
     at = event_asked(asked.place.get("step"), last, otherwise=1)

@@ -70,7 +70,7 @@ def _listen(host: str, port: int) -> socket.socket:
     try:
         return socket.create_server((host, port))
     except OSError as error:
-        raise UseError(f"port {port} cannot be used: {os.strerror(error.errno)}\n  allowed: another number after --port, or 0 for any that is free") from None
+        raise UseError(f"port {port} cannot be used: {os.strerror(error.errno) if error.errno is not None else error}\n  allowed: another number after --port, or 0 for any that is free") from None
 
 
 def _own_names() -> tuple[str, ...]:

@@ -81,7 +81,7 @@ def add(asked: Asked) -> Go | Stay:
     """Add an entry to a table of the thing: a button, a soldered pin, a reading."""
     version, where = asked.draft.now, asked.form.get("do", "").partition(":")[2]
     table = next((group for group in _groups(_asked_of(asked, version)) if group.name == where and group.adding), None)
-    if table is None:
+    if table is None or table.adding is None:
         return Stay(None, "There is no such table to add to.")
     key = _new_key(table, asked.form.get("key", ""))
     values = {path[-1]: value for path, value in typed(table.adding, table.adding, asked.form).edits if value is not None}
@@ -114,7 +114,7 @@ def remove(asked: Asked) -> Go | Stay:
     group = next((group for group in (now, *_groups(now)) if group.name == where and (group.removable or group is now)), None)
     if group is None or len(group.path) < 2:
         return Stay(None, "There is no such thing to take away.")
-    edits = along(version, *group.path) if group is now else ()
+    edits = along(version, str(group.path[0]), str(group.path[1])) if group is now else ()
     if edits and not asked.form.get("do", "").startswith("along:"):
         places = "one other place speaks" if len(edits) == 1 else f"{len(edits)} other places speak"
         words = f"Nothing was taken away yet: {places} of it."
@@ -238,8 +238,8 @@ def _groups(group: Group) -> tuple[Group, ...]:
 
 def _moved_words(before: Design, after: Design) -> str:
     """Return in words which verdicts an edit has changed, the worst first."""
-    moves = [move for move in compare(before, after).moves if move.direction in (Direction.WORSE, Direction.BETTER)]
-    told = [f"{move.question} {move.after.verdict}, {move.before.verdict} before." for move in moves[:MOVES_TOLD]]
+    moves = [(move.question, move.before, move.after) for move in compare(before, after).moves if move.direction in (Direction.WORSE, Direction.BETTER)]
+    told = [f"{question} {now.verdict}, {then.verdict} before." for question, then, now in moves[:MOVES_TOLD] if then and now]
     more = [f"{counted(len(moves) - MOVES_TOLD, 'more verdict has', 'more verdicts have')} changed."] if len(moves) > MOVES_TOLD else []
     return " ".join(told + more) or "No verdict has changed."
 

@@ -207,7 +207,8 @@ def _sheet(asked: Asked, values: Mapping[str, str], keys: Mapping[str, tuple[Gro
 
 def _keys(version: Version) -> dict[str, tuple[Group, Field]]:
     """Return every field of the job by its dotted key, with the form of its thing."""
-    job, found = version.design.job, {}
+    job = version.design.job
+    found: dict[str, tuple[Group, Field]] = {}
     for section in (*things.SINGLE, *things.NAMED):
         for key in ("",) if section in things.SINGLE else getattr(job, section):
             form = form_of(section, key, version.table, version.design)
@@ -272,7 +273,7 @@ def _sliders(asked: Asked, values: Mapping[str, str]) -> tuple[Slider, ...]:
 def _now(version: Version, path: tuple[str, str], unit: str) -> float:
     if _name(path) == STRAYING:
         return 100.0
-    value = getattr(getattr(version.design.job, path[0]), path[1])
+    value: float = getattr(getattr(version.design.job, path[0]), path[1])
     return round(value * 100, 9) if unit == "%" else value
 
 

@@ -4,11 +4,12 @@ An explanation is found by trying, not looked up: a small plan is given one thin
 lacks. What the program then does that it does not do under the barest plan is explained by it.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 from pattress.controller import core as shipped
 from pattress.controller.core import DOWN, OFF, ON, SET, TOGGLE, UP
@@ -18,7 +19,7 @@ from ..exploration import Exploration
 from ..parts import parts_of
 from ..power_up import RUNS
 from ..proof import Proof, prove
-from ..subject import Subject
+from ..subject import Subject, folder_of
 from .loading import Condition, Notes, watched
 
 
@@ -58,7 +59,7 @@ class Coverage:
         return (f"{self.ways - len(self.never)} of {self.ways} ways through the conditions of the control program gone; "
                 f"{explained} not, for want of what the job does not have; {len(self.unexplained)} not explained")
 
-    def to_json(self) -> dict:
+    def to_json(self) -> dict[str, Any]:
         """Return everything as plain values."""
         return {
             "ways": self.ways, "unexplained": len(self.unexplained),
@@ -68,29 +69,30 @@ class Coverage:
         }
 
 
-def cover(table: Mapping, core: ModuleType | None = None, progress: Callable[[str], None] | None = None, **given) -> Coverage:
+def cover(table: Mapping[str, Any], core: ModuleType | None = None, progress: Callable[[str], None] | None = None, **given: Any) -> Coverage:
     """Prove a plan's table with an instrumented copy of the core and return the paths never taken.
 
     `core` is the package whose source is instrumented, the shipped one when not given; `progress`
     and whatever else is given goes to `prove`. The proof is the one of the source: same digest.
     """
-    folder = Path((core or shipped).__file__).parent
+    folder = folder_of(core or shipped)
     proof, ways = _ways(folder, table, progress=progress, **given)
     never = [way for way, met in ways.items() if not met]
     reasons = _reasons(folder, table, never, progress) if never else {}
     return Coverage(proof, len(ways), tuple(NeverGone(*way, reasons.get(way, "")) for way in never))
 
 
-def _ways(folder, table, **given):
+def _ways(folder: Path, table: Mapping[str, Any], **given: Any) -> tuple[Proof, dict[tuple[Condition, bool], bool]]:
     notes = Notes()
     with watched(folder, notes) as core:
         proof = prove(table, core, **given)
     return proof, notes.ways()
 
 
-def _reasons(folder, table, never, progress):
+def _reasons(folder: Path, table: Mapping[str, Any], never: Sequence[tuple[Condition, bool]], progress: Callable[[str], None] | None) -> dict[tuple[Condition, bool], str]:
     """Return {way: what the job lacks} for the ways that a small plan with just that goes through."""
-    reasons, source = {}, source_digest(core_files(folder))
+    reasons: dict[tuple[Condition, bool], str] = {}
+    source = source_digest(core_files(folder))
     for words, lacks, give in THINGS:
         if len(reasons) == len(never):
             break
@@ -110,7 +112,7 @@ def _reasons(folder, table, never, progress):
 
 
 @lru_cache(maxsize=64)
-def _gone(folder, source, restore, give=None):
+def _gone(folder: Path, source: str, restore: int, give: Callable[..., Any] | None = None) -> dict[tuple[Condition, bool], bool]:
     """Return the ways gone through in the proof of the barest plan, given one thing more. `source` names what is in the folder."""
     table, notes = _barest(restore), Notes()
     if give:
@@ -124,47 +126,47 @@ def _gone(folder, source, restore, give=None):
     return notes.ways()
 
 
-def _barest(restore):
+def _barest(restore: int) -> dict[str, Any]:
     """Return the plan of one lamp that only the network can reach."""
     return dict(format=1, title="one lamp", switches=[], regulators=[], buttons=[], held_ms=250, save_ms=5000, channels=[dict(
         name="lamp", masks=[0, 1], on_level=1, dead_ms=0, minimum_off_ms=0, restore=restore, restore_delay_ms=0,
         kick_level=0, kick_top=0, kick_ms=0)])
 
 
-def _set(**changes):
+def _set(**changes: int | Sequence[int]) -> Callable[..., Any]:
     return lambda table: table["channels"][0].update(changes)
 
 
-def _add_switch(latching, verb=TOGGLE):
+def _add_switch(latching: int, verb: int = TOGGLE) -> Callable[..., Any]:
     return lambda table: table["switches"].append(dict(name="switch", latching=latching, settle_ms=20, acts=[[0, verb, 0]]))
 
 
-def _add_regulator(off_is_open):
+def _add_regulator(off_is_open: int) -> Callable[..., Any]:
     return lambda table: table["regulators"].append(
         dict(name="regulator", contacts=2, off_is_open=off_is_open, channel=0, levels=[0, 1, 0][:2 + off_is_open], settle_ms=150))
 
 
-def _add_buttons(table):
+def _add_buttons(table: dict[str, Any]) -> None:
     table["channels"].append(dict(table["channels"][0], name="other lamp", masks=[0, 2]))
     for command, (verb, level) in enumerate([(TOGGLE, 0), (ON, 0), (OFF, 0), (SET, 1), (UP, 0), (DOWN, 0)]):
         table["buttons"].append(dict(name=f"button {command}", protocol=1, address=command % 3, command=command, acts=[[0, verb, level]]))
     table["buttons"] += [dict(table["buttons"][0], address=9), dict(table["buttons"][0], protocol=2)]
 
 
-def _let_go_at_once(table):
+def _let_go_at_once(table: dict[str, Any]) -> None:
     _add_buttons(table)
     table["held_ms"] = 0
 
 
-def _add_feedback(*masks):
-    def give(table):
+def _add_feedback(*masks: int) -> Callable[..., Any]:
+    def give(table: dict[str, Any]) -> None:
         table["channels"].append(dict(table["channels"][0], name="other lamp", masks=[0, 4]))
         table["channels"][0].update(masks=list(masks), on_level=1)
         table["feedback"] = [dict(channel=0, settle_ms=500)]
     return give
 
 
-def _any(table, key, truth):
+def _any(table: Mapping[str, Any], key: str, truth: type[bool] | Callable[..., Any]) -> bool:
     return any(truth(channel[key]) for channel in table["channels"])
 
 

@@ -11,11 +11,16 @@ This is exact but for paths of the program never taken meanwhile: `Influences.me
 which were.
 """
 
+from __future__ import annotations
+
 import sys
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, MutableSequence, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
+from types import FrameType, ModuleType
+from typing import Any
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
 from pattress.controller.core.cells import (
@@ -25,8 +30,8 @@ from pattress.controller.core.cells import (
 from pattress.controller.core.cells import SENSED
 
 from ..parts.unknown_inputs import StrangersPart
-from ..subject import Subject
-from .loading import Notes, watched
+from ..subject import Subject, folder_of
+from .loading import Condition, Notes, watched
 
 QUIET_ROUNDS = 6        # rounds of all events in which nothing new is read, written or gone through, before that counts as all
 CALLED_FOR = {"channel", "switch", "regulator", "acts", "event"}        # third parameters that tell calls apart
@@ -53,7 +58,7 @@ class Influences:
 
     couplings: tuple[Coupling, ...]
     steps: int
-    met: Mapping
+    met: Mapping[tuple[Condition, bool], bool]
     errors: tuple[str, ...] = ()
 
     @property
@@ -64,21 +69,21 @@ class Influences:
 
 def joined(sets: Iterable[frozenset[int]]) -> tuple[tuple[int, ...], ...]:
     """Return sets of channels joined where they touch; those of one channel are left out."""
-    groups = []
+    groups: list[set[int]] = []
     for one in sets:
         touched = [group for group in groups if group & one]
         groups = [group for group in groups if not group & one] + [set(one).union(*touched)]
     return tuple(sorted(tuple(sorted(group)) for group in groups if len(group) > 1))
 
 
-def influences(table: Mapping, core=None) -> Influences:
+def influences(table: Mapping[str, Any], core: ModuleType | None = None) -> Influences:
     """Record the program under a plan's table in every kind of event and return what depends on what it must not."""
     notes, ledger = Notes(), _Ledger()
-    with watched(Path(Subject(table, core).core.__file__).parent, notes, ledger.framed) as copy:
+    with watched(folder_of(Subject(table, core).core), notes, ledger.framed) as copy:
         subject = Subject(table, copy)
         steps, errors = _run(subject, ledger, notes)
     blocks = _Blocks(subject)
-    couplings = {}
+    couplings: dict[tuple[str, str], Coupling] = {}
     for place, read, written in ledger.pairs():
         for cell in _bits(written):
             what, allowed = blocks.of[cell], blocks.allowed[cell]
@@ -89,7 +94,7 @@ def influences(table: Mapping, core=None) -> Influences:
     return Influences(tuple(couplings.values()), steps, notes.ways(), errors)
 
 
-def _run(subject, ledger, notes):
+def _run(subject: Subject, ledger: _Ledger, notes: Notes) -> tuple[int, tuple[Any, ...]]:
     """Take every kind of event, in states filled at random, until nothing new is read or written.
 
     Return how many, and the errors that ended some.
@@ -115,7 +120,7 @@ def _run(subject, ledger, notes):
     return steps, tuple(sorted(errors))
 
 
-def _power_cut(subject, state, random, ledger):
+def _power_cut(subject: Subject, state: _Cells, random: Random, ledger: _Ledger) -> None:
     """Let the power be cut, and do all that only looks."""
     core, plan = subject.core, subject.plan
     core.due_in(plan, state)
@@ -129,7 +134,7 @@ def _power_cut(subject, state, random, ledger):
             break
 
 
-def _filling(subject, random):
+def _filling(subject: Subject, random: Random) -> tuple[int, list[int]]:
     """Return (elapsed, cells): a random state, in which many channels are open and wait for nothing, as they are most of the time."""
     elapsed = random.choice((1, random.randint(2, 60), random.randint(61, 90_000)))
     cells = list(subject.random_filling(random, elapsed))
@@ -144,7 +149,7 @@ def _filling(subject, random):
     return elapsed, cells
 
 
-def _found(subject, random, ledger):
+def _found(subject: Subject, random: Random, ledger: _Ledger) -> tuple[_Cells | None, _Cells, _Cells]:
     """Return what a power cut finds, recorded: snapshot, switches, regulators. Their cells come after those of the state."""
     length = 2 * len(subject.channels)
     saved = [random.randrange(random.choice((3, 256))) for _ in range(length)]
@@ -157,7 +162,7 @@ def _found(subject, random, ledger):
     )
 
 
-def _events(subject):
+def _events(subject: Subject) -> list[tuple[int, ...]]:
     """Return time four times over, every other kind of event once, and those without meaning."""
     table = subject.table
     rows = [(TIME, 1, 0, 0, 0)] * 4 + [(TIME, -1, 0, 0, 0)]
@@ -174,9 +179,11 @@ def _events(subject):
 class _Blocks:
     """To which part of the job each cell belongs, and by which cells it may be influenced."""
 
-    def __init__(self, subject):
+    def __init__(self, subject: Subject) -> None:
         self.subject = subject
-        self.of, self.allowed, self.channels = {}, {}, {}
+        self.of: dict[int, str] = {}
+        self.allowed: dict[int, int] = {}
+        self.channels: dict[str, frozenset[int]] = {}
         remote = 1 << KEY | 1 << HELD
         self._add("the remote button that is held", (KEY, HELD), 0, frozenset())
         for switch, at in enumerate(subject.switch_at):
@@ -206,13 +213,13 @@ class _Blocks:
             self._add(f"news of {name}", (at + SHOWN,), -1, {channel})      # who is told first; nothing else may look at it
         self._add("the save delay", (SAVE,), -1, frozenset(subject.channels))
 
-    def _add(self, name, cells, allowed, channels):
+    def _add(self, name: str, cells: Sequence[int], allowed: int, channels: AbstractSet[int]) -> None:
         name = f"{name}, again" if name in self.channels else name
         for cell in cells:
             self.of[cell], self.allowed[cell] = name, allowed | _mask(cells)
         self.channels[name] = frozenset(channels)
 
-    def shared_relays(self):
+    def shared_relays(self) -> Iterator[Coupling]:
         """Yield the couplings that the plan itself makes: two channels with a relay in common."""
         subject = self.subject
         for channel in subject.channels:
@@ -225,64 +232,76 @@ class _Blocks:
 class _Cells:
     """A row of numbers that notes who reads and who writes them; the first is cell `base`."""
 
-    def __init__(self, values, base, ledger):
+    def __init__(self, values: MutableSequence[int], base: int, ledger: _Ledger) -> None:
         self.values, self.base, self.ledger = values, base, ledger
 
-    def __len__(self):
+    def __len__(self) -> int:
         return len(self.values)
 
-    def __getitem__(self, place):
+    def __getitem__(self, place: int) -> int:
         self.ledger.reads(1 << (self.base + place))
         return self.values[place]
 
-    def __setitem__(self, place, value):
+    def __setitem__(self, place: int, value: int) -> None:
         self.values[place] = value
         self.ledger.writes(1 << (self.base + place))
+
+
+Key = tuple[str, Any]        # a function, and what it is called for
+
+
+@dataclass(slots=True)
+class Frame:
+    """A watched function that is running: the lines passed that read something, and all cells read."""
+
+    key: Key
+    lines: set[int] = field(default_factory=set)
+    read: int = 0
 
 
 class _Ledger:
     """Who read what, and what was written after that line was passed. Cells are bits of a whole number."""
 
-    def __init__(self):
-        self.read = {}          # (function, called for) -> {line: cells read there}
-        self.written = {}       # the same -> {line: cells written after it}
-        self.stack = []         # of (key, the lines passed that read something, all cells read)
+    def __init__(self) -> None:
+        self.read: dict[Key, dict[int, int]] = {}          # (function, called for) -> {line: cells read there}
+        self.written: dict[Key, dict[int, int]] = {}       # the same -> {line: cells written after it}
+        self.stack: list[Frame] = []         # of (key, the lines passed that read something, all cells read)
 
-    def framed(self, function):
+    def framed(self, function: Callable[..., Any]) -> Callable[..., Any]:
         """Return the function, instrumented. It is known by its name and by what it is called for."""
         code = function.__code__
         name, third = f"{Path(code.co_filename).name}, {code.co_name}", code.co_varnames[2:min(3, code.co_argcount)]
 
-        def run(plan, *given):
+        def run(plan: Any, *given: Any) -> Any:
             key = (name, _called_for(third[0], given[1]) if third and third[0] in CALLED_FOR else None)
-            self.stack.append([key, set(), 0])
+            self.stack.append(Frame(key))
             try:
                 value = function(plan, *given)
             finally:
-                _, _, read = self.stack.pop()
+                read = self.stack.pop().read
             if value is None or not read or not self.stack:
                 return value
             return _Carried(value, read, self)
         return run
 
-    def size(self):
+    def size(self) -> int:
         """Return how much is known: pairs of line and cell read, and of line and cell written after it."""
         return sum(cells.bit_count() for known in (self.read, self.written) for lines in known.values() for cells in lines.values())
 
-    def reads(self, cells):
+    def reads(self, cells: int) -> None:
         frame, line = self.stack[-1], _line()
-        lines = self.read.setdefault(frame[0], {})
+        lines = self.read.setdefault(frame.key, {})
         lines[line] = lines.get(line, 0) | cells
-        frame[1].add(line)
-        frame[2] |= cells
+        frame.lines.add(line)
+        frame.read |= cells
 
-    def writes(self, cells):
-        for key, lines, _ in self.stack:
-            after = self.written.setdefault(key, {})
-            for line in lines:
+    def writes(self, cells: int) -> None:
+        for frame in self.stack:
+            after = self.written.setdefault(frame.key, {})
+            for line in frame.lines:
                 after[line] = after.get(line, 0) | cells
 
-    def pairs(self):
+    def pairs(self) -> Iterator[tuple[str, int, int]]:
         """Yield (place, cells read, cells written after) for every line that read something."""
         for key, lines in self.read.items():
             for line, read in lines.items():
@@ -292,66 +311,68 @@ class _Ledger:
 class _Carried:
     """What a function returned, with the cells it read; they count as read where somebody looks at it."""
 
-    def __init__(self, value, read, ledger):
+    def __init__(self, value: int, read: int, ledger: _Ledger) -> None:
         self.value, self.read, self.ledger = value, read, ledger
 
-    def look(self):
+    def look(self) -> int:
         """Return the plain value; whoever looks has read what it was made from."""
         self.ledger.reads(self.read)
         return self.value
 
-    def __or__(self, other):
+    def __or__(self, other: int) -> _Carried:
         if isinstance(other, _Carried):
             return _Carried(self.value | other.value, self.read | other.read, self.ledger)
         return _Carried(self.value | other, self.read, self.ledger)
 
     __ror__ = __or__
 
-    def __bool__(self):
+    def __bool__(self) -> bool:
         return bool(self.look())
 
-    def __index__(self):
+    def __index__(self) -> int:
         return self.look()
 
-    def __eq__(self, other):
+    def __eq__(self, other: object) -> bool:
         return self.look() == other
 
-    def __lt__(self, other):
+    def __lt__(self, other: int) -> bool:
         return self.look() < other
 
-    def __gt__(self, other):
+    def __gt__(self, other: int) -> bool:
         return self.look() > other
 
-    def __le__(self, other):
+    def __le__(self, other: int) -> bool:
         return self.look() <= other
 
-    def __ge__(self, other):
+    def __ge__(self, other: int) -> bool:
         return self.look() >= other
 
-    __hash__ = None
+    __hash__ = None     # type: ignore[assignment]     # as dear to compare as the number it stands for
 
 
-def _line():
+def _line() -> int:
     """Return the line of the instrumented program that is running now."""
-    frame = sys._getframe(2)
-    while "_framed" not in frame.f_globals:
+    frame: FrameType | None = sys._getframe(2)
+    while frame is not None and "_framed" not in frame.f_globals:
         frame = frame.f_back
+    if frame is None:
+        raise RuntimeError("no watched function is running")
     return frame.f_lineno
 
 
-def _called_for(name, given):
+def _called_for(name: str, given: Any) -> int | tuple[int, ...]:
     """Return what tells the calls of a function apart: a number, acts, the kind of an event."""
-    return given[0] if name == "event" else given if isinstance(given, int) else tuple(given)
+    return int(given[0]) if name == "event" else given if isinstance(given, int) else tuple(given)
 
 
-def _mask(cells):
+def _mask(cells: range | Sequence[int]) -> int:
     mask = 0
     for cell in cells:
         mask |= 1 << cell
     return mask
 
 
-def _bits(mask):
+def _bits(mask: int) -> Iterator[int]:
     while mask:
         yield (mask & -mask).bit_length() - 1
         mask &= mask - 1

@@ -6,6 +6,11 @@ states, and a story with true durations where the bound is too long. Where neith
 the wish is not said to hold, and the detail says between which figures the truth lies.
 """
 
+from __future__ import annotations
+
+from typing import Any, TYPE_CHECKING
+from collections.abc import Iterator, Mapping, Sequence
+
 from ..exploration import Exploration
 from ..parts.channel import ChannelPart
 from ..properties import Kind
@@ -17,8 +22,13 @@ from .response import judge_response
 from .together import TogetherPart
 from .contradiction import follow_against_times
 
+if TYPE_CHECKING:
+    from pattress.job.wish import Wish
+    from pattress.proof.exploration import Part
+    from pattress.proof.subject import Subject
 
-def judge_wishes(subject, wishes, has_network, failed):
+
+def judge_wishes(subject: Subject, wishes: Mapping[str, Wish], has_network: bool, failed: set[str]) -> Iterator[Property]:
     """Yield a Property for each wish and for each two that contradict each other.
 
     `wishes` maps names to `pattress.job.wish.Wish`; `failed` holds the ids of properties that do
@@ -30,7 +40,7 @@ def judge_wishes(subject, wishes, has_network, failed):
         yield from _JUDGES[wish.form](subject, f"wish.{name}", wish, channels, wishes, has_network, failed)
 
 
-def _explored(part, sentences, wanted):
+def _explored(part: Part, sentences: Mapping[str, str], wanted: Sequence[str]) -> Iterator[Property]:
     """Explore a part; yield a Property for each of the ids `wanted`, and for any other claim that failed in it."""
     explored = Exploration(part).run()
     for key in dict.fromkeys([*wanted, *explored.failures]):
@@ -42,12 +52,12 @@ def _explored(part, sentences, wanted):
                            tell(explored, *found, sentences[key]))
 
 
-def _stays_off(subject, key, wish, channels, wishes, has_network, failed):
+def _stays_off(subject: Subject, key: str, wish: Wish, channels: Mapping[str, int], wishes: Mapping[str, Wish], has_network: bool, failed: set[str]) -> Iterator[Property]:
     part = StaysOffPart(subject, channels[wish.thing], key)
     yield from _explored(part, {key: wish.says}, [key])
 
 
-def _never_while(subject, key, wish, channels, wishes, has_network, failed):
+def _never_while(subject: Subject, key: str, wish: Wish, channels: Mapping[str, int], wishes: Mapping[str, Wish], has_network: bool, failed: set[Any]) -> Iterator[Property]:
     thing, other = channels[wish.thing], channels[wish.other]
     sentences, followers = {}, {}
     for name, follow in wishes.items():
@@ -60,7 +70,7 @@ def _never_while(subject, key, wish, channels, wishes, has_network, failed):
         yield from _explored(TogetherPart(subject, thing, other, key, followers, has_network), sentences, [])
 
 
-def _follows(subject, key, wish, channels, wishes, has_network, failed):
+def _follows(subject: Subject, key: str, wish: Wish, channels: Mapping[str, int], wishes: Mapping[str, Wish], has_network: bool, failed: set[str]) -> Iterator[Property]:
     channel = channels[wish.thing]
     explored = Exploration(ChannelPart(subject, channel)).run()
     holds, detail, story = judge_response(subject, explored, channel, key, wish, has_network)
@@ -76,7 +86,7 @@ def _follows(subject, key, wish, channels, wishes, has_network, failed):
                 yield Property(f"{key}+wish.{name}", Kind.ALWAYS, sentence, False, len(story.steps), detail, story)
 
 
-def _at_most(subject, key, wish, channels, wishes, has_network, failed):
+def _at_most(subject: Subject, key: str, wish: Wish, channels: Mapping[str, int], wishes: Mapping[str, Wish], has_network: bool, failed: set[str]) -> Iterator[Property]:
     holds, detail, story, steps = judge_times(subject, channels[wish.thing], key, wish, has_network)
     rests_on = failed & {"minimum-off", "dead-time", "no-error"}
     if rests_on:

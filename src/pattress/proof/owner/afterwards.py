@@ -1,9 +1,18 @@
 """After a power cut a channel stays off: from any snapshot, for as long as nobody asks for it."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from array import array
+
 from ..parts.asking import asked_channels
 from ..parts.channel import ChannelPart
 from ..moves import CUT
 from ..properties import Failure
+
+if TYPE_CHECKING:
+    from pattress.proof.moves import Move
+    from pattress.proof.subject import Subject
 
 NOT_ASKED, ASKED = b"\0", b"\1"
 
@@ -13,14 +22,15 @@ class StaysOffPart(ChannelPart):
 
     tracks_quiet = False
 
-    def __init__(self, subject, channel, claim):
+    def __init__(self, subject: Subject, channel: int, claim: str) -> None:
         super().__init__(subject, channel, f"wish about {subject.channel_name(channel)}")
         self.claim = claim
 
-    def judge_begin(self, raw, snapshot, ghost):
+    def judge_begin(self, raw: array[int], snapshot: bytearray | None, ghost: bytes) -> None:
         return None
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         if move.kind == CUT:
             ghost = NOT_ASKED
         if self.channel in asked_channels(move.asks):

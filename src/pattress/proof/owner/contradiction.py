@@ -1,5 +1,9 @@
 """A wish to follow a switch at once, and a wish to be switched seldom: no program can keep both if somebody keeps switching."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from pattress.controller.core import CONTACT
 from pattress.controller.core.cells import TOGGLE
 
@@ -7,8 +11,12 @@ from ..story import Story
 from .timed_trace import TimedTrace
 from .often import HOUR, SHOWN
 
+if TYPE_CHECKING:
+    from pattress.job.wish import Wish
+    from pattress.proof.subject import Subject
 
-def follow_against_times(subject, channel, key, sentence, follow, most):
+
+def follow_against_times(subject: Subject, channel: int, key: str, sentence: str, follow: Wish, most: Wish) -> tuple[Story | None, str]:
     """Return (Story, detail) when the two wishes contradict each other, else (None, "").
 
     A switch that toggles the channel is operated each time the first wish has had its time: it

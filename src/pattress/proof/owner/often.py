@@ -4,18 +4,27 @@ Every closing comes at least that long after the opening before it, across power
 both waits begin anew at power-up. That is proven as `minimum-off` and `dead-time`.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from pattress.plural import counted
 
 from ..story import Story
 from .controls import controls_of
 from .timed_trace import TimedTrace
 
+if TYPE_CHECKING:
+    from pattress.job.wish import Wish
+    from pattress.proof.owner.controls import Control
+    from pattress.proof.subject import Subject
+
 HOUR = 3_600_000        # [ms]
 SHOWN = 9               # steps of a story; after them it goes on in the same way
 PATIENCE = 60           # waits in a row without a closing, before the trace counts as stuck
 
 
-def judge_times(subject, channel, key, wish, has_network):
+def judge_times(subject: Subject, channel: int, key: str, wish: Wish, has_network: bool) -> tuple[bool, str, Story | None, int]:
     """Return (holds, detail, Story or None, steps) of a wish that a channel is switched at most so often an hour."""
     row = subject.table["channels"][channel]
     pause = max(row["minimum_off_ms"], row["dead_ms"])
@@ -32,13 +41,17 @@ def judge_times(subject, channel, key, wish, has_network):
     return False, f"not decided: {counted(len(closings), 'time')} in an hour {'was' if len(closings) == 1 else 'were'} seen, {above}", None, len(trace.steps)
 
 
-def _quickest(subject, channel, times, has_network):
+def _quickest(subject: Subject, channel: int, times: int, has_network: bool) -> tuple[TimedTrace, list[int]]:
     """Return a trace that switches a channel on and off as quickly as it can, and the moments of its closings [ms]."""
     controls, own = controls_of(subject, channel, has_network), subject.own_relays[channel]
-    ways = {goal: min((one for one in controls if goal in one.asks), key=lambda one: one.settle, default=None) for goal in ("on", "off")}
-    trace, closings = TimedTrace(subject), []
-    if None in ways.values():
-        return trace, closings
+    trace = TimedTrace(subject)
+    closings: list[int] = []
+    ways: dict[str, Control] = {}
+    for goal in ("on", "off"):
+        able = [one for one in controls if goal in one.asks]
+        if not able:
+            return trace, closings
+        ways[goal] = min(able, key=lambda one: one.settle)
     while len(closings) < times:
         for goal in ("on", "off"):
             _operate(trace, ways[goal])
@@ -56,7 +69,7 @@ def _quickest(subject, channel, times, has_network):
     return trace, closings
 
 
-def _operate(trace, control):
+def _operate(trace: TimedTrace, control: Control) -> None:
     for words, row in control.edges(trace.state):
         trace.tell(words, row)
     trace.wait(control.settle)

@@ -5,8 +5,13 @@ duration still to pass, which is the worst there can be. From below: traces with
 in which the channel is asked for things as quickly as the program allows.
 """
 
+from __future__ import annotations
+
+from array import array
 from collections import deque
+from collections.abc import Sequence
 from itertools import product
+from typing import TYPE_CHECKING
 
 from pattress.controller.core import TIME
 from pattress.controller.core.cells import APPLIED, DOUBT, HOLD, KICK, LIVE, TURN, WAIT, WANTED
@@ -16,12 +21,18 @@ from ..story import Story
 from .controls import controls_of
 from .timed_trace import TimedTrace
 
+if TYPE_CHECKING:
+    from pattress.job.wish import Wish
+    from pattress.proof.exploration import Exploration
+    from pattress.proof.moves import Move
+    from pattress.proof.subject import Subject
+
 DEEPEST = 5             # controls operated one after the other in a trace
 MOST_COURSES = 4_000
 ENDLESS = 10_000        # waits that run out one after the other, before a channel counts as never following
 
 
-def judge_response(subject, explored, channel, key, wish, has_network):
+def judge_response(subject: Subject, explored: Exploration, channel: int, key: str, wish: Wish, has_network: bool) -> tuple[bool, str, Story | None]:
     """Return (holds, detail, Story or None) of a wish that a channel follows its control in time."""
     limit = round(wish.time * 1000)
     if not _operated(subject, channel, wish.control):
@@ -38,22 +49,22 @@ def judge_response(subject, explored, channel, key, wish, has_network):
     return False, f"not decided: {found} ms were seen, {limit} ms are wished for, {above}", None
 
 
-def _has_followed(state, at):
+def _has_followed(state: array[int], at: int) -> bool:
     return state[at + APPLIED] == state[at + WANTED] or state[at + KICK] > 0
 
 
-def _is_barred(subject, channel):
+def _is_barred(subject: Subject, channel: int) -> bool:
     """Return whether feedback may keep a channel from closing: it has some, and several sets."""
     return channel in subject.feedback_at and subject.tops[channel] > 1
 
 
-def _let_go(subject, state, channel):
+def _let_go(subject: Subject, state: array[int], channel: int) -> None:
     """Let the line of a channel be dead when all its relays are open: no contact sticks."""
     if channel in subject.feedback_at and not state[subject.channel_at[channel] + APPLIED]:
         state[subject.feedback_at[channel] + LIVE] = 0
 
 
-def _longest(subject, explored, channel, control):
+def _longest(subject: Subject, explored: Exploration, channel: int, control: str) -> int | None:
     """Return the longest time from the last edge of a control until the channel has followed [ms]; None if without end."""
     core, plan, part = subject.core, subject.plan, explored.part
     at, row = subject.channel_at[channel], subject.table["channels"][channel]
@@ -90,7 +101,7 @@ def _longest(subject, explored, channel, control):
     return longest
 
 
-def _operated(subject, channel, control):
+def _operated(subject: Subject, channel: int, control: str) -> list[Move]:
     if control == "switch":
         settled = [switch_settling(subject, switch) for switch in subject.switches
                    if channel in subject.trigger_channels("switch", switch)]
@@ -100,18 +111,19 @@ def _operated(subject, channel, control):
     return [move for one in settled for move in with_neighbours(subject, frozenset((channel,)), passing((one,)))]
 
 
-def _settle(subject, move):
+def _settle(subject: Subject, move: Move) -> int:
     """Return the settling time of the control that a move settles [ms]."""
     rows = subject.table["switches"] + subject.table["regulators"]
     places = subject.switch_at + subject.regulator_at
-    return next(row["settle_ms"] for row, at in zip(rows, places, strict=True) if at + 1 == move.expire[0])
+    return next(int(row["settle_ms"]) for row, at in zip(rows, places, strict=True) if at + 1 == move.expire[0])
 
 
-def _slowest_trace(subject, channel, control, limit, has_network):
+def _slowest_trace(subject: Subject, channel: int, control: str, limit: int, has_network: bool) -> tuple[TimedTrace, int]:
     """Return (trace, time): the shortest trace that takes longer than `limit`, or the slowest seen [ms]."""
     at, controls = subject.channel_at[channel], controls_of(subject, channel, has_network)
     start = TimedTrace(subject)
-    slowest, longest, queue, seen = start, 0, deque([(start, 0)]), set()
+    slowest, longest, queue = start, 0, deque([(start, 0)])
+    seen: set[bytes] = set()
     while queue and len(seen) < MOST_COURSES:
         trace, depth = queue.popleft()
         if bytes(trace.state) in seen or depth > DEEPEST:
@@ -152,6 +164,6 @@ def _slowest_trace(subject, channel, control, limit, has_network):
     return slowest, longest
 
 
-def _tell(trace, edges):
+def _tell(trace: TimedTrace, edges: Sequence[tuple[str, tuple[int, ...]]]) -> None:
     for words, row in edges:
         trace.tell(words, row)

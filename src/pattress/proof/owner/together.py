@@ -1,5 +1,12 @@
 """Two channels that must never be on together: explored as one, with everything that may ask either."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from random import Random
+from collections.abc import Mapping, Sequence
+from array import array
+
 from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, FEEDBACK, SHOWN
 
 from ..exploration import Part
@@ -7,6 +14,9 @@ from ..moves import CUT, PASS, Move, commands_on, foreign_moves, passing, presse
 from ..parts.asking import asked_channels, still_around
 from ..properties import Failure
 from ..wishes import wishes_after
+
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
 
 AS_SAVED_NOW = "as saved now"
 CAUSES = {"switch": BY_SWITCH, "regulator": BY_REGULATOR}
@@ -19,7 +29,7 @@ class TogetherPart(Part):
     control) that the other wish of it wants followed.
     """
 
-    def __init__(self, subject, thing, other, claim, followers, has_network):
+    def __init__(self, subject: Subject, thing: int, other: int, claim: str, followers: Mapping[str, tuple[int, str]], has_network: bool) -> None:
         self.pair = (thing, other)
         both = frozenset(self.pair)
         places = [subject.channel_at[channel] for channel in sorted(both)]
@@ -40,7 +50,7 @@ class TogetherPart(Part):
             *(move for move in foreign_moves(subject, both) if move.kind == PASS),
         ]
 
-    def starts(self):
+    def starts(self) -> list[Move]:
         tops = [self.subject.tops[channel] for channel in self.pair]
         saved = [[(wanted, last) for wanted in range(top + 1) for last in range(1, top + 1)] for top in tops]
         return [Move("power comes on, snapshot lost or none", CUT)] + [
@@ -49,11 +59,11 @@ class TogetherPart(Part):
             for one in saved[0] for two in saved[1]
         ]
 
-    def moves(self, running):
+    def moves(self, running: Sequence[int]) -> list[Move]:
         cut = Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW)
         return with_waits(self.times, running) + self.events + [cut]
 
-    def snapshot(self, move, old, ghost, random):
+    def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         if move.snapshot is None:
             return None
         snapshot = bytearray(random.randrange(256) for _ in range(2 * len(self.subject.channels)))
@@ -64,7 +74,8 @@ class TogetherPart(Part):
                 snapshot[2 * channel:2 * channel + 2] = bytes(saved)
         return snapshot
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         own = [self.subject.own_relays[channel] for channel in self.pair]
         if move.kind != CUT and self.followers:
             expected = wishes_after(self.subject.tops, old, move.asks, elapsed)
@@ -75,7 +86,7 @@ class TogetherPart(Part):
             return Failure(self.claim, f"{self.names[0]} and {self.names[1]} are both on"), ghost
         return None, ghost
 
-    def torn(self, before, expected, own, move):
+    def torn(self, before: int, expected: Mapping[int, tuple[int, ...]], own: Sequence[int], move: Move) -> Failure | None:
         """Return the Failure of two wishes that ask opposite things of one channel now, or None."""
         for pair, (channel, control) in self.followers.items():
             place = self.pair.index(channel)

@@ -4,8 +4,12 @@ That is an argument about the core, so it is not taken on trust: every transitio
 is run again with all other cells filled at random, and must come out the same.
 """
 
-from .channel import ChannelPart
-from .group import JOINER, PREFIX, GroupPart
+from __future__ import annotations
+
+from typing import Any, TYPE_CHECKING
+
+from .channel import ChannelPart as ChannelPart
+from .group import JOINER, PREFIX as PREFIX, GroupPart as GroupPart
 from .publishing import PublishingPart
 from .regulator import RegulatorPart
 from .remote import RemotePart
@@ -13,8 +17,12 @@ from .saving import SavingPart
 from .unknown_inputs import StrangersPart
 from .switch import SwitchPart
 
+if TYPE_CHECKING:
+    from pattress.proof.exploration import Part
+    from pattress.proof.subject import Subject
 
-def parts_of(subject, groups=()):
+
+def parts_of(subject: Subject, groups: tuple[Any, ...] = ()) -> list[Part]:
     """Return the parts of a job, cheap ones first. Channels in one of `groups` are not parts of their own but one part together."""
     grouped = {channel for group in groups for channel in group}
     return [
@@ -29,7 +37,7 @@ def parts_of(subject, groups=()):
     ]
 
 
-def part_named(subject, name):
+def part_named(subject: Subject, name: str) -> Part | None:
     """Return the part of a job that has this name, one of several channels together too; None when there is none."""
     if name.startswith(PREFIX):
         channels = [channel for channel in subject.channels if subject.channel_name(channel) in name.removeprefix(PREFIX).split(JOINER)]

@@ -1,5 +1,13 @@
 """Judging wishes: did everybody who asked in a transition get what was asked, and nobody else?"""
 
+from __future__ import annotations
+
+from collections.abc import Set as AbstractSet
+from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from array import array
+
+from pattress.proof.moves import Ask
 from pattress.controller.core.cells import (
     BY_NETWORK, BY_REGULATOR, BY_REMOTE, BY_SWITCH, CAUSE, CAUSES, LAST, TOGGLE, TURN, WANTED,
 )
@@ -7,10 +15,13 @@ from pattress.controller.core.cells import (
 from ..properties import Failure
 from ..wishes import wishes_after
 
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
+
 ASKED = {BY_SWITCH: "switch-acts", BY_REGULATOR: "regulator-obeyed", BY_REMOTE: "button-acts", BY_NETWORK: "network-acts"}
 
 
-def judge_wishes(subject, channels, old, raw, asks, elapsed):
+def judge_wishes(subject: Subject, channels: frozenset[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> Failure | None:
     """Return the Failure of the wishes of `channels` in a transition, or None."""
     expected = wishes_after(subject.tops, old, asks, elapsed) if asks else {}
     for channel in channels:
@@ -31,12 +42,12 @@ def judge_wishes(subject, channels, old, raw, asks, elapsed):
     return None
 
 
-def asked_channels(asks):
+def asked_channels(asks: Sequence[Ask]) -> set[int]:
     """Return the channels that somebody asks."""
     return {channel for acts, _ in asks for channel, _, _ in acts}
 
 
-def still_around(subject, channels):
+def still_around(subject: Subject, channels: AbstractSet[int]) -> set[tuple[str, int]]:
     """Return the switches and regulators that ask one of these channels or one toggled together with it."""
     near = set(channels)
     for acts in (*subject.switch_acts, *subject.button_acts):

@@ -5,6 +5,13 @@ The ghost is one byte: 1 while the load stands still, kept here from the relays 
 2 more while the line of a channel with feedback was last sensed live (see `feedback`).
 """
 
+from __future__ import annotations
+
+from array import array
+from collections.abc import Sequence
+from random import Random
+from typing import TYPE_CHECKING
+
 from pattress.controller.core.cells import (
     BY_RESTORE, CAUSE, CHANNEL, DOWN, FEEDBACK, HOLD, KICK, LAST, NOTHING_SHOWN, SHOWN, TURN, WAIT, WANTED,
 )
@@ -19,6 +26,9 @@ from ..wishes import restored
 from .asking import asked_channels, judge_wishes, still_around
 from .feedback import Watched
 
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
+
 AS_SAVED_NOW = "as saved now"
 MOVING, STANDING = b"\0", b"\1"
 
@@ -26,16 +36,17 @@ MOVING, STANDING = b"\0", b"\1"
 class ChannelPart(Part):
     """Explores one channel."""
 
-    claims = (
+    claims: tuple[str, ...] = (
         "no-error", "starts-open", "pattern", "sets-never-meet", "dead-time", "minimum-off", "start-kick", "off-at-once",
         "wish-applied", "wish-kept", "switch-acts", "regulator-obeyed", "button-acts", "network-acts", "cause",
         "unknown-refused", "restore", "learnt", "turn", "told-in-the-end", "undisturbed", "becomes-quiet",
         "feedback-settles", "stuck-kept", "stuck-barred",
     )
     tracks_quiet = True
+    saved: tuple[int, int]     # level and last level that the snapshot of a power cut holds
     watches = True          # its feedback, where it has some
 
-    def __init__(self, subject, channel, name="", blank=(SHOWN, CAUSE)):
+    def __init__(self, subject: Subject, channel: int, name: str = "", blank: Sequence[int] = (SHOWN, CAUSE)) -> None:
         at = subject.channel_at[channel]
         self.watched = Watched(subject, channel) if self.watches and channel in subject.feedback_at else None
         live, hidden = [(at, at + CHANNEL)], [at + place for place in blank]
@@ -61,7 +72,7 @@ class ChannelPart(Part):
         ]
         self.expect()
 
-    def expect(self):
+    def expect(self) -> None:
         for level in range(self.top + 1):
             nobody = "" if level in self.subject.askable[self.channel] else ", which no control of this job can ask for"
             self.expected[("reach", level)] = ("can-reach", f"{self.row['name']} at level {level}{nobody}")
@@ -74,7 +85,7 @@ class ChannelPart(Part):
         if self.watched:
             self.expected |= self.watched.expected
 
-    def starts(self):
+    def starts(self) -> list[Move]:
         levels = range(self.top + 2)
         words = "power comes on, snapshot"
         return [Move(f"{words} lost or none", CUT)] + [
@@ -82,11 +93,11 @@ class ChannelPart(Part):
             for last in levels for wanted in levels
         ]
 
-    def moves(self, running):
+    def moves(self, running: Sequence[int]) -> list[Move]:
         cut = Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW)
         return with_waits(self.times, running) + self.events + [cut]
 
-    def snapshot(self, move, old, ghost, random):
+    def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         if move.snapshot is None:
             return random.choice((None, bytearray(1), bytearray(len(self.subject.channels) * 2 + 1)))
         snapshot = bytearray(random.randrange(256) for _ in range(2 * len(self.subject.channels)))
@@ -98,9 +109,9 @@ class ChannelPart(Part):
             snapshot[2 * self.channel:2 * self.channel + 2] = bytes(move.snapshot)
         return snapshot
 
-    def judge_begin(self, raw, snapshot, ghost):
+    def judge_begin(self, raw: array[int], snapshot: bytearray | None, ghost: bytes) -> Failure | None:
         at, row = self.at, self.row
-        saved = self.saved if snapshot is not None and len(snapshot) == 2 * len(self.subject.channels) else (None, None)
+        saved: tuple[int | None, int | None] = self.saved if snapshot is not None and len(snapshot) == 2 * len(self.subject.channels) else (None, None)
         wanted, last = restored(row["restore"], *saved, row["on_level"], self.top)
         if (raw[at + WANTED], raw[at + LAST], raw[at + CAUSE]) != (wanted, last, BY_RESTORE):
             return Failure("restore", f"{row['name']}: level {wanted} (last {last}) should be restored, "
@@ -112,9 +123,10 @@ class ChannelPart(Part):
                            f"{row['name']}: after power-up it is counted from {raw[at + WAIT]} ms and {raw[at + HOLD]} ms")
         if raw[at + SHOWN] != NOTHING_SHOWN:
             return Failure("told-in-the-end", f"{row['name']}: counts as told before anything was")
-        return self.watched and self.watched.judge_begin(raw)
+        return self.watched.judge_begin(raw) if self.watched else None
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         if move.kind == CUT:
             ghost = STANDING
         asks, is_live, ghost = move.asks, ghost[0] >> 1, bytes((ghost[0] & 1,))
@@ -123,7 +135,7 @@ class ChannelPart(Part):
             failure, is_live = self.watched.judge(old, raw, move, elapsed, before, after, is_live)
             is_barred = self.watched.is_barred(is_live)
         failure = failure or judge_wishes(self.subject, self.channels, old, raw, asks, elapsed) or self.judge_relays(
-            old, raw, elapsed, before, after, ghost, asks and self.channel in asked_channels(asks), is_barred)
+            old, raw, elapsed, before, after, ghost, self.channel in asked_channels(asks), is_barred)
         if failure is not None:
             return failure, ghost
         wanted, kick = raw[self.at + WANTED], raw[self.at + KICK]
@@ -140,15 +152,15 @@ class ChannelPart(Part):
             self.seen |= self.watched.seen
         return None, bytes((ghost[0] | is_live << 1,))
 
-    def is_doing_of(self, move):
+    def is_doing_of(self, move: Move) -> bool:
         """Return whether what the relays do in a move comes from a request in it, and not from a wait that ran out."""
         return self.channel in asked_channels(move.asks) and not any(self.at <= cell < self.at + CHANNEL for cell in move.expire)
 
-    def judge_relays(self, old, raw, elapsed, before, after, ghost, asked, is_barred=False):
+    def judge_relays(self, old: array[int], raw: array[int], elapsed: int, before: int, after: int, ghost: bytes, asked: bool, is_barred: bool = False) -> Failure | None:
         """Return the Failure of the relays and the waits of a transition, or None."""
         at, row = self.at, self.row
         wanted, kick = raw[at + WANTED], raw[at + KICK]
-        opens, closes = before and not after, after and not before
+        opens, closes = bool(before and not after), bool(after and not before)
         if after not in self.patterns:
             return Failure("pattern", f"{row['name']}: {closed(after)}, which is no level of it")
         if before and after and before != after:
@@ -181,7 +193,7 @@ class ChannelPart(Part):
             return Failure("wish-applied", f"{row['name']}: level {wanted} is wanted, {closed(after)}")
         return None
 
-    def judge_wait(self, claim, place, old, raw, elapsed, begun, closes=False):
+    def judge_wait(self, claim: str, place: int, old: array[int], raw: array[int], elapsed: int, begun: int | None, closes: bool = False) -> Failure | None:
         """Return the Failure of one wait, or None. It is `begun` anew, or runs by what has passed; nothing closes in it."""
         was, left = old[self.at + place], raw[self.at + place]
         should = max(0, was - elapsed) if begun is None else begun

@@ -4,6 +4,11 @@ The line may be sensed live or dead at any moment, whatever the relays do: late,
 bouncing. So every contact that sticks, frees itself or bounces is among what is explored.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from array import array
+
 from pattress.controller.core.cells import DOUBT, FEEDBACK, LIVE, STUCK, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.core.cells import SENSED
 from pattress.designators import together
@@ -11,33 +16,37 @@ from pattress.designators import together
 from ..moves import CUT
 from ..properties import Failure
 
+if TYPE_CHECKING:
+    from pattress.proof.moves import Move
+    from pattress.proof.subject import Subject
+
 STUCK_WORDS = {STUCK_CLOSED: "stuck closed", STUCK_OPEN: "stuck open"}
 
 
 class Watched:
     """The feedback of one channel, judged in every transition of the channel."""
 
-    def __init__(self, subject, channel):
+    def __init__(self, subject: Subject, channel: int) -> None:
         self.at, self.settle, self.channel = subject.feedback_at[channel], subject.feedback_ms[channel], channel
         self.name, self.has_sets = subject.channel_name(channel), subject.tops[channel] > 1
-        self.seen = set()
-        self.expected = {("stuck", one): ("can-stick", f"{self.name}, {words}") for one, words in STUCK_WORDS.items()}
+        self.seen: set[object] = set()
+        self.expected: dict[object, tuple[str, str]] = {("stuck", one): ("can-stick", f"{self.name}, {words}") for one, words in STUCK_WORDS.items()}
         self.expected[("freed", STUCK_CLOSED)] = ("can-free", f"{self.name}, {STUCK_WORDS[STUCK_CLOSED]}")
         self.expected[("freed", STUCK_OPEN)] = ("can-free", f"{self.name}, {STUCK_WORDS[STUCK_OPEN]}")
         if self.has_sets:
             self.expected[("closes", "dead")] = ("can-close-again", f"{self.name}, once its line is dead")
 
-    def is_barred(self, is_live):
+    def is_barred(self, is_live: int) -> bool:
         """Return whether nothing may close for the line being live."""
         return bool(self.has_sets and is_live)
 
-    def judge_begin(self, raw):
+    def judge_begin(self, raw: array[int]) -> Failure | None:
         """Return the Failure of a moment of power-up, or None: the line counts as dead, and nothing is believed."""
         if any(raw[self.at:self.at + FEEDBACK]):
             return Failure("feedback-settles", f"{self.name}: something is believed of its contact before anything was sensed")
         return None
 
-    def judge(self, old, raw, move, elapsed, before, after, was_live):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int, before: int, after: int, was_live: int) -> tuple[Failure | None, int]:
         """Return (Failure or None, whether the line is live now), of a transition. `was_live` is as last told before it."""
         at, name = self.at, self.name
         old_stuck, old_doubt = (0, 0) if move.kind == CUT else (old[at + STUCK], old[at + DOUBT])

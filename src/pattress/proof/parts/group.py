@@ -5,8 +5,15 @@ parts. Snapshots that a power-up finds are the legal ones; what a foreign one do
 is explored with the channel alone.
 """
 
-from itertools import product
+from __future__ import annotations
 
+from array import array
+from collections.abc import Iterator, Sequence
+from itertools import product
+from random import Random
+from typing import TYPE_CHECKING
+
+from pattress.proof.properties import Failure
 from pattress.controller.core.cells import LAST, WANTED
 
 from ..exploration import Part
@@ -16,6 +23,10 @@ from ..moves import (
 from .asking import still_around
 from .channel import AS_SAVED_NOW, ChannelPart
 
+if TYPE_CHECKING:
+    from pattress.proof.properties import Failure
+    from pattress.proof.subject import Subject
+
 PREFIX, JOINER = "together: ", " + "
 
 
@@ -24,7 +35,7 @@ class GroupPart(Part):
 
     claims = tuple(claim for claim in ChannelPart.claims if claim != "becomes-quiet")
 
-    def __init__(self, subject, channels):
+    def __init__(self, subject: Subject, channels: Sequence[int]) -> None:
         self.members = [ChannelPart(subject, channel) for channel in sorted(channels)]
         group = frozenset(channels)
         super().__init__(subject, PREFIX + JOINER.join(map(subject.channel_name, sorted(group))),
@@ -44,15 +55,15 @@ class GroupPart(Part):
         self.expected = {(member.channel, witness): claim for member in self.members for witness, claim in member.expected.items()}
 
     @property
-    def seen(self):
+    def seen(self) -> set[object]:
         """Return what the members saw happen."""
         return {(member.channel, witness) for member in self.members for witness in member.seen}
 
     @seen.setter
-    def seen(self, nothing):
+    def seen(self, nothing: set[object]) -> None:
         """Part sets it; the members have their own."""
 
-    def starts(self):
+    def starts(self) -> Iterator[Move]:
         legal = [[(wanted, last) for wanted in range(member.top + 1) for last in range(1, member.top + 1)] for member in self.members]
         yield Move("power comes on, snapshot lost or none", CUT)
         for saved in product(*legal):
@@ -60,13 +71,13 @@ class GroupPart(Part):
                               for member, (wanted, last) in zip(self.members, saved, strict=True))
             yield Move(f"power comes on, snapshot says {words}", CUT, snapshot=saved)
 
-    def moves(self, running):
+    def moves(self, running: Sequence[int]) -> Iterator[Move]:
         """Yield every move; there may be too many to keep."""
         yield from self.events
         for move in self.times:
             yield from running_out(move, running)
 
-    def snapshot(self, move, old, ghost, random):
+    def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         length = 2 * len(self.subject.channels)
         if move.snapshot is None:
             return random.choice((None, bytearray(1), bytearray(length + 1)))
@@ -81,14 +92,15 @@ class GroupPart(Part):
                 snapshot[2 * member.channel:2 * member.channel + 2] = bytes(member.saved)
         return snapshot
 
-    def judge_begin(self, raw, snapshot, ghost):
+    def judge_begin(self, raw: array[int], snapshot: bytearray | None, ghost: bytes) -> Failure | None:
         for member in self.members:
             failure = member.judge_begin(raw, snapshot, ghost)
             if failure is not None:
                 return failure
         return None
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         ghosts = []
         for place, member in enumerate(self.members):
             failure, one = member.judge(old, raw, move, elapsed, todo, before & member.own_relays, after & member.own_relays,

@@ -3,12 +3,21 @@
 The ghost of a channel with feedback is one byte: what was last told of its being stuck.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from array import array
+
 from pattress.controller.core.cells import APPLIED, CAUSE, KICK, NOTHING_SHOWN, SHOWN, STUCK, WAIT, WANTED
 
 from ..moves import CUT, TELL, Move, commands_on, foreign_moves, passing, sensed_on, with_waits
 from ..properties import Failure
 from .channel import ChannelPart
 from .feedback import STUCK_WORDS
+
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
 
 
 class PublishingPart(ChannelPart):
@@ -17,26 +26,27 @@ class PublishingPart(ChannelPart):
     claims = ("no-error", "starts-open", "told-truly", "told-in-the-end", "stuck-told", "undisturbed")
     tracks_quiet = False
 
-    def __init__(self, subject, channel):
+    def __init__(self, subject: Subject, channel: int) -> None:
         super().__init__(subject, channel, f"publishing {subject.channel_name(channel)}", (CAUSE,))
         self.events = [*(move for move in commands_on(subject, channel) if move.known), *sensed_on(subject, channel),
                        Move("the network fetches its news", TELL)]
         self.times = [passing()]
         self.foreign = foreign_moves(subject, self.channels)
 
-    def expect(self):
+    def expect(self) -> None:
         for level in range(self.top + 1):
             self.expected[level] = ("can-tell", f"{self.row['name']} at level {level}")
 
-    def moves(self, running):
+    def moves(self, running: Sequence[int]) -> list[Move]:
         return with_waits(self.times, running) + self.events
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         at, name = self.at, self.row["name"]
         shown, level = raw[at + SHOWN], raw[at + APPLIED]
         stuck, known, was_stuck = self._stuck(old, raw, move, ghost)
         quiet = not (raw[at + KICK] or (raw[at + WAIT] and raw[at + WANTED]))
-        if move.kind == TELL:
+        if isinstance(todo, list):              # the channels told: the network has fetched its news
             if len(todo) > len(self.subject.channels) or len(set(todo)) != len(todo):
                 return Failure("told-truly", f"news without end: {todo}"), ghost
             told = self.channel in todo
@@ -66,7 +76,7 @@ class PublishingPart(ChannelPart):
                 return Failure("told-truly", f"{name}: counts as told and was not, or the other way round"), ghost
         return None, bytes((known,)) if self.watched else b""
 
-    def _stuck(self, old, raw, move, ghost):
+    def _stuck(self, old: array[int], raw: array[int], move: Move, ghost: bytes) -> tuple[int, ...]:
         """Return what is believed of a stuck contact, what was told of it, and what was believed before."""
         if not self.watched:
             return 0, 0, 0
@@ -74,5 +84,5 @@ class PublishingPart(ChannelPart):
         return raw[place], 0 if move.kind == CUT else ghost[0], old[place]
 
 
-def _words(believed):
+def _words(believed: int) -> str:
     return STUCK_WORDS.get(believed, "not stuck")

@@ -3,6 +3,13 @@
 The ghost is two bytes: the contacts as last told, and 1 + the position last obeyed (0 = none).
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from random import Random
+from collections.abc import Sequence
+from array import array
+
 from pattress.controller.core import ROTOR
 from pattress.controller.core.cells import BY_REGULATOR, REGULATOR, SET, SETTLE
 
@@ -11,8 +18,11 @@ from ..moves import CUT, PASS, Move, foreign_moves, passing, with_waits
 from ..properties import Failure
 from .asking import judge_wishes, still_around
 
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
 
-def stands_at(contacts, off_is_open):
+
+def stands_at(contacts: int, off_is_open: int) -> int:
     """Return the position that exactly these contacts mean, -1 if none."""
     closed = [place for place in range(contacts.bit_length()) if contacts >> place & 1]
     if len(closed) == 1:
@@ -25,7 +35,7 @@ class RegulatorPart(Part):
 
     claims = ("no-error", "regulator-obeyed", "regulator-settles", "wish-kept", "cause", "learnt", "starts-open", "undisturbed")
 
-    def __init__(self, subject, regulator):
+    def __init__(self, subject: Subject, regulator: int) -> None:
         self.at, self.row, self.regulator = subject.regulator_at[regulator], subject.table["regulators"][regulator], regulator
         self.channel = self.row["channel"]
         super().__init__(subject, f"regulator {self.row['name']}", [(self.at, self.at + REGULATOR)], {self.channel},
@@ -41,23 +51,24 @@ class RegulatorPart(Part):
         for position in range(len(self.row["levels"])):
             self.expected[position] = ("can-operate", f"{self.row['name']}, position {position}")
 
-    def starts(self):
+    def starts(self) -> list[Move]:
         return [Move(f"power comes on, contacts {contacts:b} (binary) of {self.row['name']} closed", CUT, snapshot=contacts)
                 for contacts in range(1 << self.row["contacts"])]
 
-    def moves(self, running):
+    def moves(self, running: Sequence[int]) -> list[Move]:
         return with_waits(self.times, running) + self.events
 
-    def snapshot(self, move, old, ghost, random):
+    def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> None:
         self.found = move.snapshot
         return None
 
-    def closed(self, random, ghost):
+    def closed(self, random: Random, ghost: bytes) -> tuple[list[int], list[int]]:
         closed, contacts = super().closed(random, ghost)
         contacts[self.regulator] = self.found
         return closed, contacts
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         at, row, name = self.at, self.row, self.row["name"]
         if move.kind == CUT:
             return None, bytes((self.found, 1 + stands_at(self.found, row["off_is_open"])))

@@ -3,6 +3,13 @@
 The ghost is the button that counts as held, 0 for none, kept here from the codes and the time.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from random import Random
+from collections.abc import Sequence
+from array import array
+
 from pattress.controller.core import CANNOT_TELL, CODE, NEW_PRESS, REPEAT
 from pattress.controller.core.cells import BY_REMOTE, HELD, KEY
 
@@ -10,6 +17,9 @@ from ..exploration import Part
 from ..moves import CUT, PASS, Move, code_row, foreign_moves, passing, with_waits
 from ..properties import Failure
 from .asking import judge_wishes, still_around
+
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
 
 FRESHNESS = {CANNOT_TELL: "a frame", REPEAT: "a repeat mark", NEW_PRESS: "a new press"}
 
@@ -20,11 +30,11 @@ class RemotePart(Part):
     claims = ("no-error", "button-acts", "wish-kept", "cause", "learnt", "starts-open", "undisturbed")
     samples = 3
 
-    def __init__(self, subject):
+    def __init__(self, subject: Subject) -> None:
         channels = set().union(*(subject.trigger_channels("button", button) for button in subject.buttons))
         super().__init__(subject, "remote buttons", [(KEY, HELD + 1)], channels, still_around(subject, channels))
         self.own_relays = 0
-        self.codes = {}
+        self.codes: dict[tuple[int, ...], int] = {}
         for button in subject.buttons:
             self.codes.setdefault(code_row(subject, button, 0), button)
             self.expected[button] = ("can-operate", f"{subject.table['buttons'][button]['name']} acts")
@@ -35,16 +45,17 @@ class RemotePart(Part):
         ] + [move for move in foreign_moves(subject, channels) if move.kind != PASS and not move.asks]
         self.times = [passing(), *(move for move in foreign_moves(subject, channels) if move.kind == PASS)]
 
-    def starts(self):
+    def starts(self) -> list[Move]:
         return [Move("power comes on", CUT)]
 
-    def moves(self, running):
+    def moves(self, running: Sequence[int]) -> list[Move]:
         return with_waits(self.times, running) + self.events + self.starts()
 
-    def snapshot(self, move, old, ghost, random):
+    def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> None:
         return None
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         if move.kind == CUT:
             return None, b"\0"
         held, asks = ghost[0], move.asks

@@ -6,7 +6,13 @@ finds the older one and leads to the same place as a cut before the step, explor
 what comes back is one of the two, whole, if the driver keeps the older until the newer is.
 """
 
+from __future__ import annotations
+
+from array import array
+from collections.abc import Sequence
 from dataclasses import replace
+from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.controller.core.cells import (
     APPLIED, CAUSE, HOLD, KICK, LAST, REST, SAVE, SHOWN, TURN, WAIT, WANTED,
@@ -18,6 +24,9 @@ from ..wishes import restored
 from .asking import asked_channels
 from .channel import ChannelPart
 
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
+
 FROM_FLASH = "from the flash"
 
 
@@ -27,7 +36,7 @@ class SavingPart(ChannelPart):
     claims = ("no-error", "starts-open", "restore", "learnt", "snapshot-whole", "snapshot-fresh", "snapshot-due", "undisturbed")
     tracks_quiet = watches = False
 
-    def __init__(self, subject, channel):
+    def __init__(self, subject: Subject, channel: int) -> None:
         super().__init__(subject, channel, f"saving {subject.channel_name(channel)}",
                          (APPLIED, SHOWN, CAUSE, REST, WAIT, HOLD, KICK))
         at = self.at
@@ -42,23 +51,23 @@ class SavingPart(ChannelPart):
         self.events = [self._with_others_dark(move) for move in self.events if move.known]
         self.times = [self._with_others_dark(move) for move in self.times if len(move.expire) <= 1]
 
-    def expect(self):
+    def expect(self) -> None:
         for level in range(self.top + 1):
             self.expected[("saved", level)] = ("can-save", f"{self.row['name']} saved at level {level}")
             if self.row["restore"] == 2 or (self.row["restore"] == 1 and level):
                 self.expected[("restored", level)] = ("can-save", f"{self.row['name']} back at level {level}")
 
-    def moves(self, running):
+    def moves(self, running: Sequence[int]) -> list[Move]:
         return with_waits(self.times, running) + self.events + [Move("power is cut, and comes back", CUT, snapshot=FROM_FLASH)]
 
-    def _with_others_dark(self, move):
+    def _with_others_dark(self, move: Move) -> Move:
         subject, set_before = self.subject, {cell for cell, _ in move.poke}
         poke = [(subject.channel_at[channel] + place, 0)
                 for channel in sorted(asked_channels(move.asks) - {self.channel}) for place in (WANTED, TURN)
                 if subject.channel_at[channel] + place not in set_before]
         return replace(move, poke=move.poke + tuple(poke))
 
-    def snapshot(self, move, old, ghost, random):
+    def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         if move.snapshot != FROM_FLASH:
             snapshot = super().snapshot(move, old, ghost, random)
             self.flash = b"" if snapshot is None or len(snapshot) != 2 * len(self.subject.channels) else bytes(self.saved)
@@ -68,10 +77,11 @@ class SavingPart(ChannelPart):
             return None
         snapshot = bytearray(random.randrange(256) for _ in range(2 * len(self.subject.channels)))
         snapshot[2 * self.channel:2 * self.channel + 2] = ghost
-        self.saved = tuple(ghost)
+        self.saved = ghost[0], ghost[1]
         return snapshot
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         at, row, subject = self.at, self.row, self.subject
         name, now = row["name"], (raw[at + WANTED], raw[at + LAST])
         if move.kind == CUT:
@@ -98,7 +108,7 @@ class SavingPart(ChannelPart):
             ghost = bytes(snapshot[2 * self.channel:2 * self.channel + 2])
             self.seen.add(("saved", now[0]))
         if not raw[SAVE]:
-            saved = tuple(ghost) or (None, None)
+            saved: tuple[int | None, int | None] = (ghost[0], ghost[1]) if ghost else (None, None)
             would = restored(row["restore"], *saved, row["on_level"], self.top)
             should = restored(row["restore"], *now, row["on_level"], self.top)
             if would != should:

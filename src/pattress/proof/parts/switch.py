@@ -5,6 +5,13 @@ kept still for the settling time. What the switch then does is judged with its c
 random states; that it acts in every state a channel can reach is explored with the channel.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from random import Random
+from collections.abc import Sequence
+from array import array
+
 from pattress.controller.core import CONTACT
 from pattress.controller.core.cells import BY_SWITCH, LEVEL, SETTLE, SWITCH
 
@@ -13,6 +20,9 @@ from ..moves import CUT, PASS, Move, foreign_moves, passing, with_waits
 from ..properties import Failure
 from .asking import judge_wishes, still_around
 
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
+
 
 class SwitchPart(Part):
     """Explores one wall switch."""
@@ -20,7 +30,7 @@ class SwitchPart(Part):
     claims = ("no-error", "switch-acts", "switch-settles", "wish-kept", "cause", "learnt", "starts-open", "undisturbed")
     samples = 8
 
-    def __init__(self, subject, switch):
+    def __init__(self, subject: Subject, switch: int) -> None:
         self.at, self.row, self.switch = subject.switch_at[switch], subject.table["switches"][switch], switch
         channels = subject.trigger_channels("switch", switch)
         super().__init__(subject, f"switch {self.row['name']}", [(self.at, self.at + SWITCH)], channels,
@@ -36,26 +46,27 @@ class SwitchPart(Part):
         self.times = [passing(), *(move for move in foreign if move.kind == PASS)]
         self.expected["acts"] = ("can-operate", f"{self.row['name']} acts")
 
-    def asks_mine(self, move):
+    def asks_mine(self, move: Move) -> bool:
         return any(channel in self.channels for acts, _ in move.asks for channel, _, _ in acts)
 
-    def starts(self):
+    def starts(self) -> list[Move]:
         return [Move(f"power comes on, {self.row['name']} {words}", CUT, snapshot=level)
                 for level, words in ((0, "open"), (1, "closed"))]
 
-    def moves(self, running):
+    def moves(self, running: Sequence[int]) -> list[Move]:
         return with_waits(self.times, running) + self.events + self.starts()
 
-    def snapshot(self, move, old, ghost, random):
+    def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> None:
         self.found = move.snapshot
         return None
 
-    def closed(self, random, ghost):
+    def closed(self, random: Random, ghost: bytes) -> tuple[list[int], list[int]]:
         closed, contacts = super().closed(random, ghost)
         closed[self.switch] = self.found
         return closed, contacts
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         at, name = self.at, self.row["name"]
         level, settle, old_level, old_settle = raw[at + LEVEL], raw[at + SETTLE], old[at + LEVEL], old[at + SETTLE]
         if move.kind == CUT:

@@ -4,7 +4,12 @@ Nothing is live here: the states are samples, not all states. They need not be a
 event must leave every byte as it was, whatever the bytes are.
 """
 
+from __future__ import annotations
+
+from array import array
+from collections.abc import Sequence
 from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR
 from pattress.controller.core.cells import ON
@@ -13,6 +18,9 @@ from pattress.controller.core.cells import SENSED
 from ..exploration import Part
 from ..moves import CUT, PASS, Move
 from ..properties import Failure
+
+if TYPE_CHECKING:
+    from pattress.proof.subject import Subject
 
 ROUNDS = 6
 
@@ -23,7 +31,7 @@ class StrangersPart(Part):
     claims = ("no-error", "unknown-refused", "wakes", "starts-open", "learnt")
     samples = 24
 
-    def __init__(self, subject):
+    def __init__(self, subject: Subject) -> None:
         super().__init__(subject, "unknown events", [], (), ())
         table, random = subject.table, Random("unknown events")
         rows = [(kind, 0, 0, 0, 0) for kind in (-1, SENSED + 1)]
@@ -40,16 +48,17 @@ class StrangersPart(Part):
         rows += [(CODE, *code, freshness) for code in near if code not in known for freshness in range(3)]
         self.events = [Move(f"unknown event {row}", row=row, known=False) for row in rows]
 
-    def starts(self):
+    def starts(self) -> list[Move]:
         return [Move("power comes on", CUT)]
 
-    def moves(self, running):
+    def moves(self, running: Sequence[int]) -> list[Move]:
         return self.events + [Move("time passes", PASS)]
 
-    def snapshot(self, move, old, ghost, random):
+    def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> None:
         return None
 
-    def judge(self, old, raw, move, elapsed, todo, before, after, ghost):
+    def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
+              todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         core, plan = self.subject.core, self.subject.plan
         waits = [raw[cell] for cell in self.subject.waits if raw[cell]]
         told = core.due_in(plan, raw)

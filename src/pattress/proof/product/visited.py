@@ -40,18 +40,19 @@ class Full(Exception):
 class Whole:
     """States kept whole: exact."""
 
-    def __init__(self, room):
-        self.room, self.seen, self.size = room, {}, 0
+    def __init__(self, room: int) -> None:
+        self.room, self.size = room, 0
+        self.seen: dict[bytes, tuple[bytes | None, int]] = {}
 
-    def __len__(self):
+    def __len__(self) -> int:
         return len(self.seen)
 
     @staticmethod
-    def name_of(key, value):
+    def name_of(key: bytes, value: int) -> bytes:
         """Return what a state is known by here."""
         return key
 
-    def add(self, name, before, move):
+    def add(self, name: bytes, before: bytes | None, move: int) -> bool:
         """Keep a state, the one before it (None at power-up) and the number of the move; return whether it is new."""
         if name in self.seen:
             return False
@@ -61,7 +62,7 @@ class Whole:
         self.seen[name] = (before, move)
         return True
 
-    def before(self, name):
+    def before(self, name: bytes) -> tuple[bytes | None, int]:
         """Return the state before this one (None at power-up) and the number of the move from there."""
         return self.seen[name]
 
@@ -69,22 +70,22 @@ class Whole:
 class Compact:
     """States kept as values of 64 bits in one table of fixed size; the chance of a missed state is `chance_of_omission`."""
 
-    def __init__(self, room):
+    def __init__(self, room: int) -> None:
         self.slots = max(8, room // COMPACT_STATE)
         # Zeros that take no memory before they are written.
         self.values, self.befores, self.moves = (
             memoryview(mmap(-1, self.slots * calcsize(code))).cast(code) for code in ("Q", "Q", "I"))
         self.count = 0
 
-    def __len__(self):
+    def __len__(self) -> int:
         return self.count
 
     @staticmethod
-    def name_of(key, value):
+    def name_of(key: bytes, value: int) -> int:
         """Return what a state is known by here."""
         return value
 
-    def add(self, name, before, move):
+    def add(self, name: int, before: int | None, move: int) -> bool:
         """As `Whole.add`."""
         slot = self._slot(name)
         if self.values[slot] == name:
@@ -95,12 +96,12 @@ class Compact:
         self.count += 1
         return True
 
-    def before(self, name):
+    def before(self, name: int) -> tuple[int | None, int]:
         """As `Whole.before`."""
         slot = self._slot(name)
         return self.befores[slot] or None, self.moves[slot]
 
-    def _slot(self, name):
+    def _slot(self, name: int) -> int:
         """Return where a value is, or would be: the next free place from where it belongs."""
         slot = (name >> 8) % self.slots         # the lowest bits say which process keeps it
         while self.values[slot] not in (0, name):
