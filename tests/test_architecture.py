@@ -25,11 +25,27 @@ def modules(source: Path) -> dict[str, Path]:
     return {name_of(file, source): file for file in sorted(source.rglob("*.py"))}
 
 
-def imports(file: Path, source: Path, known: dict[str, Path]) -> Iterator[str]:
-    """Yield the dotted names of the modules of this package that a module imports, wherever in it the import stands."""
+def run_nodes(tree: ast.AST) -> Iterator[ast.AST]:
+    """Yield the nodes of a module that run: all but what stands under `if TYPE_CHECKING`, which only the type checker reads."""
+    for node in ast.iter_child_nodes(tree):
+        if isinstance(node, ast.If) and ast.unparse(node.test) in ("TYPE_CHECKING", "typing.TYPE_CHECKING"):
+            for otherwise in node.orelse:
+                yield otherwise
+                yield from run_nodes(otherwise)
+        else:
+            yield node
+            yield from run_nodes(node)
+
+
+def imports(file: Path, source: Path, known: dict[str, Path], types: bool = True) -> Iterator[str]:
+    """Yield the dotted names of the modules of this package that a module imports, wherever in it the import stands.
+
+    Without `types`, only the imports that run: a module may name the type of a value it is handed and not import its maker.
+    """
     name = name_of(file, source)
     package = name.split(".") if file.name == "__init__.py" and name else name.split(".")[:-1]
-    for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+    tree = ast.parse(file.read_text("utf-8"))
+    for node in ast.walk(tree) if types else run_nodes(tree):
         if isinstance(node, ast.ImportFrom):
             module = (node.module or "").split(".")
             if node.level:
@@ -45,10 +61,10 @@ def imports(file: Path, source: Path, known: dict[str, Path]) -> Iterator[str]:
             yield from (alias.name.removeprefix(f"{source.name}.") for alias in node.names if alias.name.startswith(f"{source.name}."))
 
 
-def graph(source: Path) -> dict[str, set[str]]:
-    """Return which modules each module of a package imports."""
+def graph(source: Path, types: bool = True) -> dict[str, set[str]]:
+    """Return which modules each module of a package imports, with or without those only the type checker reads."""
     known = modules(source)
-    return {name: {other for other in imports(file, source, known) if other != name} for name, file in known.items()}
+    return {name: {other for other in imports(file, source, known, types) if other != name} for name, file in known.items()}
 
 
 def package_edges(source: Path) -> dict[str, set[str]]:
@@ -97,7 +113,7 @@ def test_imports_point_downward():
 
 
 def test_no_modules_import_one_another_in_a_circle():
-    assert circles(graph(SOURCE)) == []
+    assert circles(graph(SOURCE, types=False)) == []
 
 
 def test_the_document_shows_the_table():
@@ -125,3 +141,10 @@ def test_an_import_is_found_however_it_is_written(tmp_path, text):
 def test_a_circle_is_found():
     assert circles({"a": {"b"}, "b": {"c"}, "c": {"a"}, "d": {"a"}}) == [{"a", "b", "c"}]
     assert circles({"a": {"b"}, "b": {"c"}, "c": set()}) == []
+
+
+def test_a_type_alone_makes_no_circle_and_an_import_beside_it_does(tmp_path):
+    typed = "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from pattress.b import B\nA = 1"
+    assert circles(graph(package(tmp_path / "typed", a=typed, b="from pattress.a import A"), types=False)) == []
+    late = typed + "\ndef later():\n    from pattress.b import B"
+    assert circles(graph(package(tmp_path / "late", a=late, b="from pattress.a import A"), types=False)) == [{"a", "b"}]

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import inf
 
+from pattress.drawing import Picture
 from pattress.plural import counted
 from pattress.fan import charts
 from pattress.fan.cases import fault_cases
@@ -69,7 +70,7 @@ def sampled(design: FittedFan, *, samples: int, seed: int, progress: Callable[[i
                        tolerances=tolerances, fit=design.fit, samples=samples, seed=seed, progress=progress)
 
 
-def drawings(fan: Fan, design: FittedFan, marks: Marks, outcome: Outcome | None = None) -> dict[str, str]:
+def drawings(fan: Fan, design: FittedFan, marks: Marks, outcome: Outcome | None = None) -> dict[str, Picture]:
     """Return the pictures of a fan, by name."""
     fit, omega = design.fit, design.fit.motor.angular_frequency
     feeds = [(f"step {level}", design.regulator.series_impedance(mask, omega)) for level, mask in enumerate(design.drive.masks) if mask]
@@ -93,7 +94,7 @@ def drawings(fan: Fan, design: FittedFan, marks: Marks, outcome: Outcome | None 
     return drawn
 
 
-def bands(design: FittedFan) -> dict[str, str]:
+def bands(design: FittedFan) -> dict[str, Picture]:
     """Return speed and power of each step with the 95 % band that the data leave, by name."""
     known = design.prediction
     wanted = [step.wanted for step in design.steps]
@@ -120,7 +121,7 @@ def regulator(design: FittedFan, marks: Marks) -> Sheet:
     return Sheet("The regulator chosen", ("part", "value", ""), tuple(rows))
 
 
-def _closing(design: FittedFan, marks: Marks) -> str:
+def _closing(design: FittedFan, marks: Marks) -> Picture:
     """Draw the worst closing left after the dead time: the second capacitor joins the first at the worst phase."""
     regulator, first, both = design.regulator, 0b01, 0b11
     circuit = Circuit(motor=design.fit.motor, regulator=regulator, supply=design.highest * design.fit.nameplate.supply,

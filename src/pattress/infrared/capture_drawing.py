@@ -1,6 +1,8 @@
 """Pictures of what a receiver saw: a capture as a timing diagram with its fields marked, and the sizes the learner saw."""
 
+from collections.abc import Sequence
 from math import ceil
+from typing import TYPE_CHECKING
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
@@ -8,9 +10,14 @@ from pattress.drawing import Box, Picture
 from pattress.drawing.axes import Scale, time_axis
 from pattress.drawing.lettering import SANS
 from pattress.drawing.look import BLUE, HEAD, ORANGE, PALE_BLUE, PALE_GREEN, PALE_ORANGE, PALE_VIOLET, RULE, SMALL, SOFT, TEXT, TICK
-from pattress.drawing.pieces import line, paragraph, rectangle, text
+from pattress.drawing.pieces import Piece, line, paragraph, rectangle, text
 from pattress.plural import counted
 from pattress.infrared.encoding import ENCODED, signal, wire_bits
+from pattress.job.code import Code
+
+if TYPE_CHECKING:
+    from pattress.infrared.decoding import Decoded
+    from pattress.infrared.learning import Learned
 
 WIDTH = 1000
 _LEFT, _RIGHT = 20, 20
@@ -41,7 +48,7 @@ _FIELDS = {
 }
 
 
-def field_spans(code):
+def field_spans(code: Code) -> tuple[tuple[str, float, float], ...]:
     """Return the fields of a code's frame as (name, begin, end) in nominal us from its first mark.
 
     Of Sharp and Denon the first half only. The fields join without gaps; the last ends with the last mark.
@@ -49,7 +56,7 @@ def field_spans(code):
     if code.protocol not in ENCODED:
         return ()
     lead, begin, ends = _bit_ends(code)
-    spans = [("leader", 0, lead)] if lead else []
+    spans: list[tuple[str, float, float]] = [("leader", 0, lead)] if lead else []
     place = 0
     for name, count in _FIELDS[code.protocol]:
         spans.append((name, max(0, begin), ends[place + count - 1]))
@@ -58,7 +65,7 @@ def field_spans(code):
     return tuple(spans)
 
 
-def bit_spans(code, *, toggle=0):
+def bit_spans(code: Code, *, toggle: int = 0) -> tuple[tuple[int, float, float], ...]:
     """Return the bits of a code's frame as (0 or 1, begin, end) in nominal us from its first mark; of Sharp and Denon the first half only."""
     if code.protocol not in ENCODED:
         return ()
@@ -66,9 +73,12 @@ def bit_spans(code, *, toggle=0):
     return tuple(zip(wire_bits(code, toggle=toggle), (max(0, begin), *ends), ends))
 
 
-def _bit_ends(code):
+def _bit_ends(code: Code) -> tuple[float, float, list[float]]:
     """The end of the leader, the begin of the first bit, and the end of each bit [us] from the first mark."""
-    bits, ends = wire_bits(code), []
+    bits = wire_bits(code)
+    lead: float
+    begin: float
+    ends: list[float] = []
     if code.protocol in (p.RC5, p.RC5SZ):
         begin, lead = -t.RC5_UNIT, 0            # the first half bit is silence before the first mark
         ends = [begin + 2 * t.RC5_UNIT * (place + 1) for place in range(len(bits))]
@@ -89,7 +99,7 @@ def _bit_ends(code):
     return lead, begin, ends
 
 
-def timing_diagram(durations, found=(), *, title="capture", rows_ms=None, width=WIDTH):
+def timing_diagram(durations: Sequence[int], found: "Sequence[Decoded]" = (), *, title: str = "capture", rows_ms: int | None = None, width: int = WIDTH) -> Picture:
     """Return a timing diagram of a capture, to scale, with fields and bits of the frames found in it.
 
     Parameters
@@ -138,7 +148,7 @@ def timing_diagram(durations, found=(), *, title="capture", rows_ms=None, width=
     return Picture(title if title.strip() else "capture", alt, Box(0, 0, width, top + 4), tuple(parts), size=SMALL)
 
 
-def histogram(learned, *, title="what the learner saw"):
+def histogram(learned: "Learned", *, title: str = "what the learner saw") -> Picture:
     """Return a picture of the sizes of marks and spaces in `Learned`: spread, median and count of each cluster."""
     clusters = learned.clusters
     scale = Scale(0, max((cluster.most for cluster in clusters), default=1), 110, WIDTH - 130)
@@ -175,18 +185,21 @@ def histogram(learned, *, title="what the learner saw"):
     return Picture(title if title.strip() else "captures", "; ".join(alts), Box(0, 0, WIDTH, top + 10), tuple(parts), size=SMALL)
 
 
-def _heading(title, said, width):
+def _heading(title: str, said: str, width: int) -> tuple[list[Piece], float]:
     """The title and what was decoded, in as many lines as they need, and where the rest begins."""
-    parts, y = [], 22.0
+    parts: list[Piece] = []
+    y = 22.0
     for words, size, bold in ((title, HEAD, True), (said, TEXT, False)):
         rows, y = paragraph(_LEFT, y, words, width - _LEFT - _RIGHT, size=size, bold=bold)
         parts += rows
     return parts, y
 
 
-def _bursts(durations):
+def _bursts(durations: Sequence[int]) -> list[tuple[int, list[int], int]]:
     """Part at silences of `GAP`: (begin [us], durations of the burst, silence after [us] or 0)."""
-    bursts, burst, begin, at = [], [], 0, 0
+    bursts: list[tuple[int, list[int], int]] = []
+    burst: list[int] = []
+    begin = at = 0
     for place, value in enumerate(durations):
         value = max(0, value)
         if place & 1 and value >= t.GAP:
@@ -200,16 +213,17 @@ def _bursts(durations):
     return bursts
 
 
-def _least(frame):
+def _least(frame: "Decoded") -> float:
     """Less than the duration of a found frame [us]: to which burst it belongs. A ditto has no fields."""
     spans = field_spans(frame.code)
     return 0 if frame.repeat or not spans else spans[-1][2] * frame.clock * 0.9
 
 
-def _row(burst, frames, scale, top, offset):
+def _row(burst: Sequence[int], frames: "Sequence[Decoded]", scale: Scale, top: float, offset: int) -> list[Piece]:
     """One row of the diagram: what of the burst lies on the scale [us]."""
-    parts, base, high = [], top + 66, top + 38
-    begin, end = scale.low, scale.high
+    parts: list[Piece] = []
+    base, high = top + 66, top + 38
+    begin, end = int(scale.low), int(scale.high)
     for frame in frames:
         start = sum(burst[:frame.start])
         ditto = frame.repeat and frame.end - frame.start == 3
@@ -226,7 +240,8 @@ def _row(burst, frames, scale, top, offset):
             middle = start + (left + right) / 2 * frame.clock
             if begin <= middle < end:
                 parts.append(text(scale(middle), base + 18, str(bit), anchor="middle", size=SMALL))
-    at, points, level = 0, [(_LEFT, base)], base
+    at, level = 0, base
+    points: list[tuple[float, float]] = [(_LEFT, base)]
     for place, value in enumerate(burst):
         left, right = max(begin, at), min(end, at + value)
         if right > left:

@@ -16,7 +16,7 @@ from pattress.drawing.look import FEED, FLOOR, INK, LIGHT, LIVE, TEXT, WALL
 from pattress.drawing.pieces import NOTHING, circle, group, line, link, path, rectangle, text
 from pattress.handover.colours import Practice, colours_of
 from pattress.handover.symbols import OF_LOAD, shape_of
-from pattress.job.model import CEILING, Place, Wall
+from pattress.job.model import CEILING, Fan, Load, Place, Wall
 from pattress.designators import channel_designators, relay_designators
 from pattress.rehearsal.day import standing
 from pattress.rehearsal.live_run import Control, Lamp
@@ -77,7 +77,7 @@ def drawn(design: Design, moment: LiveView) -> str:
     parts: list[Piece] = []
     top = 0.0
     for key, wall in design.job.wall.items():
-        here = [one for one in moment.things if one.place and one.place.wall == key]
+        here = [(one, one.place) for one in moment.things if one.place and one.place.wall == key]
         if here:
             face = Box(SIDE, top + HEAD, WIDTH - SIDE, top + HEAD + HEIGHT)
             parts += _wall(wall.name, face)
@@ -96,8 +96,8 @@ def drawn(design: Design, moment: LiveView) -> str:
 def _load(design: Design, lamp: Lamp) -> Standing:
     job, plan = design.job, design.plan
     is_fan = lamp.key in job.fan
-    thing = job.fan[lamp.key] if is_fan else job.load[lamp.key]
-    place = f"{'fan' if is_fan else 'load'}/{lamp.key}", thing.name, "motor" if is_fan else OF_LOAD[thing.kind]
+    thing: Load | Fan = job.fan[lamp.key] if is_fan else job.load[lamp.key]
+    place = f"{'fan' if is_fan else 'load'}/{lamp.key}", thing.name, OF_LOAD[thing.kind] if isinstance(thing, Load) else "motor"
     if lamp.level is None:
         return Standing(*place, 1, "no level it has", "", thing.at)
     words = standing(lamp.level, lamp.top)
@@ -137,14 +137,14 @@ def _wall(name: str, face: Box) -> tuple[Piece, ...]:
             line(((face.left - 8, face.bottom), (face.right + 8, face.bottom)), weight=FLOOR))
 
 
-def _placed(here: list[Standing], wall: Wall, face: Box, practice: Practice) -> list[Piece]:
+def _placed(here: list[tuple[Standing, Place]], wall: Wall, face: Box, practice: Practice) -> list[Piece]:
     """Return what is on a wall, each symbol with its label as near to its place as there is room."""
     spots = []
-    for one in here:
-        up = wall.height if one.place.height == CEILING else wall.height / 2 if isinstance(one.place.height, str) else one.place.height
-        spots.append((_reach(one), BELOW[one.path.partition("/")[0]], one.place.along / wall.width * face.width, (1 - up / wall.height) * face.height))
+    for one, place in here:
+        up = wall.height if place.height == CEILING else place.height
+        spots.append((_reach(one), BELOW[one.path.partition("/")[0]], place.along / wall.width * face.width, (1 - up / wall.height) * face.height))
     places = _side_by_side(tuple(spots), face.width, face.height)
-    return [_thing(one, face.left + x, face.top + y, practice) for one, (x, y) in zip(here, places, strict=True)]
+    return [_thing(one, face.left + x, face.top + y, practice) for (one, _), (x, y) in zip(here, places, strict=True)]
 
 
 Spot = tuple[float, float, float, float]      # half width, room below, x, y

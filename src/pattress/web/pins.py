@@ -1,8 +1,9 @@
 """The sheet of the board's pins: the board drawn, and why each wire sits on its pin and not on another."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 from urllib.parse import quote
 
 from pattress.design import Design
@@ -12,7 +13,7 @@ from pattress.finding import Finding
 from pattress.handover.wiring import relay_wires
 from pattress.pins.best import Assignment, Placement
 from pattress.pins.conflict import Conflict
-from pattress.pins.demands import Demand
+from pattress.pins.demands import Demand, Need
 from pattress.pins.pinout_drawing import NARROW, pinout
 from pattress.pins.rules import objections
 from pattress.pins.why import Choice, Standing, choices, standing_wires
@@ -151,7 +152,7 @@ def address_of_wire(name: str) -> str:
     return f"/pins/wire/{quote(name)}"
 
 
-def _kept(table, wire: str, gpio: int) -> list[Edit]:
+def _kept(table: Mapping[str, Any], wire: str, gpio: int) -> list[Edit]:
     pins = table.get("board", {}).get("pins")
     return [(("board", "pins", wire), gpio)] if pins is not None else [(("board", "pins"), {wire: gpio})]
 
@@ -214,7 +215,7 @@ def _about(design: Design, ids: tuple[str, ...]) -> tuple[Finding, ...]:
     return tuple(finding for finding in design.findings if finding.id in ids)
 
 
-def _drawn(board: Board, placed: tuple[Placement, ...], needs: list, wire: str, chosen: Pin | None) -> str:
+def _drawn(board: Board, placed: tuple[Placement, ...], needs: list[Need], wire: str, chosen: Pin | None) -> str:
     holders = {one.pin.gpio: one for one in placed}
 
     def around(pin: Pin, drawn: tuple[Piece, ...]) -> Piece:
@@ -230,9 +231,9 @@ def _drawn(board: Board, placed: tuple[Placement, ...], needs: list, wire: str, 
     return pinout(board, placed, NARROW, around).svg(Medium.PAGE)
 
 
-DEEDS = {"fix": fix, "look": look, "loosen": loosen}
+ACTIONS: dict[str, Callable[[Asked], Go | Stay]] = {"fix": fix, "look": look, "loosen": loosen}
 SHEETS = (
-    Sheet("/pins", "Pins", "pins.html", view, DEEDS),
-    Sheet("/pins/wire/{wire}", "", "pins.html", view, DEEDS),
-    Sheet("/pins/pin/{gpio}", "", "pins.html", view, DEEDS),
+    Sheet("/pins", "Pins", "pins.html", view, ACTIONS),
+    Sheet("/pins/wire/{wire}", "", "pins.html", view, ACTIONS),
+    Sheet("/pins/pin/{gpio}", "", "pins.html", view, ACTIONS),
 )

@@ -47,5 +47,5 @@ def _wall(drawing: Drawing, number: int, walls: Mapping[str, model.Wall], chosen
 
 def _extent(drawing: Drawing) -> Box:
     """Return what the things, their words and the scales take up."""
-    found = around((*(piece.box for piece in (*drawing.wires, *drawing.symbols, *drawing.labels)), *drawing.zones))
+    found = around((*(one.box for one in drawing.wires), *(one.box for one in drawing.symbols), *(one.box for one in drawing.labels), *drawing.zones))
     return drawing.extent if found is None else found.grown(AIR)
