@@ -27,7 +27,7 @@ from pattress import interpreter
 from pattress.design import design_of
 
 from ..controller.network import broker, certificates
-from ..controller.network.test_page import BROWSER
+from ..controller.network.test_web_page import BROWSER
 from ..controller.network.test_web import Visitor
 from .test_on_board import nec
 

@@ -4,7 +4,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from .pages import serve
-from .test_page import browser, enter, place, visit, way  # noqa: F401  (browser and place are fixtures)
+from .test_web_page import browser, enter, place, visit, way  # noqa: F401  (browser and place are fixtures)
 
 
 def faults(page):
