@@ -7,6 +7,7 @@ import pytest
 
 from pattress.cautions import CAUTIONS
 from pattress.design import design_of
+from pattress.drawing import Medium
 from pattress.fan import report
 from pattress.handover.commissioning import dead, live
 from pattress.handover.context import _relays as levels
@@ -54,7 +55,8 @@ def test_a_fan_looked_at_closely_has_the_relays_of_the_wiring(file):
         marks = channel_designators(design.plan, key)
         assert list(marks) == own
         tables = [*report.sheets(design.job.fan[key], fan, marks), report.regulator(fan, marks)]
-        words = "\n".join(" ".join(row) for table in tables for row in table.rows) + report.drawings(design.job.fan[key], fan, marks).get("closing", "")
+        closing = report.drawings(design.job.fan[key], fan, marks).get("closing")
+        words = "\n".join(" ".join(row) for table in tables for row in table.rows) + (closing.svg(Medium.PAGE) if closing else "")
         assert set(re.findall(r"\bK\d+", words)) == set(own)
         assert not re.search(r"(relay|capacitor|welded,|close,|shorted,) \d\b", words)
         # what the wiring says of a capacitor's relay, the report says of that relay, too

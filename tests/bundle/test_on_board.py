@@ -203,7 +203,7 @@ def test_a_sensor_that_holds_the_processor_does_not_hold_a_switch_where_a_timer_
 
 def test_a_sensor_that_answers_is_told_and_one_that_does_not_is_asked_again(board):
     told = "import a.request_queue\nreal = a.request_queue.RequestQueue.reading\n" \
-           "def reading(queue, *row):\n    print(queue.sensors[row[0]][0], *row[1:])\n    real(queue, *row)\na.queue.RequestQueue.reading = reading"
+           "def reading(queue, *row):\n    print(queue.sensors[row[0]][0], *row[1:])\n    real(queue, *row)\na.request_queue.RequestQueue.reading = reading"
     bits = [70 if 0x028C015FEE >> place & 1 else 27 for place in range(39, -1, -1)]     # 65.2 %, 35.1 degC
     board.live(pulses=[31, 80, *bits], seconds=3, seed=told)
     assert board.said == ["room.temperature 351 1", "room.humidity 652 1"]

@@ -17,7 +17,7 @@ from pattress import interpreter
 
 from ..core.home import TABLE
 
-CONTROLLER = Path(interpreter.__file__).parent
+CONTROLLER = Path(interpreter.__file__).parent / "controller"
 INTERPRETERS = ("cpython", "micropython")
 _count = itertools.count()
 PARTS = {"core": "core", "network": "radio"}
