@@ -8,12 +8,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from importlib.metadata import version
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from pattress.finding import Figure, Finding, Verdict
+from pattress.handover import templates
 from pattress.handover.bars import Bar, bar_of
-from pattress.handover.line_breaks import whole
 from pattress.quantity import show
 
 
@@ -84,16 +83,7 @@ class Page:
 
 def render(page: Page) -> str:
     """Return the page as HTML that needs nothing from outside."""
-    loader = PackageLoader(__package__)
-    environment = Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
-    )
-    environment.filters["whole"] = whole
-    style = loader.get_source(environment, "page.css")[0]
-    table = environment.get_template("table.html")
-    return environment.get_template("page.html").render(
-        page=page, style=Markup(style), table_of=lambda rows: Markup(table.render(table=rows)),
-    )
+    return templates.render("page.html", page=page)
 
 
 def groups(findings: Iterable[Finding], names: Mapping[str, str]) -> tuple[Group, ...]:

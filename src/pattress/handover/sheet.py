@@ -11,12 +11,11 @@ from importlib.resources import files
 from json import dumps
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from pattress.drawing.look import Medium
 from pattress.drawing.sheet import Drawing
-from pattress.handover.line_breaks import whole
+from pattress.handover import templates
 from pattress.handover.findings_page import Table
 from pattress.quantity import unbroken
 
@@ -49,17 +48,7 @@ class Sheet:
 
 def as_html(sheet: Sheet) -> str:
     """Return a sheet as HTML that needs nothing from outside."""
-    loader = PackageLoader(__package__)
-    environment = Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
-    )
-    environment.filters["whole"] = whole
-    style = loader.get_source(environment, "page.css")[0]
-    table = environment.get_template("table.html")
-    return environment.get_template("sheet.html").render(
-        sheet=sheet, style=Markup(style), table_of=lambda rows: Markup(table.render(table=rows)),
-        is_small=is_small, svg_of=lambda drawing: Markup(drawing.svg(Medium.PAPER)),
-    )
+    return templates.render("sheet.html", sheet=sheet, is_small=is_small, svg_of=lambda drawing: Markup(drawing.svg(Medium.PAPER)))
 
 
 def is_small(drawing: Drawing) -> bool:
