@@ -12,7 +12,8 @@ from pattress.proof import prove, retry
 from tests.proof.replayed import replay
 from pattress.proof.exploration import Exploration
 from pattress.proof.parts import ChannelPart, GroupPart, part_named
-from pattress.proof.product.search import Effort, search
+from pattress.proof.properties import Failure
+from pattress.proof.product.search import Effort, _retrace, search
 from pattress.proof.product.visited import Compact, Full, Whole, chance_of_omission, value_of
 from pattress.proof.subject import Subject
 
@@ -174,3 +175,21 @@ def test_kept_states_lead_back_and_room_is_bounded(kind):
 
 def test_one_lamp_explored_together_with_nobody_is_not_a_group():
     assert prove(TINY, together=[(0,)]).notes == ()
+
+
+# A program that answers otherwise when the way to its failure is gone again is not said to hold.
+def test_a_failure_whose_way_is_not_found_again_still_counts(monkeypatch):
+    part = GroupPart(Subject(PAIR), (0, 1))
+    explored, failure = Exploration(part), Failure("pattern", "seen by a worker")
+    monkeypatch.setattr(explored, "_judged", lambda *given: (None, None, None, 0))
+
+    class Link:
+        def send(self, told):
+            pass
+
+        def recv(self):
+            return None, 0
+
+    _retrace(explored, [Link()], failure, b"after the start", 0, None)
+    told, key, _, filling = explored.failures["pattern"]
+    assert (told, key, filling) == (failure, None, None)

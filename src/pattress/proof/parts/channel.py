@@ -146,13 +146,13 @@ class ChannelPart(Part):
             ghost = MOVING
         elif not wanted:
             ghost = STANDING
-        if before != after and move.mover and self.is_doing_of(move):
+        if before != after and move.mover and self.is_action_of(move):
             self.seen.add(move.mover)
         if self.watched:
             self.seen |= self.watched.seen
         return None, bytes((ghost[0] | is_live << 1,))
 
-    def is_doing_of(self, move: Move) -> bool:
+    def is_action_of(self, move: Move) -> bool:
         """Return whether what the relays do in a move comes from a request in it, and not from a wait that ran out."""
         return self.channel in asked_channels(move.asks) and not any(self.at <= cell < self.at + CHANNEL for cell in move.expire)
 

@@ -154,8 +154,9 @@ def _retrace(explored: Exploration, links: Sequence[Connection], failure: Failur
     for number in way:
         one = next(islice(_moves(explored, key), number, None))
         _, _, after, closed = explored._judged(explored.nothing if key is None else key, one, explored.relays_in(key), ())
-        if after is None:
-            return                      # a program that answers otherwise the second time
+        if after is None:               # a program that answers otherwise the second time: told up to here, and not said to hold
+            explored.failures[failure.id] = (failure, key, one, None)
+            return
         explored.parents.setdefault(after, (key, one))
         key = after
     one = next(islice(_moves(explored, key), last, None))
