@@ -106,6 +106,16 @@ def test_wires_that_share_a_pin_are_told_both():
     assert found["pins.relay.lamp"].verdict is found["pins.status"].verdict is found["pins.switch.bed"].verdict is Verdict.FAILS
 
 
+# What the board says of the wire to move and what is said at each of the two is one cure.
+def test_of_two_wires_on_one_pin_one_is_left_and_the_other_moved():
+    found = on("esp32", {"switch.door": 34, "switch.bed": 34})
+    told = {key: found[f"pins.switch.{key}"].change[0] for key in ("door", "bed")}
+    (stays,) = (key for key, words in told.items() if words == "leave it at GPIO34 (D34) and move the other wire that is soldered there")
+    (moves,) = told.keys() - {stays}
+    pin = told[moves].removeprefix("move the wire to ").partition(":")[0]
+    assert pin != "GPIO34 (D34)" and found["pins.board"].change == (f"move the soldered wire of switch.{moves} to {pin}",)
+
+
 def test_a_board_too_small_for_the_rest_is_told_beside_the_impossible_wire():
     wanted = [Demand(f"relay.{number}", RELAY, "relays") for number in range(12)]
     fixed = {"relay.0": 18, "relay.1": 5}

@@ -22,7 +22,7 @@ def findings(result: Assignment | Conflict, board: Board, boards: Iterable[Board
     `boards` are those to name where the board has pins that others of its kind have not. A failed finding concerns
     safety when a relay could close by itself while the board starts.
     """
-    assigned = result if isinstance(result, Assignment) else result.rest
+    assigned = result if isinstance(result, Assignment) else _once_moved(result)
     placed = assigned.pins if assigned is not None else ()
     held = {one.pin.gpio for one in placed}
     free = [pin for pin in board.pins if pin.edge and pin.gpio not in held]
@@ -35,6 +35,12 @@ def findings(result: Assignment | Conflict, board: Board, boards: Iterable[Board
         _wire(one, free, instead.get(one.demand.name), isinstance(result, Conflict))
         for one in told if one.fixed or one.demand.need.starts_off
     ))
+
+
+def _once_moved(why: Conflict) -> Assignment | None:
+    """Return the assignment once every soldered wire that cannot stay has moved, the one that is offered where there is an offer."""
+    offer = next(iter(why.relaxations), None)
+    return offer.assignment if offer is not None and offer.kinds == ("resolder",) else why.rest
 
 
 def _conflict(why: Conflict, board: Board) -> Finding:
@@ -70,7 +76,7 @@ def _kind(placed: Iterable[Placement], board: Board, boards: Iterable[Board]) ->
     return (Finding(
         id="module.board", question="Does this very board have every pin that is used?", subject="board.type", verdict=Verdict.UNKNOWN,
         value=None, limit=None, sense=Sense.AT_MOST, inputs=(Input("board", board.type, "board.type"),),
-        sources=tuple(dict.fromkeys(one.pin.sources[fact] for one in pins.values() for fact in ("differs",) if fact in one.pin.sources)),
+        sources=tuple(dict.fromkeys(one.pin.sources["differs"] for one in pins.values() if "differs" in one.pin.sources)),
         assumptions=(Assumption("board.type", f"that {names} {'is' if len(pins) == 1 else 'are'} free", "boards of this kind differ in that",
                                 "read what is printed on the module and on the board"),),
         change=(*((f"say which board it is: [board] type = {' or '.join(known)}",) if known else ()),
@@ -113,6 +119,8 @@ def _changes(placed: Placement, free: list[Pin], instead: Pin | None) -> tuple[s
     """Return what to do about a pin that something speaks against; `instead` is the one that suits all wires together best."""
     if not placed.broken:
         return ()
+    if instead is not None and instead.gpio == placed.pin.gpio:
+        return (f"leave it at {instead.name} and move the other wire that is soldered there",)
     if instead is not None:
         return (f"move the wire to {instead.name}: then all wires suit the rules best",)
     changes = []
