@@ -157,3 +157,11 @@ def test_the_job_of_the_document_holds():
     job = make_job(fan + blocks[1])
     assert len(blocks) == 2 and len(job.fan["ceiling"].measured.readings) == 3
     assert all(finding.verdict is Verdict.HOLDS for finding in findings(job, fan_designs(job, PARTS)))
+
+
+# Read with the very capacitor that stays (invented figures): what was read is not asked again, though the fit gives the part another value than is printed.
+def test_a_step_that_was_read_is_known_as_read_though_its_capacitor_is_fitted():
+    design, _ = looked_at([WORKED[0], ("1.5 uF", 95.0, 6.0, 24.0)], regulator_gets="this one", capacitor_tolerance="10 %")
+    assert float(design.regulator.branches[0].capacitance) == pytest.approx(1.47e-6, abs=0.005e-6) and design.positions[0].capacitance == pytest.approx(1.5e-6)
+    (asked,) = (sheet for sheet in report.closely(design, ("K1", "K2", "K3", "K4", "K5")) if sheet.title.startswith("What to measure next"))
+    assert not [row for row in asked.rows if "on step 1 " in row[0]] and [row for row in asked.rows if "on step " in row[0]]

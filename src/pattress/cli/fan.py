@@ -34,10 +34,10 @@ def look(job: Path, wanted: str | None, own: Own, out: Path | None, *, samples: 
         marks, progress = channel_designators(design.plan, key), progress_line(as_json)
         outcome = sampled(one, samples=samples, seed=seed, progress=lambda done, of: progress(f"{fan.name}: {done} of {of} samples")) if samples else None
         drawn = []
-        for name, picture in drawings(fan, one, marks, outcome).items():
+        for name, picture in drawings(one, marks, outcome).items():
             drawn.append(results_folder(job, out) / f"fan-{key}-{name}.svg")
             write_atomically(drawn[-1], picture.svg())
-        found[key] = (fan.name, "", sheets(fan, one, marks, outcome), tuple(drawn))
+        found[key] = (fan.name, "", sheets(one, marks, outcome), tuple(drawn))
     if as_json:
         print_json({key: {"name": name, "note": note, "tables": plain(tables), "files": [str(file) for file in files]}
                     for key, (name, note, tables, files) in found.items()})

@@ -32,9 +32,7 @@ def findings(job: Job, fan_designs: Mapping[str, FanDesign]) -> tuple[Finding, .
             continue
         if design.disagreements or design.judged.fit.compared:
             found.append(_agree(key, fan, design))
-        if design.steps:
-            found += [_speeds(key, fan, design), _starts(key, fan, design), _capacitor_voltage(key, fan, design),
-                      _closing(key, fan, design)]
+        found += [_speeds(key, fan, design), _starts(key, fan, design), _capacitor_voltage(key, fan, design), _closing(key, fan, design)]
     return tuple(found)
 
 

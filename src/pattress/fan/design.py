@@ -6,7 +6,7 @@ can be looked at; its finding fails and stops the bundle.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import exp, inf, pi
 
@@ -74,13 +74,13 @@ class FanDesign:
 class FittedFan(FanDesign):
     """A fan with a fit and a regulator behind it: nothing of it is missing."""
 
-    judged: Judged
-    fit: Fit
-    choice: Choice
-    regulator: Regulator
-    prediction: Prediction
-    damping: Damping
-    dead: DeadTime
+    judged: Judged = field()               # each must be given: without `field()` it would keep the None of the base
+    fit: Fit = field()
+    choice: Choice = field()
+    regulator: Regulator = field()
+    prediction: Prediction = field()
+    damping: Damping = field()
+    dead: DeadTime = field()
 
     @property
     def start_margin(self) -> float:
@@ -157,7 +157,7 @@ def _poles(fan: Fan, plate: Nameplate) -> tuple[int, str]:
             return poles, f"the readings fit it best; {other} poles are {f'{odds:.3g}' if odds < MOST_ODDS else f'over {MOST_ODDS:.0f}'} times less likely"
     if USUAL_POLES in fitting or not fitting:
         return USUAL_POLES, "most fans of this kind have as many (from memory)"
-    return fitting[-1], "the speed is below that of this field and above that of the next slower one"
+    return fitting[-1], "of the fields that turn fast enough for this speed, and not far too fast, it is the slowest"
 
 
 def known_of(fan: Fan) -> dict[str, float | None]:
@@ -279,11 +279,6 @@ def _parts_read(fan: Fan, chosen: tuple[Capacitor, ...]) -> tuple[tuple[float | 
 def start_margin(fit: Fit, disagreements: tuple[Disagreement, ...]) -> float:
     """Return the margin on breakaway torque for a motor known so well; one whose readings disagree is known as from its plate."""
     return START_MARGIN["estimate" if fit.estimate or disagreements else "measured"]
-
-
-def effective_capacitance(regulator: Regulator, mask: int) -> float:
-    """Return the capacitance in circuit at a relay pattern [F]; infinite straight through."""
-    return sum(float(regulator.branches[place].capacitance) for place in regulator.carrying(mask))
 
 
 def _plain_drive(key: str, steps: int, stock: tuple[Capacitor, ...], relays: int) -> FanDrive:

@@ -258,7 +258,7 @@ def _unexplained(fit: Fit, speeds: RealArray, read: Sequence[float]) -> RealArra
     return variance
 
 
-def motor_samples(fit: Fit, draw: np.random.Generator, count: int) -> tuple[Motor, Load]:
+def motor_samples(fit: Fit, draw: "np.random.Generator", count: int) -> tuple[Motor, Load]:
     """Return families (count, 1) of motors and loads drawn from the fit by `draw`, a numpy Generator."""
     points = draw.multivariate_normal(fit.centre, fit.covariance, size=count, method="cholesky")
     return machine(points, fit.nameplate)

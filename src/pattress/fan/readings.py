@@ -91,8 +91,10 @@ def judge_readings(*, readings: Sequence[Reading], **known: Any) -> Judged:
         left_out |= {_place(_furthest(fit))}
         fit = fit_without(left_out)
     for compared in sorted(_apart(fit), key=lambda one: abs(one.deviation)):
-        trial = fit_without(left_out - {_place(compared)}) if len(left_out) > 1 else fit
-        if trial is not fit and abs(_furthest(trial).deviation) <= allowed:
+        if len(left_out) == 1:           # the last one is what disagrees
+            break
+        trial = fit_without(left_out - {_place(compared)})
+        if abs(_furthest(trial).deviation) <= allowed:
             fit, left_out = trial, left_out - {_place(compared)}
     exchanged = _exchanged(fit, readings, known)
     if exchanged:

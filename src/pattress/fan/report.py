@@ -9,7 +9,7 @@ from pattress.plural import counted
 from pattress.fan import charts
 from pattress.fan.cases import fault_cases
 from pattress.fan.compare import ways
-from pattress.fan.design import FittedFan, effective_capacitance, revolutions
+from pattress.fan.design import FittedFan, revolutions
 from pattress.fan.fit import COVERAGE, INSTRUMENTS, most_useful_measurement
 from pattress.fan.network import USUAL_TOLERANCE
 from pattress.fan.readings import called, shown
@@ -17,7 +17,6 @@ from pattress.fan.switching import worst_closing
 from pattress.fan.tolerance import Outcome, monte_carlo
 from pattress.fan.transient import Circuit, switched
 from pattress.fan.unknowns import Reading, deviation_of_limits
-from pattress.job.model import Fan
 from pattress.quantity import show
 
 PART_WORDS = {
@@ -45,8 +44,8 @@ class Sheet:
     rows: Rows
 
 
-def sheets(fan: Fan, design: FittedFan, marks: Marks, outcome: Outcome | None = None) -> tuple[Sheet, ...]:
-    """Return everything worth reading about a fan, as tables; `designators` are those of its relays in the plan."""
+def sheets(design: FittedFan, marks: Marks, outcome: Outcome | None = None) -> tuple[Sheet, ...]:
+    """Return everything worth reading about a fan, as tables; `marks` are those of its relays in the plan."""
     found = [_steps(design, marks), *_readings(design), _parameters(design), _next(design)]
     if outcome is not None:
         found.append(_spread(outcome))
@@ -70,14 +69,14 @@ def sampled(design: FittedFan, *, samples: int, seed: int, progress: Callable[[i
                        tolerances=tolerances, fit=design.fit, samples=samples, seed=seed, progress=progress)
 
 
-def drawings(fan: Fan, design: FittedFan, marks: Marks, outcome: Outcome | None = None) -> dict[str, Picture]:
+def drawings(design: FittedFan, marks: Marks, outcome: Outcome | None = None) -> dict[str, Picture]:
     """Return the pictures of a fan, by name."""
     fit, omega = design.fit, design.fit.motor.angular_frequency
     feeds = [(f"step {level}", design.regulator.series_impedance(mask, omega)) for level, mask in enumerate(design.drive.masks) if mask]
     measured = {_reading_key(reading.capacitance): reading for reading in design.readings}
     bars = []
-    for level, step in enumerate(design.steps, 1):
-        reading = measured.get(_reading_key(effective_capacitance(design.regulator, step.mask)))
+    for level, (step, position) in enumerate(zip(design.steps, design.positions), 1):
+        reading = measured.get(_reading_key(position.capacitance))
         bars.append((f"step {level}", step.speed, float(step.state.input_power),
                      reading.speed if reading else None, reading.power if reading else None))
     drawn = {
@@ -114,10 +113,8 @@ def regulator(design: FittedFan, marks: Marks) -> Sheet:
     for mark, part, bleed in zip(marks, design.choice.capacitors, design.bleeds):
         rows.append((f"capacitor at {mark}", part.name or show(part.capacitance, "F"), f"+/- {100 * part.tolerance:.0f} %, {show(part.rated_voltage, 'V')}"))
         rows.append(("across it, to discharge", f"{bleed.pieces} x {show(bleed.piece, 'ohm', 2)} in series", f"discharged within {show(bleed.time, 's', 2)}"))
-    if design.damping is not None:
-        rows.append(("in series with each", show(design.damping.resistance, "ohm", 2), f"takes {show(design.damping.pulse_energy, 'J', 2)} at the worst closing"))
-    if design.dead is not None:
-        rows.append(("dead time", show(design.dead.total, "s", 2), "between opening one set of relays and closing the next"))
+    rows.append(("in series with each", show(design.damping.resistance, "ohm", 2), f"takes {show(design.damping.pulse_energy, 'J', 2)} at the worst closing"))
+    rows.append(("dead time", show(design.dead.total, "s", 2), "between opening one set of relays and closing the next"))
     return Sheet("The regulator chosen", ("part", "value", ""), tuple(rows))
 
 
@@ -186,8 +183,7 @@ def _next(design: FittedFan) -> Sheet:
     """What one further measurement would do for the spread of the predicted speeds."""
     supply = design.fit.nameplate.supply
     states = {"straight through": inf}
-    for level, mask in enumerate(design.drive.masks[1:-1], 1):
-        states[f"on step {level} ({show(effective_capacitance(design.regulator, mask), 'F')})"] = effective_capacitance(design.regulator, mask)
+    states |= {f"on step {level} ({show(position.capacitance, 'F')})": position.capacitance for level, position in enumerate(design.positions[:-1], 1)}
     known = {_reading_key(reading.capacitance) for reading in design.readings}
     words: dict[Reading | str, str] = {Reading(supply=supply, capacitance=value, capacitance_error=STEP_ERROR): f"rpm, W and VA {name}"
              for name, value in states.items() if _reading_key(value) not in known}

@@ -99,7 +99,7 @@ def monte_carlo(motor: Motor, load: Load, regulator: Regulator, masks: Sequence[
                    speeds=speeds, seed=seed)
 
 
-def _block(draw: np.random.Generator, size: int, motor: Motor, load: Load, regulator: Regulator, masks: Sequence[int], supply: float, tolerances: Sequence[float], spread: Spread, fit: Fit | None) -> Block:
+def _block(draw: "np.random.Generator", size: int, motor: Motor, load: Load, regulator: Regulator, masks: Sequence[int], supply: float, tolerances: Sequence[float], spread: Spread, fit: Fit | None) -> Block:
     """(speeds, starts, full speed) of one block of samples."""
     def column(share: float) -> RealArray:
         return np.asarray(np.exp(share * draw.standard_normal((size, 1))))

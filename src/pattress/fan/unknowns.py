@@ -68,7 +68,6 @@ class Reading:
     """One state of the running fan as measured; what was not read is None. Infinite capacitance: straight through."""
     supply: float                            # [V]
     capacitance: float = np.inf              # effective, of the regulator [F]
-    series_resistance: float = 0.0           # damping with it [ohm]
     speed: float | None = None               # [rad/s]
     power: float | None = None               # [W]
     apparent_power: float | None = None      # [VA]
@@ -94,8 +93,8 @@ class Reading:
     def series_impedance(self, omega: float, shifts: Sequence[Reals]) -> Phasors:
         """Before the fan [ohm]. `shifts` are those of the logarithms of `parts`."""
         if not shifts:
-            return self.series_resistance + 0j
-        found: Phasors = self.series_resistance - 1j / (omega * self.capacitance * np.exp(shifts[0]))
+            return 0j
+        found: Phasors = 0.0 - 1j / (omega * self.capacitance * np.exp(shifts[0]))
         return found
 
     def nudged(self, known: Sequence[float]) -> list[tuple["Reading", float]]:

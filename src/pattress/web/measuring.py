@@ -12,7 +12,6 @@ from pattress.fan.design import FanDesign, FittedFan
 from pattress.fan.report import Marks
 from pattress.fan.report import Sheet as Table
 from pattress.job import JobError
-from pattress.job.model import Fan
 from pattress.designators import channel_designators
 from pattress.web.draft import Edit
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
@@ -102,18 +101,18 @@ def _sheet(asked: Asked, key: str, typed: Mapping[str, Any] | None, error: str, 
         tuple(tuple(Blank(f"{place}.{name}", label, example, str(row.get(name, ""))) for name, label, example in READING)
               for place, row in enumerate(rows)),
         error, "" if design.steps else design.problem or "This fan is only switched: one step, straight through.",
-        _drawings(job.fan[key], design, marks, closer), _tables(job.fan[key], design, marks, closer), closer,
+        _drawings(design, marks, closer), _tables(design, marks, closer), closer,
     )
 
 
-def _drawings(fan: Fan, design: FanDesign, marks: Marks, closer: bool) -> tuple[str, ...]:
+def _drawings(design: FanDesign, marks: Marks, closer: bool) -> tuple[str, ...]:
     if not isinstance(design, FittedFan):
         return ()
-    pictures = (*report.bands(design).values(), *(report.drawings(fan, design, marks).values() if closer else ()))
+    pictures = (*report.bands(design).values(), *(report.drawings(design, marks).values() if closer else ()))
     return tuple(picture.svg(Medium.PAGE) for picture in pictures)
 
 
-def _tables(fan: Fan, design: FanDesign, marks: Marks, closer: bool) -> tuple[Table, ...]:
+def _tables(design: FanDesign, marks: Marks, closer: bool) -> tuple[Table, ...]:
     if not isinstance(design, FittedFan):
         return ()
     return (*report.closely(design, marks), *report.further(design, marks)) if closer else report.closely(design, marks)
