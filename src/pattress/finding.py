@@ -121,6 +121,11 @@ class Finding:
         return self.safety and (self.verdict is Verdict.FAILS or (self.verdict is Verdict.UNKNOWN and not self.on_site))
 
     @property
+    def wants_answer(self) -> bool:
+        """Return whether somebody must answer for this before the design counts as done: it fails, or it stops the bundle."""
+        return self.verdict is Verdict.FAILS or self.stops
+
+    @property
     def margin(self) -> float | None:
         """Return how far the value stays from the limit, as a share of the limit; negative = beyond."""
         if self.value is None or self.limit is None or not self.limit.value:
@@ -146,14 +151,15 @@ def judge(value: float, limit: float, sense: Sense, *, tight: float = 0.1) -> Ve
     return Verdict.TIGHT if value < limit + tight * abs(limit) else Verdict.HOLDS
 
 
-def judge_between(worst: float, best: float, limit: float, sense: Sense, *, tight: float = 0.1) -> Verdict:
+def judge_between(worst: float, best: float, limit: float, sense: Sense, *, best_limit: float | None = None, tight: float = 0.1) -> Verdict:
     """Return the verdict on a value that is only known to lie between its worst and its best credible one.
 
-    The worst one is judged; where it fails and the best one would not, the answer is `unknown`.
-    Raises ValueError when a number is not finite.
+    The worst one is judged; where it fails and the best one would not, the answer is `unknown`. `limit` is the worst
+    credible limit, `best_limit` the best where the limit is not known either. Raises ValueError when a number is not finite.
     """
     verdict = judge(worst, limit, sense, tight=tight)
-    return Verdict.UNKNOWN if verdict is Verdict.FAILS and judge(best, limit, sense) is not Verdict.FAILS else verdict
+    at_best = limit if best_limit is None else best_limit
+    return Verdict.UNKNOWN if verdict is Verdict.FAILS and judge(best, at_best, sense) is not Verdict.FAILS else verdict
 
 
 def margin_words(share: float) -> str:

@@ -275,3 +275,12 @@ def test_one_multiple_for_one_load_in_every_question():
         assert making.value.value == demand.inrush.worst, kind
         if demand.inrush.duration >= 10e-3:
             assert surge(demand, mains_of(job)) == demand.inrush.worst, kind
+
+
+# 130 A each at 230 V, behind 0.23 ohm (1 kA): 1.1 x 5 x 130 / (1 + 4 x 0.23 x 130 / 325.3) = 522.8 A; six give 584 A, and 549 A are borne. The sum of all eight scaled down says six.
+def test_fewer_loads_are_reckoned_behind_the_mains_as_all_are():
+    lamps = load_text(power="200 W", count=8, relay=HEAVY)
+    inrush = demands(make_job(lamps, fault="1 kA"))["pendant"].inrush
+    assert inrush.of_fewer[4] == pytest.approx(522.8, abs=0.1) and inrush.of_fewer[5] > 549.0
+    assert inrush.of_fewer[-1] == pytest.approx(inrush.worst) and sorted(inrush.of_fewer) == list(inrush.of_fewer)
+    assert "or at most 5 of them on one channel" in answers(lamps, fault="1 kA")["making.pendant"].change

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from math import exp, pi, sin, sqrt
 
 import pytest
@@ -10,6 +11,7 @@ from pattress.sizing.feedback import (
 )
 from pattress.sizing.mains import Mains, mains_of
 from pattress.stock.parts import Parts
+from pattress.stock.record import Rating
 
 from .invented import BOARDS, PARTS, by_id, choose, fan_text, load_text, make_job
 
@@ -141,3 +143,14 @@ def test_without_an_optocoupler_in_stock_nothing_is_said_to_hold():
 
 def test_a_job_without_feedback_is_asked_nothing():
     assert answers(load_text(), fan_text()) == {}
+
+
+# The less the transistor keeps, the more current the pull-up asks of it: (3.3 V - VCEsat) / 47 kohm.
+def test_an_optocoupler_of_unknown_saturation_is_no_better_than_one_of_known():
+    def live(rating):
+        changed = {part.designation: replace(part, figures={**part.figures, "saturation_voltage": rating}) if part.kind == "optocoupler" else part for part in PARTS}
+        return answers(load_text(**HEATER, feedback="mains"), parts=Parts(changed))["feedback.heater"]
+
+    hidden = live(Rating(None, "", why="hidden for a test"))
+    assert all(hidden.limit.value >= live(Rating(kept, "V")).limit.value for kept in (0.1, 0.2, 0.4))
+    assert "saturation_voltage" in {assumption.key.rpartition(".")[2] for assumption in hidden.assumptions}

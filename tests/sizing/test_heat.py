@@ -107,3 +107,9 @@ def test_a_part_whose_sheet_gives_no_temperature_is_not_taken_for_one_that_bears
     silent = replace(relay, figures={name: rating for name, rating in relay.figures.items() if name != "ambient_most"})
     found = by_id(findings(job, replace(chosen, relays={"pendant": replace(chosen.relays["pendant"], part=silent)})))["heat.controller"]
     assert found.verdict is Verdict.UNKNOWN and f"part.{relay.designation}.ambient_most" in [a.key for a in found.assumptions]
+
+
+# What the losses hang on is listed: an unknown heat names what would settle it.
+def test_what_makes_the_heat_unknown_is_named():
+    found = answers(*(load_text(f"supply{one}", kind="electronic supply", power="400 W") for one in range(4)))["heat.controller"]
+    assert {f"load.supply{one}.power_factor" for one in range(4)} <= {assumption.key for assumption in found.assumptions}

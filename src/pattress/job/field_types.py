@@ -67,7 +67,8 @@ def quantity(unit: str, *, above: float | None = None, least: float | None = Non
 def or_unknown(unit: str, *, word: str | tuple[str, ...] = UNKNOWN, elsewhere: str = "", **bounds: float) -> Reader:
     """Return the reader of a quantity that may also be "unknown", or other words; `elsewhere` says where another such quantity belongs."""
     words = (word,) if isinstance(word, str) else word
-    allowed = f'{allowed_words(unit, **bounds)}, or {" or ".join(f"{chr(34)}{one}{chr(34)}" for one in words)}{elsewhere and "; "}{elsewhere}'
+    quoted = '" or "'.join(words)
+    allowed = f'{allowed_words(unit, **bounds)}, or "{quoted}"{elsewhere and "; "}{elsewhere}'
 
     def read(found: object) -> float | str:
         if found in words:
@@ -234,4 +235,4 @@ Day = Annotated[str, Reader(_read_date, "string", DAY)]
 Name = Annotated[str, text(60)]
 Key = Annotated[str, text(60)]
 Acts = Annotated[tuple[Act, ...], BeforeValidator(_as_list), Field(min_length=1), _list_schema(1)]
-Names = Annotated[tuple[Name, ...], BeforeValidator(_as_list), Field(min_length=0), _list_schema(0)]
+Names = Annotated[tuple[Name, ...], BeforeValidator(_as_list), _list_schema(0)]

@@ -58,6 +58,11 @@ class Supply(Record):
         "ohm", above=0.0, most=10.0, elsewhere="what is measured through the electrode of a TT home goes into earth_electrode")] = UNKNOWN
     earth_electrode: Annotated[float | Unknown, or_unknown("ohm", above=0.0, most=100e3)] = UNKNOWN     # of a TT home, with its conductor to the metal
 
+    @property
+    def may_be_tt(self) -> bool:
+        """Return whether an earth electrode may have to carry the faults: with TT earthing, or with one that is not known."""
+        return self.earthing in ("TT", UNKNOWN)
+
 
 class ProtectiveDevice(Record):
     """The device at the head of a feed."""

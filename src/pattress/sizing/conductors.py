@@ -111,10 +111,19 @@ def let_through(feed: Feed, fault: float) -> tuple[float, Source] | None:
     return let_through_of(curve=curve, rating=rating, fault=fault)
 
 
+def of_let_through(job: Job, feed: str) -> tuple[Assumption, ...]:
+    """Return what is assumed where the energy that the device of a feed lets through is reckoned with."""
+    found = () if job.supply.fault_current != UNKNOWN else (UNKNOWN_FAULT,)
+    if overload_curve(job.feed[feed]) != UNKNOWN:
+        return found
+    return (*found, Assumption(f"feed.{feed}.device.curve", "the curve that lets most through", "the job does not say",
+                               "the letter before the rating on the device"))
+
+
 def let_through_of(*, curve: str, rating: float, fault: float) -> tuple[float, Source] | None:
     """Return the most energy [A2 s] a device of a curve and rating [A] lets through at a fault current [A], and its source."""
     by_class = devices.let_through(curve=curve, rating=rating, fault_current=fault)
-    if by_class is not None or curve not in ("B", "C", "D"):
+    if by_class is not None or curve not in CURVES:
         return by_class
     band = devices.instantaneous_band(curve)
     return (fault**2 * CLEARED_WITHIN, band.source) if fault >= band.sure * rating else None
@@ -155,8 +164,8 @@ def _protected(key: str, feed: Feed, job: Job) -> Finding:
         section=s, method=feed.cable.method, ambient=job.site.ambient, grouped=feed.cable.grouped)), feed.cable.section)
     change = []
     if verdict is Verdict.FAILS:
-        smaller = [one for one in devices.ratings() if one <= devices.surely_protected(capacity=carries, curve=curve, rating=one)]
-        change += [f"a device of {show(smaller[-1], 'A')}"] if smaller else []
+        smaller = largest_rating(carries, curve)
+        change += [f"a device of {show(smaller, 'A')}"] if smaller is not None else []
         change += [f"{show(better, 'm2')} carries {show(capacity(section=better, method=feed.cable.method, ambient=job.site.ambient, grouped=feed.cable.grouped), 'A')}"] if better else []
     sure = devices.conventional_currents(curve=curve, rating=rating)
     return Finding(
@@ -172,13 +181,20 @@ def _protected(key: str, feed: Feed, job: Job) -> Finding:
     )
 
 
+def largest_rating(carries: float, curve: str) -> float | None:
+    """Return the largest rating [A] of a device of a curve that protects a cable which carries so much [A]; None where none does."""
+    return max((one for one in devices.ratings() if one <= devices.surely_protected(capacity=carries, curve=curve, rating=one)), default=None)
+
+
 def _run(demand: Demand, feed: Feed, job: Job) -> Finding:
     carries, (rating, curve, where) = cable_capacity(demand.run, job.site.ambient), before_run(demand, feed)
     verdict = judge_between(demand.carried, demand.carried_best, carries, Sense.AT_MOST, tight=0.05)
     protected = partial(devices.surely_protected, curve=curve, rating=rating)
     unprotected = rating > protected(capacity=carries)
-    if unprotected and verdict is Verdict.HOLDS:
-        verdict = Verdict.FAILS if demand.is_socket else Verdict.TIGHT
+    if unprotected and demand.is_socket:
+        verdict = Verdict.FAILS
+    elif unprotected and verdict is Verdict.HOLDS:
+        verdict = Verdict.TIGHT
     better = section_that(lambda s: demand.carried <= (carried := capacity(
         section=s, method=demand.run.method, ambient=job.site.ambient, grouped=demand.run.grouped))
         and rating <= protected(capacity=carried), demand.run.section)
@@ -188,7 +204,8 @@ def _run(demand: Demand, feed: Feed, job: Job) -> Finding:
     if not change and verdict is Verdict.FAILS:
         change.append("the load split over several runs, each with its own device")
     if unprotected and demand.is_socket:
-        change.append(f"or a fuse at the beginning of the run of at most {show(carries, 'A')}")
+        fuse = largest_rating(carries, "gG")
+        change += [f"or a fuse at the beginning of the run of at most {show(fuse, 'A')}"] if fuse is not None else []
     elif unprotected:
         change.append("or leave it only where the load cannot overload: a fixed lamp, heater or fan, never a socket")
     return Finding(
@@ -214,10 +231,7 @@ def before_run(demand: Demand, feed: Feed) -> tuple[float, str, str]:
 
 def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
     """The run is the thinnest; the fault is taken at its near end, where it is largest."""
-    assumptions: tuple[Assumption, ...] = () if job.supply.fault_current != UNKNOWN else (UNKNOWN_FAULT,)
-    if overload_curve(feed) == UNKNOWN:
-        assumptions += (Assumption(f"feed.{demand.feed}.device.curve", "the curve that lets most through", "the job does not say",
-                                   "the letter before the rating on the device"),)
+    assumptions = of_let_through(job, demand.feed)
     survives, (_, k_source) = withstand(section=demand.run.section), conductors.adiabatic_constant()
     curve, rating = feed.device.curve, feed.device.rating
     at_run = fault_at_controller(job, feed)
@@ -232,7 +246,7 @@ def _short_circuit(demand: Demand, feed: Feed, job: Job) -> Finding:
               Input("k", Figure(115.0, ""), "PVC-insulated copper, A s^0.5 / mm²", k_source))
     if let is None:
         return answer(verdict=Verdict.UNKNOWN, value=None, inputs=inputs, sources=(ADIABATIC,), on_site=True,
-                       change=(*("settle the curve: look at the device" for _ in [curve] if curve == UNKNOWN), "the let-through energy from the device's own sheet"),
+                       change=(*(("settle the curve: look at the device",) if curve == UNKNOWN else ()), "the let-through energy from the device's own sheet"),
                        detail="The standard gives no let-through for this device." if curve != UNKNOWN else
                               "The curve is not known, and for one that it may be the standard gives no let-through.")
     better = section_that(lambda s: withstand(section=s) >= let[0], demand.run.section)

@@ -134,7 +134,7 @@ def closing(relay: Part, duration: float, *, lamps: bool = False) -> Bound:
     tested = {time: name for time, name in ((SHORT, "making_current_short"), (CYCLE, "making_current"), (LONG, "making_current_long"))
               if relay.known(name) is not None}
     covering = [name for time, name in tested.items() if duration <= time * (1 + 1e-9)]
-    known = [name for name in covering if _covers(relay, name, tested, duration)]
+    known = [name for name in covering if _covers(relay, name, duration)]
     if SHORT in tested and CYCLE in tested and SHORT < duration < CYCLE:
         short, cycle = relay.value("making_current_short"), relay.value("making_current")
         share = log(duration / SHORT) / log(CYCLE / SHORT)
@@ -151,10 +151,9 @@ def closing(relay: Part, duration: float, *, lamps: bool = False) -> Bound:
     return Bound(rated, (relay.input("rated_current"), *(relay.input(name) for name in covering)), words, perhaps=longer)
 
 
-def _covers(relay: Part, name: str, tested: dict[float, str], duration: float) -> bool:
+def _covers(relay: Part, name: str, duration: float) -> bool:
     """Return whether a making current counts for a pulse that is no longer than it was tested for."""
-    time = next(time for time, other in tested.items() if other == name)
-    return name != "making_current" or duration >= COVERED_FROM * time or relay.word("making_shorter") == "allowed"
+    return name != "making_current" or duration >= COVERED_FROM * CYCLE or relay.word("making_shorter") == "allowed"
 
 
 def making(relay: Part, demand: Demand) -> Making:
@@ -177,8 +176,8 @@ def carrying_verdict(relay: Part, demand: Demand) -> Verdict:
 def making_verdict(relay: Part, demand: Demand) -> Verdict:
     """Return whether a relay closes on the load: `unknown` when only the most credible inrush is too much, or the sheet is silent."""
     asked = making(relay, demand)
-    verdict = judge_between(asked.worst, asked.least, asked.bound.value, Sense.AT_MOST)
-    return Verdict.UNKNOWN if verdict is Verdict.FAILS and asked.least <= asked.bound.perhaps else verdict
+    bound = asked.bound
+    return judge_between(asked.worst, asked.least, bound.value, Sense.AT_MOST, best_limit=max(bound.value, bound.perhaps))
 
 
 def shortfall(relay: Part, demand: Demand) -> float:
@@ -295,7 +294,7 @@ def _easier(demand: Demand, relay: Part, parts: Parts, mains: Mains, verdict: Ve
 
 def _count_that_holds(demand: Demand, most: float) -> int:
     """Return how many of several equal loads a contact may close on that bears `most` [A]; 0 where not even one, or there is only one."""
-    return int(demand.count * most / demand.inrush.worst) if demand.count > 1 and demand.inrush.worst > most else 0
+    return sum(peak <= most for peak in demand.inrush.of_fewer) if demand.inrush.worst > most else 0
 
 
 def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:

@@ -24,13 +24,15 @@ class Inrush:
     """Current at switching on of everything behind a channel: crest or r.m.s. of the surge [A], and how long [s].
 
     `least` and `most` are the least and most credible where the job does not know, equal where
-    it does; `worst` and `best` are the same at the upper mains corner.
+    it does; `worst` and `best` are the same at the upper mains corner. `of_fewer` are the worst of one,
+    two and more of the loads, up to all.
     """
 
     least: float
     most: float
     worst: float
     best: float
+    of_fewer: tuple[float, ...]
     duration: float
     known: bool
     formula: str
@@ -184,16 +186,19 @@ def _inrush(
     formula = "n I / (1 + (n - 1) Z I / U), times 1 + tolerance" if limited else "sum of the inrush of each, times 1 + tolerance"
     behind = (Input("mains impedance", Figure(impedance, "ohm"), "supply.fault_current, supply.loop_impedance: the lesser"),) if limited else ()
 
-    def of_all(peak: float) -> float:
-        return together(peak=peak, count=count, impedance=impedance, crest=crest)
+    def of_some(peak: float, number: int) -> float:
+        return together(peak=peak, count=number, impedance=impedance, crest=crest)
+
+    def of_fewer(peak: float) -> tuple[float, ...]:
+        return tuple(rise * of_some(peak, number) for number in range(1, count + 1))
 
     if given != UNKNOWN:
-        total = of_all(given.peak)
+        total = of_some(given.peak, count)
         inputs = (Input("inrush of one", Figure(given.peak, "A"), f"{subject}.inrush.peak"),
                   Input("duration", Figure(given.duration, "s"), f"{subject}.inrush.duration"), *behind)
-        return Inrush(total, total, total * rise, total * rise, given.duration, True, formula, inputs, ())
+        return Inrush(total, total, total * rise, total * rise, of_fewer(given.peak), given.duration, True, formula, inputs, ())
     one = acts.surge(power=channel.power, current=nominal / count, voltage=mains.voltage)
-    least, most = of_all(one.least), of_all(one.most)
+    least, most = of_some(one.least, count), of_some(one.most, count)
     inputs = (Input("inrush of one", Figure(one.most, "A"), f"worst credible, {acts.kind}: {one.rule}", acts.making_source),
               Input("duration", Figure(one.duration, "s"), f"worst credible, {acts.kind}", acts.making_source), *behind)
     spread = () if one.least == one.most else (Assumption(
@@ -203,4 +208,4 @@ def _inrush(
                                     f"published ones lie between {show(one.least, 'A')} and that"),
         INRUSH_LINE,
     ),)
-    return Inrush(least, most, most * rise, least * rise, one.duration, False, formula, inputs, spread)
+    return Inrush(least, most, most * rise, least * rise, of_fewer(one.most), one.duration, False, formula, inputs, spread)

@@ -93,7 +93,7 @@ def rail_high(supply: Part, *, best: bool = False) -> float:
     return RAIL * (1.0 + supply.taken("output_tolerance", End.MOST, best=best).value)
 
 
-def _lost(driver: Part, *, best: bool = False) -> Known:
+def driver_loss(driver: Part, *, best: bool = False) -> Known:
     """Return what a driver loses by: its resistance where the sheet gives one, else its saturation voltage."""
     name = "on_resistance" if driver.known("on_resistance") is not None else "saturation_voltage"
     return driver.taken(name, End.MOST, best=best)
@@ -101,7 +101,7 @@ def _lost(driver: Part, *, best: bool = False) -> Known:
 
 def drop(driver: Part, current: float, *, best: bool = False) -> float:
     """Return the voltage lost in a driver [V] at a coil current [A]."""
-    lost = _lost(driver, best=best).value
+    lost = driver_loss(driver, best=best).value
     return lost if driver.known("on_resistance") is None else lost * current
 
 
@@ -195,15 +195,14 @@ def _opens(driver: Part, board: Board) -> Verdict:
     """Return whether a pin's high level opens a MOSFET."""
     if driver.word("arrangement") != "N-MOSFET":
         return Verdict.HOLDS
-    worst, best = (output_high(board, best=end).value - driver.taken("gate_voltage", End.MOST, best=end).value for end in (False, True))
-    return judge_between(worst, best, 0.0, Sense.AT_LEAST, tight=0.0)
+    (high, needed), (best_high, least_needed) = (
+        (output_high(board, best=best).value, driver.taken("gate_voltage", End.MOST, best=best).value) for best in (False, True))
+    return judge_between(high, best_high, needed, Sense.AT_LEAST, best_limit=least_needed, tight=0.0)
 
 
 def _of_one_pin(driver: Part, board: Board, current: float) -> Verdict:
-    worst, best = (pin_current(driver, board, current, best=end) - _pin_limit(board, best=end).value for end in (False, True))
-    if worst > 0.0:
-        return judge_between(worst, best, 0.0, Sense.AT_MOST, tight=0.0)
-    return judge(pin_current(driver, board, current), _pin_limit(board).value, Sense.AT_MOST)
+    (given, bears), (at_best, bears_at_best) = ((pin_current(driver, board, current, best=best), _pin_limit(board, best=best).value) for best in (False, True))
+    return judge_between(given, at_best, bears, Sense.AT_MOST, best_limit=bears_at_best)
 
 
 def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
@@ -228,7 +227,7 @@ def _pulls_in(key: str, name: str, subject: str, job: Job, chosen: Chosen) -> Fi
     temperature = coil_temperature(relay, job.site.ambient)
     needed = hot_operate_voltage(operate_voltage=relay.value("operate_voltage"), temperature=temperature)
     verdict = judge_between(left, at_best, needed, Sense.AT_LEAST)
-    lost, tolerance, coil = _lost(driver), supply.taken("output_tolerance", End.MOST), relay.taken("coil_tolerance", End.MOST)
+    lost, tolerance, coil = driver_loss(driver), supply.taken("output_tolerance", End.MOST), relay.taken("coil_tolerance", End.MOST)
     return Finding(
         id=f"drive.{key}", question=f"Does the relay of {name} pull in with the rail low and its coil hot?",
         subject=subject, verdict=verdict, value=Figure(left, "V"), limit=Figure(needed, "V"), sense=Sense.AT_LEAST,

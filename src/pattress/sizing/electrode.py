@@ -47,7 +47,7 @@ def steady_electrode(*, current: float) -> float:
 
 def findings(job: Job) -> tuple[Finding, ...]:
     """Return the answer for every feed with a residual-current device, or with one that is not known."""
-    if job.supply.earthing not in ("TT", UNKNOWN):
+    if not job.supply.may_be_tt:
         return ()
     return tuple(_electrode(key, feed, job) for key, feed in job.feed.items() if feed.residual_current_device != "none")
 

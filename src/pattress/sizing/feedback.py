@@ -147,13 +147,14 @@ def _live(demand: Demand, thing: Load | Fan, sensing: Circuit, mains: Mains) -> 
     part, led = sensing.part, sensing.part.value("forward_voltage")
     transfer = part.value("transfer_least") * LOW_CURRENT
     given = collector_current(led_current=led_current(mains.low, sensing.series, led), transfer=transfer)
-    needed = (LOGIC - saturation(part).value) / PULL_UP
+    kept = part.taken("saturation_voltage", End.LEAST)          # the less it keeps, the more it must pull
+    needed = (LOGIC - kept.value) / PULL_UP
     least = (needed / (transfer * AGEING * WARMTH) + taken(sensing.series, led)) * pi * sensing.series / sqrt(2.0)
     answer = partial(
         Finding, id=f"feedback.{demand.key}", question=_LIVE.format(thing.name), subject=f"{demand.subject}.feedback", limit=Figure(needed, "A"),
         sense=Sense.AT_LEAST, formula="CTR x 0.5 x ageing x warmth (sqrt2 U / (pi R) - VF / (2 R) - VF / (2 RB)) >= (3.3 V - VCEsat) / RP",
         inputs=(Input("series resistors", Figure(sensing.series, "ohm"), "two of E24"), Input("bleed", Figure(BLEED, "ohm"), "across the diode"),
-                Input("pull-up", Figure(PULL_UP, "ohm"), "to 3.3 V"), part.input("transfer_least"), part.input("forward_voltage"),
+                Input("pull-up", Figure(PULL_UP, "ohm"), "to 3.3 V"), part.input("transfer_least"), part.input("forward_voltage"), kept.input,
                 Input("diode", sensing.diode.designation, "across the input, the other way"), sensing.diode.input("forward_current"),
                 sensing.diode.input("reverse_voltage"),
                 Input("at 1 mA", Figure(LOW_CURRENT, ""), "of the ratio at 5 mA", MEMORY), *mains.inputs),
@@ -167,9 +168,9 @@ def _live(demand: Demand, thing: Load | Fan, sensing: Circuit, mains: Mains) -> 
                                     f"the voltage at the fan on step 1: it must be {show(least, 'V')} or more"),),
             change=("a larger lowest step, or no feedback",))
     return answer(
-        verdict=judge(given, needed, Sense.AT_LEAST), value=Figure(given, "A"), corner=f"{mains.at_low}; optocoupler aged and warm",
+        verdict=judge(given, needed, Sense.AT_LEAST), value=Figure(given, "A"), assumptions=assumed(kept), corner=f"{mains.at_low}; optocoupler aged and warm",
         nominal=Figure(led_current(mains.voltage, sensing.series, led) * transfer, "A"),
-        change=(f"an optocoupler of rank A or better; its output can pull {show(least_collector_pull_up(supply=LOGIC, saturation=0.2, current=max(given, 1e-9)), 'ohm')}",))
+        change=(f"an optocoupler of rank A or better; its output can pull {show(least_collector_pull_up(supply=LOGIC, saturation=saturation(part).value, current=max(given, 1e-9)), 'ohm')}",))
 
 
 def _holds(demand: Demand, thing: Load | Fan, sensing: Circuit, board: Board, mains: Mains) -> Finding:

@@ -5,12 +5,12 @@ parts bear. Free convection and radiation in one figure for each wall material; 
 the wall gives off nothing. Left out: sunshine, a box buried in insulation, hot spots.
 """
 
-from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge_between
 from pattress.job.model import UNKNOWN, Enclosure, Job
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.demand import demands
-from pattress.sizing.drive import BOX_RISE, LOGIC, RAIL, coil_current_most, drop, rail_high
+from pattress.sizing.drive import BOX_RISE, LOGIC, RAIL, coil_current_most, driver_loss, drop, rail_high
 from pattress.sizing.ranges import not_negative, positive, share
 from pattress.sizing.tracks import COPPER, track_resistance, width_needed
 from pattress.stock.credible import End, Known, assumed
@@ -88,11 +88,11 @@ def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
     best_limit = max(0.1, min(BOX_RISE, min(known.value for known in _limits(chosen, best=True)) - job.site.ambient))
     area, coefficient = _area_of(box), WALLS[box.material]
     taken = _taken(job, chosen)
-    assumptions = assumed(*taken, *limits) if job.site.enclosure != UNKNOWN else (Assumption(
-        "site.enclosure", "120 x 80 x 50 mm of plastic", "the job does not say", "measure the box"), *assumed(*taken, *limits))
-    verdict = judge(warmer, limit, Sense.AT_MOST)
-    if verdict is Verdict.FAILS and at_best_warmer <= best_limit:
-        verdict = Verdict.UNKNOWN
+    unknown_box = () if job.site.enclosure != UNKNOWN else (Assumption(
+        "site.enclosure", "120 x 80 x 50 mm of plastic", "the job does not say", "measure the box"),)
+    currents = dict.fromkeys(assumption for demand in demands(job).values() for assumption in demand.assumptions)
+    assumptions = (*unknown_box, *assumed(*taken, *limits), *currents)
+    verdict = judge_between(warmer, at_best_warmer, limit, Sense.AT_MOST, best_limit=best_limit)
     factor = (area_needed(power=power, rise=limit, coefficient=coefficient) / area) ** 0.5
     return (Finding(
         id="heat.controller", question="Does the box stay cool enough with everything on?", subject="site.enclosure",
@@ -125,7 +125,9 @@ def _rise_in(box: Enclosure, power: float) -> float:
 def _taken(job: Job, chosen: Chosen) -> tuple[Known, ...]:
     """Return the figures that the losses hang on."""
     radio = (chosen.board.taken("radio_average_current", End.MOST),) if job.network.wifi else ()
-    return (chosen.supply.part.taken("efficiency", End.LEAST), *radio)
+    supply, relays = chosen.supply.part, {choice.part.designation: choice.part for choice in chosen.relays.values()}
+    coils = (relay.taken("coil_tolerance", End.MOST) for relay in relays.values())
+    return (supply.taken("efficiency", End.LEAST), *radio, supply.taken("output_tolerance", End.MOST), *coils, driver_loss(chosen.driver.part))
 
 
 def _limits(chosen: Chosen, *, best: bool = False) -> tuple[Known, ...]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import sqrt
 
-from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge_between
 from pattress.job.model import UNKNOWN, Feed, Job
 from pattress.quantity import show
 from pattress.sizing.contacts import pulse_integral
@@ -205,8 +205,7 @@ def _restore(
 
 def _judged(worst: float, best: float, limit: Limit) -> Verdict:
     """Return the verdict on a surge [A r.m.s.]: unknown where only what the job does not know makes it trip."""
-    verdict = judge(worst, limit.bears, Sense.AT_MOST, tight=TIGHT)
-    return Verdict.UNKNOWN if verdict is Verdict.FAILS and best <= limit.at_best else verdict
+    return judge_between(worst, best, limit.bears, Sense.AT_MOST, best_limit=limit.at_best, tight=TIGHT)
 
 
 def _slower_curve(feed: Feed, most: float) -> tuple[str, ...]:
@@ -226,13 +225,14 @@ def _one_at_a_time(feed_key: str, feed: Feed, members: list[Demand], mains: Main
     most = surge(heaviest, mains) + others + feed.other_current
     all_steady = sum(steady(demand, Corner.BEST) for demand in members) + feed.other_current
     least = max(surge(one, mains, Corner.BEST) - steady(one, Corner.BEST) for one in members) + all_steady
-    sure = limit.trips is not None and most > limit.trips
+    verdict = _judged(most, least, limit)
+    sure = verdict is Verdict.FAILS and limit.trips is not None and most > limit.trips
     words = "It trips." if sure else "It may trip, or may not: it is inside the band." if most > limit.bears else ""
     alike = int((limit.bears - feed.other_current) // surge(heaviest, mains)) if surge(heaviest, mains) else 0
     return Finding(
         id=f"inrush_single.{feed_key}",
         question=f"Does the device of feed {feed_key} bear {heaviest.name} being switched on while all else runs?",
-        subject=heaviest.subject, verdict=_judged(most, least, limit),
+        subject=heaviest.subject, verdict=verdict,
         value=Figure(most, "A"), limit=Figure(limit.bears, "A"), sense=Sense.AT_MOST,
         nominal=Figure(surge(heaviest, mains, Corner.NOMINAL) + feed.other_current
                        + sum(demand.nominal for demand in members if demand is not heaviest), "A"), corner=f"{mains.at_high}; at the crest",

@@ -90,12 +90,13 @@ def detection_gap(frequency: float) -> float:
 
 def pull_up_for(board: Board, mains: Mains, length: float) -> float:
     """Return the pull-up [ohm] from E12 for a switch cable of that length [m]: the usual one, or less where mains couples more."""
-    most = largest_pull_up(supply=LOGIC, high_least=_high_least(board), voltage=mains.high, frequency=mains.frequency,
+    most = largest_pull_up(supply=LOGIC, high_least=high_least(board), voltage=mains.high, frequency=mains.frequency,
                            capacitance=COUPLING * length)
     return max(LEAST_PULL_UP, value_below(min(most, USUAL_PULL_UP), 12))
 
 
-def _high_least(board: Board) -> float:
+def high_least(board: Board) -> float:
+    """Return the lowest level that is surely read as high [V]."""
     return board.taken("input_high_least", End.MOST).value
 
 
@@ -110,7 +111,7 @@ def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
 
 
 def _open(thing: str, subject: str, name: str, length: float, board: Board, mains: Mains) -> Finding:
-    pull, needed = pull_up_for(board, mains, length), _high_least(board)
+    pull, needed = pull_up_for(board, mains, length), high_least(board)
     weak, high = board.taken("weak_pull", End.MOST).value, board.taken("input_high_least", End.MOST)
     level = idle_level(supply=LOGIC, coupled=_coupled(mains, length, pull))
     inner = idle_level(supply=LOGIC, coupled=_coupled(mains, length, weak))

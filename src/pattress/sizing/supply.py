@@ -7,7 +7,7 @@ at switch-on, and the dip while the module reacts (see the bulk capacitor).
 
 from dataclasses import dataclass
 
-from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge_between
 from pattress.job.model import Job
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
@@ -79,7 +79,7 @@ def budget(job: Job, chosen: Chosen, rail: float, *, best: bool = False) -> tupl
     pins = sum(pin_current(chosen.driver.part, board, current, best=best) for current in coils)
     logic = pins + SENSING * (len(job.switch) + len(job.regulator)) + RECEIVER * bool(job.remote)
     logic += SENSOR * len(job.sensor) + STATUS_LAMP * job.board.status_lamp
-    radio = board_peak(board) if job.network.wifi else RADIO_OFF
+    radio = board_peak(board, best=best) if job.network.wifi else RADIO_OFF
     return (
         Line("relay coils", sum(coils), f"{len(coils)} in at once, rail high, coils at their least resistance"),
         Line("board with its radio", at_rail(current=radio, regulator=board.regulator), f"board {board.type}, {board.regulator}"),
@@ -87,9 +87,9 @@ def budget(job: Job, chosen: Chosen, rail: float, *, best: bool = False) -> tupl
     )
 
 
-def board_peak(board: Board) -> float:
+def board_peak(board: Board, *, best: bool = False) -> float:
     """Return the current a board must be given at 3.3 V [A]: its peak while its radio sends, and no less than its maker asks for."""
-    least, peak = board.figure("supply_current_least"), board.taken("radio_peak_current", End.MOST).value
+    least, peak = board.figure("supply_current_least"), board.taken("radio_peak_current", End.MOST, best=best).value
     return peak if least is None else max(least, peak)
 
 
@@ -100,15 +100,9 @@ def supply_verdict(supply: Part, job: Job, chosen: Chosen) -> Verdict:
 
 
 def _suffices(supply: Part, job: Job, chosen: Chosen) -> Verdict:
-    spare, least = [], []
-    for best in (False, True):
-        total = sum(line.current for line in budget(job, chosen, rail_high(supply, best=best), best=best))
-        given = gives(supply, job.site.ambient, best=best)
-        spare.append(given - (1.0 + SPARE) * total)
-        least.append(given - total)
-    if least[0] < 0.0:
-        return Verdict.FAILS if least[1] < 0.0 else Verdict.UNKNOWN
-    return Verdict.TIGHT if spare[0] < 0.0 else Verdict.HOLDS
+    most, least = (sum(line.current for line in budget(job, chosen, rail_high(supply, best=best), best=best)) for best in (False, True))
+    given, at_best = (gives(supply, job.site.ambient, best=best) for best in (False, True))
+    return judge_between(most, least, given, Sense.AT_MOST, best_limit=at_best, tight=SPARE / (1.0 + SPARE))
 
 
 def gives(supply: Part, ambient: float, *, best: bool = False) -> float:
@@ -120,12 +114,6 @@ def gives(supply: Part, ambient: float, *, best: bool = False) -> float:
 def _derating(supply: Part, *, best: bool = False) -> tuple[Known, Known]:
     """Return up to which temperature a module gives all, and where it gives half [degC]."""
     return supply.taken("ambient_full", End.LEAST, best=best), supply.taken("ambient_most", End.LEAST, best=best)
-
-
-def _holds_up(left: tuple[float, float], least: tuple[float, float]) -> Verdict:
-    """Return the verdict on what a regulator leaves against what the board needs [V], each at its worst and its best."""
-    verdict = judge(left[0], least[0], Sense.AT_LEAST)
-    return Verdict.UNKNOWN if verdict is Verdict.FAILS and left[1] >= least[1] else verdict
 
 
 def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
@@ -155,7 +143,7 @@ def _budget(job: Job, chosen: Chosen) -> Finding:
         nominal=Figure(nominal, "A"), corner="every relay in, rail high, radio peak", formula="sum of the budget lines",
         inputs=(*(Input(line.name, Figure(line.current, "A"), line.origin) for line in lines),
                 Input("supply", supply.designation, chosen.supply.reason), supply.input("output_current"),
-                supply.input("ambient_full"), Input("ambient", Figure(job.site.ambient, "degC"), "site.ambient"),
+                *(known.input for known in _derating(supply)), Input("ambient", Figure(job.site.ambient, "degC"), "site.ambient"),
                 *(known.input for known in radio),
                 *((Input("its maker asks for", asked.figure, f"board {board.type}, {asked.at}", asked.source),) if asked.value is not None else ())),
         sources=(COMMON_PRACTICE, MEMORY), assumptions=assumptions,
@@ -187,11 +175,11 @@ def _regulator(chosen: Chosen) -> Finding:
     low = rail_low(supply)
     left, at_best = (regulated_least(rail=rail_low(supply, best=best), series_drop=SERIES_DIODE, dropout=DROPOUT) for best in (False, True))
     needed, tolerance = board.taken("supply_least", End.MOST), supply.taken("output_tolerance", End.MOST)
-    least = needed.value
+    least, at_best_least = needed.value, board.taken("supply_least", End.MOST, best=True).value
     return Finding(
         id="supply_regulator.controller", question="Does the 3.3 V regulator still hold with the 5 V rail low?",
-        subject="board.type", verdict=_holds_up((left, at_best), (least, board.taken("supply_least", End.MOST, best=True).value)), value=Figure(left, "V"),
-        limit=Figure(least, "V"), sense=Sense.AT_LEAST, nominal=Figure(min(LOGIC, RAIL - SERIES_DIODE - DROPOUT), "V"),
+        subject="board.type", verdict=judge_between(left, at_best, least, Sense.AT_LEAST, best_limit=at_best_least),
+        value=Figure(left, "V"), limit=Figure(least, "V"), sense=Sense.AT_LEAST, nominal=Figure(min(LOGIC, RAIL - SERIES_DIODE - DROPOUT), "V"),
         corner=f"rail {show(low, 'V')}, the most a 1117-class regulator and the board's diode drop",
         formula="rail - diode - drop-out",
         inputs=(tolerance.input, needed.input, Input("drop-out", Figure(DROPOUT, "V"), "1117 class", DROPOUT_SOURCE),

@@ -11,12 +11,11 @@ from math import log
 
 from functools import partial
 
-from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
-from pattress.job.model import UNKNOWN, Job
+from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
+from pattress.job.model import Job
 from pattress.quantity import show
-from pattress.sizing.conductors import fault_at_controller, let_through, overload_curve
+from pattress.sizing.conductors import fault_at_controller, let_through, of_let_through
 from pattress.sizing.demand import Demand, demands
-from pattress.sizing.protection import UNKNOWN_FAULT
 from pattress.sizing.ranges import not_negative, positive
 
 IPC_2221 = Source("IPC-2221 curve fit", "k 0.048 and 0.024, exponents 0.44 and 0.725; Qorvo, trace power handling")
@@ -152,10 +151,7 @@ def _fault(key: str, job: Job) -> Finding:
     feed = job.feed[key]
     fault = fault_at_controller(job, feed)
     let = let_through(feed, fault)
-    assumptions = () if overload_curve(feed) != UNKNOWN else (Assumption(
-        f"feed.{key}.device.curve", "the curve that lets most through", "the job does not say", "the letter before the rating on the device"),)
-    if job.supply.fault_current == UNKNOWN:
-        assumptions = (UNKNOWN_FAULT, *assumptions)
+    assumptions = of_let_through(job, key)
     answer = partial(
         Finding, id=f"track_fault.{key}", question=f"Is there room for a track that outlives a short circuit behind feed {key}?",
         subject=f"feed.{key}", limit=Figure(SIDES * WIDEST, "m"), sense=Sense.AT_MOST, corner=f"fault of {show(fault, 'A')} at the controller",
