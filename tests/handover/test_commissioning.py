@@ -6,6 +6,7 @@ from pattress.design import build
 from pattress.handover.commissioning import functions, live
 from pattress.handover.context import _mains
 from pattress.handover.household import household
+from pattress.handover.single_line import single_line
 from pattress.handover.wiring import wiring_of
 from pattress.job import load
 from pattress.stock.boards import load_boards
@@ -47,6 +48,7 @@ def test_a_home_of_unknown_earthing_is_tested_as_one_that_may_be_tt():
     assert [words[1] for test, words in found.items() if test.startswith("Where the earthing is TT: earth electrode")] == [
         "at most 200 ohm; up to 1.67 kohm where it is measured in the driest month"] * 2
     assert "earth electrode unknown" in dict(_mains(design.job).rows)["Faults, where the devices sit"]
+    assert [label.words for drawing in single_line(design, wiring_of(design), ()) for label in drawing.labels if label.words == "electrode"]
 
 
 def test_the_page_says_what_the_job_says_of_faults():

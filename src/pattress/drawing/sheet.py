@@ -7,7 +7,7 @@ symbol is joined at its edge.
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TypedDict, Unpack
 
@@ -97,6 +97,11 @@ class Drawing:
     _under: list[Piece] = field(default_factory=list)
     _over: list[Piece] = field(default_factory=list)
     height: float = 0.0
+
+    def copy(self) -> "Drawing":
+        """Return the same sheet, to be drawn on apart from this one."""
+        return replace(self, labels=[*self.labels], wires=[*self.wires], symbols=[*self.symbols], zones=[*self.zones],
+                       things=[*self.things], _under=[*self._under], _over=[*self._over])
 
     def text(self, x: float, y: float, words: str, *, size: float = SIZE, anchor: str = "start", bold: bool = False,
              inside: str = "") -> None:

@@ -79,7 +79,7 @@ def live(design: Design, wiring: Wiring) -> Section:
         residual = design.job.feed[key].residual_current_device
         rows.append((f"Residual-current device of {device_of(design, key)}", "test button, then tester", residual_time if not isinstance(residual, str)
                      else f"in the job file: {residual}; find out what is there"))
-        if design.job.supply.earthing in ("TT", UNKNOWN) and not isinstance(residual, str):
+        if design.job.supply.may_be_tt and not isinstance(residual, str):
             rows.append((f"{'Where the earthing is TT: earth' if design.job.supply.earthing == UNKNOWN else 'Earth'} electrode, for {device_of(design, key)}", "earth tester, or loop tester line to protective conductor",
                          f"at most {show(steady_electrode(current=residual.rating), 'ohm')}; up to {show(largest_electrode(current=residual.rating), 'ohm')} "
                          "where it is measured in the driest month"))

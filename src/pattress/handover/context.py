@@ -70,7 +70,7 @@ def _mains(job: Job) -> Table:
     rows = [("Mains", f"{show(supply.system.voltage, 'V')} {show(supply.system.frequency, 'Hz')}, "
                       f"{show(supply.tolerance, '%')} up and down, {supply.earthing}"),
             ("Faults, where the devices sit", f"largest current {_stated(supply.fault_current, 'A')}, largest loop {_stated(supply.loop_impedance, 'ohm')}"
-                                              + (f"; earth electrode {_stated(supply.earth_electrode, 'ohm')}" if supply.earthing in ("TT", UNKNOWN) else ""))]
+                                              + (f"; earth electrode {_stated(supply.earth_electrode, 'ohm')}" if supply.may_be_tt else ""))]
     for key, feed in job.feed.items():
         device = feed.device
         residual = feed.residual_current_device

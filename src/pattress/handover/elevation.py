@@ -6,7 +6,6 @@ no scale: nothing is hidden. Each thing carries its path in the job, so that a p
 """
 
 from collections.abc import Mapping, Sequence
-from copy import deepcopy
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -78,7 +77,7 @@ def elevation_drawings(design: Design, *, marks: Mapping[str, str] = NO_MARKS, c
                        medium: Medium = PAPER) -> tuple[Drawing, ...]:
     """Return the elevation of every wall, then what has no place.
 
-    `designators` are words such as "fails" by the path of a thing ("switch.door", "receiver", "board" for
+    `marks` are words such as "fails" by the path of a thing ("switch.door", "receiver", "board" for
     the controller); each is drawn at its thing as word and shape.
     """
     title, things = design.job.job.title, things_of(design) if medium.ratings else tuple(map(_without_ratings, things_of(design)))
@@ -143,7 +142,7 @@ def _with_words(bare: Drawing, groups: Sequence[Group], marks: Mapping[str, str]
     order = sorted(groups, key=lambda group: -sum(len(thing.name) + len(thing.words) for thing in group.things))
     best = bare, list(groups)
     for _ in range(TRIES):
-        sheet, left_over = deepcopy(bare), []
+        sheet, left_over = bare.copy(), []
         for group in order:
             if not _say(sheet, group, marks, room, medium):
                 left_over.append(group)

@@ -14,7 +14,7 @@ from pattress.refusal import word_list
 from pattress.sizing.controls import controls_of
 from pattress.spoken.clashes import heard
 
-DEEDS = {"on": "on", "off": "off", "toggle": "on or off, in turn", "up": "one step faster", "down": "one step slower"}
+VERBS = {"on": "on", "off": "off", "toggle": "on or off, in turn", "up": "one step faster", "down": "one step slower"}
 AFTER = {"off": "stays off", "on": "comes on", "as it was": "comes back as it was"}
 MOST_TOLD = 5                 # names that may be misheard, so that the sheet stays one page
 HOUSE_RULES = (
@@ -27,7 +27,7 @@ HOUSE_RULES = (
 
 def effect_words(verb: str, step: int | None) -> str:
     """Return what an action does, in plain words."""
-    return ("off" if not step else f"step {step}") if verb == "set" else DEEDS[verb]
+    return ("off" if not step else f"step {step}") if verb == "set" else VERBS[verb]
 
 
 def what_it_sets(regulator: Regulator, job: Job) -> str:

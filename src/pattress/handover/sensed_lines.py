@@ -9,9 +9,9 @@ from pattress.drawing.sheet import SIZE, Drawing, wrapped
 from pattress.handover.symbols import draw
 from pattress.handover.wiring import NEUTRAL, SWITCHED, Wiring, channels
 from pattress.quantity import show
-from pattress.sizing.drive import LOGIC
 from pattress.sizing.feedback import BLEED, PULL_UP, SETTLE, Circuit, circuit, low_most
 from pattress.sizing.mains import mains_of
+from pattress.sizing.sensing import high_least
 
 LEFT, RIGHT, RESISTOR, NEXT = 378, 422, 560, 640      # of the optocoupler, across the barrier; of the two resistors
 ABOVE, BELOW, ROW, STEP = 12, 34, 24, 66
@@ -93,16 +93,11 @@ def bench_rows(design: Design) -> Iterator[tuple[str, str, str]]:
     """Yield the bench steps: nothing at mains, so every line is dead."""
     for key in sensed(design, tuple(channels(design))):
         yield (f"Feedback of {channels(design)[key].name}", f"voltmeter at its input, all relays open; then join both sides of the output of {mark_of(design, key)}",
-               f"at least {show(_high(design), 'V')}; joined at most {show(low_most(design.board), 'V')}")
+               f"at least {show(high_least(design.board), 'V')}; joined at most {show(low_most(design.board), 'V')}")
 
 
 def live_rows(design: Design) -> Iterator[tuple[str, str, str]]:
     """Yield the steps with the supply on."""
     for key in sensed(design, tuple(channels(design))):
         yield (f"Feedback of {channels(design)[key].name}", "voltmeter at its input, switched on, then off; then its feed off at the protective device, and on by a switch",
-               f"at most {show(low_most(design.board), 'V')}, then at least {show(_high(design), 'V')}; told as stuck open after {show(SETTLE, 's')}")
-
-
-def _high(design: Design) -> float:
-    least = design.board.figure("input_high_least")
-    return 0.75 * LOGIC if least is None else least
+               f"at most {show(low_most(design.board), 'V')}, then at least {show(high_least(design.board), 'V')}; told as stuck open after {show(SETTLE, 's')}")

@@ -91,7 +91,7 @@ def _supply(sheet: Drawing, design: Design, y: float) -> None:
     loop = UNKNOWN if isinstance(supply.loop_impedance, str) else show(supply.loop_impedance, "ohm")
     words: tuple[str, ...] = ("supply", str(supply.system), f"+/- {show(supply.tolerance, '%')}", supply.earthing, "fault current, largest", fault,
              "loop, largest", loop)
-    if supply.earthing in ("TT", UNKNOWN):
+    if supply.may_be_tt:
         words += ("electrode", UNKNOWN if isinstance(supply.earth_electrode, str) else show(supply.earth_electrode, "ohm"))
     sheet.wire("supply", (MARGIN, y), (BAR, y), thick=True)
     sheet.joint(BAR, y)
