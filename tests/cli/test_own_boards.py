@@ -99,7 +99,8 @@ def test_a_bundle_of_an_own_board_names_it_and_has_its_pins(tmp_path):
     job = job_with(tmp_path, OWN)
     assert call("bundle", job, "--out", tmp_path / "out").exit_code == 0
     told = json.loads(call("check", job, "--json").stdout)
-    assert told["verdict"] != "fails" and any("my-board" in file.read_text("utf-8", "ignore") for file in (tmp_path / "out").rglob("*.json"))
+    wiring = json.loads((tmp_path / "out" / "bundle" / "board.json").read_text())
+    assert told["verdict"] != "fails" and wiring["board"] == "my-board" and wiring["status"] == 16         # on the board it is like: 4, which this one has reserved
 
 
 def test_new_lists_the_boards_their_pins_and_what_is_printed_on_them(tmp_path):

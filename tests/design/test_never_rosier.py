@@ -147,7 +147,7 @@ def job_gate(design, draw, count):
         hidden = stops(build(with_field(design.job, section, key, **{name: UNKNOWN}), PARTS, BOARDS, design))
         for value in values:
             found = stops(build(with_field(design.job, section, key, **{name: value}), PARTS, BOARDS, design))
-            assert hidden or not found, (section, key, name, value, found)
+            assert found <= hidden, (section, key, name, value, found - hidden)
             tried += 1
     return tried
 
@@ -166,8 +166,8 @@ def test_a_field_that_nobody_knows_never_opens_the_gate_in_full(designs, example
 
 
 # What the property is for: with the former defaults each of these let a hidden figure through.
-@pytest.mark.parametrize(("kind", "name", "worse"), [("relay", "release_time", 0.3), ("driver", "input_current", 20e-3), ("varistor", "tolerance", 0.2), ("relay", "coil_tolerance", 0.15)])
-def test_a_hidden_figure_is_listed_where_it_counts(designs, kind, name, worse):
+@pytest.mark.parametrize(("kind", "name"), [("relay", "release_time"), ("driver", "input_current"), ("varistor", "tolerance"), ("relay", "coil_tolerance")])
+def test_a_hidden_figure_is_listed_where_it_counts(designs, kind, name):
     design = build(designs("sewing-room").job, *with_figure(kind, name, None), designs("sewing-room"))
     assumed = {assumption.key.rpartition(".")[2] for finding in design.findings for assumption in finding.assumptions}
     assert name in assumed

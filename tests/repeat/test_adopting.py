@@ -251,6 +251,18 @@ def test_only_verdicts_that_move_are_told_and_a_failing_check_in_full(published,
     assert not re.search("^(moved|gone)", result.stdout, re.MULTILINE)
 
 
+# The same end as of a check of what was written: a name that fails counts.
+def test_a_name_that_fails_is_told_and_ends_like_a_check(published, answers, tmp_path):
+    answers["load"]["bench"]["name"] = "Pendent lamps"
+    (tmp_path / "answers.toml").write_text(job_text(answers), "utf-8")
+    into = tmp_path / "mine.toml"
+    result = run(published, "--answers", tmp_path / "answers.toml", "--into", into, "--json")
+    facts = json.loads(result.stdout)
+    checked = CliRunner().invoke(main, ["check", str(into), "--json"])
+    assert result.exit_code == checked.exit_code == 1 and facts["verdict"] == json.loads(checked.stdout)["verdict"] == "fails"
+    assert facts["failing"] == [] and "fails" in {clash["verdict"] for clash in facts["names"]}
+
+
 def test_worse_mains_make_worse_verdicts_and_an_exit_code(published, answers, tmp_path):
     answers["feed"]["sockets"]["cable"] = answers["feed"]["sockets"]["cable"] | {"length": "400 m"}
     (tmp_path / "answers.toml").write_text(job_text(answers), "utf-8")

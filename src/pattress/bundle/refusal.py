@@ -35,6 +35,6 @@ def refuse(findings: Iterable[Finding], accepted: Mapping[str, Acceptance]) -> N
 
 def _counted(found: tuple[Finding, ...]) -> str:
     fails = sum(finding.verdict is Verdict.FAILS for finding in found)
-    words = [f"{counted(number, 'safety check')} {verb}" for number, verb in (
-        (fails, "fails" if fails == 1 else "fail"), (len(found) - fails, "is unknown" if len(found) - fails == 1 else "are unknown")) if number]
+    words = [counted(number, one, many) for number, one, many in (
+        (fails, "safety check fails", "safety checks fail"), (len(found) - fails, "safety check is unknown", "safety checks are unknown")) if number]
     return f"{' and '.join(words)}, and nobody answers for {'it' if len(found) == 1 else 'them'}"

@@ -1,4 +1,4 @@
-"""The commands. Each works alone, has --json, and ends with 0 (all holds), 1 (a check fails) or 2 (bad input)."""
+"""The commands. Each works alone, has --json, and ends with 0 (all holds), 1 (a check fails, or an unknown stops the bundle) or 2 (bad input)."""
 
 import json
 from pathlib import Path

@@ -122,9 +122,9 @@ def _value(value: Any) -> str:
 
 
 def _tally(moves: Iterable["Move"]) -> Sequence[tuple[str, int]]:
-    found: dict[str, int] = {}
     from pattress.design.comparison import Direction
 
+    found: dict[str, int] = {}
     for one in sorted(moves, key=lambda one: list(Direction).index(one.direction)):
         found[str(one.direction)] = found.get(str(one.direction), 0) + 1
     return tuple(found.items())

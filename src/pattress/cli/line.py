@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 from pattress.cautions import CAUTIONS
 from pattress.cli import smoke_run, differences, text
 from pattress.cli.plain import plain
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder, say
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, exit_code, print_json, progress_line, results_folder, say
 from pattress.plural import counted
 from pattress.design import Design, design_of
-from pattress.design.tally import NOT_PROVEN, Tally, counts_in_words, counts_of, tally_of
+from pattress.design.tally import NOT_PROVEN, counts_in_words, counts_of, tally_of
 from pattress.errors import UseError
 from pattress.finding import Finding, Verdict, worst
 from pattress.pins.best import Assignment
@@ -52,20 +52,20 @@ def check(job: Path, own: Own, *, as_json: bool, everything: bool) -> int:
     if as_json:
         print_json({"job": str(job), "verdict": str(tally.verdict), "tally": dict(tally.counts), "not_counted": list(tally.missing),
                     "findings": plain(found), "names": plain(tally.names), "accepted": accepted})
-        return _code(design, tally)
+        return exit_code(design, tally)
     listed: list[Finding | Clash] = [*found, *tally.names]
     for one in sorted(listed, key=lambda one: -one.verdict.severity):
         say(text.clash(one) if not isinstance(one, Finding) else text.brief(one) if everything or one.verdict is not Verdict.HOLDS else text.verdict_line(one))
     for key in accepted:
         say(f"accepted [{key}]: {text.acceptance(design.job.accept[key])}")
     failing = ", ".join(finding.id for finding in found if finding.verdict is Verdict.FAILS)
-    stopped = ", ".join(finding.id for finding in found if finding.stops and finding.verdict is Verdict.UNKNOWN and finding.id not in accepted)
+    stopped = ", ".join(finding.id for finding in design.unanswered if finding.verdict is Verdict.UNKNOWN)
     misheard = f" Names fail: pattress names {job}." if tally.failing_names else ""
     say(f"\n{job}: {tally}.{f' Fails: {failing}.' if failing else ''}{f' Unknown, and stops the bundle: {stopped}.' if stopped else ''}{misheard} "
         f"Explain one: pattress explain {job} ID. "
         + " ".join(f"{words[0].upper()}{words[1:]}{f': pattress prove {job}' if words == NOT_PROVEN else ''}." for words in tally.missing))
     print_cautions()
-    return _code(design, tally)
+    return exit_code(design, tally)
 
 
 def fix(job: Path, own: Own, prices: Path | None, *, write: bool, as_json: bool) -> int:
@@ -85,7 +85,7 @@ def fix(job: Path, own: Own, prices: Path | None, *, write: bool, as_json: bool)
     else:
         say(differences.cure(found, job, written=written))
         print_cautions()
-    return A_CHECK_FAILS if found.failing else ALL_HOLDS
+    return exit_code(found.after, tally_of(found.after))
 
 
 def refuse_without(needed: str, command: str, given: dict[str, Any]) -> None:
@@ -115,7 +115,7 @@ def explain(job: Path, wanted: str, own: Own, *, as_json: bool) -> int:
         print_json(plain(finding))
     else:
         say(text.whole(finding))
-    return A_CHECK_FAILS if finding.verdict is Verdict.FAILS or finding.stops else ALL_HOLDS
+    return A_CHECK_FAILS if finding.wants_answer else ALL_HOLDS
 
 
 def accept(job: Path, wanted: str, own: Own, *, reason: str, by: str, as_json: bool) -> int:
@@ -126,7 +126,7 @@ def accept(job: Path, wanted: str, own: Own, *, reason: str, by: str, as_json: b
 
     design = design_of(job, own)
     finding = _find(design, wanted)
-    if finding.verdict is not Verdict.FAILS and not finding.stops:
+    if not finding.wants_answer:
         raise UseError(f"{wanted} {'is ' if finding.verdict in (Verdict.UNKNOWN, Verdict.TIGHT) else ''}{finding.verdict} and stops nothing: "
                        "there is nothing to accept\n  allowed: the id of a finding that fails, or that is unknown and stops the bundle")
     if wanted in design.job.accept:
@@ -341,7 +341,7 @@ def _label(design: Design, job: Path, folder: Path) -> list[Path]:
 
 
 def _written(folder: Path, contents: Mapping[str, str | bytes], **how: Any) -> list[Path]:
-    """Write files into a folder and return their paths; `how` goes to `write_whole`."""
+    """Write files into a folder and return their paths; `how` goes to `write_atomically`."""
     for place, content in contents.items():
         write_atomically(folder / place, content, **how)
     return [folder / place for place in contents]
@@ -384,11 +384,6 @@ def say_refused(refused: tuple[Finding, ...], as_json: bool) -> int:
         if all(finding.safety for finding in refused):
             say(f"Or somebody answers for it, on every sheet: pattress accept JOB {refused[0].id} --reason \"...\" --by \"...\"")
     return A_CHECK_FAILS
-
-
-def _code(design: Design, tally: Tally) -> int:
-    wanting = (finding for finding in design.findings if finding.verdict is Verdict.FAILS or finding.stops)
-    return A_CHECK_FAILS if tally.failing_names or any(finding.id not in design.accepted for finding in wanting) else ALL_HOLDS
 
 
 def print_cautions() -> None:

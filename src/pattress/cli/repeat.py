@@ -10,7 +10,7 @@ import click
 from pattress.cautions import CAUTIONS
 from pattress.cli import differences, text
 from pattress.cli.plain import plain
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
+from pattress.cli.terminal import ALL_HOLDS, exit_code, print_json, say
 from pattress.plural import counted
 from pattress.design import Design, design_of
 from pattress.design.tally import tally_of
@@ -97,11 +97,12 @@ def _check_and_write(found: Folder, document: dict[str, Any], into: Path, own: O
         if board:
             board.unlink()
         raise
+    tally = tally_of(after)
     failing = [finding for finding in after.findings if finding.verdict is Verdict.FAILS]
     unknown = [finding.id for finding in after.findings if finding.verdict is Verdict.UNKNOWN]
     if as_json:
-        print_json({"job": str(into), "verdict": str(after.verdict), **differences.comparison_facts(moved),
-                    "failing": plain(failing), "unknown": unknown, "not_answered": unanswered})
+        print_json({"job": str(into), "verdict": str(tally.verdict), **differences.comparison_facts(moved),
+                    "failing": plain(failing), "unknown": unknown, "names": plain(tally.names), "not_answered": unanswered})
     else:
         if unanswered:
             say(f"\nNot answered, and so unknown: {', '.join(unanswered)}")
@@ -110,9 +111,9 @@ def _check_and_write(found: Folder, document: dict[str, Any], into: Path, own: O
             say(text.brief(finding))
         if board:
             say(f"\nWritten: {board}: the board that the job names")
-        say(f"\nWritten: {into}: {tally_of(after)}. Look: pattress check {into}")
+        say(f"\nWritten: {into}: {tally}. Look: pattress check {into}")
         say("\n".join(CAUTIONS))
-    return A_CHECK_FAILS if failing else ALL_HOLDS
+    return exit_code(after, tally)
 
 
 def _verdicts(moved: "Comparison", original: Path, into: Path) -> str:

@@ -4,12 +4,21 @@ import json
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
+if TYPE_CHECKING:
+    from pattress.design import Design
+    from pattress.design.tally import Tally
+
 ALL_HOLDS, A_CHECK_FAILS, BAD_INPUT = 0, 1, 2       # exit codes
 CLEAR, WIDEST = "\033[K", 79                        # empties a line from here on; what fits in one with the cursor
+
+
+def exit_code(design: "Design", tally: "Tally") -> int:
+    """Return how a command ends that judges a design: 1 where a check or a name fails, or an unknown stops the bundle, and nobody answers for it."""
+    return A_CHECK_FAILS if tally.failing_names or design.unanswered else ALL_HOLDS
 
 
 def say(words: str, *, err: bool = False) -> None:

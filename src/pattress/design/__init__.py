@@ -31,7 +31,7 @@ from pattress.sizing.inrush import stagger
 from pattress.sizing.pulls import pull_ups
 from pattress.sizing.questions import QUESTIONS
 from pattress.stock.boards import Board, Boards, load_boards, nearest_type, read_board
-from pattress.stock.own import Own
+from pattress.stock.own import NOTHING, Own
 from pattress.stock.parts import Parts, load_parts
 from pattress.stock.record import own_text
 
@@ -127,8 +127,12 @@ class Design:
     @property
     def accepted(self) -> frozenset[str]:
         """Return the ids of findings that fail, or are unknown and stop the bundle, and that somebody answers for in the job file."""
-        wanting = {finding.id for finding in self.findings if finding.verdict is Verdict.FAILS or finding.stops}
-        return frozenset(wanting & self.job.accept.keys())
+        return frozenset(finding.id for finding in self.findings if finding.wants_answer and finding.id in self.job.accept)
+
+    @property
+    def unanswered(self) -> tuple[Finding, ...]:
+        """Return the findings that fail, or are unknown and stop the bundle, and that nobody answers for."""
+        return tuple(finding for finding in self.findings if finding.wants_answer and finding.id not in self.job.accept)
 
     @property
     def wishes(self) -> dict[str, Wish]:
@@ -159,13 +163,12 @@ def build(
     return Design(MappingProxyType(run(STAGES, given, earlier.results if earlier else None, progress)))
 
 
-def design_of(path: Path, own: Own | None = None) -> Design:
+def design_of(path: Path, own: Own = NOTHING) -> Design:
     """Return the design of a job file, with the stock and a person's own parts and boards.
 
     Raises JobError, StockError or UseError, all for a person to read.
     """
     job, source = load_with_source(path)
-    own = own or Own()
     parts, boards = load_parts(own.parts), boards_of(job, source, load_boards(own.boards))
     refuse_slips(job, source, parts, boards)
     return build(job, parts, boards)

@@ -73,10 +73,11 @@ def publish(document: Mapping[str, Any], like: Design, cautions: tuple[str, ...]
     design = _design(text, like)
     wiring = wiring_of(design)
     program = digest(design.plan)
-    files = {JOB: text, **({BOARD: board_text(tomllib.loads(board))} if board else {}), README: _readme(design, cautions, program), **drawings_and_schedules(design, wiring, cautions)}
+    own_board = tomllib.loads(board) if board else {}
+    files = {JOB: text, **({BOARD: board_text(own_board)} if own_board else {}), README: _readme(design, cautions, program), **drawings_and_schedules(design, wiring, cautions)}
     points = tuple(_with_costs(point, public, design) for point in points_of(public))
     files[POINTS] = points_text(points, {name: sha256(content.encode()).hexdigest() for name, content in sorted(files.items())})
-    names = tuple(dict.fromkeys((*_names(public), *(_board_names(tomllib.loads(board)) if board else ()))))
+    names = tuple(dict.fromkeys((*_names(public), *_board_names(own_board))))
     return Publication(files, names, _suspects(names, document), program)
 
 
