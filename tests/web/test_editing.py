@@ -201,7 +201,7 @@ NAMES = [field.name for section, key in (("load", "pendant"), ("fan", "ceiling")
          for field in group_of(record_of(section), (section, key), {}, {}).all_fields()]
 TEXTS = st.one_of(st.text(max_size=40), st.sampled_from(["unknown", "", "75 W", "1e999 W", "9" * 400, "as given below", "{}", '"""', "\x00", "toggle everything"]))
 PATHS = st.sampled_from(["/", "/thing/load/pendant", "/thing/fan/ceiling", "/thing/switch/door", "/thing/remote/drawer", "/thing/board", "/thing/job", "/thing/site"])
-DEEDS = st.one_of(st.sampled_from(["write", "remove:load/pendant", "remove:remote/drawer/button/green", "add:remote/drawer/button", "add:board/pins",
+ACTIONS = st.one_of(st.sampled_from(["write", "remove:load/pendant", "remove:remote/drawer/button/green", "add:remote/drawer/button", "add:board/pins",
                                    "add:fan/ceiling/measured/readings", "undo", "redo", "write:load/pendant/power", "remove:", "add:"]), st.text(max_size=20))
 
 
@@ -216,7 +216,7 @@ def standing(tmp_path_factory):
         client.close()
 
 
-@given(path=PATHS, do=DEEDS, known=st.dictionaries(st.sampled_from(NAMES), TEXTS, max_size=4), other=st.dictionaries(st.text(max_size=20), TEXTS, max_size=3),
+@given(path=PATHS, do=ACTIONS, known=st.dictionaries(st.sampled_from(NAMES), TEXTS, max_size=4), other=st.dictionaries(st.text(max_size=20), TEXTS, max_size=3),
        version=st.sampled_from(["now", "", "x"]))
 def test_no_posted_form_breaks_the_page_or_the_file(standing, path, do, known, other, version):
     page, client = standing

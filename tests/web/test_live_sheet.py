@@ -53,7 +53,7 @@ def test_two_browsers_have_runs_of_their_own_and_old_runs_go(unchanged):
     did(client, first, "throw door")
     assert 'aria-label="Pendant lamps: on; relay K1 closed"' in client.get(first).text
     assert 'aria-label="Pendant lamps: off; relay K1 open"' in client.get(second).text
-    for _ in range(live.MOST_ROOMS):
+    for _ in range(live.MOST_RUNS):
         begun(client)
     gone = client.get(first)
     assert gone.status_code == 404 and "This run is not kept any more. Begin another one." in gone.text
@@ -61,7 +61,7 @@ def test_two_browsers_have_runs_of_their_own_and_old_runs_go(unchanged):
 
 def test_a_run_is_bounded(unchanged, monkeypatch):
     _, client = unchanged
-    monkeypatch.setattr(live, "MOST_DOINGS", 2)
+    monkeypatch.setattr(live, "MOST_STIMULI", 2)
     room = begun(client)
     did(client, room, "throw door", "wait 300")
     answer = client.post(room, data={"do": "act", "line": "throw door"})

@@ -71,4 +71,4 @@ def test_the_household_is_told_too_unless_nobody_listens(served, tmp_path):
     text = page.file.read_text()
     assert "\nbroker = " in text
     (tmp_path / "job.toml").write_text(text.replace("\nbroker = ", "\nwifi = false\n# broker = "))
-    assert clashes(load(tmp_path / "job.toml")) and not any("Said aloud" in words for words in household(design_of(tmp_path / "job.toml", None))[1].words)
+    assert clashes(load(tmp_path / "job.toml")) and not any("Said aloud" in words for words in household(design_of(tmp_path / "job.toml"))[1].words)

@@ -1,11 +1,13 @@
 """The page of a job with a board file of its own: taken, taken up when it changes, and told in words when it cannot be used."""
 
+import asyncio
 import re
 
 import pytest
 
 from pattress.job import JobError
 from pattress.stock.own import Own
+from pattress.web import application
 from pattress.web.draft import Draft
 
 from .served_page import EXAMPLES
@@ -63,3 +65,58 @@ def test_boards_given_to_the_page_are_there_beside_those_of_the_stock(file):
     assert {"my-board", "other", "esp32"} <= set(draft.now.design.results["boards"])
     unchanged = draft.trial([(("site", "ambient"), "31 degC")])
     assert unchanged.design.results["boards"] is draft.now.design.results["boards"]
+
+
+# The watcher looks at both files; a version on another board is another version: its proof and its documents are not those of before.
+def test_a_tab_is_told_when_only_the_board_file_changes(file, monkeypatch):
+    class News:
+        told = []
+
+        def tell(self, kind, what):
+            self.told.append((kind, what["state"]))
+
+    async def followed(draft):
+        watching = asyncio.create_task(application._watch(draft, News()))
+        await asyncio.sleep(0.2)
+        assert News.told == []
+        (file.parent / "my-board.toml").write_text(BOARD.replace("my display", "my buzzer, which is louder"))
+        for _ in range(100):
+            if News.told:
+                break
+            await asyncio.sleep(0.05)
+        watching.cancel()
+
+    monkeypatch.setattr(application, "LOOK_EVERY", 0.02)
+    draft = Draft(file)
+    before = draft.now
+    asyncio.run(followed(draft))
+    assert News.told == [("change", draft.state)] and draft.now.text == before.text and draft.now.digest != before.digest
+    draft.write([(("supply", "tolerance"), "8 %")])
+
+
+def test_a_board_file_that_comes_after_the_text_that_names_it_is_taken_up(file, monkeypatch):
+    board = file.parent / "my-board.toml"
+    text = file.read_text()
+    file.write_text(text.replace('"my-board"\nfile = "my-board.toml"', '"rp2040-wifi"'))
+    board.unlink()
+    draft = Draft(file)
+
+    class News:
+        def tell(self, kind, what):
+            pass
+
+    async def followed():
+        watching = asyncio.create_task(application._watch(draft, News()))
+        file.write_text(text)
+        await asyncio.sleep(0.5)
+        assert draft.trouble is not None
+        board.write_text(BOARD)
+        for _ in range(100):
+            if draft.trouble is None:
+                break
+            await asyncio.sleep(0.05)
+        watching.cancel()
+
+    monkeypatch.setattr(application, "LOOK_EVERY", 0.02)
+    asyncio.run(followed())
+    assert draft.trouble is None and draft.now.design.board.type == "my-board"

@@ -56,26 +56,18 @@ def application(draft: Draft, news: News, sheets: tuple[Sheet, ...] = SHEETS) ->
 
 
 async def _watch(draft: Draft, news: News) -> None:
-    """Look at the file again and again, and tell all tabs when it has changed."""
+    """Look at the job file and its board file again and again, and tell all tabs when one has changed."""
     seen = None
     while True:
-        stamp = await run_in_threadpool(_stamp, draft)
-        if stamp != seen:
-            seen = stamp
+        stamps = await run_in_threadpool(lambda: draft.stamps)
+        if stamps != seen or draft.trouble is not None:      # trouble may lie in a board file that only the text in trouble names
+            seen = stamps
             try:
                 if await run_in_threadpool(draft.look):
                     news.tell("change", {"state": draft.state})
             except PattressError:        # of the stock, on this text only: the next look tells
                 pass
         await asyncio.sleep(LOOK_EVERY)
-
-
-def _stamp(draft: Draft) -> tuple[int, int, int] | None:
-    try:
-        found = draft.file.stat()
-    except OSError:
-        return None
-    return found.st_mtime_ns, found.st_size, found.st_ino
 
 
 def _endpoint(sheet: Sheet, draft: Draft, news: News) -> Callable[[Request], Awaitable[Response]]:

@@ -30,6 +30,7 @@ from pattress.atomic_write import write_atomically
 MOST_STEPS_BACK = 200
 
 Edit = tuple[Path, Any]            # where, and the new TOML value; None takes the key away
+Stamp = tuple[int, int, int] | None            # what tells a file from an earlier state of it; None when there is none
 
 
 class WrittenMeanwhile(Exception):
@@ -38,15 +39,16 @@ class WrittenMeanwhile(Exception):
 
 @dataclass(frozen=True, eq=False)
 class Version:
-    """One text of the job file and everything that follows from it."""
+    """One text of the job file and everything that follows from it; `board_stamp` is that of the job's own board file when it was read."""
 
     text: str
     design: Design
+    board_stamp: Stamp
 
     @cached_property
     def digest(self) -> str:
-        """Return what tells this text from any other."""
-        return digest_of(self.text)
+        """Return what tells this version from any other: its text, and the board where a file of its own gives it."""
+        return digest_of(self.text + (repr(self.design.board) if self.design.job.board.file else ""))
 
     @cached_property
     def table(self) -> dict[str, Any]:
@@ -74,7 +76,12 @@ class Draft:
     @property
     def state(self) -> str:
         """Return what tells what a tab should show from anything else: the version, and trouble with the file."""
-        return self.now.digest + (digest_of(str(self.trouble)) if self.trouble else "") + (digest_of(str(self._board_seen)) if self._board_seen else "")
+        return self.now.digest + (digest_of(str(self.trouble)) if self.trouble else "")
+
+    @property
+    def stamps(self) -> tuple[Stamp, Stamp]:
+        """Return what tells the files that the version is read from, the job's and its board's, from an earlier state of them."""
+        return _stamp(self.file), self._board_stamp(self.now.design.job)
 
     @property
     def can_undo(self) -> bool:
@@ -98,7 +105,7 @@ class Draft:
         with self._lock:
             try:
                 text = _text(self.file)
-                if text == self.now.text and self._board_file() == self._board_seen:
+                if text == self.now.text and self._board_stamp(self.now.design.job) == self.now.board_stamp:
                     was, self.trouble = self.trouble, None
                     return was is not None
                 fresh = self._version(text, self.now.design)
@@ -180,26 +187,20 @@ class Draft:
 
     def _keep(self) -> None:
         self.trouble = None
-        self._board_seen = self._board_file()
         self._texts[self.now.digest] = self.now.text
         while len(self._texts) > MOST_STEPS_BACK:
             del self._texts[next(iter(self._texts))]
 
-    def _board_file(self) -> tuple[int, int] | None:
-        """Return what tells the job's own board file from an earlier state of it, None when there is none."""
-        named = self.now.design.job.board.file
-        try:
-            state = None if named is None else (self.file.parent / named).stat()
-        except OSError:
-            return None
-        return None if state is None else (state.st_mtime_ns, state.st_size)
+    def _board_stamp(self, job: Job) -> Stamp:
+        return _stamp(self.file.parent / job.board.file) if job.board.file else None
 
     def _version(self, text: str, earlier: Design | None, parts: Parts | None = None) -> Version:
         parts = self._parts if parts is None else parts
         job, source = read(text.removeprefix(BYTE_ORDER_MARK), str(self.file))
+        stamp = self._board_stamp(job)           # before the file is read: what is written meanwhile is seen at the next look
         boards = self._boards_of(job, source, earlier)
         refuse_slips(job, source, parts, boards)
-        return Version(text, build(job, parts, boards, earlier))
+        return Version(text, build(job, parts, boards, earlier), stamp)
 
     def _boards_of(self, job: Job, source: Source, earlier: Design | None) -> Boards:
         """Return the boards the job can name, those of the version before where they are the same; raises JobError."""
@@ -210,6 +211,14 @@ class Draft:
             raise JobError([source.problem(("board", "file"), Refusal(f"{as_found(job.board.file)}, which cannot be used: {first}", rest.strip().removeprefix("allowed: ")))]) from None
         before = earlier.results["boards"] if earlier is not None else boards
         return before if before == boards else boards
+
+
+def _stamp(file: FilePath) -> Stamp:
+    try:
+        found = file.stat()
+    except OSError:
+        return None
+    return found.st_mtime_ns, found.st_size, found.st_ino
 
 
 def digest_of(text: str) -> str:

@@ -16,8 +16,8 @@ from pattress.rehearsal.live_run import Control, Lamp, LiveRun, Scene
 from pattress.web.live_view import drawn, live_view_of
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
-MOST_ROOMS = 16
-MOST_DOINGS = 2000           # in one run
+MOST_RUNS = 16
+MOST_STIMULI = 2000           # in one run
 SETTLES_MS = 300             # that pass after each action, so that a contact settles and a relay moves
 TAP_MS = 120                 # a retractive switch is held for, when it is pressed and let go
 TOLD = 60                    # happenings on the sheet
@@ -50,7 +50,7 @@ class Sessions:
         name = token_urlsafe(9)
         with self._lock:
             self._kept[name] = Session(room, design, version)
-            while len(self._kept) > MOST_ROOMS:
+            while len(self._kept) > MOST_RUNS:
                 self._kept.popitem(last=False)
         return name
 
@@ -140,8 +140,8 @@ def act(asked: Asked) -> Go | Stay:
     session = SESSIONS.find(asked.place.get("room", ""))
     line = asked.form.get("line", "")[:200]
     with session.lock:
-        if session.stimuli >= MOST_DOINGS:
-            return Stay(None, f"This run has had {MOST_DOINGS} actions, the most that are kept. Begin another one.", 409)
+        if session.stimuli >= MOST_STIMULI:
+            return Stay(None, f"This run has had {MOST_STIMULI} actions, the most that are kept. Begin another one.", 409)
         before = session.room.scene()
         for one in _lines(line, before):
             session.room.do(one)

@@ -7,6 +7,7 @@ from urllib.parse import quote
 
 from pattress.controller.core.cells import CAUSES, NOWHERE
 from pattress.design import Design
+from pattress.finding import Verdict
 from pattress.web.live_view import LiveView, drawn, live_view_of
 from pattress.web.rehearsed import REHEARSAL, Days, rehearse_job
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 
 PROOF = "proof"
 MOST_DAYS = 60
-WORST = ("fails", "unknown", "holds")      # first
 CAPTION = "Only what the story tells of is drawn, as it stands after the step. Steps have an order, not a duration."
 Tell = Callable[..., None]
 
@@ -74,7 +74,7 @@ def view(asked: Asked) -> ProvingSheet:
     background_jobs = background_jobs_of(asked.draft)
     proof, rehearsal = background_jobs.of(PROOF), background_jobs.of(REHEARSAL)
     proven = proof.outcome if proof else None
-    claims = sorted(proven.properties, key=lambda prop: WORST.index(prop.verdict)) if proven else ()
+    claims = _worst_first(proven.properties) if proven else ()
     return ProvingSheet(
         background_job_shown(proof, PROOF, asked.version), _verdict(proven) if proven else "", proven.summary if proven else "", tuple(map(_claim, claims)),
         background_job_shown(rehearsal, REHEARSAL, asked.version), rehearsal.outcome if rehearsal else None, len(asked.design.job.wish), MOST_DAYS,
@@ -128,9 +128,13 @@ def _verdict(proof: "Proof") -> str:
     return "fails" if proof.failed else "holds" if proof.holds else "unknown"
 
 
+def _worst_first(claims: "Iterable[Property]") -> "list[Property]":
+    return sorted(claims, key=lambda one: -Verdict(one.verdict).severity)
+
+
 def broken(claims: "Iterable[Property]") -> tuple[Claim, ...]:
     """Return the claims that do not hold, as printed, the worst first."""
-    return tuple(_claim(one) for one in sorted(claims, key=lambda one: WORST.index(one.verdict)) if not one.holds)
+    return tuple(_claim(one) for one in _worst_first(claims) if not one.holds)
 
 
 def _claim(prop: "Property") -> Claim:
@@ -168,9 +172,9 @@ def _moment(story: "Story", at: int, design: Design) -> LiveView:
     return live_view_of(design, lamps, controls)
 
 
-DEEDS = {"prove": begin_proof, "rehearse": begin_rehearsal, "stop": stop}
+ACTIONS = {"prove": begin_proof, "rehearse": begin_rehearsal, "stop": stop}
 SHEETS = (
-    Sheet("/proof", "Proof", "proving.html", view, DEEDS),
+    Sheet("/proof", "Proof", "proving.html", view, ACTIONS),
     Sheet("/proof/story/{property}", "", "stepped.html", view_story),
     Sheet("/proof/story/{property}/{step}", "", "stepped.html", view_story),
 )

@@ -28,9 +28,9 @@ class Server(uvicorn.Server):
         super().__init__(config)
         self.news = news
 
-    def handle_exit(self, sig: int, layout: Any) -> None:
+    def handle_exit(self, sig: int, frame: Any) -> None:
         self.news.end()
-        super().handle_exit(sig, layout)
+        super().handle_exit(sig, frame)
 
 
 def serve(

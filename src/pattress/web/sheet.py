@@ -41,7 +41,7 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Go:
-    """After a action: go to an address of this page, with a word about what was done."""
+    """After an action: go to an address of this page, with a word about what was done."""
 
     to: str
     said: str = ""
@@ -49,7 +49,7 @@ class Go:
 
 @dataclass(frozen=True, slots=True)
 class Stay:
-    """After a action that was refused: show the same sheet with this context, and say why on top."""
+    """After an action that was refused: show the same sheet with this context, and say why on top."""
 
     context: Any
     said: str
@@ -74,7 +74,7 @@ class NoSuchSheet(Exception):
 class Sheet:
     """One sheet. `title` is its word in the row of sheets, "" when it is reached from elsewhere.
 
-    `view` returns the frozen context that the template prints as `sheet`. A action is named by the
+    `view` returns the frozen context that the template prints as `sheet`. An action is named by the
     form's field `do` up to a colon, what follows is for the action; it may take its time, as it runs in a thread of its own.
     """
 

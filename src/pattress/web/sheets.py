@@ -5,11 +5,11 @@ from pattress.web.sheet import Sheet
 
 SHEETS = (
     Sheet("/", "Room", "home.html", home.view, {"undo": undo.undo, "redo": undo.redo}),
-    Sheet("/thing/{section}", "", "thing.html", thing.view, thing.DEEDS),
-    Sheet("/thing/{section}/{key}", "", "thing.html", thing.view, thing.DEEDS),
+    Sheet("/thing/{section}", "", "thing.html", thing.view, thing.ACTIONS),
+    Sheet("/thing/{section}/{key}", "", "thing.html", thing.view, thing.ACTIONS),
     Sheet("/add", "Add", "adding.html", adding.view),
     Sheet("/add/{section}", "", "adding.html", adding.view, {"add": adding.add}),
-    Sheet("/what-if", "What if", "what_if.html", what_if.view, what_if.DEEDS),
+    Sheet("/what-if", "What if", "what_if.html", what_if.view, what_if.ACTIONS),
     *pins.SHEETS,
     *live.SHEETS,
     *proving.SHEETS,

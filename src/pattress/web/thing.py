@@ -146,7 +146,7 @@ def rename(asked: Asked) -> Go | Stay:
     return Go(things.address_of((section, new)), f"Renamed: {section}.{key} is {section}.{new} now. Undo takes it back.")
 
 
-DEEDS = {"write": write, "add": add, "remove": remove, "along": remove, "rename": rename, "renamed": rename}
+ACTIONS = {"write": write, "add": add, "remove": remove, "along": remove, "rename": rename, "renamed": rename}
 
 
 def choices_of(design: Design) -> dict[str, tuple[str, ...]]:

@@ -153,7 +153,7 @@ def cure_it(asked: Asked) -> Go:
     return Go("/what-if", f"Written: {counted(len(found.changes), 'change')}. Undo takes {'it' if len(found.changes) == 1 else 'them'} back." if edits else "There is nothing to change.")
 
 
-DEEDS = {"look": look, "take": take, "propose": propose, "cure": cure_it, "settle": settle}
+ACTIONS = {"look": look, "take": take, "propose": propose, "cure": cure_it, "settle": settle}
 
 
 def rows(moved: Comparison) -> tuple[Row, ...]:
