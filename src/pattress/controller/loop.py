@@ -39,7 +39,7 @@ class Loop:
     """One control program on one board.
 
     `plan` a ready Plan, `outputs` and `inputs` as in `drivers.pins`, `clock` as `drivers.clock`,
-    `queue` as in `queue`, `store` as in `drivers.store` or None.
+    `queue` as in `request_queue`, `store` as in `drivers.store` or None.
     """
 
     def __init__(self, plan, outputs, inputs, clock, queue, store=None):

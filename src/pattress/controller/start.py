@@ -33,7 +33,7 @@ WATCHDOG_MS = 8000              # the longest that every board can
 def choose(record, whole):
     """Return (slot, program, record of this start); slot is None when there is no whole one.
 
-    `record` as `Slots.record` gives it, `atomic_write` the slots that hold a manifest.
+    `record` as `Slots.record` gives it, `whole` the slots that hold a manifest.
     """
     slot, is_trial, tries = record["slot"], record["trial"], record["tries"]
     spare = other(slot)

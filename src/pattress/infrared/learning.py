@@ -57,7 +57,7 @@ class Learned:
         if self.code is None:
             return f"{ENOUGH} presses that agree are needed, and no code was found in {counted(self.presses, 'press', 'presses')}"
         if self.presses < ENOUGH:
-            return (f"{ENOUGH} presses that agree are needed, and {_were(self.presses)} heard: "
+            return (f"{ENOUGH} presses that agree are needed, and {counted(self.presses, 'was', 'were')} heard: "
                     f"press the same button at least {ENOUGH} times into one file, with a pause after each press")
         if self.agreeing < ENOUGH:
             return (f"{ENOUGH} presses that agree are needed, and {self.agreeing} of {self.presses} say {self.code}: "
@@ -129,10 +129,6 @@ def _likeliest(known: Counter[Code], patterns: Counter[Code]) -> tuple[Code | No
     code, count = next(iter(known.most_common(1)), nothing)
     pattern, shared = next(iter(patterns.most_common(1)), nothing)
     return (pattern, shared) if shared > 2 * count else (code, count)
-
-
-def _were(count: int) -> str:
-    return "1 was" if count == 1 else f"{count} were"
 
 
 def _usual_bursts(presses: Sequence[tuple[int, ...]]) -> list[tuple[int, ...]]:

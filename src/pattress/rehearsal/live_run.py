@@ -2,8 +2,7 @@
 
 The same world as in a rehearsed day - contacts bounce, the loop wakes a little late, the flash
 takes its time - but nothing happens unless asked for, and time passes only by `wait`. The same seed
-and the same stimuli give the same run, so a list of stimuli is a session: `lived_through` replays one
-from the start.
+and the same stimuli give the same run, so a list of stimuli is a session.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Stimuli: what is done to a controller from outside, and how it arrives there as edges, frames, commands.
 
-A `UserAction` is what a person would report: "threw the door switch". The functions below turn it
+A `Stimulus` is what a person would report: "threw the door switch". The functions below turn it
 into what the pins and the receiver see: contacts that bounce, a rotor between two positions,
 a held button that repeats, frames that get lost.
 """

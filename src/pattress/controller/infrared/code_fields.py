@@ -16,8 +16,8 @@ Which of two readings wins, where bits alone do not decide:
 
 from . import protocols as p
 
-# byte 6 = byte 3 XOR byte 4 XOR byte 5. Panasonic, Denon: Denon AVR-3808 RC code sheet p. 6 and JP1 Remotes wiki, as the project's
-# notes have them; JVC: form "JVC-48" of IrpProtocols.xml (IrpTransmogrifier), read as quoted in other programs.
+# byte 6 = byte 3 XOR byte 4 XOR byte 5. Panasonic, Denon: Denon AVR-3808 RC code sheet p. 6 and JP1 Remotes wiki;
+# JVC: form "JVC-48" of IrpProtocols.xml (IrpTransmogrifier), read as quoted in other programs.
 CHECKING_VENDORS = (0x2002, 0x3254, 0x0103)
 # Sharp: the eight half bytes behind the vendor, of which the first is parity, make that parity (form "SharpDVD", read there too).
 HALVES_VENDOR, HALVES_PARITY = 0x5AAA, 0xF

@@ -18,7 +18,7 @@ A pattern of no known protocol checks nothing, and noise may have one: 40. But w
 that were learnt, both its hashes compare, and noise does not hit them: 70.
 
 Which reading wins: a strict reading of the whole burst; else the best alignment that passes a check; else
-the best without one, if its frame ends in silence. Further rules are stated in `fields`. A held key:
+the best without one, if its frame ends in silence. Further rules are stated in `code_fields`. A held key:
 equal code within `KEY_UP` of the last (and equal toggle, where there is one), or NEC's ditto, which
 alone means nothing. JVC's headless word needs an equal word before it. Sharp and Denon need both halves;
 a half alone is told with confidence 30 when `idle` is called or the time for the other has passed.

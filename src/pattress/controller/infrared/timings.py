@@ -1,4 +1,4 @@
-"""Nominal timings of the infra-red protocols [us]: one table for the decoder, its batch form and the encoder.
+"""Nominal timings of the infra-red protocols [us]: one table for the decoder and the encoder.
 
 Sources, per row: NEC - uPD6121 data sheet U10114EJ6V0DS00 section 2 (leader), Linux rc-core (unit 562.5);
 Samsung - S3F80KB application note as quoted at nicksoft wiki; JVC - "Infrared remote control code for JVC

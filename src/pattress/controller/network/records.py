@@ -6,7 +6,7 @@ time and null until somebody set the clock. A reading that is stale has the valu
 
 from json import dumps
 
-# Words for the numbers of `queue`: what happened, and what is counted.
+# Words for the numbers of `request_queue`: what happened, and what is counted.
 EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault",
                "program refused", "program taken", "stuck", "works again")
 COUNTED = ("requests refused", "requests dropped", "loop turns", "longest loop turn [us]",
