@@ -11,7 +11,7 @@ demo: $(VENV)/.installed
 
 test: $(VENV)/.installed-test $(FIRMWARE)
 	sh tests/debian-packages.sh
-	$(BIN)/python -m pytest -n 2 --dist loadscope --no-loadscope-reorder
+	$(BIN)/python -m pytest -n 2 --dist loadscope --no-loadscope-reorder --durations 25
 
 soak: $(VENV)/.installed-test
 	$(BIN)/python -m pytest -m soak

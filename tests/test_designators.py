@@ -30,7 +30,7 @@ def test_marks_count_from_one_and_name_every_relay_of_a_mask():
 
 @pytest.mark.parametrize("file", EXAMPLES, ids=lambda file: file.parent.name)
 def test_the_relay_that_sticks_in_the_proof_is_the_one_of_that_mark_in_the_wiring(file):
-    design = design_of(file, None)
+    design = design_of(file)
     wired = {relay.mark: relay.name for relay in wiring_of(design).relays}
     told = {str(one).partition(", relay ")[2].partition(" ")[0]: one.channel for one in stuck_relays(design.plan)}
     assert told == wired and list(told) == [f"K{number}" for number in range(1, len(wired) + 1)]
@@ -48,25 +48,25 @@ def test_the_marks_of_a_channel_are_those_between_its_neighbours():
 
 @pytest.mark.parametrize("file", EXAMPLES, ids=lambda file: file.parent.name)
 def test_a_fan_looked_at_closely_has_the_relays_of_the_wiring(file):
-    design = design_of(file, None)
+    design = design_of(file)
     wired = {relay.mark: relay for relay in wiring_of(design).relays}
     for key, fan in design.results["fan_designs"].items():
         own = [mark for mark, relay in wired.items() if relay.channel == key]
         marks = channel_designators(design.plan, key)
         assert list(marks) == own
-        tables = [*report.sheets(design.job.fan[key], fan, marks), report.regulator(fan, marks)]
-        closing = report.drawings(design.job.fan[key], fan, marks).get("closing")
+        tables = [*report.sheets(fan, marks), report.regulator(fan, marks)]
+        closing = report.drawings(fan, marks).get("closing")
         words = "\n".join(" ".join(row) for table in tables for row in table.rows) + (closing.svg(Medium.PAGE) if closing else "")
         assert set(re.findall(r"\bK\d+", words)) == set(own)
         assert not re.search(r"(relay|capacitor|welded,|close,|shorted,) \d\b", words)
         # what the wiring says of a capacitor's relay, the report says of that relay, too
-        faults = {row[0] for row in report.sheets(design.job.fan[key], fan, marks)[-1].rows}
+        faults = {row[0] for row in report.sheets(fan, marks)[-1].rows}
         assert {f"capacitor at {mark} shorted" for mark in own if wired[mark].capacitor} == {one for one in faults if "shorted" in one}
 
 
 @pytest.mark.parametrize("file", EXAMPLES, ids=lambda file: file.parent.name)
 def test_the_device_of_a_feed_is_called_alike_on_every_sheet(file):
-    design = design_of(file, None)
+    design = design_of(file)
     wiring = wiring_of(design)
     named = {key: f"{device_designator(design.job.feed, key)}, feed {key}" for key in design.job.feed}
     assert [named[key][:2] for key in named] == [f"F{number}" for number in range(1, len(named) + 1)]

@@ -162,7 +162,7 @@ def test_the_stand_by_does_not_step_into_a_turn_under_way():
 
 # What it tells.
 
-def test_news_go_to_the_desk_with_their_cause_and_relays_are_counted():
+def test_news_go_to_the_queue_with_their_cause_and_relays_are_counted():
     found = settled()
     found.switch(DOOR, 1)
     found.run(100)

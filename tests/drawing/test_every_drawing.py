@@ -65,9 +65,9 @@ def all_drawings():
     sheets = (*single_line(design, wiring, ()), *controller_wiring(design, wiring, ()), details(design, wiring, ()), *mains_details(design, wiring, ()),
               *elevation_drawings(design))
     day = rehearse(table, seed=20, days=0).days[0]
-    key, fan = next(iter(design.job.fan.items()))
+    key = next(iter(design.job.fan))
     fan_design = design.results["fan_designs"][key]
-    pictures = {f"fan {name}": picture for name, picture in {**drawings(fan, fan_design, ("K6", "K7", "K8")), **{f"{name} band": one for name, one in bands(fan_design).items()}}.items()}
+    pictures = {f"fan {name}": picture for name, picture in {**drawings(fan_design, ("K6", "K7", "K8")), **{f"{name} band": one for name, one in bands(fan_design).items()}}.items()}
     pictures |= {"capture": timing_diagram(durations, decode(durations), width=360), "wide capture": timing_diagram(durations, decode(durations)),
                  "histogram": histogram(learn([durations] * 3)), "day": timeline(day, table), "story": story_picture(story, table),
                  "pins": pinout(design.board, design.pins.pins), "narrow pins": pinout(design.board, design.pins.pins, NARROW)}

@@ -48,7 +48,7 @@ def test_the_picture_needs_nothing_beside_it_and_tells_every_step(told):
         assert step.words.split(";")[0] in words
     assert "None" not in drawn and "href" not in drawn
     width, height = map(float, tree.get("viewBox").split()[2:])
-    assert all(0 < float(text.get("y")) < height and float(text.get("font-size", 14)) >= 14 for text in tree.iter(f"{SVG}text"))
+    assert all(0 < float(text.get("y")) < height and float(text.get("font-size", tree.get("font-size"))) >= 14 for text in tree.iter(f"{SVG}text"))
     assert width == 420
 
 

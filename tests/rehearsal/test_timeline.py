@@ -48,7 +48,7 @@ def test_the_bars_are_as_long_as_the_loads_were_on(drawn):
     assert sum(day.facts.time_on) > 24 * HOUR
 
 
-def test_every_deed_and_every_outage_can_be_read_in_it(drawn):
+def test_every_action_and_every_outage_can_be_read_in_it(drawn):
     day, _, tree = drawn
     words = "\n".join(title.text for title in tree.iter(f"{SVG}title"))
     for user_action in day.user_actions:

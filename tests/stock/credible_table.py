@@ -30,8 +30,8 @@ source stands, it is {KIND}.
 INRUSH = """
 ## Inrush of one lamp, driver or supply
 
-At 230 V; other mains in proportion to their voltage. Multiples of the steady current are no measure: {few} rows lie
-between 25 and 658 times, and 100 times would cover 17 of 24.
+At 230 V; other mains in proportion to their voltage. Multiples of the steady current P / U are no measure: the {rows} rows
+lie between {least:.0f} and {most:.0f} times, and 100 times would cover {covered} of them.
 
 | Power of one | Peak taken | Least credible | Width at half height | Rows | Covered |
 |---|---|---|---|---|---|
@@ -53,7 +53,7 @@ KINDS = ("resistive heater", "tungsten lamp", "fluorescent ballast", "motor", "c
 
 def table() -> str:
     """Return the document."""
-    return HEAD + "".join(_figure(*one) for one in ranges()) + INRUSH.format(few=len(inrush_rows()) - 2) + "".join(_steps()) + ROWS + "".join(
+    return HEAD + "".join(_figure(*one) for one in ranges()) + INRUSH.format(**_over_steady()) + "".join(_steps()) + ROWS + "".join(
         _row(row) for row in inrush_rows()) + _multiples()
 
 
@@ -69,6 +69,12 @@ def _figure(kind, name, span):
     covered = sum(span.covers(value) for _, value in rows)
     few = f"{len(rows) - len(span.rows)} of the stock" + "".join(f"; {title}: {show(value, span.unit)}" for title, value in span.rows)
     return f"| {kind}, {name.replace('_', ' ')} | {show(span.least, span.unit)} | {show(span.most, span.unit)} | {few} | {covered} of {len(rows)} | {span.why}{'' if str(span.source) == KIND else f'; {span.source}'} |\n"
+
+
+def _over_steady():
+    """Return how many rows there are, the least and most of their peaks over the steady current at power factor 1, and how many 100 times covers."""
+    times = [row.peak * row.voltage / row.power for row in inrush_rows()]
+    return {"rows": len(times), "least": min(times), "most": max(times), "covered": sum(one <= 100.0 for one in times)}
 
 
 def _steps():

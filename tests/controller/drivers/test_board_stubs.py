@@ -18,7 +18,7 @@ from pattress.bundle.contents import ONLY_ON
 from pattress.stock.boards import load_boards
 
 CONTROLLER = Path(__file__).parents[3] / "src" / "pattress" / "controller"
-NOT_ON_BOARD = ("digest.py", "interpreter.py", "replay.py", "main.py")
+NOT_ON_BOARD = ("digest.py", "replay.py", "main.py")
 STUBS = Path(sys.prefix) / "boards"
 WITH_STUBS = ("esp32", "esp32-c3", "esp32-s3", "rp2040-wifi", "rp2350-wifi")       # one board for each interpreter
 HANDED_IN = {"pin_class": "type[machine.Pin]", "radio": "network.WLAN"}

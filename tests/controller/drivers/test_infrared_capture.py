@@ -157,9 +157,10 @@ def test_a_burst_that_no_protocol_explains_is_believed_at_once_where_it_was_lear
     room = Room()
     unknown, other = ([3000, -700, *[400, -1100, 400, -400, 400, -400] * 9, *rest, 400] for rest in ((), (400, -1100)))
     press(room, unknown)
-    ((kind, address, command, _),) = room.codes or [(HASH, room.ear.decoder.frames[0].address, room.ear.decoder.frames[0].command, 0)]
-    room.ear.decoder = decoder_of([NEC, kind], [4, address], [8, command])
-    room.codes.clear()
+    assert room.codes == []
+    frame = room.ear.decoder.frames[0]
+    address, command = frame.address, frame.command
+    room.ear.decoder = decoder_of([NEC, HASH], [4, address], [8, command])
     for _ in range(2):
         press(room, other)
         room.wait(400_000)

@@ -196,7 +196,7 @@ def test_the_boards_own_clock_is_set_whenever_it_begins_to_count(epoch, monkeypa
     assert service.clock_of(object()) is None
 
 
-def test_time_is_no_part_of_what_a_desk_decides():
+def test_time_is_no_part_of_what_the_queue_decides():
     """A clock that jumps to and fro moves no second since power-up, and no state."""
     board = Board()
     before = (board.queue.seconds, list(board.queue.since), list(board.queue.level))
