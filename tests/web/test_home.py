@@ -3,6 +3,8 @@
 import re
 
 from pattress.quantity import show
+from pattress.web.layout import layout_of
+from pattress.web.sheet import Asked
 
 
 def test_everything_in_the_job_can_be_touched(served, client):
@@ -39,3 +41,12 @@ def test_a_job_without_walls_is_drawn_by_its_feeds(served, client):
     served.draft.replace(starter())
     page = client.get("/").text
     assert "Pendant" in page and 'href="/thing/switch/door#sheet"' in page
+
+
+def test_a_page_printed_while_the_file_moves_on_is_known_to_be_old(served):
+    """The tab that gets it loads anew at the next news: what it shows is not taken for what the file says."""
+    asked = Asked(served.draft, served.draft.now, served.news)
+    assert layout_of(asked, "/", "", ()).state == served.draft.state
+    served.file.write_text(served.file.read_text().replace('power = "9 W"', 'power = "10 W"', 1))
+    served.draft.look()
+    assert layout_of(asked, "/", "", ()).state != served.draft.state

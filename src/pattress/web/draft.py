@@ -76,7 +76,7 @@ class Draft:
     @property
     def state(self) -> str:
         """Return what tells what a tab should show from anything else: the version, and trouble with the file."""
-        return self.now.digest + (digest_of(str(self.trouble)) if self.trouble else "")
+        return state_of(self.now, self.trouble)
 
     @property
     def stamps(self) -> tuple[Stamp, Stamp]:
@@ -219,6 +219,11 @@ def _stamp(file: FilePath) -> Stamp:
     except OSError:
         return None
     return found.st_mtime_ns, found.st_size, found.st_ino
+
+
+def state_of(version: Version, trouble: JobError | None) -> str:
+    """Return what tells a page of this version, with this trouble told, from any other."""
+    return version.digest + (digest_of(str(trouble)) if trouble else "")
 
 
 def digest_of(text: str) -> str:

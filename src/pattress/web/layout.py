@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from pattress.design.tally import Tally, tally_of
+from pattress.web.draft import state_of
 from pattress.web.proving import proof_of
 from pattress.web.sheet import Asked
 
@@ -14,7 +15,7 @@ class Layout:
     title: str
     file: str
     version: str                              # of the job file; a post names the one it was typed over
-    state: str                                # of the draft; a tab that shows another one loads anew
+    state: str                                # of what is printed here; a tab loads anew once the draft's is another
     address: str                              # of this sheet, to post to
     sheets: tuple[tuple[str, str], ...]       # address and word of each sheet that is listed
     tally: Tally
@@ -26,9 +27,9 @@ class Layout:
 
 def layout_of(asked: Asked, address: str, said: str, sheets: tuple[tuple[str, str], ...]) -> Layout:
     """Return the frame around a sheet."""
-    draft, design = asked.draft, asked.design
+    draft, design, trouble = asked.draft, asked.design, asked.draft.trouble
     return Layout(
-        title=design.job.job.title, file=draft.file.name, version=asked.version.digest, state=draft.state, address=address, sheets=sheets,
+        title=design.job.job.title, file=draft.file.name, version=asked.version.digest, state=state_of(asked.version, trouble), address=address, sheets=sheets,
         tally=tally_of(design, proof_of(asked)), can_undo=draft.can_undo, can_redo=draft.can_redo, said=said,
-        trouble=str(draft.trouble or ""),
+        trouble=str(trouble or ""),
     )
