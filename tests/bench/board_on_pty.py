@@ -122,7 +122,7 @@ class BoardOnPty:
             if not select.select([self._inner], [], [], 30)[0]:
                 raise RuntimeError(f"the simulated board does not come up: {said!r}")
             said += os.read(self._inner, 1)
-        select.select([self._inner], [], [], 0.5)       # its console or its program is up: an interrupt before would end it
+        select.select([self._inner], [], [], 5)       # its console or its program is up: an interrupt before would end it
         self.lives += 1
 
 
@@ -136,7 +136,7 @@ def restarted_after(board):
         wait_until(lambda: board.lives > lives or board.is_off)
 
 
-def wait_until(is_so, seconds=10.0):
+def wait_until(is_so, seconds=30.0):
     """Return whether something became so in time."""
     until = time.monotonic() + seconds
     while time.monotonic() < until:
