@@ -42,7 +42,7 @@ def one(messages, topic):
 
 
 def test_it_tells_how_it_started(life):
-    assert one(life.started, "here")[0] == {"here": True, "title": "Sewing room", "start": "power", "second": 0, "time": None}
+    assert one(life.started, "availability")[0] == {"available": True, "title": "Sewing room", "start": "power", "second": 0, "time": None}
     state, is_retained = one(life.started, "channel/pendant")
     assert (state["level"], state["cause"], is_retained) == (0, "restore", False)
 
@@ -59,13 +59,13 @@ def test_a_thrown_switch_moves_its_relay_and_is_told_as_state_and_as_event(life)
 def test_the_broker_keeps_the_states_for_who_comes_later_and_no_event(life, design):
     assert {message.is_retained for message in life.kept} == {True}
     topics = [message.topic for message in life.kept]
-    assert {"here", *(f"channel/{channel['key']}" for channel in design.plan["channels"])} <= set(topics)
+    assert {"availability", *(f"channel/{channel['key']}" for channel in design.plan["channels"])} <= set(topics)
     assert "events" not in topics and len(topics) == len(set(topics))
     assert one(life.kept, "channel/pendant")[0]["level"] == 1
 
 
 def test_a_power_cut_is_told_by_the_last_will(life):
-    assert one(life.cut, "here") == ({"here": False}, False)
+    assert one(life.cut, "availability") == ({"available": False}, False)
 
 
 def test_what_is_shown_names_broker_switch_state_and_last_will(life):
@@ -75,13 +75,13 @@ def test_what_is_shown_names_broker_switch_state_and_last_will(life):
         "Heard on pattress/sewing-room/:"]
     assert "  when the contact of 'By the door, left' closed; its relay moved after 22 ms" in lines
     assert sum(line.startswith("    channel/pendant ") for line in lines) == 3
-    assert lines[-1] == '    here                     {"here":false}'
+    assert lines[-1] == '    availability             {"available":false}'
 
 
 def test_a_contact_that_moves_no_relay_is_told(bundle, design, monkeypatch):
     monkeypatch.setattr(smoke_run, "PATIENCE", 4.0)
     other = design.facts["pins"] | {"switch.door": design.facts["pins"]["infrared"]}
-    with pytest.raises(smoke_run.AliveError, match=r"^no relay moved when the contact on GPIO\d+ closed within 4 s$"):
+    with pytest.raises(smoke_run.SmokeRunError, match=r"^no relay moved when the contact on GPIO\d+ closed within 4 s$"):
         smoke_run.live(bundle, design.plan, design.facts | {"pins": other})
 
 

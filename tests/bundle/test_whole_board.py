@@ -264,10 +264,10 @@ def test_switch_remote_broker_browser_and_power_cut_and_nothing_delays_a_switch(
         board.wait(lambda: len(fan_moves(board, wire)) >= before + 2)
 
         # The network is back; then the power is cut, and what was on comes back.
-        heard = len(peer.payloads("here"))
+        heard = len(peer.payloads("availability"))
         gate.is_open = True
         gate.cut()
-        board.wait(lambda: len(peer.payloads("here")) >= heard + 1 and peer.payloads("here")[-1] != b'{"here":false}', 60)
+        board.wait(lambda: len(peer.payloads("availability")) >= heard + 1 and peer.payloads("availability")[-1] != b'{"available":false}', 60)
         peer.ask("channel/bench/ask", "on")
         peer.wait(lambda topic, payload, kept: topic == "channel/bench" and b'"level":1' in payload)
         board.wait((flash / "snapshot.0").exists)

@@ -4,7 +4,7 @@
       LinkError             no port, no answer, or the link was cut
       WrongBoard            another board, interpreter or file system than the bundle is for
       NotTaken              what arrived is not what was sent, or the board refused it
-      AliveError            a bundle did not do on this machine what it does on a board
+      SmokeRunError            a bundle did not do on this machine what it does on a board
 """
 
 from pattress.errors import PattressError
@@ -26,5 +26,5 @@ class NotTaken(BenchError):
     """The board did not keep what was sent, or refused it. Try again; a worn flash fails again."""
 
 
-class AliveError(BenchError):
+class SmokeRunError(BenchError):
     """A bundle that runs on this machine did not do what it does on a board. Usual cause: a machine too busy. Try again."""

@@ -16,7 +16,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from pattress.bench.errors import AliveError
+from pattress.bench.errors import SmokeRunError
 from pattress.bundle.settings import name_of
 from pattress import interpreter
 
@@ -55,7 +55,7 @@ class Life:
 def live(bundle: Path, table: Mapping[str, Any], facts: Mapping[str, Any]) -> Life:
     """Start a bundle, throw its plan's first switch, cut its power; return what was heard.
 
-    Raises AliveError when something did not happen within `PATIENCE`, ImportError without the extra `demo`.
+    Raises SmokeRunError when something did not happen within `PATIENCE`, ImportError without the extra `demo`.
     """
     return asyncio.run(_live(bundle, table, facts))
 
@@ -64,7 +64,7 @@ async def _live(bundle: Path, table: Mapping[str, Any], facts: Mapping[str, Any]
     name = name_of(facts["title"], (facts.get("network") or {}).get("name"))
     switch = first_switch(table)
     if switch is None:
-        raise AliveError("no wall switch of this plan asks a channel for anything")
+        raise SmokeRunError("no wall switch of this plan asks a channel for anything")
     asked = table["channels"][switch["acts"][0][0]]["key"]
     relays = {pin for wire, pin in facts["pins"].items() if wire == f"relay.{asked}" or wire.startswith(f"relay.{asked}.")}
     async with _broker() as port, _listener(port, name) as hear:
@@ -76,8 +76,8 @@ async def _live(bundle: Path, table: Mapping[str, Any], facts: Mapping[str, Any]
                 relay_ms = await board.throw(facts["pins"][f"switch.{switch['key']}"], relays, is_latching=bool(switch["latching"]))
                 thrown = await hear.until(f"channel/{asked}")
                 async with _listener(port, name) as latecomer:
-                    kept = await latecomer.until("here")
-            cut = await hear.until("here")
+                    kept = await latecomer.until("availability")
+            cut = await hear.until("availability")
     return Life(name=name, port=port, switch=switch["name"], channel=asked, started=started, thrown=thrown, kept=kept, cut=cut, relay_ms=relay_ms)
 
 
@@ -143,7 +143,7 @@ class _Hearing:
                 while not any(message.topic.startswith(beginning) for message in heard):
                     heard.append(await self._arrived.get())
         except TimeoutError:
-            raise AliveError(f"no message on {self._base}{beginning} within {PATIENCE:.0f} s; "
+            raise SmokeRunError(f"no message on {self._base}{beginning} within {PATIENCE:.0f} s; "
                              f"heard {[message.topic for message in heard]}") from None
         try:
             while True:
@@ -208,7 +208,7 @@ class _Board(asyncio.DatagramProtocol):
                     if matches(data.split()):
                         return moment
         except TimeoutError:
-            raise AliveError(f"{otherwise} within {PATIENCE:.0f} s") from None
+            raise SmokeRunError(f"{otherwise} within {PATIENCE:.0f} s") from None
 
 
 @asynccontextmanager

@@ -32,14 +32,14 @@ def tried(design: Design, bundle: Path, progress: Callable[[str], None]) -> Tria
     if find_spec("amqtt") is None:
         return Trial("not tried", "needs a broker: pip install 'pattress[demo]'")
     from pattress.bench.smoke_run import first_switch, live
-    from pattress.bench.errors import AliveError
+    from pattress.bench.errors import SmokeRunError
 
     if first_switch(design.plan) is None:
         return Trial("not tried", "no wall switch asks a channel for anything")
     progress("bundle alive, beside a broker")
     try:
         life = live(bundle, design.plan, design.facts)
-    except AliveError as error:
+    except SmokeRunError as error:
         return Trial("failed", str(error), has_failed=True)
     detail = f"switch to relay {life.relay_ms:.0f} ms on this PC, {counted(len(life.kept), 'topic')} kept by the broker"
     return Trial("heard", detail, life, tuple(_lines(life)))
@@ -49,7 +49,7 @@ def _lines(life: "Life") -> Iterator[str]:
     yield f"The bundle lived here under the board's interpreter, its pins simulated, beside a broker at 127.0.0.1:{life.port}."
     yield f"Heard on pattress/{life.name}/:"
     yield "  when it started"
-    yield from _told(message for message in life.started if message.topic in ("here", f"channel/{life.channel}"))
+    yield from _told(message for message in life.started if message.topic in ("availability", f"channel/{life.channel}"))
     yield f"  when the contact of {life.switch!r} closed; its relay moved after {life.relay_ms:.0f} ms"
     yield from _told(life.thrown)
     yield f"  by somebody who came later, and gets what the broker kept: {counted(len(life.kept), 'topic')}, among them"

@@ -23,7 +23,7 @@ WORDS = " ".join(TEXT.split())
 
 def test_every_topic_is_there_and_no_other():
     topics = Topics("NAME", ["KEY"], ["KEY"])
-    ours = {topics.here, topics.error, topics.events, topics.counts, topics.thing, *topics.channels, *topics.sensors,
+    ours = {topics.availability, topics.error, topics.events, topics.counts, topics.thing, *topics.channels, *topics.sensors,
             topics.channels[0] + b"/ask"}
     assert {topic.encode() for topic in re.findall(r"^\| `(pattress/\S+)`", TEXT, re.MULTILINE)} == ours
 

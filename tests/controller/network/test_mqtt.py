@@ -62,14 +62,15 @@ def test_a_real_broker_is_told_and_asks(place, tmp_path):
             peer.wait(lambda topic, payload, kept: topic == "error" and b"or 0 to 4" in payload)
             assert peer.wait(lambda topic, payload, kept: topic == "thing")[1] == thing.read_bytes()
             peer.wait(lambda topic, payload, kept: topic == "counts")
-        peer.wait(lambda topic, payload, kept: (topic, payload) == ("here", b'{"here":false}'))     # the last will
+        assert peer.payloads("here") == [b""]
+        peer.wait(lambda topic, payload, kept: (topic, payload) == ("availability", b'{"available":false}'))     # the last will
         with broker.Peer(port) as late:         # states are retained, errors and events are not
             late.wait(lambda topic, payload, kept: topic == "channel/fan" and kept and b'"level":3' in payload)
             time.sleep(0.2)
             assert {topic for topic, _, kept in late.heard} == {
-                "here", "thing", "channel/lamp", "channel/fan", "channel/fridge", "sensor/hall_air", "sensor/hall_damp"}
+                "availability", "thing", "channel/lamp", "channel/fan", "channel/fridge", "sensor/hall_air", "sensor/hall_damp"}
     assert board.said["moves"] == [0b1000, 0b1011] and board.said["sessions"] == 1
-    assert peer.payloads("here")[0].startswith(b'{"here":true,"title":"home","start":"power"')
+    assert peer.payloads("availability")[0].startswith(b'{"available":true,"title":"home","start":"power"')
 
 
 def test_a_real_broker_over_tls_whose_certificate_is_ours(place, tmp_path):

@@ -40,7 +40,7 @@ class Talk:
         while packet is not None:
             if packet[0] >> 4 == packets.PUBLISH:
                 topic, number, payload = packets.publication(packet[0] & 15, packet[2 if packet[1] < 128 else 3:])
-                said.append((topic.decode().removeprefix("pattress/home/"), json.loads(payload)))
+                said.append((topic.decode().removeprefix("pattress/home/"), json.loads(payload) if payload else None))
                 if number and acknowledge:
                     self.talk.take(packets.puback(number))
             packet = self.talk.next()
@@ -49,8 +49,10 @@ class Talk:
 
 def test_a_new_session_is_told_every_state_once_and_birth_first():
     talk = Talk()
-    topics = [topic for topic, _ in talk.written()]
-    assert topics[:6] == ["here", "channel/lamp", "channel/fan", "channel/fridge", "sensor/hall_air", "sensor/hall_damp"]
+    written = talk.written()
+    topics = [topic for topic, _ in written]
+    assert written[0] == ("here", None)              # the topic of version 0.1, emptied
+    assert topics[1:7] == ["availability", "channel/lamp", "channel/fan", "channel/fridge", "sensor/hall_air", "sensor/hall_damp"]
     assert talk.written() == []
 
 
@@ -121,7 +123,7 @@ def test_a_reading_is_told_when_it_changes_and_has_no_value_when_stale():
 def test_times_are_told_as_unix_time_once_the_clock_is_known():
     talk = Talk()
     talk.queue.clock = 1_800_000_000
-    assert dict(talk.written())["here"]["time"] == 1_800_000_000 + talk.queue.seconds
+    assert dict(talk.written())["availability"]["time"] == 1_800_000_000 + talk.queue.seconds
 
 
 def test_counters_are_told_once_a_minute():

@@ -94,15 +94,15 @@ def test_a_visit_by_form_and_by_program(place):
         assert [re.sub("<.*?>", "", name) for name in re.findall("<h2.*?</h2>", text)] == ["lamp", "fan", "fridge"]
         assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'") and "http" not in text.replace("http-equiv", "")
         token = re.search(r"name=token value=([0-9a-f]+)", text)[1]
-        assert visitor.ask("POST", "/channel/lamp/ask", urlencode({"wish": "on", "token": token}), **FORM)[0].status == 303
+        assert visitor.ask("POST", "/channel/lamp/ask", urlencode({"request": "on", "token": token}), **FORM)[0].status == 303
         visitor.wait_for_level("lamp", 1)
         assert visitor.ask("POST", "/channel/fan/ask", "3", **JSON)[0].status == 204
         visitor.wait_for_level("fan", 3)
 
         answer, text = visitor.ask("POST", "/channel/fan/ask", "5", **JSON)
         assert answer.status == 409 and json.loads(text)["reason"] == "unknown channel, verb or level"
-        assert visitor.ask("POST", "/channel/lamp/ask", urlencode({"wish": "off"}), **FORM)[0].status == 403       # no token
-        assert visitor.ask("POST", "/channel/lamp/ask", urlencode({"wish": "off", "token": token[:-1] + "x"}), **FORM)[0].status == 403
+        assert visitor.ask("POST", "/channel/lamp/ask", urlencode({"request": "off"}), **FORM)[0].status == 403       # no token
+        assert visitor.ask("POST", "/channel/lamp/ask", urlencode({"request": "off", "token": token[:-1] + "x"}), **FORM)[0].status == 403
         assert visitor.ask("POST", "/channel/lamp/ask", "off", Content_Type="text/plain")[0].status == 415
         assert visitor.ask("POST", "/channel/lamp/ask", '"off"', Origin="http://elsewhere.example", **JSON)[0].status == 403
         assert visitor.ask("POST", "/channel/lamp/ask", '"off"', Sec_Fetch_Site="cross-site", **JSON)[0].status == 403

@@ -13,7 +13,7 @@ def allowed(top):
     return "on, off, toggle, up, down, true, false, or 0 to {}".format(top)
 
 
-def wish(payload, core):
+def parsed(payload, core):
     """Return (verb, level) of a payload, None when it says nothing we know. `core` has the verbs."""
     if not 0 < len(payload) <= LONGEST:
         return None

@@ -6,7 +6,7 @@ is the queue's: seconds since power-up.
 
 from . import packets, records
 from .packets import CONNACK, PINGRESP, PUBACK, PUBLISH, SUBACK, TOO_LONG
-from .channel_requests import allowed, wish
+from .channel_requests import allowed, parsed
 
 ACKS = 4                # with so many acknowledgements unwritten nothing more is read
 
@@ -28,7 +28,7 @@ class Conversation:
         self._pinged_at = -1
         self._acks = []                 # packet numbers to acknowledge
         self._number = 0
-        self._subscribed = False
+        self._subscribed = self._cleared = False
         self._waiting = None            # (packet, what, mark) not yet acknowledged
         self._waiting_since = 0
         self.accepted = False
@@ -38,7 +38,7 @@ class Conversation:
     def opening(self, user, password):
         """Return the CONNECT: clean session, last will, user and password if there are any."""
         return packets.connect(b"pattress-" + self._topics.name.encode(), self._keep_alive,
-                               self._topics.here, records.GONE, user, password)
+                               self._topics.availability, records.GONE, user, password)
 
     # What arrives.
 
@@ -86,14 +86,14 @@ class Conversation:
             self._telling.decline(topic, payload, "unknown channel", "one of the channels that are told")
             return
         understood = allowed(self._queue.tops[channel])
-        wished = None if kind == TOO_LONG else wish(payload, self._queue.core)
+        found = None if kind == TOO_LONG else parsed(payload, self._queue.core)
         if kind == TOO_LONG:
             self._telling.decline(topic, payload, "too long", understood)
         elif flags & 1:
             self._telling.decline(topic, payload, "a kept request may be old", "requests that are not retained")
-        elif wished is None:
+        elif found is None:
             self._telling.decline(topic, payload, "not understood", understood)
-        elif not self._queue.request(channel, wished[0], wished[1]):
+        elif not self._queue.request(channel, found[0], found[1]):
             self._telling.decline(topic, payload, self._queue.reason, understood)
 
     # What is said.
@@ -118,6 +118,9 @@ class Conversation:
         if not self._subscribed:
             self._subscribed = True
             return packets.subscribe(self._new_number(), self._topics.asks)
+        if not self._cleared:
+            self._cleared = True        # an empty kept message takes the one before away (3.3.1.3)
+            return packets.publish(self._topics.former, b"", retain=True)
         if self._waiting is not None:
             self._expect(self._waiting_since, "the broker does not acknowledge")
         if self._pinged_at >= 0:

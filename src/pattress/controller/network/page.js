@@ -32,11 +32,11 @@ function alive(){
 }
 function listen(){
   source=new EventSource("/news");
-  source.addEventListener("here",event=>{
-    const here=JSON.parse(event.data);
-    start=here.second-(performance.now()-loaded)/1000;
+  source.addEventListener("availability",event=>{
+    const record=JSON.parse(event.data);
+    start=record.second-(performance.now()-loaded)/1000;
     alive();
-    if(here.time===null)fetch("/time",{method:"POST",headers:{"Content-Type":"application/json"},body:String(Math.floor(Date.now()/1000))}).catch(()=>0);
+    if(record.time===null)fetch("/time",{method:"POST",headers:{"Content-Type":"application/json"},body:String(Math.floor(Date.now()/1000))}).catch(()=>0);
   });
   source.addEventListener("still",alive);
   for(const way of ways)source.addEventListener("channel/"+way.dataset.channel,event=>{alive();tell(way,JSON.parse(event.data));});
@@ -63,9 +63,9 @@ document.addEventListener("submit",async event=>{
   const button=event.submitter,alert=way.querySelector("[role=alert]");
   button.classList.add("asked");
   alert.textContent="";
-  const wish=isNaN(button.value)?button.value:Number(button.value);
+  const request=isNaN(button.value)?button.value:Number(button.value);
   try{
-    const answer=await fetch(event.target.action,{method:"POST",headers:{"Content-Type":"application/json"},body:JSON.stringify(wish)});
+    const answer=await fetch(event.target.action,{method:"POST",headers:{"Content-Type":"application/json"},body:JSON.stringify(request)});
     if(answer.status==401){location.reload();return;}
     if(!answer.ok)alert.textContent=(await answer.json()).reason;
   }catch(error){

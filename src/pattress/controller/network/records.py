@@ -29,13 +29,13 @@ def sensor_record(queue, sensor):
         "true" if queue.fresh[sensor] else "false", second, _time(queue, second)).encode()
 
 
-def here_record(queue):
+def availability_record(queue):
     """Return the birth message."""
-    return '{{"here":true,"title":{},"start":{},"second":{},"time":{}}}'.format(
+    return '{{"available":true,"title":{},"start":{},"second":{},"time":{}}}'.format(
         dumps(queue.title), dumps(queue.reset_cause), queue.seconds, _time(queue, queue.seconds)).encode()
 
 
-GONE = b'{"here":false}'        # the last will
+GONE = b'{"available":false}'        # the last will
 
 
 def error_record(topic, found, reason, allowed):

@@ -16,7 +16,7 @@ from .login import form_token, is_same
 from .records import channel_record, error_record, sensor_record
 from .requests import FORM, JSON, form
 from .reach import is_address
-from .channel_requests import allowed, wish
+from .channel_requests import allowed, parsed
 
 HTML, EVENTS, THING = "text/html; charset=utf-8", "text/event-stream", "application/td+json"
 FILES = {"/page.css": "text/css", "/page.js": "text/javascript"}
@@ -135,11 +135,11 @@ class Site:
         """Put a request into the queue. JSON cannot be sent by another site's form; a form carries the token."""
         if fields is None and request.kind() != JSON:
             return Reply(415, parts=("A request is a form or JSON.",))
-        said = request.body if fields is None else fields.get("wish", "").encode()
-        wished = wish(said, self._queue.core)
-        if wished is not None and self._queue.request(channel, wished[0], wished[1]):
+        said = request.body if fields is None else fields.get("request", "").encode()
+        found = parsed(said, self._queue.core)
+        if found is not None and self._queue.request(channel, found[0], found[1]):
             return Reply(204) if fields is None else Reply(303, lines=HOME)
-        reason = "not understood" if wished is None else self._queue.reason
+        reason = "not understood" if found is None else self._queue.reason
         if fields is not None:
             return Reply(409, HTML, web_page.notice_page(self._queue, "{}: {}.".format(self._queue.names[channel], reason)))
         return Reply(409, JSON, (error_record(request.path.encode(), said, reason, allowed(self._queue.tops[channel])),))

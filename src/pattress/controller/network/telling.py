@@ -6,13 +6,13 @@ one message for each topic, it is made when it is sent, and it is the newest.
 """
 
 from .records import (
-    channel_record, counts_record, error_record, event_record, here_record, sensor_record,
+    channel_record, counts_record, error_record, event_record, availability_record, sensor_record,
 )
 
 COUNTS_S = 60       # counters are told once a minute
 UNTOLD = -1
 
-HERE, CHANNEL, SENSOR, ERROR, EVENT, COUNTS = range(6)
+AVAILABILITY, CHANNEL, SENSOR, ERROR, EVENT, COUNTS = range(6)
 
 
 class Telling:
@@ -26,7 +26,7 @@ class Telling:
 
     def start(self):
         """A new session: every state that is kept by the broker is told again."""
-        self._here = False
+        self._available = False
         self._channels = [UNTOLD] * len(self._queue.keys)
         self._sensors = [UNTOLD] * len(self._queue.sensors)
         self._counted = UNTOLD
@@ -41,8 +41,8 @@ class Telling:
         `kept` messages are retained and acknowledged; hand `what` and `mark` to `told` then.
         """
         queue, topics = self._queue, self._topics
-        if not self._here:
-            return (HERE, 0), 0, topics.here, here_record(queue), True
+        if not self._available:
+            return (AVAILABILITY, 0), 0, topics.availability, availability_record(queue), True
         for channel, told in enumerate(self._channels):
             now = (8 * queue.operations[channel] + queue.cause[channel]) * 2 + self._dated()      # one that sticks has not moved
             if told != now:
@@ -63,8 +63,8 @@ class Telling:
     def told(self, what, mark):
         """The broker has it."""
         kind, place = what
-        if kind == HERE:
-            self._here = True
+        if kind == AVAILABILITY:
+            self._available = True
         elif kind == CHANNEL:
             self._channels[place] = mark
         elif kind == SENSOR:

@@ -13,7 +13,8 @@ class Topics:
         self.name = name
         if base is None:
             base = "pattress/{}/".format(name)
-        self.here = (base + "here").encode()
+        self.availability = (base + "availability").encode()
+        self.former = (base + "here").encode()        # of version 0.1: emptied at the broker, since only one topic can have the last will
         self.error = (base + "error").encode()
         self.events = (base + "events").encode()
         self.counts = (base + "counts").encode()

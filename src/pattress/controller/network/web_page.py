@@ -116,12 +116,12 @@ def _channel(queue, core, channel, session, may_ask):
     if may_ask:
         parts.append('<form method=post action="/channel/{}/ask" aria-labelledby="n{}">'
                      "<input type=hidden name=token value={}>".format(escaped(key), channel, form_token(session)))
-        for wish in (("off", "on") if top == 1 else range(top + 1)):
-            shown = wish if top == 1 else wish or "off"
-            current = (wish == "on") == (level > 0) if top == 1 else wish == level
-            parts.append('<button name=wish value="{}"{}{}>{}</button>'.format(
-                wish, ' aria-current="true"' if current else "",
-                ' aria-label="step {}"'.format(wish) if top > 1 and wish else "", shown))
+        for request in (("off", "on") if top == 1 else range(top + 1)):
+            shown = request if top == 1 else request or "off"
+            current = (request == "on") == (level > 0) if top == 1 else request == level
+            parts.append('<button name=request value="{}"{}{}>{}</button>'.format(
+                request, ' aria-current="true"' if current else "",
+                ' aria-label="step {}"'.format(request) if top > 1 and request else "", shown))
         parts.append("<p role=alert></p></form>")
     return "".join(parts) + "</li>"
 
