@@ -25,11 +25,12 @@ MODULES = {
 IDENTIFIERS = {
     "Desk", "desk", "Doing", "doing", "doings", "Deed", "deed", "deeds", "Witness", "Works", "WorkShown", "works_of", "Course", "Moment", "moment_of",
     "frame_of", "write_whole", "relay_mark", "relay_marks", "channel_marks", "device_mark",
+    "StrangersPart", "Watched", "watched", "HandingSheet", "AliveError",
 }
 
 
 # Words that no identifier has as a part, MOST_DOINGS for one.
-WORDS = {"desk", "doing", "doings", "deed", "deeds"}
+WORDS = {"desk", "doing", "doings", "deed", "deeds", "strangers"}
 
 
 def identifiers(text: str) -> set[str]:

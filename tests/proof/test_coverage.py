@@ -7,7 +7,7 @@ from pattress.controller.digest import CORE
 from pattress.design import design_of
 from pattress.proof import prove
 from pattress.proof.instrumented.coverage import cover
-from pattress.proof.instrumented.loading import Condition, Notes, watched
+from pattress.proof.instrumented.loading import Condition, Notes, instrumented
 
 from .mutants import forget, mutant
 from .plans import GROUPS, LAMP_SENSED, SMALL, TINY, TWO_FANS
@@ -21,9 +21,9 @@ def examples():
     return [cover(design_of(job).plan) for job in EXAMPLES]
 
 
-def test_watched_copy_gives_the_proof_of_the_source():
-    plain, watched_too = prove(TINY), cover(TINY).proof
-    assert (plain.properties, plain.parts, plain.digest) == (watched_too.properties, watched_too.parts, watched_too.digest)
+def test_an_instrumented_copy_gives_the_proof_of_the_source():
+    plain, instrumented_too = prove(TINY), cover(TINY).proof
+    assert (plain.properties, plain.parts, plain.digest) == (instrumented_too.properties, instrumented_too.parts, instrumented_too.digest)
 
 
 def test_all_that_an_example_never_goes_through_is_explained(examples):
@@ -68,7 +68,7 @@ def test_conditions_are_watched_one_by_one(tmp_path):
         "def between(low, value, high):\n    return low <= value() < high\n\n"
         "def walk(rows, wanted):\n    for row in rows:\n        if row == wanted and not row < 0:\n            return row\n    return None\n", "utf-8")
     notes, calls = Notes(), []
-    with watched(tmp_path, notes) as package:
+    with instrumented(tmp_path, notes) as package:
         assert package.between(1, lambda: calls.append(1) or 5, 5) is False
         assert calls == [1]         # what stands between two comparisons is worked out once
         assert package.walk([1, 2], 2) == 2

@@ -5,7 +5,7 @@ import pytest
 from pattress.controller.digest import CORE
 from pattress.proof.instrumented.coverage import cover
 from pattress.proof.instrumented.influence import influences
-from pattress.proof.instrumented.loading import Notes, watched
+from pattress.proof.instrumented.loading import Notes, instrumented
 
 from .mutants import forget, mutant
 from .plans import GROUPS, SENSED, SEWING_ROOM, SMALL, TINY, TWO_FANS
@@ -20,14 +20,14 @@ def test_nothing_of_the_shipped_program_reaches_where_it_must_not(table):
 @pytest.mark.parametrize("table", [SMALL, SENSED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_way_that_a_proof_goes_was_watched(table):
     """Influences are exact but for ways never gone while watching, so the proof must not go others."""
-    watched_ways = {(str(condition), truth) for (condition, truth), met in influences(table).met.items() if met}
+    instrumented_ways = {(str(condition), truth) for (condition, truth), met in influences(table).met.items() if met}
     covered = cover(table)
     never = {(str(one.condition), one.truth) for one in covered.never}
     notes = Notes()
-    with watched(CORE, notes):
+    with instrumented(CORE, notes):
         pass
     gone = {(str(condition), truth) for condition, truth in notes.ways()} - never
-    assert gone - watched_ways == set()
+    assert gone - instrumented_ways == set()
 
 
 # In `file`, `anchor` is replaced by `instead`; then `what` depends on `by` under SMALL: fan, pump, lamp.

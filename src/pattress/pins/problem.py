@@ -90,8 +90,8 @@ def problem(wanted: Iterable[Demand], board: Board, fixed: Mapping[str, int] = N
             loose.setdefault((demand.group, demand.need), []).append(demand)
     banks += [Bank(group, need, tuple(members)) for (group, need), members in loose.items()]
     offered = [pin for pin in board.pins if pin.edge or pin.gpio in fixed.values()]
-    strangers = sorted(gpio for gpio in set(fixed.values()) if board.pin(gpio) is None)
-    return Problem(board, wanted, tuple(banks), (*offered, *map(_absent, strangers)))
+    absent = sorted(gpio for gpio in set(fixed.values()) if board.pin(gpio) is None)
+    return Problem(board, wanted, tuple(banks), (*offered, *map(_absent, absent)))
 
 
 def _absent(gpio: int) -> Pin:

@@ -130,8 +130,8 @@ def prove(table: Mapping[str, Any], core: ModuleType | None = None, progress: Ca
     began = perf_counter()
     subject, tally = Subject(table, core, has_network=has_network), Tally()
     # A program broken on purpose is wanted to fail where it is broken, so there the coupling is looked for last.
-    watched = None if until_first_failure else influences(table, core)
-    coupled = watched.groups if watched else ()
+    influences_met = None if until_first_failure else influences(table, core)
+    coupled = influences_met.groups if influences_met else ()
     parts = parts_of(subject, coupled) + [GroupPart(subject, group) for group in joined(map(frozenset, together)) if group not in coupled]
     longest = dict.fromkeys(subject.channels, 0)
     for claim, run in RUNS.items():
@@ -145,14 +145,14 @@ def prove(table: Mapping[str, Any], core: ModuleType | None = None, progress: Ca
             progress(f"{number}/{len(parts)} {part.name}")
         if isinstance(part, GroupPart):
             tally.take_group(part, search(part, until_first_failure=until_first_failure, progress=progress, **effort.settings),
-                             watched)
+                             influences_met)
             continue
         explored = Exploration(part, until_first_failure).run()
         tally.take(part, explored, explored.states, explored.transitions, part.seen, until_first_failure)
         if explored.longest is not None and isinstance(part, ChannelPart):
             longest[part.channel] = explored.longest
     if not (tally.failures and until_first_failure):
-        tally.take_influences(watched or influences(table, core))
+        tally.take_influences(influences_met or influences(table, core))
     failures, absent = tally.failures, pointless(table)
     properties = tuple(tally.property_of(claim) for claim in CLAIMS.values() if claim.id in failures or claim.id not in absent)
     if wishes and not (failures and until_first_failure):

@@ -95,10 +95,10 @@ CLAIMS = {
 def pointless(table: Mapping[str, Any]) -> set[str]:
     """Return the ids of claims about things that a plan's table does not have; they would hold for nothing."""
     channels = table["channels"]
-    watched = {row["channel"] for row in table.get("feedback", ())}
+    sensed = {row["channel"] for row in table.get("feedback", ())}
     absent = {
-        "feedback-settles stuck-kept stuck-told can-stick can-free": not watched,
-        "stuck-barred can-close-again": not any(len(channels[channel]["masks"]) > 2 for channel in watched),
+        "feedback-settles stuck-kept stuck-told can-stick can-free": not sensed,
+        "stuck-barred can-close-again": not any(len(channels[channel]["masks"]) > 2 for channel in sensed),
         "switch-acts switch-settles": not table["switches"],
         "regulator-obeyed regulator-settles": not table["regulators"],
         "button-acts can-hold": not table["buttons"],

@@ -59,16 +59,16 @@ class Stuck:
 
 def stuck_relays(table: Mapping[str, Any]) -> tuple[Stuck, ...]:
     """Return what each relay of a plan's table does when it stays closed."""
-    found, watched = [], {row["channel"]: row["settle_ms"] for row in table.get("feedback", ())}
+    found, sensed = [], {row["channel"]: row["settle_ms"] for row in table.get("feedback", ())}
     for channel, row in enumerate(table["channels"]):
         masks, own = list(row["masks"]), 0
         for mask in masks:
             own |= mask
         for relay in _numbers(own):
-            is_barred = channel in watched and len(masks) > 2
+            is_barred = channel in sensed and len(masks) > 2
             then = [1 << relay if is_barred else mask | 1 << relay for mask in masks]
             becomes = tuple(masks.index(mask) if mask in masks else None for mask in then)
-            found.append(Stuck(row["name"], relay, becomes, tuple(map(_numbers, then)), row["kick_level"] if row["kick_top"] else 0, watched.get(channel)))
+            found.append(Stuck(row["name"], relay, becomes, tuple(map(_numbers, then)), row["kick_level"] if row["kick_top"] else 0, sensed.get(channel)))
     return tuple(found)
 
 

@@ -83,10 +83,10 @@ class Tally:
             if witness not in seen and not (self.failures and until_first_failure):
                 self.failures.setdefault(claim, (f"never seen in {states} states: {words}", None))
 
-    def take_group(self, part: Part, found: Found, watched: Influences | None) -> None:
+    def take_group(self, part: Part, found: Found, influences: Influences | None) -> None:
         """Take the outcome of channels explored together; what did not come to its end decides nothing."""
         names = part.name.removeprefix(PREFIX)
-        why = [str(one) for one in watched.couplings if one.channels <= part.channels] if watched else []
+        why = [str(one) for one in influences.couplings if one.channels <= part.channels] if influences else []
         self.notes.append(f"Explored together: {names}{f', because {why[0]}' if why else ''}. {found.summary}")
         if why:
             self.undecided["becomes-quiet"] = f"not asked of what is explored together: {names}"

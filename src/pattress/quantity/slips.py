@@ -25,7 +25,7 @@ ALIASES = {
     "squaremillimeter": "mm2", "squaremillimeters": "mm2", "gram": "g", "grams": "g", "kilogram": "kg", "kilograms": "kg", "kilos": "kg",
 }
 # Units that people know and the job file does not take: what is one of them, or near one, is not taken for another.
-STRANGERS = (
+NOT_OF_A_JOB = (
     "hp bhp horsepower PS btu cal kcal Wh kWh mWh MWh Ah mAh var kvar Nm lb lbs oz pound pounds yd yard yards mile miles mil mils thou degF deg degree "
     "degrees fahrenheit rps r/s rev/s rad rad/s week weeks month months year years permille permil ppm kgf lbf dB dBm kcmil MCM sqin sqft in2 ft2 "
     "Ws VAs As Vs siemens mho Pa bar psi lux lumen lm Vpp Vpk App mg tonne ton bit byte"
@@ -115,7 +115,7 @@ def _by(how: Callable[[str], str]) -> dict[str, list[Name]]:
 @cache
 def _names() -> dict[str, Name]:
     """Return every word that means a unit, with its size."""
-    found = {name: Name(None, "") for name in STRANGERS}
+    found = {name: Name(None, "") for name in NOT_OF_A_JOB}
     for base, words in WORDS.items():
         symbol = words[0]
         if "k" + symbol not in SPELLINGS and "m" + symbol not in SPELLINGS:

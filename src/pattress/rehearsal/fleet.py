@@ -118,7 +118,7 @@ def _on_others(homes: Sequence[Household], address: str, asked_to_stop: list[int
         raise UseError(f"no scheduler answers at {address!r}\n  allowed: an address such as tcp://192.0.2.7:8786, "
                        "as `dask scheduler` prints it") from error
     with client:
-        _refuse_strangers(client, address)
+        _refuse_other_workers(client, address)
         places = {client.submit(home.live, pure=False): place for place, home in enumerate(homes)}
         waiting = set(places)
         while waiting and not asked_to_stop:
@@ -131,7 +131,7 @@ def _on_others(homes: Sequence[Household], address: str, asked_to_stop: list[int
         client.cancel(list(waiting))
 
 
-def _refuse_strangers(client: Any, address: str) -> None:
+def _refuse_other_workers(client: Any, address: str) -> None:
     """Raise UseError unless every worker of a scheduler has the control program that this pattress has."""
     found = client.run(source_digest)
     if not found:

@@ -27,7 +27,7 @@ class Lines:
 
     plan: core.Plan
     names: Names
-    watched: tuple[int, ...] = ()
+    sensed: tuple[int, ...] = ()
     stuck: dict[int, int] = field(default_factory=dict)
     noticed: set[int] = field(default_factory=set)
     _seen: dict[int, int] = field(default_factory=dict)         # as the line was when its sensing last began to change
@@ -36,11 +36,11 @@ class Lines:
     _disagrees: dict[int, int] = field(default_factory=dict)    # since when a line is not as its relays
 
     def __post_init__(self) -> None:
-        self.watched = tuple(channel for channel in range(self.plan.channels) if self.plan.watch and _feedback(self.plan)[0][channel])
+        self.sensed = tuple(channel for channel in range(self.plan.channels) if self.plan.watch and _feedback(self.plan)[0][channel])
 
     def begin(self) -> None:
         """The program starts: it takes every line for dead."""
-        self._seen, self._disagrees = dict.fromkeys(self.watched, 0), {}
+        self._seen, self._disagrees = dict.fromkeys(self.sensed, 0), {}
         self._ever = set(self.stuck)
 
     def stick(self, channel: int, closed: int) -> None:
@@ -62,7 +62,7 @@ class Lines:
     def follow(self, at: int, state: array[int]) -> list[int]:
         """Look at the lines after something happened; return the channels whose sensing begins to change."""
         changed = []
-        for channel in self.watched:
+        for channel in self.sensed:
             believed, live = state[_feedback(self.plan)[0][channel] + STUCK], self.is_live(channel, state)
             if believed and believed == (STUCK_CLOSED if self.stuck.get(channel) else STUCK_OPEN):
                 self.noticed.add(channel)
@@ -83,7 +83,7 @@ class Lines:
     def judge(self, at: int, state: array[int]) -> list[Problem]:
         """Return what is believed and must not be, or must be and is not."""
         found = []
-        for channel in self.watched:
+        for channel in self.sensed:
             name, believed = self.names.channels[channel], state[_feedback(self.plan)[0][channel] + STUCK]
             due = self.due(channel)
             if due is not None and at > due and not believed:

@@ -200,7 +200,7 @@ class World:
 
     def _follow_lines(self, at: int) -> None:
         """Let what the lines do now be sensed a little later."""
-        if self.lines.watched and self.board.is_alive:
+        if self.lines.sensed and self.board.is_alive:
             for channel in self.lines.follow(at, self.board.state):
                 self._at(at + self.rng.randint(*SENSING_MS), self._sensed, channel)
             self.oracle.problems += self.lines.judge(at, self.board.state)

@@ -28,9 +28,9 @@ def write_folder(folder: Path, publication: Publication) -> None:
     Raises UseError when the folder holds anything that a publication did not put there.
     """
     if folder.is_dir() and any(folder.iterdir()):
-        strangers = sorted(set(_files(folder)) - set(_digests(folder)) - {POINTS})
-        if strangers:
-            raise UseError(f"{folder} holds {strangers[0]}, which no publication put there\n  allowed: a new folder, or one that --publish wrote")
+        added = sorted(set(_files(folder)) - set(_digests(folder)) - {POINTS})
+        if added:
+            raise UseError(f"{folder} holds {added[0]}, which no publication put there\n  allowed: a new folder, or one that --publish wrote")
         for name in _files(folder):
             (folder / name).unlink()
     for name, content in publication.files.items():

@@ -37,7 +37,7 @@ class Paper:
 
 
 @dataclass(frozen=True, slots=True)
-class HandingSheet:
+class DocumentsSheet:
     """The documents as they stand."""
 
     work: BackgroundJobShown
@@ -66,10 +66,10 @@ def hand_over_job(tell: Callable[..., None], text: str, file: str, own: Own) -> 
     return {WHOLE: render(page_of(design, proof, rehearsal, cautions=CAUTIONS))} | pack(design, proof, rehearsal, cautions=CAUTIONS)
 
 
-def view(asked: Asked) -> HandingSheet:
+def view(asked: Asked) -> DocumentsSheet:
     """Return the documents as they stand."""
     work = background_jobs_of(asked.draft).of(HAND_OVER)
-    return HandingSheet(background_job_shown(work, HAND_OVER, asked.version), groups(work.outcome) if work and work.outcome else ())
+    return DocumentsSheet(background_job_shown(work, HAND_OVER, asked.version), groups(work.outcome) if work and work.outcome else ())
 
 
 def view_document(asked: Asked) -> Document:

@@ -29,7 +29,7 @@ UNTIL, GONE = "until", "This run is not kept any more. Begin another one."
 class Session:
     """A live run and what it was begun with."""
 
-    room: LiveRun
+    run: LiveRun
     design: Design
     version: str
     stimuli: int = 0
@@ -45,11 +45,11 @@ class Sessions:
 
     def begin(self, design: Design, version: str) -> str:
         """Begin a run with the power on and return its name."""
-        room = LiveRun(design.plan)
-        room.do("wait 2000")                   # the board has started
+        run = LiveRun(design.plan)
+        run.do("wait 2000")                   # the board has started
         name = token_urlsafe(9)
         with self._lock:
-            self._kept[name] = Session(room, design, version)
+            self._kept[name] = Session(run, design, version)
             while len(self._kept) > MOST_RUNS:
                 self._kept.popitem(last=False)
         return name
@@ -105,11 +105,11 @@ class LiveSheet:
 
 def view(asked: Asked) -> LiveSheet:
     """Return the run in the address as it stands; raises NoSuchSheet."""
-    if "room" not in asked.place:
+    if "run" not in asked.place:
         return LiveSheet(False, False, "", "", (), (), (), (), (), (), "", ())
-    session = SESSIONS.find(asked.place["room"])
+    session = SESSIONS.find(asked.place["run"])
     with session.lock:
-        scene = session.room.scene()
+        scene = session.run.scene()
     return sheet_of(session.design, scene, stale=session.version != asked.version.digest)
 
 
@@ -137,17 +137,17 @@ def begin(asked: Asked) -> Go:
 
 def act(asked: Asked) -> Go | Stay:
     """Do what the line says, let a moment pass, and tell what happened."""
-    session = SESSIONS.find(asked.place.get("room", ""))
+    session = SESSIONS.find(asked.place.get("run", ""))
     line = asked.form.get("line", "")[:200]
     with session.lock:
         if session.stimuli >= MOST_STIMULI:
             return Stay(None, f"This run has had {MOST_STIMULI} actions, the most that are kept. Begin another one.", 409)
-        before = session.room.scene()
+        before = session.run.scene()
         for one in _lines(line, before):
-            session.room.do(one)
+            session.run.do(one)
         session.stimuli += 1
-        after = session.room.scene()
-    return Go(f"/try/{asked.place['room']}", _news(before, after))
+        after = session.run.scene()
+    return Go(f"/try/{asked.place['run']}", _news(before, after))
 
 
 def _lines(line: str, scene: Scene) -> tuple[str, ...]:
@@ -197,5 +197,5 @@ def _ask(lamp: Lamp) -> Row:
 
 SHEETS = (
     Sheet("/try", "Try it", "live.html", view, {"begin": begin}),
-    Sheet("/try/{room}", "", "live.html", view, {"begin": begin, "act": act}),
+    Sheet("/try/{run}", "", "live.html", view, {"begin": begin, "act": act}),
 )

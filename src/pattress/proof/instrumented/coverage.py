@@ -20,7 +20,7 @@ from ..parts import parts_of
 from ..power_up import RUNS
 from ..proof import Proof, prove
 from ..subject import Subject, folder_of
-from .loading import Condition, Notes, watched
+from .loading import Condition, Notes, instrumented
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,7 @@ def cover(table: Mapping[str, Any], core: ModuleType | None = None, progress: Ca
 
 def _ways(folder: Path, table: Mapping[str, Any], **given: Any) -> tuple[Proof, dict[tuple[Condition, bool], bool]]:
     notes = Notes()
-    with watched(folder, notes) as core:
+    with instrumented(folder, notes) as core:
         proof = prove(table, core, **given)
     return proof, notes.ways()
 
@@ -117,7 +117,7 @@ def _gone(folder: Path, source: str, restore: int, give: Callable[..., Any] | No
     table, notes = _barest(restore), Notes()
     if give:
         give(table)
-    with watched(folder, notes) as core:
+    with instrumented(folder, notes) as core:
         subject = Subject(table, core)
         for run in RUNS.values():
             run(subject)

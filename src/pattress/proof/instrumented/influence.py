@@ -29,9 +29,9 @@ from pattress.controller.core.cells import (
 )
 from pattress.controller.core.cells import SENSED
 
-from ..parts.unknown_inputs import StrangersPart
+from ..parts.unknown_inputs import UnknownInputsPart
 from ..subject import Subject, folder_of
-from .loading import Condition, Notes, watched
+from .loading import Condition, Notes, instrumented
 
 QUIET_ROUNDS = 6        # rounds of all events in which nothing new is read, written or gone through, before that counts as all
 CALLED_FOR = {"channel", "switch", "regulator", "acts", "event"}        # third parameters that tell calls apart
@@ -79,7 +79,7 @@ def joined(sets: Iterable[frozenset[int]]) -> tuple[tuple[int, ...], ...]:
 def influences(table: Mapping[str, Any], core: ModuleType | None = None) -> Influences:
     """Record the program under a plan's table in every kind of event and return what depends on what it must not."""
     notes, ledger = Notes(), _Ledger()
-    with watched(folder_of(Subject(table, core).core), notes, ledger.framed) as copy:
+    with instrumented(folder_of(Subject(table, core).core), notes, ledger.framed) as copy:
         subject = Subject(table, copy)
         steps, errors = _run(subject, ledger, notes)
     blocks = _Blocks(subject)
@@ -173,7 +173,7 @@ def _events(subject: Subject) -> list[tuple[int, ...]]:
     rows += [(COMMAND, channel, verb, level, 0) for channel in subject.channels
              for verb, level in ((OFF, 0), (ON, 0), (TOGGLE, 0), (UP, 0), (DOWN, 0), (SET, subject.tops[channel]))]
     rows += [(SENSED, channel, live, 0, 0) for channel in subject.feedback_at for live in (0, 1)]
-    return rows + [move.row for move in StrangersPart(subject).events] + [(COMMAND, 0, verb, level, 0) for verb, level in ((SET, -1), (SET, 99), (-1, 0), (6, 0))]
+    return rows + [move.row for move in UnknownInputsPart(subject).events] + [(COMMAND, 0, verb, level, 0) for verb, level in ((SET, -1), (SET, 99), (-1, 0), (6, 0))]
 
 
 class _Blocks:
@@ -252,7 +252,7 @@ Key = tuple[str, Any]        # a function, and what it is called for
 
 @dataclass(slots=True)
 class Frame:
-    """A watched function that is running: the lines passed that read something, and all cells read."""
+    """A instrumented function that is running: the lines passed that read something, and all cells read."""
 
     key: Key
     lines: set[int] = field(default_factory=set)
@@ -356,7 +356,7 @@ def _line() -> int:
     while frame is not None and "_framed" not in frame.f_globals:
         frame = frame.f_back
     if frame is None:
-        raise RuntimeError("no watched function is running")
+        raise RuntimeError("no instrumented function is running")
     return frame.f_lineno
 
 

@@ -59,12 +59,12 @@ class Notes:
 
 
 @contextmanager
-def watched(folder: Path, notes: Notes, framed: Callable[..., Any] | None = None) -> Iterator[ModuleType]:
+def instrumented(folder: Path, notes: Notes, framed: Callable[..., Any] | None = None) -> Iterator[ModuleType]:
     """Import the package in `folder` with notes taken; forget it at the end.
 
     `framed` wraps every function of its modules, when given.
     """
-    name = f"pattress_watched_{next(_numbers)}"
+    name = f"pattress_instrumented_{next(_numbers)}"
     finder = _Finder(name, folder, notes, framed)
     sys.meta_path.insert(0, finder)
     try:

@@ -14,7 +14,7 @@ from .publishing import PublishingPart
 from .regulator import RegulatorPart
 from .remote import RemotePart
 from .saving import SavingPart
-from .unknown_inputs import StrangersPart
+from .unknown_inputs import UnknownInputsPart
 from .switch import SwitchPart
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def parts_of(subject: Subject, groups: tuple[Any, ...] = ()) -> list[Part]:
     """Return the parts of a job, cheap ones first. Channels in one of `groups` are not parts of their own but one part together."""
     grouped = {channel for group in groups for channel in group}
     return [
-        StrangersPart(subject),
+        UnknownInputsPart(subject),
         *(SwitchPart(subject, switch) for switch in subject.switches),
         *([RemotePart(subject)] if subject.buttons else []),
         *(RegulatorPart(subject, regulator) for regulator in subject.regulators),

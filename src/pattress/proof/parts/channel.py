@@ -24,7 +24,7 @@ from ..moves import (
 from ..properties import Failure
 from ..wishes import restored
 from .asking import asked_channels, judge_wishes, still_around
-from .feedback import Watched
+from .feedback import FeedbackMonitor
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
@@ -48,10 +48,10 @@ class ChannelPart(Part):
 
     def __init__(self, subject: Subject, channel: int, name: str = "", blank: Sequence[int] = (SHOWN, CAUSE)) -> None:
         at = subject.channel_at[channel]
-        self.watched = Watched(subject, channel) if self.watches and channel in subject.feedback_at else None
+        self.monitor = FeedbackMonitor(subject, channel) if self.watches and channel in subject.feedback_at else None
         live, hidden = [(at, at + CHANNEL)], [at + place for place in blank]
-        if self.watched:
-            live.append((self.watched.at, self.watched.at + FEEDBACK))
+        if self.monitor:
+            live.append((self.monitor.at, self.monitor.at + FEEDBACK))
         super().__init__(subject, name or f"channel {subject.channel_name(channel)}", live, {channel},
                          still_around(subject, {channel}), hidden)
         self.channel, self.at = channel, at
@@ -61,7 +61,7 @@ class ChannelPart(Part):
         self.patterns = frozenset(self.masks)
         self.kicks = row["kick_top"] > 0 and row["kick_ms"] > 0
         self.events = [
-            *commands_on(subject, channel), *(sensed_on(subject, channel) if self.watched else ()),
+            *commands_on(subject, channel), *(sensed_on(subject, channel) if self.monitor else ()),
             *(move for press in presses_on(subject, self.channels) for move in with_neighbours(subject, self.channels, press)),
             *(move for move in foreign_moves(subject, self.channels) if move.kind != PASS),
         ]
@@ -82,8 +82,8 @@ class ChannelPart(Part):
             verbs = {verb for acts, _ in move.asks for one, verb, _ in acts if one == self.channel}
             if move.mover and verbs and not (self.top == 1 and verbs == {DOWN}):
                 self.expected[move.mover] = ("can-operate", f"{move.mover}, moving {self.row['name']}")
-        if self.watched:
-            self.expected |= self.watched.expected
+        if self.monitor:
+            self.expected |= self.monitor.expected
 
     def starts(self) -> list[Move]:
         levels = range(self.top + 2)
@@ -123,7 +123,7 @@ class ChannelPart(Part):
                            f"{row['name']}: after power-up it is counted from {raw[at + WAIT]} ms and {raw[at + HOLD]} ms")
         if raw[at + SHOWN] != NOTHING_SHOWN:
             return Failure("told-in-the-end", f"{row['name']}: counts as told before anything was")
-        return self.watched.judge_begin(raw) if self.watched else None
+        return self.monitor.judge_begin(raw) if self.monitor else None
 
     def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
               todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
@@ -131,9 +131,9 @@ class ChannelPart(Part):
             ghost = STANDING
         asks, is_live, ghost = move.asks, ghost[0] >> 1, bytes((ghost[0] & 1,))
         failure, is_barred = None, False
-        if self.watched:
-            failure, is_live = self.watched.judge(old, raw, move, elapsed, before, after, is_live)
-            is_barred = self.watched.is_barred(is_live)
+        if self.monitor:
+            failure, is_live = self.monitor.judge(old, raw, move, elapsed, before, after, is_live)
+            is_barred = self.monitor.is_barred(is_live)
         failure = failure or judge_wishes(self.subject, self.channels, old, raw, asks, elapsed) or self.judge_relays(
             old, raw, elapsed, before, after, ghost, self.channel in asked_channels(asks), is_barred)
         if failure is not None:
@@ -148,8 +148,8 @@ class ChannelPart(Part):
             ghost = STANDING
         if before != after and move.mover and self.is_action_of(move):
             self.seen.add(move.mover)
-        if self.watched:
-            self.seen |= self.watched.seen
+        if self.monitor:
+            self.seen |= self.monitor.seen
         return None, bytes((ghost[0] | is_live << 1,))
 
     def is_action_of(self, move: Move) -> bool:

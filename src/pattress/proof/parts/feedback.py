@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 STUCK_WORDS = {STUCK_CLOSED: "stuck closed", STUCK_OPEN: "stuck open"}
 
 
-class Watched:
+class FeedbackMonitor:
     """The feedback of one channel, judged in every transition of the channel."""
 
     def __init__(self, subject: Subject, channel: int) -> None:

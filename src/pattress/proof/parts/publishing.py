@@ -74,13 +74,13 @@ class PublishingPart(ChannelPart):
                 return Failure("stuck-told", f"{name}: it is {_words(stuck)}, told was {_words(known)}, no news is waiting"), ghost
             if shown != (NOTHING_SHOWN if stuck != was_stuck else old[at + SHOWN]):
                 return Failure("told-truly", f"{name}: counts as told and was not, or the other way round"), ghost
-        return None, bytes((known,)) if self.watched else b""
+        return None, bytes((known,)) if self.monitor else b""
 
     def _stuck(self, old: array[int], raw: array[int], move: Move, ghost: bytes) -> tuple[int, ...]:
         """Return what is believed of a stuck contact, what was told of it, and what was believed before."""
-        if not self.watched:
+        if not self.monitor:
             return 0, 0, 0
-        place = self.watched.at + STUCK
+        place = self.monitor.at + STUCK
         return raw[place], 0 if move.kind == CUT else ghost[0], old[place]
 
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 ROUNDS = 6
 
 
-class StrangersPart(Part):
+class UnknownInputsPart(Part):
     """Throws unknown events at random states."""
 
     claims = ("no-error", "unknown-refused", "wakes", "starts-open", "learnt")
