@@ -7,6 +7,7 @@ import pytest
 
 from pattress.cautions import CAUTIONS
 from pattress.design import design_of
+from pattress.designators import channel_designators, closed, device_designator, relay_designator, relay_designators, together
 from pattress.drawing import Medium
 from pattress.fan import report
 from pattress.handover.commissioning import dead, live
@@ -16,7 +17,6 @@ from pattress.handover.household import labels
 from pattress.handover.schedules import cables
 from pattress.handover.single_line import single_line
 from pattress.handover.wiring import wiring_of
-from pattress.designators import channel_designators, closed, device_designator, relay_designator, relay_designators, together
 from pattress.proof.stuck import stuck_relays
 
 EXAMPLES = sorted((Path(__file__).parents[1] / "examples").glob("*/job.toml"))

@@ -9,11 +9,11 @@ import re
 
 import pytest
 
+from pattress import interpreter
 from pattress.bench.errors import LinkError, NotTaken, WrongBoard
 from pattress.bench.link import AGENT, Link
 from pattress.bench.putting import Putting, fitting, put
 from pattress.bundle.errors import Damaged
-from pattress import interpreter
 
 from .board_on_pty import BoardOnPty, restarted_after, wait_until
 from .toys import toy

@@ -10,8 +10,8 @@ import shutil
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from pattress.bundle import write_bundle
 from pattress import interpreter
+from pattress.bundle import write_bundle
 from pattress.design import design_of
 
 from ..bundle.words import LOOKED_AT, in_bundle_words

@@ -13,12 +13,12 @@ from pathlib import Path
 import pattress.controller.infrared as board
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import Decoder
-from pattress.interpreter import run
-from tests.infrared import disturbance as make
-from tests.infrared.batch import decode_many, pack
-from pattress.job.code import Code, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
+from pattress.interpreter import run
+from pattress.job.code import Code, canonical
+from tests.infrared import disturbance as make
+from tests.infrared.batch import decode_many, pack
 from tests.infrared.reference_programs import lircd_remote, read_by_irsimreceive
 
 LEADERLESS = (p.RC5, p.RC5SZ, p.SHARP, p.DENON)

@@ -7,10 +7,10 @@ from pathlib import Path
 from pattress.controller.core import TIME, Plan, begin, new_state, step
 from pattress.design import design_of
 from pattress.proof import prove
+from pattress.proof.instrumented.influence import influences
 from pattress.proof.parts import GroupPart
 from pattress.proof.product.search import search
 from pattress.proof.subject import Subject
-from pattress.proof.instrumented.influence import influences
 from tests.proof.plans import GROUPS, SMALL, TWELVE
 
 JOB = Path("examples/sewing-room/job.toml")

@@ -9,14 +9,20 @@ from hashlib import sha256
 import pytest
 
 from pattress.bundle import (
-    BundleError, CompilerError, Damaged, Refused, refusals, verify, write_bundle,
+    BundleError,
+    CompilerError,
+    Damaged,
+    Refused,
+    refusals,
+    verify,
+    write_bundle,
+    writing,
 )
-from pattress.bundle import writing
 from pattress.bundle.contents import modules
 from pattress.controller.core import Plan
 from pattress.controller.digest import CORE, canonical, core_files, digest, source_digest
-from pattress.interpreter import InterpreterError, run
 from pattress.finding import Assumption, Finding, Sense, Verdict
+from pattress.interpreter import InterpreterError, run
 from pattress.job.model import Acceptance
 from pattress.rehearsal.day import Names
 from pattress.rehearsal.rehearse import live

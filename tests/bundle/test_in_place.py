@@ -5,8 +5,8 @@ import shutil
 
 import pytest
 
-from pattress.bundle import write_bundle
 from pattress import interpreter
+from pattress.bundle import write_bundle
 
 from .test_on_board import BOOT, MS, PENDANT, SECOND, SETTLE, VIRTUAL, OnBoard, press, wired
 

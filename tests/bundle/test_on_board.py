@@ -14,9 +14,9 @@ from urllib.request import urlopen
 
 import pytest
 
+from pattress import interpreter
 from pattress.bundle import BundleError, write_bundle
 from pattress.bundle.wiring import board_table
-from pattress import interpreter
 from pattress.controller.loop import JOINED_S
 
 from .words import LOOKED_AT, in_bundle_words

@@ -4,9 +4,9 @@ import random
 
 from pattress.bundle import write_bundle
 from pattress.controller.core.cells import TOGGLE
-from tests.infrared import disturbance
 from pattress.infrared.learning import learn
 from pattress.job.code import parse_code
+from tests.infrared import disturbance
 from tests.infrared.invented_remotes import REMOTES, as_heard
 
 from .test_on_board import MS, PENDANT, SECOND, OnBoard, wired

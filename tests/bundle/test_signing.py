@@ -10,8 +10,8 @@ from hashlib import sha256
 
 import pytest
 
-from pattress.bundle.signing import signed_head, signed_stream
 from pattress import interpreter
+from pattress.bundle.signing import signed_head, signed_stream
 from pattress.controller import arriving
 from pattress.controller.arriving import REASONS, Arriving, Refused, signature
 from pattress.controller.start import Slots

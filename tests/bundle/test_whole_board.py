@@ -20,15 +20,15 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect, sync_playwright
 
+from pattress import interpreter
 from pattress.bench.carrying import carry
 from pattress.bundle import write_bundle
 from pattress.bundle.passphrase import passphrase_record
-from pattress import interpreter
 from pattress.design import design_of
 
 from ..controller.network import broker, certificates
-from ..controller.network.test_web_page import BROWSER
 from ..controller.network.test_web import Visitor
+from ..controller.network.test_web_page import BROWSER
 from .test_on_board import nec
 
 OWN_TIME = Path(__file__).parents[1] / "controller" / "drivers" / "own_time"

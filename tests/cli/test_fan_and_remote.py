@@ -8,10 +8,10 @@ import pytest
 from click.testing import CliRunner
 
 from pattress.cli import main
-from tests.infrared import disturbance
 from pattress.infrared.encoding import signal
 from pattress.job import load
 from pattress.job.code import parse_code
+from tests.infrared import disturbance
 
 SEWING = Path(__file__).parents[2] / "examples" / "sewing-room" / "job.toml"
 WORKSHOP = SEWING.parents[1] / "garden-workshop" / "job.toml"

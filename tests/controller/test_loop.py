@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from pattress.controller.core import NEW_PRESS, OFF, ON, SET
 from pattress.controller.core.cells import BY_NETWORK, BY_SWITCH, STUCK_CLOSED
-from pattress.controller.request_queue import FAULT, FREED, HEAP_LOW, MOVED, SAVES, STUCK, TURNS, WORST_US
 from pattress.controller.drivers.pins import Watchdog
 from pattress.controller.loop import CODES, CODES_FAULT, FLASH_MS, LATE_MS, LOOK_MS, OVERDUE_MS, QUIET_MS
+from pattress.controller.request_queue import FAULT, FREED, HEAP_LOW, MOVED, SAVES, STUCK, TURNS, WORST_US
 
 from .core.home import BED, DEAD, DOOR, FAN, FAN_TURN, FRIDGE, HALL, KICK, LAMP, LIGHT, SETTLE
 from .core.home import TABLE as HOME

@@ -6,8 +6,8 @@ from random import Random
 import pytest
 
 from pattress import interpreter
-from pattress.controller.request_queue import STUCK
 from pattress.controller.digest import CORE, canonical
+from pattress.controller.request_queue import STUCK
 
 from .core.home import FAN, LAMP, TABLE
 from .drivers import parts

@@ -31,8 +31,8 @@ from pattress.rehearsal.live_run import LiveRun
 from pattress.rehearsal.rehearse import rehearse
 from pattress.rehearsal.storyline import story_picture
 from pattress.rehearsal.timeline import timeline
-from pattress.web.live_view import drawn, live_view_of
-from pattress.web.walls import walls_of
+from pattress.web.job.walls import walls_of
+from pattress.web.program.live_view import drawn, live_view_of
 from tests.rehearsal.plans import sewing_room
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -1,7 +1,7 @@
 """The pictures hold what was given to them, are well-formed, and need no colour."""
-from dataclasses import replace
 import re
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
 
 import numpy as np
 import pytest

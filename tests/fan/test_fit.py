@@ -4,8 +4,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pattress.fan.fit import (Nameplate, Reading, fit_motor, most_likely_poles, most_useful_measurement,
-                              warm_resistance, winding_resistances)
+from pattress.fan.fit import Nameplate, Reading, fit_motor, most_likely_poles, most_useful_measurement, warm_resistance, winding_resistances
 from pattress.fan.motor import RADIANS_PER_SECOND
 from pattress.fan.operating import running
 

@@ -1,12 +1,13 @@
 """The motor against published worked examples, its own power balance, and the words of its errors."""
-from dataclasses import replace
 import pkgutil
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 import pattress.fan
 from pattress.fan.motor import Load, Motor, air_gap_powers, field_impedances, steady_state, winding_currents

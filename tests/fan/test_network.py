@@ -2,7 +2,7 @@
 import numpy as np
 import pytest
 
-from pattress.fan.network import (LINK, Branch, Capacitor, Regulator, series_values)
+from pattress.fan.network import LINK, Branch, Capacitor, Regulator, series_values
 
 OMEGA = 2 * np.pi * 50
 TWO = (Branch(capacitance=2.2e-6, resistance=2.2, bleed=470e3), Branch(capacitance=3.3e-6, resistance=2.2, bleed=470e3))

@@ -5,8 +5,7 @@ import numpy as np
 import pytest
 
 from pattress.fan.motor import RADIANS_PER_SECOND, Load, Motor, steady_state
-from pattress.fan.operating import (operating_points, run_up_time, running, settled_speed, starting_torque,
-                                    torque_fractions)
+from pattress.fan.operating import operating_points, run_up_time, running, settled_speed, starting_torque, torque_fractions
 
 # docs/sources.md, F01: the worked fan, computed apart from this code by a scan of the whole speed range.
 # capacitance, r/min, W, VA, power factor, line A, main A, auxiliary A, motor V, regulator V, run capacitor V, mN m

@@ -1,6 +1,6 @@
 """Monte Carlo against cases with an exact answer, and the same answer whatever the cores."""
-from dataclasses import replace
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest

@@ -19,8 +19,8 @@ from rp2040py.rp2040 import RP2040
 from rp2040py.simulator import Simulator
 from rp2040py.usb.cdc import USBCDC
 
-from pattress.bundle import write_bundle
 from pattress import interpreter
+from pattress.bundle import write_bundle
 from pattress.design import Design
 
 FLASH, STORAGE, SECTOR = 2 << 20, 848 << 10, 4096       # bytes, as in board/mpconfigboard.h

@@ -5,6 +5,7 @@ Reads one line: the number of its sectors.
 
 import os
 import sys
+
 import vfs
 
 SECTOR, PAGE = 4096, 256        # as the firmware's own start mounts it

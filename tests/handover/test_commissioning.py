@@ -11,7 +11,6 @@ from pattress.handover.wiring import wiring_of
 from pattress.job import load
 from pattress.stock.boards import load_boards
 from pattress.stock.parts import load_parts
-
 from tests.design.seeded import design_of_text
 
 from .designs import EXAMPLES, example

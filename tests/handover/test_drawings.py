@@ -5,11 +5,11 @@ import re
 import pytest
 
 from pattress.cautions import CAUTIONS
-from pattress.handover.controller_wiring import BARRIER, BARRIER_END, controller_wiring
-from pattress.handover.details import details
 from pattress.drawing.box import Box
 from pattress.drawing.clashes import clashes
 from pattress.drawing.sheet import Drawing, width_of, wrapped
+from pattress.handover.controller_wiring import BARRIER, BARRIER_END, controller_wiring
+from pattress.handover.details import details
 from pattress.handover.legible import is_legible
 from pattress.handover.single_line import single_line
 from pattress.handover.wiring import channels, finding_of, wiring_of

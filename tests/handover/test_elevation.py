@@ -8,10 +8,10 @@ import pytest
 
 from pattress.cautions import CAUTIONS
 from pattress.design import build
-from pattress.handover.callouts import LEVEL, stairs
-from pattress.handover.commissioning import functions
 from pattress.drawing.box import are_crossing
 from pattress.drawing.clashes import clashes
+from pattress.handover.callouts import LEVEL, stairs
+from pattress.handover.commissioning import functions
 from pattress.handover.elevation import HOME, PAPER, SCREEN, elevation_drawings, metres
 from pattress.handover.household import household
 from pattress.handover.things import CONTROLLER, RECEIVER, failing, thing_of, things_of

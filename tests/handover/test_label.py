@@ -9,8 +9,8 @@ from click.testing import CliRunner
 
 from pattress.bundle import secrets
 from pattress.bundle.passphrase import LONGEST, new_passphrase
-from pattress.cli import main
 from pattress.cautions import CAUTIONS
+from pattress.cli import main
 from pattress.drawing.clashes import clashes
 from pattress.handover.label import passphrase_label
 from pattress.handover.pack import pack

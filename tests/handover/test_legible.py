@@ -6,9 +6,9 @@ import subprocess
 import pytest
 
 from pattress.cautions import CAUTIONS
+from pattress.drawing.sheet import Drawing
 from pattress.handover.controller_wiring import controller_wiring
 from pattress.handover.details import details
-from pattress.drawing.sheet import Drawing
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.legible import LEAST, PAPERS, is_legible, letters, numbered, over_sheets
 from pattress.handover.sheet import Section, Sheet, as_pdf

@@ -9,10 +9,10 @@ from playwright.sync_api import sync_playwright
 from pattress.cautions import CAUTIONS, FOR_THE_HOUSEHOLD
 from pattress.handover import schedules
 from pattress.handover.elevation import elevation_drawings
-from pattress.handover.pack import pack, sheets
-from pattress.handover.sheet import Section, Sheet, as_html, as_pdf
 from pattress.handover.findings_page import Table
+from pattress.handover.pack import pack, sheets
 from pattress.handover.parts import named_part
+from pattress.handover.sheet import Section, Sheet, as_html, as_pdf
 from pattress.handover.wiring import channels, finding_of, wiring_of
 from pattress.pins.best import Assignment
 from pattress.quantity import show

@@ -20,6 +20,7 @@ from pattress.job.system import System
 from pattress.pins.best import Assignment
 from pattress.quantity import show
 
+
 # IEC 60445 and NEC 200.6, 200.7, 250.119: from memory.
 @pytest.mark.parametrize("system, letters", [
     (System(230.0, 50.0), ("BN", "BU", "GNYE", "BN")), (System(120.0, 60.0), ("BK", "WH", "GN", "RD")), (System(100.0, 50.0), ("BN", "BU", "GNYE", "BN")),

@@ -5,21 +5,21 @@ timings, the same order of rows. Every other capture goes through the decoder it
 answers for the same captures is tested on a corpus of clean, disturbed and meaningless ones.
 """
 
-from typing import Any
-from numpy.typing import NDArray
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
-from pattress.controller.infrared.decoder import Decoder
 from pattress.controller.infrared.code_fields import CHECKING_VENDORS, HALVES_PARITY, HALVES_VENDOR
+from pattress.controller.infrared.decoder import Decoder
 from pattress.controller.infrared.reading import STRICT, durations_of
-from pattress.job.code import Code
 from pattress.infrared.decoding import Decoded, decode
+from pattress.job.code import Code
 
 COLUMNS = ("capture", "protocol", "address", "command", "repeat", "toggle", "confidence", "scale", "stretch", "merged", "start", "end")
 _BASE = np.array([99 if bits >= 12 else 97 if bits >= 8 else 80 for bits in p.CHECK_BITS])

@@ -8,12 +8,17 @@ import random
 import pytest
 
 from pattress.controller.infrared import protocols as p
-from pattress.job.code import Code, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
 from pattress.infrared.scancode import KERNEL_NAMES, KEYMAPS, KeymapError, from_scancode, read_keymap
+from pattress.job.code import Code, canonical
 from tests.infrared.reference_programs import (
-    build_shim, lircd_remote, read_by_irsimreceive, sent_by_ir_ctl, sent_by_irsimsend, to_scancode,
+    build_shim,
+    lircd_remote,
+    read_by_irsimreceive,
+    sent_by_ir_ctl,
+    sent_by_irsimsend,
+    to_scancode,
 )
 
 EACH = 25

@@ -3,14 +3,15 @@
 import random
 
 import numpy as np
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pattress.controller.infrared import protocols as p
-from tests.infrared import disturbance
-from tests.infrared.batch import decode_many, frames_of, pack
-from pattress.job.code import Code, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
+from pattress.job.code import Code, canonical
+from tests.infrared import disturbance
+from tests.infrared.batch import decode_many, frames_of, pack
 
 
 def some_capture(source):

@@ -5,14 +5,15 @@ import subprocess
 import xml.etree.ElementTree as xml
 
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pattress.controller.infrared import protocols as p
-from pattress.job.code import Code
+from pattress.infrared.capture_drawing import bit_spans, field_spans, histogram, timing_diagram
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal, wire_bits
 from pattress.infrared.learning import learn
-from pattress.infrared.capture_drawing import bit_spans, field_spans, histogram, timing_diagram
+from pattress.job.code import Code
 from tests.benchmarks.infrared import everything, some_code
 from tests.infrared.reference_programs import program
 

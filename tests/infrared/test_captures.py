@@ -1,13 +1,14 @@
 """Captures from text: the forms of the kernel's tools and of the board, and what is said about any other text."""
 
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pattress.controller.infrared import protocols as p
 from pattress.infrared.captures import Capture, CaptureError, parse_captures, read_captures
-from pattress.job.code import Code
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import signal
+from pattress.job.code import Code
 from tests.infrared.reference_programs import lircd_remote, sent_by_irsimsend
 
 CODE = Code(p.NEC, 0x04, 0x08)

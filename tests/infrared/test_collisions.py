@@ -1,13 +1,14 @@
 """What triggers our buttons besides ours: each circumstance is shown on the decoder itself, then found by the rules."""
 
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pattress.controller.infrared import protocols as p
-from pattress.job.code import Code, parse_code
 from pattress.infrared.collisions import OFFERED, Remote, collisions, free_addresses, why_mistaken
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import signal
+from pattress.job.code import Code, parse_code
 
 TELEVISION = Remote("television", (("power", parse_code("nec 0x04:0x08")), ("mute", parse_code("nec 0x04:0x09"))))
 OURS = Remote("lamp", (("on", parse_code("nec 0x04:0x08")), ("off", parse_code("nec 0x05:0x09"))))

@@ -3,17 +3,18 @@
 import random
 
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import TRUSTED
 from pattress.controller.infrared.fallback import Fallback
-from tests.infrared import disturbance
-from pattress.job.code import Code
-from pattress.infrared.encoding import ENCODED, signal
 from pattress.infrared.decoding import board_decoder, decode
+from pattress.infrared.encoding import ENCODED, signal
 from pattress.infrared.learning import Learned, learn
+from pattress.job.code import Code
 from tests.benchmarks.infrared import everything, some_code
+from tests.infrared import disturbance
 from tests.infrared.invented_remotes import REMOTES, as_heard
 
 NEC = Code(p.NEC, 0x04, 0x08)

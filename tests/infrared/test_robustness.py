@@ -6,11 +6,11 @@ import pytest
 
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import Decoder
-from tests.infrared import disturbance
-from pattress.job.code import Code
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal
+from pattress.job.code import Code
 from tests.benchmarks.infrared import DISTURBANCES, HARDER, LEADERLESS, answers, false_accepts, presses, some_code
+from tests.infrared import disturbance
 
 EACH = 12        # presses per protocol and disturbance
 

@@ -1,12 +1,13 @@
 """What the encoder sends, the board's decoder reads: every protocol, its whole code space, pressed and held."""
 
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from pattress.controller.infrared import protocols as p
-from pattress.job.code import Code, CodeError, canonical
 from pattress.infrared.decoding import decode
 from pattress.infrared.encoding import ENCODED, signal, wire_bits
+from pattress.job.code import Code, CodeError, canonical
 
 TOGGLED = (p.RC5, p.RC5SZ, p.RC6, p.RC6A20, p.RC6A24, p.RC6A32, p.RC6MCE)
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from pattress.job.schema import job_schema
 from pattress.job.translation import allowed_at, record_at
-from pattress.web.form_fields import group_of, words_of
+from pattress.web.job.form_fields import group_of, words_of
 
 HEAD = """# Every key of the job file
 

@@ -3,7 +3,8 @@
 import re
 
 import pytest
-from hypothesis import HealthCheck, given, settings, strategies as st
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from pattress.controller.infrared.protocols import ADDRESS_BITS, CHECK_BITS, COMMAND_BITS, PROTOCOLS
 from pattress.job.code import Code, CodeError, canonical, code, format_code, kaseikyo_check, parse_code

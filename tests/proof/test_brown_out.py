@@ -4,8 +4,8 @@ import pytest
 
 from pattress.controller.core.cells import OFF, ON, SET
 from pattress.proof import prove, retry
-from tests.proof.replayed import replay
 from pattress.proof.wishes import wish_after
+from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
 from .plans import GROUPS, MIDDLE, SMALL, TWO_FANS

@@ -2,14 +2,13 @@
 
 import pytest
 
+from pattress.controller.core import OFF, ON, TOGGLE
 from pattress.job.wish import parse_wish
 from pattress.proof import prove
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
 from .plans import SENSED, SMALL, TINY, load, plan, switch
-
-from pattress.controller.core import OFF, ON, TOGGLE
 
 # Two heaters that share a supply for one: each switch puts the other out first. No network, no remote.
 EITHER = plan(

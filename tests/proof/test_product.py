@@ -8,19 +8,18 @@ from math import prod
 
 import pytest
 
+from pattress.controller.core import TOGGLE
 from pattress.proof import prove, retry
-from tests.proof.replayed import replay
 from pattress.proof.exploration import Exploration
 from pattress.proof.parts import ChannelPart, GroupPart, part_named
-from pattress.proof.properties import Failure
 from pattress.proof.product.search import Effort, _retrace, search
 from pattress.proof.product.visited import Compact, Full, Whole, chance_of_omission, value_of
+from pattress.proof.properties import Failure
 from pattress.proof.subject import Subject
+from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
 from .plans import SMALL, TINY, load, plan, switch
-
-from pattress.controller.core import TOGGLE
 
 PAIR = plan("pump and lamp", [load("pump", 0, restore=1, delay=700, minimum_off=500), load("lamp", 1, restore=2, delay=200)],
             [switch("door", (0, TOGGLE, 0), (1, TOGGLE, 0)), switch("bed", (1, TOGGLE, 0), latching=0)])

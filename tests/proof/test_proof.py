@@ -8,14 +8,13 @@ from hypothesis import HealthCheck, given, settings
 
 from pattress.controller.digest import digest
 from pattress.proof import CLAIMS, prove
-from tests.proof.replayed import replay
 from pattress.proof.exploration import Exploration
 from pattress.proof.parts import ChannelPart
 from pattress.proof.subject import Subject
+from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
 from .plans import GROUPS, MIDDLE, SENSED, SEWING_ROOM, SMALL, TINY, TWO_FANS, TWO_LAMPS, random_plans
-
 
 FEEDBACK = {"feedback-settles", "stuck-kept", "stuck-barred", "stuck-told", "can-stick", "can-free", "can-close-again"}
 

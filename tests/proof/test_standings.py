@@ -3,8 +3,8 @@
 from pattress.controller.core import TOGGLE, Plan
 from pattress.job.wish import parse_wish
 from pattress.proof import prove, standings
-from tests.proof.replayed import replay
 from pattress.rehearsal.monitor import level_of
+from tests.proof.replayed import replay
 
 from .plans import load, plan, switch
 

@@ -7,8 +7,8 @@ import pytest
 from pattress.controller import core
 from pattress.controller.core import Plan
 from pattress.controller.digest import CORE
-from pattress.interpreter import InterpreterError, run
 from pattress.controller.replay import answers
+from pattress.interpreter import InterpreterError, run
 from pattress.rehearsal.differential import difference
 
 # Each is put at the end of the program's source on the MicroPython side only.

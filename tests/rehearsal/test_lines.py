@@ -7,11 +7,11 @@ import pytest
 from pattress.controller import core
 from pattress.controller.core.cells import STUCK_CLOSED
 from pattress.rehearsal.day import DAY, HOUR, MINUTE, Names, Outcome
-from pattress.rehearsal.stimuli import Stimulus, Mishaps, What
+from pattress.rehearsal.differential import difference
 from pattress.rehearsal.habits import sticks
 from pattress.rehearsal.lines import CONTACT, SENSING_MS
 from pattress.rehearsal.rehearse import live, rehearse
-from pattress.rehearsal.differential import difference
+from pattress.rehearsal.stimuli import Mishaps, Stimulus, What
 from pattress.rehearsal.world import World
 from pattress.rehearsal.year import live_year
 

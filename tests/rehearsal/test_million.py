@@ -9,9 +9,9 @@ import pytest
 from pattress.controller import core
 from pattress.controller.core import Plan
 from pattress.controller.digest import CORE, canonical
-from pattress.interpreter import ask
 from pattress.controller.replay import answers
 from pattress.design import design_of
+from pattress.interpreter import ask
 
 from .chaos import questions
 from .plans import one_lamp, sewing_room

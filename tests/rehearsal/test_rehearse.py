@@ -8,8 +8,8 @@ from pattress.controller.core import COMES_ON, channels, regulators, remote, swi
 from pattress.controller.core import cells as c
 from pattress.controller.digest import digest
 from pattress.rehearsal.day import HOUR, MINUTE, SECOND, Kind, Names, Outcome, clock
-from pattress.rehearsal.stimuli import Stimulus, What
 from pattress.rehearsal.rehearse import live, rehearse
+from pattress.rehearsal.stimuli import Stimulus, What
 
 
 def test_the_program_as_it_is_shows_no_problem_and_both_interpreters_agree(rehearsal, room):

@@ -6,9 +6,9 @@ import pytest
 
 from pattress.controller import core
 from pattress.rehearsal.day import Kind, clock
+from pattress.rehearsal.monitor import level_of
 from pattress.rehearsal.rehearse import rehearse
 from pattress.rehearsal.stepping import _feed, steps_of
-from pattress.rehearsal.monitor import level_of
 
 
 def test_every_movement_of_a_relay_is_a_step_and_leads_to_what_the_log_says(rehearsal, room):

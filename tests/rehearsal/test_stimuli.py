@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from pattress.controller.core import CANNOT_TELL, NEW_PRESS, REPEAT
 from pattress.controller.infrared.protocols import NEC, RC5, SIRC12
 from pattress.rehearsal.day import DAY, SECOND, Kind, Names
-from pattress.rehearsal.stimuli import BOUNCE_MS, LATE_MS, Stimulus, Mishaps, What, bounce, contacts, frames, noticed, turn
 from pattress.rehearsal.household import random_day
 from pattress.rehearsal.rehearse import live
+from pattress.rehearsal.stimuli import BOUNCE_MS, LATE_MS, Mishaps, Stimulus, What, bounce, contacts, frames, noticed, turn
 
 seeds = st.integers(0, 2**32)
 

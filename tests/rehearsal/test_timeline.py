@@ -7,8 +7,8 @@ from xml.etree import ElementTree
 
 import pytest
 
-from pattress.rehearsal.day import HOUR
 from pattress.drawing.look import INK, LIGHT
+from pattress.rehearsal.day import HOUR
 from pattress.rehearsal.timeline import LEFT, QUARTER, RIGHT, SHAPES, WIDTH, timeline
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -4,7 +4,7 @@ from random import Random
 
 from pattress.controller import core
 from pattress.rehearsal.day import MINUTE, SECOND, Names
-from pattress.rehearsal.stimuli import LATE_MS, Stimulus, Mishaps, What
+from pattress.rehearsal.stimuli import LATE_MS, Mishaps, Stimulus, What
 from pattress.rehearsal.world import World
 
 

@@ -4,14 +4,14 @@ from random import Random
 
 import pytest
 
-from pattress.design import design_of
 from pattress.controller.core import COMES_ON
+from pattress.design import design_of
 from pattress.rehearsal import wear
 from pattress.rehearsal.confidence import Mean
 from pattress.rehearsal.day import DAY, Names
-from pattress.rehearsal.stimuli import Mishaps
 from pattress.rehearsal.habits import GUESTS, Habits, day_of, mains_failures
 from pattress.rehearsal.rehearse import live
+from pattress.rehearsal.stimuli import Mishaps
 from pattress.rehearsal.year import live_year
 from pattress.sizing.contacts import years_of_life
 

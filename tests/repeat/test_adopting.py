@@ -18,7 +18,6 @@ from pattress.repeat.writing import job_text
 
 from .publishers import document_of
 
-
 SWITCHES = 4            # of the sewing room
 
 

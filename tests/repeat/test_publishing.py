@@ -7,8 +7,8 @@ from copy import deepcopy
 import pytest
 from click.testing import CliRunner
 
-from pattress.cli import main
 from pattress.cautions import CAUTIONS
+from pattress.cli import main
 from pattress.controller.digest import digest
 from pattress.design import design_of
 from pattress.errors import UseError
@@ -20,7 +20,6 @@ from pattress.repeat.publishing import Publication, publish, stripped
 from pattress.repeat.writing import job_text
 
 from .publishers import EXAMPLES, SEWING_ROOM, document_of
-
 
 PRIVATE = {
     "title": "Zquarterdeck at 12 Zelkova Lane", "note": "Znote for Zacharias", "broker": "zbroker.zelkova.example:1884", "altitude": "1234 m",

@@ -4,8 +4,15 @@ from hypothesis import strategies as st
 
 from pattress.finding import Figure, Verdict
 from pattress.sizing.contacts import (
-    carrying, carrying_verdict, closing, findings, making_verdict, pulse_integral,
-    relays_that_hold, series_resistance, years_of_life,
+    carrying,
+    carrying_verdict,
+    closing,
+    findings,
+    making_verdict,
+    pulse_integral,
+    relays_that_hold,
+    series_resistance,
+    years_of_life,
 )
 from pattress.sizing.demand import demands
 

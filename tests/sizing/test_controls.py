@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pattress.design.plan import plan_table
 from pattress.finding import Verdict
 from pattress.job.action import parse_action
 from pattress.proof.reach import askable
-from pattress.design.plan import plan_table
 from pattress.sizing.controls import controls_of, findings, switches_on
 
 from .invented import by_id, drives, fan_text, load_text, make_job

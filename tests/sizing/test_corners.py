@@ -11,12 +11,22 @@ from pattress.sizing.conductors import largest_drop, voltage_drop
 from pattress.sizing.demand import demands, steady_current
 from pattress.sizing.discharge import largest_bleeder, voltage_left
 from pattress.sizing.drive import (
-    COIL_RISE, RAIL, drop, findings as drive, hot_operate_voltage, largest_pull_down, pulled_level,
+    COIL_RISE,
+    RAIL,
+    drop,
+    hot_operate_voltage,
+    largest_pull_down,
+    pulled_level,
+)
+from pattress.sizing.drive import (
+    findings as drive,
 )
 from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.protection import fault_current
-from pattress.sizing.sensing import coupled_voltage, findings as sensing, idle_level
-from pattress.sizing.supply import budget, findings as supply
+from pattress.sizing.sensing import coupled_voltage, idle_level
+from pattress.sizing.sensing import findings as sensing
+from pattress.sizing.supply import budget
+from pattress.sizing.supply import findings as supply
 
 from .invented import PARTS, by_id, choose, load_text, make_job
 

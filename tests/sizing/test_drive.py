@@ -4,8 +4,17 @@ from hypothesis import strategies as st
 
 from pattress.finding import Figure, Verdict
 from pattress.sizing.drive import (
-    base_current, base_resistor, coil_current_most, driver_verdict, findings, hot_operate_voltage,
-    largest_base_resistor, largest_pull_down, pull_down, pulled_level, weak_pull_up,
+    base_current,
+    base_resistor,
+    coil_current_most,
+    driver_verdict,
+    findings,
+    hot_operate_voltage,
+    largest_base_resistor,
+    largest_pull_down,
+    pull_down,
+    pulled_level,
+    weak_pull_up,
 )
 from pattress.stock.preferred import value_below
 

@@ -7,7 +7,18 @@ from hypothesis import strategies as st
 
 from pattress.finding import Verdict
 from pattress.sizing.feedback import (
-    BLEED, PULL_UP, SETTLE, WAKES, circuit, diode_for, findings, hold_capacitor, led_current, mean_half_wave, optocoupler, series_resistor,
+    BLEED,
+    PULL_UP,
+    SETTLE,
+    WAKES,
+    circuit,
+    diode_for,
+    findings,
+    hold_capacitor,
+    led_current,
+    mean_half_wave,
+    optocoupler,
+    series_resistor,
 )
 from pattress.sizing.mains import Mains, mains_of
 from pattress.stock.parts import Parts

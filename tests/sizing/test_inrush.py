@@ -5,7 +5,14 @@ from hypothesis import strategies as st
 from pattress.finding import Figure, Verdict
 from pattress.sizing.demand import demands
 from pattress.sizing.inrush import (
-    LEAST_GAP, SPARE, device_limit, findings, half_cycle_equivalent, stagger, surge, worst_moment,
+    LEAST_GAP,
+    SPARE,
+    device_limit,
+    findings,
+    half_cycle_equivalent,
+    stagger,
+    surge,
+    worst_moment,
 )
 from pattress.sizing.mains import mains_of
 

@@ -2,7 +2,6 @@ import pytest
 
 from pattress.finding import Figure, Verdict
 from pattress.sizing.protection import COLD_READING, fault_current, findings, largest_cold_reading, next_rating
-
 from pattress.stock import devices
 
 from .invented import by_id, load_text, make_job

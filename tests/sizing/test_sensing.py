@@ -4,8 +4,15 @@ from hypothesis import strategies as st
 
 from pattress.finding import Figure, Verdict
 from pattress.sizing.sensing import (
-    collector_current, coupled_voltage, detection_gap, findings, idle_level, largest_pull_up,
-    least_collector_pull_up, mains_sensing_power, rise_time,
+    collector_current,
+    coupled_voltage,
+    detection_gap,
+    findings,
+    idle_level,
+    largest_pull_up,
+    least_collector_pull_up,
+    mains_sensing_power,
+    rise_time,
 )
 from pattress.stock.preferred import value_above
 

@@ -3,10 +3,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pattress.finding import Figure, Verdict
-from pattress.sizing.suppression import (
-    closing_discharge, findings, leakage, lowest_varistor_voltage, snubber_capacitance, snubber_resistance,
-)
 from pattress.sizing.mains import Mains
+from pattress.sizing.suppression import (
+    closing_discharge,
+    findings,
+    leakage,
+    lowest_varistor_voltage,
+    snubber_capacitance,
+    snubber_resistance,
+)
 from pattress.stock.preferred import nearest_value
 
 from .invented import PARTS, by_id, choose, fan_text, load_text, make_job

@@ -4,7 +4,15 @@ from hypothesis import strategies as st
 
 from pattress.finding import Figure, Verdict
 from pattress.sizing.tracks import (
-    OUNCE, SQUARE_MIL, area_2152, area_2221, area_that_survives, findings, survives, track_resistance, width,
+    OUNCE,
+    SQUARE_MIL,
+    area_2152,
+    area_2221,
+    area_that_survives,
+    findings,
+    survives,
+    track_resistance,
+    width,
 )
 
 from .invented import by_id, load_text, make_job

@@ -11,8 +11,8 @@ from pattress.cli import main
 from pattress.finding import Verdict
 from pattress.job import read, starter
 from pattress.spoken import sounds
-from pattress.spoken.likeness import NEAR, apart
 from pattress.spoken.clashes import clashes, heard, names
+from pattress.spoken.likeness import NEAR, apart
 from pattress.spoken.sounds import said
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

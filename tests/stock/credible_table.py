@@ -8,7 +8,6 @@ from pattress.stock.boards import load_boards
 from pattress.stock.credible import BOARD, ranges
 from pattress.stock.loads import behaviour, capacitor_inputs
 from pattress.stock.parts import load_parts
-
 from tests.stock.inrush_rows import inrush_rows
 
 KIND = "sheets of parts of the kind (from memory)"

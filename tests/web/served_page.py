@@ -9,9 +9,9 @@ from pathlib import Path
 import httpx
 import uvicorn
 
+from pattress.web.access import Access
 from pattress.web.application import application
 from pattress.web.draft import Draft
-from pattress.web.access import Access
 from pattress.web.news import News
 from pattress.web.serving import Server
 

@@ -4,7 +4,7 @@ import pytest
 
 from pattress.design.rewriting import edited
 from pattress.design.tables import with_table
-from pattress.web import deletion
+from pattress.web.job import deletion
 
 from .reading import plainly
 

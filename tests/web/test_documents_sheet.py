@@ -7,8 +7,8 @@ import pytest
 
 from pattress.cautions import CAUTIONS
 from pattress.web.application import OF_A_DOCUMENT
-from pattress.web.documents import HAND_OVER, groups
 from pattress.web.background_jobs import background_jobs_of
+from pattress.web.design.documents import HAND_OVER, groups
 
 from .reading import TELEPHONE, WIDE, complaints, fits
 from .served_page import Serving, Tab

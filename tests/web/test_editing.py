@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pattress.cli import main
-from pattress.web.form_fields import group_of, record_of
-from pattress.web.thing import CONFLICT
+from pattress.web.job.form_fields import group_of, record_of
+from pattress.web.job.thing import CONFLICT
 
 from .reading import plainly
 from .served_page import EXAMPLES, Serving

@@ -8,7 +8,7 @@ import pytest
 from pattress.drawing import Medium
 from pattress.fan import report
 from pattress.fan.design import revolutions
-from pattress.web.measuring import MEANWHILE
+from pattress.web.design.measuring import MEANWHILE
 
 from .reading import TELEPHONE, WIDE, complaints, fits
 from .served_page import EXAMPLES, Serving

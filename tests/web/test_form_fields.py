@@ -5,7 +5,7 @@ from pydantic import BaseModel
 
 from pattress.job import model
 from pattress.job.model import Job
-from pattress.web.form_fields import Kind, _words_of_fields, group_of, record_of, value_of, words_of
+from pattress.web.job.form_fields import Kind, _words_of_fields, group_of, record_of, value_of, words_of
 
 RECORDS = [record for record in vars(model).values() if isinstance(record, type) and issubclass(record, BaseModel)
            and record.__module__ == model.__name__ and record.model_fields and record not in (Job, model.Channel)]

@@ -6,7 +6,7 @@ import pytest
 
 from pattress.infrared.encoding import signal
 from pattress.job.code import parse_code
-from pattress.web import remotes
+from pattress.web.design import remotes
 
 from .reading import TELEPHONE, WIDE, complaints, fits
 

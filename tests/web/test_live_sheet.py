@@ -4,7 +4,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from pattress.web import live
+from pattress.web.program import live
 
 from .reading import TELEPHONE, WIDE, complaints, fits
 

@@ -12,7 +12,7 @@ from pattress.drawing.box import Box, around
 from pattress.drawing.lettering import SANS
 from pattress.drawing.pieces import text_box
 from pattress.rehearsal.live_run import LiveRun
-from pattress.web.live_view import WIDTH, drawn, live_view_of
+from pattress.web.program.live_view import WIDTH, drawn, live_view_of
 
 from .served_page import EXAMPLES
 

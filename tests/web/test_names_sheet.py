@@ -7,12 +7,11 @@ from pattress.design import design_of
 from pattress.handover.household import household
 from pattress.job import load
 from pattress.spoken.clashes import clashes
-from pattress.web import spoken_names
+from pattress.web.design import spoken_names
 
 from .reading import TELEPHONE, complaints, fits
 from .served_page import Serving
 from .two_lamps import CONTRADICTING
-
 
 MISHEARD = [(("load", "pendant", "spoken"), ["pendant", "big light"])]
 

@@ -7,8 +7,8 @@ import pytest
 from pattress.design.rewriting import edited
 from pattress.design.tables import with_keys, with_table
 from pattress.errors import UseError
-from pattress.web import naming
-from pattress.web.things import NAMED
+from pattress.web.job import naming
+from pattress.web.job.things import NAMED
 
 from .reading import plainly
 

@@ -9,10 +9,10 @@ from dataclasses import replace
 import pytest
 
 from pattress.proof import prove
-from tests.proof.replayed import replay
 from pattress.web import background_jobs
-from pattress.web.rehearsed import rehearse_job
 from pattress.web.background_jobs import BackgroundJobs, background_jobs_of
+from pattress.web.program.rehearsed import rehearse_job
+from tests.proof.replayed import replay
 
 from .reading import TELEPHONE, WIDE, complaints, fits
 from .served_page import Serving, Tab

@@ -4,8 +4,8 @@ from types import SimpleNamespace
 
 from pattress.proof.properties import Kind
 from pattress.proof.tally import Property
-from pattress.web.proving import PROOF
 from pattress.web.background_jobs import BackgroundJob, background_jobs_of
+from pattress.web.program.proving import PROOF
 
 UNPROVEN = "the control program is not proven yet"
 BROKEN = (Property("can-reach", Kind.CAN, "Every level can be reached.", False, 1), Property("wish.iron", Kind.ALWAYS, "The iron stays off.", False, 1),

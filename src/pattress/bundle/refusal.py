@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Mapping
 
 from pattress.bundle.errors import Refused
-from pattress.plural import counted
 from pattress.finding import Finding, Verdict
 from pattress.job.model import Acceptance
+from pattress.plural import counted
 
 
 def refusals(findings: Iterable[Finding], accepted: Mapping[str, Acceptance]) -> tuple[Finding, ...]:

@@ -12,9 +12,9 @@ from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from secrets import token_hex
 
+from pattress.atomic_write import write_atomically
 from pattress.bundle.errors import SecretsError
 from pattress.bundle.passphrase import new_passphrase, passphrase_record
-from pattress.atomic_write import write_atomically
 
 OWNER_ONLY = 0o600
 KEY_BYTES = 32          # of the signing key: as long as what SHA-256 gives
@@ -82,7 +82,7 @@ def load(job: Path) -> Secrets:
 
 def store(job: Path, secrets: Secrets) -> Path:
     """Write the secrets of a job file, whole or not at all, for its owner only; return the place."""
-    import tomlkit      # costs time
+    import tomlkit  # costs time
 
     content = {one.name: getattr(secrets, one.name) for one in fields(secrets)}
     written = tomlkit.dumps({name: value for name, value in content.items() if value is not None})

@@ -45,7 +45,7 @@ def authority_of(job: Path, named: str) -> bytes:
 
     Raises BundleError when there is no such file or no certificate in it.
     """
-    import ssl      # costs time
+    import ssl  # costs time
 
     file = job.parent / named
     try:

@@ -7,6 +7,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from pattress.atomic_write import writing
 from pattress.bundle.compiler import compile_modules, compiler_version
 from pattress.bundle.contents import CONTROLLER, READERS, ROOT, ROOT_MAIN, modules, names_on_board, resources
 from pattress.bundle.errors import BundleError
@@ -16,12 +17,11 @@ from pattress.bundle.settings import broker_of, name_of
 from pattress.bundle.thing import Broker, thing_description, thing_text
 from pattress.bundle.wiring import NAME as BOARD
 from pattress.bundle.wiring import board_table
-from pattress.controller.request_queue import readings
 from pattress.controller.digest import canonical, core_files, digest, source_digest
 from pattress.controller.network.packed import ENDING
+from pattress.controller.request_queue import readings
 from pattress.finding import Finding
 from pattress.job.model import Acceptance
-from pattress.atomic_write import writing
 
 WINDOW = 11         # 2 KiB, which a board holds while it unpacks; a narrower one packs the Thing Description half as well
 THING = "thing.json"        # as in controller/network/service.py

@@ -9,9 +9,9 @@ import click
 from pattress.cli import line
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder, say
-from pattress.plural import counted
 from pattress.design import Design, design_of
 from pattress.errors import UseError
+from pattress.plural import counted
 from pattress.stock.own import Own
 
 if TYPE_CHECKING:

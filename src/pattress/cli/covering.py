@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 
 from pattress.cli import text
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
-from pattress.plural import counted
 from pattress.design import design_of
+from pattress.plural import counted
 from pattress.stock.own import Own
 
 if TYPE_CHECKING:

@@ -3,14 +3,14 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pattress.cli import text
-from pattress.cli.terminal import ALL_HOLDS, print_json, progress_line, results_folder, say
-from pattress.cli.plain import plain
-from pattress.design import design_of
-from pattress.errors import UseError
-from pattress.designators import channel_designators
-from pattress.stock.own import Own
 from pattress.atomic_write import write_atomically
+from pattress.cli import text
+from pattress.cli.plain import plain
+from pattress.cli.terminal import ALL_HOLDS, print_json, progress_line, results_folder, say
+from pattress.design import design_of
+from pattress.designators import channel_designators
+from pattress.errors import UseError
+from pattress.stock.own import Own
 
 if TYPE_CHECKING:
     from pattress.fan.report import Sheet

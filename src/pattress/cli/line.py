@@ -5,18 +5,18 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from pattress.atomic_write import write_atomically
 from pattress.cautions import CAUTIONS
-from pattress.cli import smoke_run, differences, text
+from pattress.cli import differences, smoke_run, text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, exit_code, print_json, progress_line, results_folder, say
-from pattress.plural import counted
 from pattress.design import Design, design_of
 from pattress.design.tally import NOT_PROVEN, counts_in_words, counts_of, tally_of
 from pattress.errors import UseError
 from pattress.finding import Finding, Verdict, worst
 from pattress.pins.best import Assignment
+from pattress.plural import counted
 from pattress.stock.own import Own
-from pattress.atomic_write import write_atomically
 
 if TYPE_CHECKING:
     from pattress.design.prices import Prices

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pattress.atomic_write import write_atomically
 from pattress.cli import text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
-from pattress.plural import counted
 from pattress.errors import UseError
-from pattress.atomic_write import write_atomically
+from pattress.plural import counted
 
 if TYPE_CHECKING:
     from pattress.infrared.collisions import Collision, Proposal, Remote

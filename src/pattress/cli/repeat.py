@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from pattress.atomic_write import write_atomically
 from pattress.cautions import CAUTIONS
 from pattress.cli import differences, text
 from pattress.cli.plain import plain
 from pattress.cli.terminal import ALL_HOLDS, exit_code, print_json, say
-from pattress.plural import counted
 from pattress.design import Design, design_of
 from pattress.design.tally import tally_of
 from pattress.errors import UseError
 from pattress.finding import Verdict
+from pattress.plural import counted
 from pattress.repeat.folder import Folder, read_folder, write_folder
 from pattress.stock.own import Own
 from pattress.stock.record import own_text
-from pattress.atomic_write import write_atomically
 
 if TYPE_CHECKING:
     from pattress.design.comparison import Comparison

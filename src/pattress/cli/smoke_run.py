@@ -6,8 +6,8 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pattress.plural import counted
 from pattress.design import Design
+from pattress.plural import counted
 
 if TYPE_CHECKING:
     from pattress.bench.smoke_run import Life, Message
@@ -31,8 +31,8 @@ def tried(design: Design, bundle: Path, progress: Callable[[str], None]) -> Tria
     """Let a bundle live beside a broker and say what was heard. Without the broker's package it is not tried."""
     if find_spec("amqtt") is None:
         return Trial("not tried", "needs a broker: pip install 'pattress[demo]'")
-    from pattress.bench.smoke_run import first_switch, live
     from pattress.bench.errors import SmokeRunError
+    from pattress.bench.smoke_run import first_switch, live
 
     if first_switch(design.plan) is None:
         return Trial("not tried", "no wall switch asks a channel for anything")

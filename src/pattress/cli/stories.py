@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pattress.atomic_write import write_atomically
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
 from pattress.design import Design, design_of
 from pattress.stock.own import Own
-from pattress.atomic_write import write_atomically
 
 if TYPE_CHECKING:
     from pattress.proof import Proof, Story

@@ -5,9 +5,9 @@ from itertools import zip_longest
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from pattress.plural import counted
 from pattress.finding import Figure, Finding, Input, Verdict, margin_words
 from pattress.job.model import Acceptance
+from pattress.plural import counted
 from pattress.quantity import show
 
 if TYPE_CHECKING:

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from pattress.cli import text
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
-from pattress.plural import counted
 from pattress.design import Design, design_of
+from pattress.designators import relay_designator
 from pattress.errors import UseError
 from pattress.finding import Figure
-from pattress.designators import relay_designator
+from pattress.plural import counted
 from pattress.stock.own import Own
 
 if TYPE_CHECKING:

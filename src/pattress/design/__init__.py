@@ -25,8 +25,8 @@ from pattress.pins.conflict import Conflict
 from pattress.pins.demands import Demand, demands
 from pattress.pins.findings import findings as pin_findings
 from pattress.refusal import Refusal, as_found, nearest, word_list
-from pattress.sizing.chosen import Chosen
 from pattress.sizing.choice import choose_parts
+from pattress.sizing.chosen import Chosen
 from pattress.sizing.inrush import stagger
 from pattress.sizing.pulls import pull_ups
 from pattress.sizing.questions import QUESTIONS

@@ -8,12 +8,12 @@ from pathlib import Path as FilePath
 from tomllib import loads
 from typing import Any
 
+from pattress.atomic_write import write_atomically
 from pattress.design.choices import Edit
 from pattress.errors import UseError
 from pattress.job import Job, JobError, read
 from pattress.job.places import Places
 from pattress.job.problem import Path, key_path
-from pattress.atomic_write import write_atomically
 
 BYTE_ORDER_MARK = "\ufeff"
 

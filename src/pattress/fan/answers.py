@@ -2,12 +2,12 @@
 
 from collections.abc import Mapping
 
-from pattress.plural import counted
 from pattress.fan.design import QUIET_CURRENT, FanDesign, FittedFan, revolutions
 from pattress.fan.readings import called, shown
 from pattress.fan.regulator import LOW_SUPPLY
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import UNKNOWN, Fan, FanReading, Job
+from pattress.plural import counted
 from pattress.quantity import show
 
 THEORY = Source("Fitzgerald, Kingsley & Umans, Electric Machinery, 6th ed. 2003", "ch. 9", read=False)

@@ -12,7 +12,14 @@ from math import exp, inf, pi
 
 from pattress.fan.drive import FanDrive
 from pattress.fan.fit import (
-    RISE, WARMED_ERROR, Fit, Prediction, most_likely_poles, predict_positions, warm_resistance, winding_resistances,
+    RISE,
+    WARMED_ERROR,
+    Fit,
+    Prediction,
+    most_likely_poles,
+    predict_positions,
+    warm_resistance,
+    winding_resistances,
 )
 from pattress.fan.motor import RADIANS_PER_SECOND
 from pattress.fan.network import LINK, Branch, Capacitor, Regulator

@@ -20,8 +20,25 @@ from typing import Any
 import numpy as np
 
 from pattress.fan.motor import Load, Motor, RealArray, require_number
-from pattress.fan.unknowns import (DISCREPANCY, NAMEPLATE_SPEED_SPREAD, NAMEPLATE_SPREAD, NAMES, QUANTITIES, SHIFT, Nameplate, Position, Reading, State,
-                                   absolute, absolute_spreads, machine, predicted, priors, ratios, targets_of)
+from pattress.fan.unknowns import (
+    DISCREPANCY,
+    NAMEPLATE_SPEED_SPREAD,
+    NAMEPLATE_SPREAD,
+    NAMES,
+    QUANTITIES,
+    SHIFT,
+    Nameplate,
+    Position,
+    Reading,
+    State,
+    absolute,
+    absolute_spreads,
+    machine,
+    predicted,
+    priors,
+    ratios,
+    targets_of,
+)
 
 REACH = 0.08                 # of the distance to the nearest speed read, as DISCREPANCY; less when that is near
 COVERAGE = 1.96              # standard deviations to a 95 % band

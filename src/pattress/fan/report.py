@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from math import inf
 
 from pattress.drawing import Picture
-from pattress.plural import counted
 from pattress.fan import charts
 from pattress.fan.cases import fault_cases
 from pattress.fan.compare import ways
@@ -17,6 +16,7 @@ from pattress.fan.switching import worst_closing
 from pattress.fan.tolerance import Outcome, monte_carlo
 from pattress.fan.transient import Circuit, switched
 from pattress.fan.unknowns import Reading, deviation_of_limits
+from pattress.plural import counted
 from pattress.quantity import show
 
 PART_WORDS = {

@@ -6,7 +6,6 @@ was looked at and what was not; then every finding; then the proof and the rehea
 
 from collections.abc import Iterator, Mapping
 
-from pattress.plural import counted
 from pattress.design import Design
 from pattress.design.tally import counts_in_words, counts_of, tally_of
 from pattress.finding import Figure, Finding, Verdict, margin_words, unknowns, worst
@@ -14,6 +13,7 @@ from pattress.handover.context import names_of, rehearsed_days
 from pattress.handover.findings_page import Table, line
 from pattress.handover.sheet import Section
 from pattress.job.model import Job
+from pattress.plural import counted
 from pattress.proof import Proof
 from pattress.quantity import show
 from pattress.rehearsal.rehearse import Rehearsal

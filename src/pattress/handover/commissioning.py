@@ -5,8 +5,8 @@ from collections.abc import Iterator, Sequence
 from pattress.design import Design
 from pattress.design.plan import levels_of
 from pattress.handover.colours import Practice
-from pattress.handover.household import effect_words
 from pattress.handover.findings_page import Table
+from pattress.handover.household import effect_words
 from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.sensed_lines import bench_rows, live_rows
 from pattress.handover.sheet import Section

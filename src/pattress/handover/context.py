@@ -2,18 +2,18 @@
 
 from markupsafe import Markup
 
-from pattress.plural import counted
 from pattress.design import Design
 from pattress.design.tally import tally_of
+from pattress.designators import relay_designators
 from pattress.drawing import Medium
 from pattress.finding import unknowns
 from pattress.handover.findings_page import Page, Table, groups, program_version
 from pattress.handover.schedules import parts
 from pattress.handover.wiring import wiring_of
 from pattress.job.model import UNKNOWN, Channel, Job
-from pattress.designators import relay_designators
 from pattress.pins.best import Assignment
 from pattress.pins.pinout_drawing import pinout
+from pattress.plural import counted
 from pattress.proof import Proof
 from pattress.quantity import show
 from pattress.rehearsal.rehearse import Rehearsal

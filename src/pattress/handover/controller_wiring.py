@@ -8,12 +8,12 @@ drawn by function; where its pins lie is in the picture of the board.
 
 from collections.abc import Sequence
 
-from pattress.handover.colours import Practice
 from pattress.design import Design
+from pattress.drawing import look
 from pattress.drawing.box import Box
 from pattress.drawing.lettering import LEADING
-from pattress.drawing import look
 from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
+from pattress.handover.colours import Practice
 from pattress.handover.legible import numbered, over_sheets
 from pattress.handover.parts import input_resistor
 from pattress.handover.schedules import limit_of, value_of

@@ -10,11 +10,11 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from pattress.design import Design
-from pattress.handover.callouts import LEVEL, find_room, stairs
 from pattress.drawing.box import Box
 from pattress.drawing.lettering import ASCENT, LEADING
 from pattress.drawing.look import FLOOR
 from pattress.drawing.sheet import MARGIN, SIZE, Drawing, width_of, wrapped
+from pattress.handover.callouts import LEVEL, find_room, stairs
 from pattress.handover.faces import draw_face, draw_mark, draw_outline
 from pattress.handover.things import CONTROLLER, GANGED, RECEIVER, Thing, things_of
 from pattress.job.field_types import CEILING

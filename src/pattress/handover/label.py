@@ -8,8 +8,8 @@ from pattress.design import Design
 from pattress.drawing.box import Box
 from pattress.drawing.look import IDENTITY
 from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
-from pattress.handover.household import ratings_of_the_box
 from pattress.handover.findings_page import program_version
+from pattress.handover.household import ratings_of_the_box
 from pattress.handover.sheet import Section, Sheet
 
 WIDTH = 440.0

@@ -2,17 +2,17 @@
 
 from collections.abc import Iterator, Sequence
 
-from pattress.handover.colours import Practice
-from pattress.stock.parts import Part
 from pattress.design import Design
 from pattress.drawing.box import Box
 from pattress.drawing.lettering import LEADING
 from pattress.drawing.look import NAME
 from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
+from pattress.handover.colours import Practice
 from pattress.handover.parts import bleed_ratings, damping_ratings, named_part, ratings
 from pattress.handover.symbols import draw
 from pattress.handover.wiring import LINE, NEUTRAL, Relay, Wiring, channels, finding_of
 from pattress.quantity import show
+from pattress.stock.parts import Part
 
 WIDTH = 940.0
 STEP = LEADING * SIZE

@@ -8,9 +8,9 @@ from pattress.handover.calculation import calculation, opening
 from pattress.handover.controller_wiring import controller_wiring
 from pattress.handover.details import details
 from pattress.handover.elevation import HOME, elevation_drawings
+from pattress.handover.findings_page import program_version
 from pattress.handover.household import household, labels
 from pattress.handover.mains_details import mains_details
-from pattress.handover.findings_page import program_version
 from pattress.handover.schedules import as_csv, idle_prices, schedules
 from pattress.handover.sheet import Section, Sheet, as_files
 from pattress.handover.single_line import single_line

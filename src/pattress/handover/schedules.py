@@ -4,13 +4,13 @@ from csv import writer
 from decimal import Decimal
 from io import StringIO
 
-from pattress.plural import counted
 from pattress.design import Design
 from pattress.design.prices import Prices
 from pattress.finding import Figure
 from pattress.handover.findings_page import Table
 from pattress.handover.parts import parts_list
 from pattress.handover.wiring import Wiring, channels, finding_of
+from pattress.plural import counted
 from pattress.quantity import show
 
 UNKNOWN = "not known"

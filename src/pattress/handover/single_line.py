@@ -7,17 +7,17 @@ what cannot be read on one sheet goes on to the next, each beginning at the supp
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from pattress.handover.colours import Practice
 from pattress.design import Design
+from pattress.designators import device_designator
 from pattress.drawing.box import Box
 from pattress.drawing.lettering import LEADING
 from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
+from pattress.handover.colours import Practice
 from pattress.handover.legible import numbered, over_sheets
 from pattress.handover.schedules import UNKNOWN, value_of
 from pattress.handover.symbols import OF_LOAD, draw
 from pattress.handover.wiring import Cable, Relay, Wiring, channels, finding_of, used_feeds
 from pattress.job.model import Fan, Load
-from pattress.designators import device_designator
 from pattress.quantity import show
 
 WIDTH = 1180.0

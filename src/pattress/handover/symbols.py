@@ -6,10 +6,10 @@ own way stands in its own table; the rest is the same in both.
 
 from dataclasses import dataclass
 
-from pattress.handover.colours import Practice
 from pattress.drawing.box import Box
 from pattress.drawing.look import NAME
 from pattress.drawing.sheet import SIZE, Drawing
+from pattress.handover.colours import Practice
 
 
 @dataclass(frozen=True, slots=True)

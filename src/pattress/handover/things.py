@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from pattress.plural import counted
 from pattress.design import Design
 from pattress.finding import Finding, Verdict
 from pattress.handover.household import what_it_does, what_it_sets
 from pattress.handover.symbols import OF_LOAD
 from pattress.handover.wiring import channels
 from pattress.job.model import Place
+from pattress.plural import counted
 from pattress.quantity import show
 
 CONTROLLER, RECEIVER = "board", "receiver"

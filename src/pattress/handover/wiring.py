@@ -9,10 +9,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from pattress.design import Design
+from pattress.designators import device_designator, relay_designator
 from pattress.finding import Figure, Finding
 from pattress.handover.colours import COMMON, SUPPLIED, Colours, colours_of, signal
 from pattress.job.model import UNKNOWN, Fan, Load, Regulator, Sensor, Switch
-from pattress.designators import device_designator, relay_designator
 from pattress.pins.best import Assignment
 from pattress.pins.demands import contacts
 from pattress.sizing.residual import controller_feed

@@ -11,9 +11,9 @@ from pattress.drawing.axes import Scale, time_axis
 from pattress.drawing.lettering import SANS
 from pattress.drawing.look import BLUE, HEAD, ORANGE, PALE_BLUE, PALE_GREEN, PALE_ORANGE, PALE_VIOLET, RULE, SMALL, SOFT, TEXT, TICK
 from pattress.drawing.pieces import Piece, line, paragraph, rectangle, text
-from pattress.plural import counted
 from pattress.infrared.encoding import ENCODED, signal, wire_bits
 from pattress.job.code import Code
+from pattress.plural import counted
 
 if TYPE_CHECKING:
     from pattress.infrared.decoding import Decoded

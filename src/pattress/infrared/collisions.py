@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pattress.controller.infrared import protocols as p
-from pattress.plural import counted
-from pattress.job.code import Code, canonical, code as checked_code
 from pattress.infrared.encoding import wire_bits
+from pattress.job.code import Code, canonical
+from pattress.job.code import code as checked_code
+from pattress.plural import counted
 
 # Protocols a person may give our own remote, those with the most check bits first
 OFFERED = (p.NEC, p.KASEIKYO, p.SHARP, p.DENON, p.RCA, p.NECX, p.SAMSUNG, p.RC6, p.RC5, p.JVC, p.SIRC15, p.SIRC12)

@@ -15,10 +15,10 @@ from statistics import median
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared import timings as t
 from pattress.controller.infrared.decoder import TRUSTED
-from pattress.plural import counted
-from pattress.job.code import Code
 from pattress.infrared.decoding import Decoded, board_decoder, decode
 from pattress.infrared.encoding import ENCODED, signal
+from pattress.job.code import Code
+from pattress.plural import counted
 
 ENOUGH = 3               # presses that agree before a code is given to a button
 _APART = 1.35            # neighbouring durations of this ratio belong to different clusters

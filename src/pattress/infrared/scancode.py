@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from pattress.controller.infrared import protocols as p
-from pattress.plural import counted
 from pattress.errors import PattressError
 from pattress.job.code import Code, CodeError, canonical
+from pattress.plural import counted
 from pattress.refusal import advice
 
 KEYMAPS = Path("/usr/lib/udev/rc_keymaps")

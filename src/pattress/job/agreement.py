@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 from typing import Any
 from unicodedata import combining, normalize
 
-from pattress.plural import counted
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code, format_code
 from pattress.job.field_types import CEILING, UNKNOWN
 from pattress.job.model import NONE, SOCKET, Job, Receiver
 from pattress.job.problem import Path, key_path
+from pattress.plural import counted
 from pattress.quantity import show
 from pattress.refusal import Refusal, as_found, nearest, word_list
 

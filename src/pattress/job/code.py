@@ -9,10 +9,20 @@ is allowed, and the error names it.
 import re
 from dataclasses import dataclass
 
-from pattress.controller.infrared.protocols import (
-    ADDRESS_BITS, AEHA, COMMAND_BITS, KASEIKYO, NEC, NEC32, NECX, PROTOCOLS, RC6A32, RC6MCE, SAMSUNG,
-)
 from pattress.controller.infrared.code_fields import HALVES_VENDOR, maker_allows
+from pattress.controller.infrared.protocols import (
+    ADDRESS_BITS,
+    AEHA,
+    COMMAND_BITS,
+    KASEIKYO,
+    NEC,
+    NEC32,
+    NECX,
+    PROTOCOLS,
+    RC6A32,
+    RC6MCE,
+    SAMSUNG,
+)
 from pattress.refusal import Refusal, as_found, nearest, word_list
 
 NAMES = PROTOCOLS[1:]

@@ -11,11 +11,35 @@ from typing import Annotated, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Strict, WithJsonSchema
 
-from pattress.job.field_types import CEILING as CEILING, EVENLY as EVENLY, MEASURED as MEASURED, UNKNOWN as UNKNOWN     # offered on: words of the fields
 from pattress.job.field_types import (
-    AS_TABLE, AS_WORD, LONGEST_TEXT, TABLE_OR_WORD, Acts, AnyCode, Broker, Day, HostName, Key, MainsSystem,
-    Name, Names, Says, Speeds, TimeServer, Unknown, joined_keys, number, or_unknown, quantity, text, whole,
+    AS_TABLE,
+    AS_WORD,
+    LONGEST_TEXT,
+    TABLE_OR_WORD,
+    Acts,
+    AnyCode,
+    Broker,
+    Day,
+    HostName,
+    Key,
+    MainsSystem,
+    Name,
+    Names,
+    Says,
+    Speeds,
+    TimeServer,
+    Unknown,
+    joined_keys,
+    number,
+    or_unknown,
+    quantity,
+    text,
+    whole,
 )
+from pattress.job.field_types import CEILING as CEILING  # offered on: words of the fields
+from pattress.job.field_types import EVENLY as EVENLY
+from pattress.job.field_types import MEASURED as MEASURED
+from pattress.job.field_types import UNKNOWN as UNKNOWN
 
 NONE: Final = "none"
 SOCKET: Final = "socket"                # a kind of load: whatever may be plugged in

@@ -8,7 +8,6 @@ offers by trouble and money; they are not money (common practice, no source).
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from pattress.plural import counted
 from pattress.pins.best import Assignment, best
 from pattress.pins.conflict import conflict
 from pattress.pins.demands import BUS_WIRE, CONTACT, LAMP, RECEIVER, REGISTER_WIRE, RELAY, SENSOR, WARNING, Demand, Need
@@ -16,6 +15,7 @@ from pattress.pins.problem import Bank, Problem, problem
 from pattress.pins.relaxation import Relaxation
 from pattress.pins.rules import OPEN_COLLECTOR, RULES, objections
 from pattress.pins.solver import Model, Unproven
+from pattress.plural import counted
 from pattress.quantity import show
 from pattress.stock.boards import Board, Pin
 

@@ -15,10 +15,27 @@ from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, NEW_PRESS, ROTOR, TIME
 from pattress.controller.core.cells import (
-    BY_NETWORK, BY_REGULATOR, BY_REMOTE, BY_SWITCH, CONTACTS, DOWN, LAST, LEVEL, NOWHERE, OFF, ON, POSITION, SET,
-    SETTLE, TOGGLE, TURN, UP, VERBS, WANTED,
+    BY_NETWORK,
+    BY_REGULATOR,
+    BY_REMOTE,
+    BY_SWITCH,
+    CONTACTS,
+    DOWN,
+    LAST,
+    LEVEL,
+    NOWHERE,
+    OFF,
+    ON,
+    POSITION,
+    SENSED,
+    SET,
+    SETTLE,
+    TOGGLE,
+    TURN,
+    UP,
+    VERBS,
+    WANTED,
 )
-from pattress.controller.core.cells import SENSED
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject

@@ -7,9 +7,9 @@ as at the core.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from collections.abc import Sequence
 from array import array
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from pattress.controller.core import TIME
 from pattress.controller.core.cells import CONTACTS, HELD, KEY, LAST, LEVEL, SAVE, SETTLE, WANTED

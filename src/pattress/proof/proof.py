@@ -28,10 +28,11 @@ from types import ModuleType
 from typing import Any
 
 from pattress.controller.digest import core_files, digest
-from pattress.plural import counted
 from pattress.job.wish import Wish
+from pattress.plural import counted
 
 from .exploration import Exploration
+from .instrumented.influence import influences, joined
 from .owner import judge_wishes
 from .parts import ChannelPart, GroupPart, parts_of
 from .power_up import RUNS
@@ -39,7 +40,6 @@ from .product.search import Effort, search
 from .properties import CLAIMS, pointless
 from .subject import Subject, folder_of
 from .tally import PartCount, Property, Tally
-from .instrumented.influence import influences, joined
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,8 @@ buttons, and of the network where there is one, in any order, with power cuts be
 ask is judged in every transition of the parts; here it is only who can ask for what.
 """
 
-from typing import Any
 from collections.abc import Mapping
+from typing import Any
 
 from pattress.controller.core.cells import DOWN, OFF, ON, SET, TOGGLE, UP
 

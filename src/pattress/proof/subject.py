@@ -12,8 +12,36 @@ from typing import Any
 from pattress.controller import core as shipped
 from pattress.controller.core import cells
 from pattress.controller.core.cells import (
-    APPLIED, BY_RESTORE, CAUSE, CHANNEL, CONTACTS, DOUBT, FEEDBACK, HELD, HOLD, KEY, KICK, LAST, LEVEL, LIVE, NOTHING_SHOWN,
-    NOWHERE, POSITION, REGULATOR, REST, SAVE, SETTLE, SHARED, SHOWN, STUCK, STUCK_CLOSED, STUCK_OPEN, SWITCH, TURN, WAIT, WANTED,
+    APPLIED,
+    BY_RESTORE,
+    CAUSE,
+    CHANNEL,
+    CONTACTS,
+    DOUBT,
+    FEEDBACK,
+    HELD,
+    HOLD,
+    KEY,
+    KICK,
+    LAST,
+    LEVEL,
+    LIVE,
+    NOTHING_SHOWN,
+    NOWHERE,
+    POSITION,
+    REGULATOR,
+    REST,
+    SAVE,
+    SETTLE,
+    SHARED,
+    SHOWN,
+    STUCK,
+    STUCK_CLOSED,
+    STUCK_OPEN,
+    SWITCH,
+    TURN,
+    WAIT,
+    WANTED,
 )
 
 from .reach import askable

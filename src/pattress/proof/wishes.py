@@ -6,13 +6,25 @@ It is written for reading, in terms of "wanted before, wanted after", and does n
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from array import array
+from collections.abc import Mapping, Sequence
 
-from pattress.proof.moves import Ask
 from pattress.controller.core.cells import (
-    AS_IT_WAS, CHANNEL, COMES_ON, DOWN, LAST, OFF, ON, SET, SHARED, TOGGLE, TURN, UP, WANTED,
+    AS_IT_WAS,
+    CHANNEL,
+    COMES_ON,
+    DOWN,
+    LAST,
+    OFF,
+    ON,
+    SET,
+    SHARED,
+    TOGGLE,
+    TURN,
+    UP,
+    WANTED,
 )
+from pattress.proof.moves import Ask
 
 
 def wish_after(verb: int, level: int, wanted: int, last: int, top: int) -> int:

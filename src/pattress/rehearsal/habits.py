@@ -12,9 +12,9 @@ from typing import Any
 
 from pattress.controller import core
 from pattress.rehearsal.day import DAY, HOUR, MINUTE, SECOND
-from pattress.rehearsal.stimuli import Stimulus, What
 from pattress.rehearsal.household import BY_HOUR
 from pattress.rehearsal.script import unknown_code
+from pattress.rehearsal.stimuli import Stimulus, What
 
 # U.S. Energy Information Administration, Electric Power Annual, table 11.1, IEEE method, all events, 2023:
 # SAIFI 1.348 interruptions a customer and year, CAIDI 271.8 minutes each. Of more than five minutes only.

@@ -11,8 +11,8 @@ from typing import Any
 
 from pattress.controller import core
 from pattress.rehearsal.day import DAY, HOUR, MINUTE, SECOND
-from pattress.rehearsal.stimuli import Stimulus, What
 from pattress.rehearsal.script import NONSENSE, unknown_code
+from pattress.rehearsal.stimuli import Stimulus, What
 
 VISITS = 40             # times a day that somebody comes to a control and, as a rule, comes back
 PLAYS = 1.0             # times a day that a child plays with a control

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, STUCK, STUCK_CLOSED, STUCK_OPEN
-from pattress.rehearsal.day import UserAction, Names, Outcome, Problem
+from pattress.rehearsal.day import Names, Outcome, Problem, UserAction
 
 SENSING_MS = (15, 250)      # from a relay's pin to its line being sensed otherwise: contact, and the capacitor at the input (see `sizing.feedback`)
 SLACK_MS = 10               # the loop wakes a little late

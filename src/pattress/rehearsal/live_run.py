@@ -15,10 +15,10 @@ from typing import Any
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, CAUSE, HOLD, KICK, STUCK_CLOSED, STUCK_OPEN, TURN, WAIT, WANTED
 from pattress.errors import UseError
-from pattress.rehearsal.day import DAY, UserAction, Entry, Names, clock, standing
-from pattress.rehearsal.stimuli import LATE_MS, Mishaps, bounce, noticed
 from pattress.rehearsal.action_line import ActionLine, action_line
+from pattress.rehearsal.day import DAY, Entry, Names, UserAction, clock, standing
 from pattress.rehearsal.oracle import Act
+from pattress.rehearsal.stimuli import LATE_MS, Mishaps, bounce, noticed
 from pattress.rehearsal.world import World
 
 KEPT = 400                  # happenings that are remembered, the latest

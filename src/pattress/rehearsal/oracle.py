@@ -12,9 +12,9 @@ from itertools import pairwise
 
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE, CONTACTS, LEVEL, POSITION
-from pattress.rehearsal.day import UserAction, Names, Outcome, Problem, clock
-from pattress.rehearsal.stimuli import LATE_MS, contacts
+from pattress.rehearsal.day import Names, Outcome, Problem, UserAction, clock
 from pattress.rehearsal.postconditions import Effect, effect
+from pattress.rehearsal.stimuli import LATE_MS, contacts
 
 SLACK_MS = 5        # beyond the settling time, a wall switch may take no longer: a rule of this program
 KICK_SLACK_MS = 100

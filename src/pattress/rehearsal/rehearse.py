@@ -10,11 +10,11 @@ from pattress.controller.digest import digest
 from pattress.plural import counted
 from pattress.rehearsal import monitor
 from pattress.rehearsal.day import DAY, Day, Names, Problem
-from pattress.rehearsal.stimuli import Stimulus, Mishaps
+from pattress.rehearsal.differential import Difference, difference
 from pattress.rehearsal.habits import sticks
 from pattress.rehearsal.household import STICKS_A_DAY, random_day
 from pattress.rehearsal.script import scripted
-from pattress.rehearsal.differential import Difference, difference
+from pattress.rehearsal.stimuli import Mishaps, Stimulus
 from pattress.rehearsal.world import World
 
 

@@ -11,9 +11,9 @@ from typing import Any
 
 from pattress.controller import core
 from pattress.controller.digest import CORE, canonical, digest
-from pattress.interpreter import InterpreterError, ask
 from pattress.controller.replay import answers, begin_line, set_line, step_line
 from pattress.errors import UseError
+from pattress.interpreter import InterpreterError, ask
 from pattress.job.wish import Wish, parse_wish
 from pattress.proof import Story, retry, story_of
 

@@ -16,7 +16,7 @@ from pattress.drawing.lettering import LEADING, SANS
 from pattress.drawing.look import HALO, HEAD, INK, LEADER, LIGHT, NO_NETWORK, NO_POWER, PAPER, TEXT, TICK
 from pattress.drawing.pieces import group, line, paragraph, path, rectangle, text
 from pattress.plural import counted
-from pattress.rehearsal.day import HOUR, MINUTE, Day, UserAction, Names, Span, clock
+from pattress.rehearsal.day import HOUR, MINUTE, Day, Names, Span, UserAction, clock
 from pattress.rehearsal.lines import CONTACT
 from pattress.rehearsal.monitor import Stretch, stretches
 

@@ -13,9 +13,9 @@ from pattress.controller import core
 from pattress.controller.core.cells import SENSED
 from pattress.rehearsal.board import Board
 from pattress.rehearsal.day import DAY, Names, Span
-from pattress.rehearsal.stimuli import LATE_MS, Stimulus, Mishaps, What, bounce, contacts, frames, noticed, turn
 from pattress.rehearsal.lines import SENSING_MS, Lines
 from pattress.rehearsal.oracle import Act, Oracle
+from pattress.rehearsal.stimuli import LATE_MS, Mishaps, Stimulus, What, bounce, contacts, frames, noticed, turn
 
 BOOT_MS = 1_500         # from power to the program running (common practice, no source)
 LINK_MS = 4_000         # from there to the network listening (common practice, no source)

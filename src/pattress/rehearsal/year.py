@@ -16,9 +16,9 @@ from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE
 from pattress.controller.replay import tell
 from pattress.rehearsal.board import FLASH_MS, Board, Step
 from pattress.rehearsal.day import DAY, Entry, Kind, Names
-from pattress.rehearsal.stimuli import Stimulus, Mishaps
 from pattress.rehearsal.habits import DAYS_A_YEAR, Habits, day_of, sticks
 from pattress.rehearsal.oracle import SWITCH
+from pattress.rehearsal.stimuli import Mishaps, Stimulus
 from pattress.rehearsal.world import World
 
 HALF_CYCLE_MS = 10      # of mains at 50 Hz

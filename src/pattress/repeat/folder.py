@@ -7,10 +7,10 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from pattress.atomic_write import write_atomically
 from pattress.errors import UseError
 from pattress.job import load
 from pattress.repeat.publishing import FORMAT, JOB, POINTS, Publication
-from pattress.atomic_write import write_atomically
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from pattress.job.model import UNKNOWN
 from pattress.job.problem import key_path
 from pattress.job.translation import allowed_at
-from pattress.job.model import UNKNOWN
 from pattress.repeat.field_policy import ANEW, Field, Path, fields, places, sections, value_at
 
 NOT_SAID = "not said"

@@ -13,7 +13,6 @@ from hashlib import sha256
 from typing import Any
 
 from pattress.controller.digest import digest
-from pattress.plural import counted
 from pattress.design import Design, build
 from pattress.design.comparison import Direction, compare
 from pattress.errors import UseError
@@ -25,6 +24,7 @@ from pattress.job import read
 from pattress.job.agreement import NAMED_SECTIONS
 from pattress.job.model import UNKNOWN
 from pattress.job.problem import JobError, key_path
+from pattress.plural import counted
 from pattress.refusal import as_found
 from pattress.repeat.field_policy import Path, is_published, set_at, value_at
 from pattress.repeat.points import NOT_SAID, Point, points_of

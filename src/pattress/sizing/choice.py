@@ -7,6 +7,7 @@ one that comes nearest is taken, insulation first, and the findings say what is 
 
 from collections.abc import Callable, Mapping
 
+from pattress.fan.drive import FanDrive
 from pattress.finding import Verdict
 from pattress.job.model import Job
 from pattress.sizing.chosen import Choice, Chosen
@@ -14,7 +15,6 @@ from pattress.sizing.clearances import barrier
 from pattress.sizing.contacts import carrying_verdict, making_verdict, shortfall
 from pattress.sizing.demand import Demand, demands
 from pattress.sizing.drive import driver_verdict
-from pattress.fan.drive import FanDrive
 from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.supply import supply_verdict
 from pattress.stock.boards import Board

@@ -10,9 +10,9 @@ from collections.abc import Callable
 from functools import partial
 from math import floor, hypot, sqrt
 
-from pattress.plural import counted
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import UNKNOWN, Cable, Feed, Job
+from pattress.plural import counted
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.demand import Demand, demands

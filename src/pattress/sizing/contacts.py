@@ -11,9 +11,8 @@ altitude, contact materials beyond the sheet, wear by inrush.
 """
 
 from dataclasses import dataclass
-from math import exp, log
-
 from functools import partial
+from math import exp, log
 
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import UNKNOWN, Fan, Job, Load

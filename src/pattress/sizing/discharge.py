@@ -5,9 +5,8 @@ The regulator capacitors of a fan have bleeders of their own. Left out: what els
 and the second resistor that shares the voltage (take two in series).
 """
 
-from math import exp, log
-
 from functools import partial
+from math import exp, log
 
 from pattress.finding import Figure, Finding, Input, Sense, Source, Verdict
 from pattress.job.model import Job

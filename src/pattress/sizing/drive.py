@@ -8,7 +8,6 @@ assignment keeps relays off those).
 """
 
 from collections.abc import Iterable
-
 from functools import partial
 
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between

@@ -9,9 +9,8 @@ Left out: what a motor that runs down feeds back into its dead line, which only 
 """
 
 from dataclasses import dataclass
-from math import log, pi, sqrt
-
 from functools import partial
+from math import log, pi, sqrt
 
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge
 from pattress.job.model import Fan, Job, Load
@@ -22,8 +21,16 @@ from pattress.sizing.drive import LOGIC
 from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.ranges import not_negative, positive
 from pattress.sizing.sensing import (
-    AGEING, COUPLING, COUPLING_SOURCE, WARMTH, collector_current, coupled_voltage, detection_gap, least_collector_pull_up,
-    mains_sensing_power, rise_time,
+    AGEING,
+    COUPLING,
+    COUPLING_SOURCE,
+    WARMTH,
+    collector_current,
+    coupled_voltage,
+    detection_gap,
+    least_collector_pull_up,
+    mains_sensing_power,
+    rise_time,
 )
 from pattress.sizing.suppression import needs_snubber, snubber_part
 from pattress.stock.boards import Board

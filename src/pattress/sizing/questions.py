@@ -11,8 +11,28 @@ from pattress.fan.drive import FanDrive
 from pattress.finding import Finding
 from pattress.job.model import Job
 from pattress.sizing import (
-    clearances, conductors, contacts, controls, discharge, drive, earthing, electrode, energy, feedback, flash, fuses, heat, holdup, inrush,
-    protection, residual, sensing, sensor, supply, suppression, tracks,
+    clearances,
+    conductors,
+    contacts,
+    controls,
+    discharge,
+    drive,
+    earthing,
+    electrode,
+    energy,
+    feedback,
+    flash,
+    fuses,
+    heat,
+    holdup,
+    inrush,
+    protection,
+    residual,
+    sensing,
+    sensor,
+    supply,
+    suppression,
+    tracks,
 )
 from pattress.sizing.choice import choose_parts
 from pattress.stock.boards import Board

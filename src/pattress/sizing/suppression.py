@@ -5,9 +5,8 @@ load; for the controller: a varistor that bears the highest mains and still clam
 radio disturbance, and the life of a varistor under surges.
 """
 
-from math import pi, sqrt
-
 from functools import partial
+from math import pi, sqrt
 
 from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import Job

@@ -7,9 +7,8 @@ short at a load. Width is the larger of the old formula
 out: copper planes near by (cooler), neighbours that are hot too, vacuum.
 """
 
-from math import log
-
 from functools import partial
+from math import log
 
 from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
 from pattress.job.model import Job

@@ -8,7 +8,6 @@ from pattress.quantity import parse
 from pattress.stock.between import first_at_least, on_logs
 from pattress.stock.shipped import table
 
-
 OVERLOAD = 1.45          # of what a cable carries for ever, borne for the time a device takes: IEC 60364-4-43, 433.1
 
 

@@ -13,6 +13,7 @@ from pathlib import Path as FilePath
 from threading import RLock
 from typing import Any
 
+from pattress.atomic_write import write_atomically
 from pattress.design import Design, boards_of, build, refuse_slips
 from pattress.design.rewriting import BYTE_ORDER_MARK, edited
 from pattress.job import Job, JobError, Source, load, read
@@ -25,7 +26,6 @@ from pattress.stock.own import NOTHING, Own
 from pattress.stock.parts import Parts, load_parts
 from pattress.stock.record import StockError
 from pattress.stock.tolerances import straying
-from pattress.atomic_write import write_atomically
 
 MOST_STEPS_BACK = 200
 

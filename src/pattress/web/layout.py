@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from pattress.design.tally import Tally, tally_of
 from pattress.web.draft import state_of
-from pattress.web.proving import proof_of
+from pattress.web.program.proving import proof_of
 from pattress.web.sheet import Asked
 
 

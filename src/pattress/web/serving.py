@@ -12,9 +12,9 @@ import uvicorn
 
 from pattress.errors import UseError
 from pattress.stock.own import Own
+from pattress.web.access import Access
 from pattress.web.application import application
 from pattress.web.draft import Draft
-from pattress.web.access import Access
 from pattress.web.news import News
 
 LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"

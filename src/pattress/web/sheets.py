@@ -1,6 +1,8 @@
 """Every sheet of the page. A new one is a module, a template and a line here; those with a title are listed on top."""
 
-from pattress.web import adding, undo, documents, home, live, measuring, spoken_names, pins, proving, rehearsed, remotes, thing, what_if
+from pattress.web.design import documents, measuring, pins, remotes, spoken_names, what_if
+from pattress.web.job import adding, home, thing, undo
+from pattress.web.program import live, proving, rehearsed
 from pattress.web.sheet import Sheet
 
 SHEETS = (

@@ -3,7 +3,21 @@
 import pytest
 
 from pattress.controller.core import (
-    CANNOT_TELL, CODE, COMMAND, CONTACT, DOWN, NEW_PRESS, OFF, ON, REFUSED, REPEAT, ROTOR, SET, TIME, TOGGLE, UP,
+    CANNOT_TELL,
+    CODE,
+    COMMAND,
+    CONTACT,
+    DOWN,
+    NEW_PRESS,
+    OFF,
+    ON,
+    REFUSED,
+    REPEAT,
+    ROTOR,
+    SET,
+    TIME,
+    TOGGLE,
+    UP,
 )
 
 from .home import BED, COLD, DEAD, DOOR, FAN, FASTER, FULL, HALL, KICK, LAMP, LIGHT, LIT, LOW, MEDIUM, SETTLE, Home

@@ -3,12 +3,41 @@
 import pytest
 
 from pattress.controller.core import (
-    CONTACT, NEWS, OFF, ON, ROTOR, SET, TIME, TOGGLE, due_in, next_news, size, write,
+    CONTACT,
+    NEWS,
+    OFF,
+    ON,
+    ROTOR,
+    SET,
+    TIME,
+    TOGGLE,
+    due_in,
+    next_news,
+    size,
+    write,
 )
 
 from .home import (
-    BED, COLD, DEAD, DOOR, FAN, FAN_TURN, FRIDGE, FRIDGE_TURN, FULL, HIGH, KICK, LAMP, LIT, LOW, MEDIUM, MINIMUM_OFF, OPEN,
-    SETTLE, TABLE, Home,
+    BED,
+    COLD,
+    DEAD,
+    DOOR,
+    FAN,
+    FAN_TURN,
+    FRIDGE,
+    FRIDGE_TURN,
+    FULL,
+    HIGH,
+    KICK,
+    LAMP,
+    LIT,
+    LOW,
+    MEDIUM,
+    MINIMUM_OFF,
+    OPEN,
+    SETTLE,
+    TABLE,
+    Home,
 )
 
 

@@ -6,15 +6,16 @@ import time
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings, strategies as st
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 import pattress.controller.infrared as board
 from pattress.controller.infrared import protocols as p
 from pattress.controller.infrared.decoder import FRAMES, SIZE, TRUSTED, Decoder
-from pattress.interpreter import run
-from tests.infrared import disturbance
-from pattress.job.code import Code, canonical
 from pattress.infrared.encoding import ENCODED, signal
+from pattress.interpreter import run
+from pattress.job.code import Code, canonical
+from tests.infrared import disturbance
 
 # Reads one capture per line, prints the frames of each: the same loop for both interpreters.
 PROGRAM = """

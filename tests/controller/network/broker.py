@@ -1,7 +1,7 @@
 """Brokers for the tests: a real one on loopback, and one that does what the test says."""
 
-import socket
 import shutil
+import socket
 import subprocess
 import threading
 import time

@@ -12,8 +12,8 @@ import sys
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from pattress.bundle.compiler import OPTIONS
 from pattress import interpreter
+from pattress.bundle.compiler import OPTIONS
 
 from ..core.home import TABLE
 

@@ -9,10 +9,10 @@ from pattress.bundle import passphrase
 from pattress.controller import arriving, loop
 from pattress.controller import request_queue as queues
 from pattress.controller.core.cells import BY_NETWORK, CAUSES
-from pattress.controller.network import login, mdns, mqtt, packets, requests, setup, site, web, channel_requests
+from pattress.controller.network import channel_requests, login, mdns, mqtt, packets, requests, setup, site, web
+from pattress.controller.network.channel_requests import allowed
 from pattress.controller.network.records import GONE, channel_record, error_record, event_record, sensor_record
 from pattress.controller.network.topics import Topics
-from pattress.controller.network.channel_requests import allowed
 
 from ..core.home import FAN
 from .board import Board

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from zeroconf import DNSAddress, DNSIncoming, DNSOutgoing, DNSPointer, DNSQuestion, DNSService, DNSText, ServiceBrowser, Zeroconf
 
 from pattress.controller.network import mdns
+from pattress.controller.network.domain_names import ANY, A, BadPacket, address_of, is_address, labels, question, read_answers, read_questions
 from pattress.controller.network.mdns import Responder, shortened
-from pattress.controller.network.domain_names import A, ANY, BadPacket, address_of, is_address, labels, question, read_answers, read_questions
 
 from . import broker, places
 

@@ -4,8 +4,8 @@ import random
 
 import pytest
 
-from pattress.bundle.writing import packed as pack
 from pattress import interpreter
+from pattress.bundle.writing import packed as pack
 from pattress.controller.digest import CORE
 from pattress.controller.network import packed
 

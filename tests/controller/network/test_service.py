@@ -6,8 +6,8 @@ import socket
 
 import pytest
 
-from pattress.controller.request_queue import LINK_DOWN, LINK_UP
 from pattress.controller.network import service, wifi
+from pattress.controller.request_queue import LINK_DOWN, LINK_UP
 
 from ..core.home import FULL, MEDIUM, OPEN
 from . import broker

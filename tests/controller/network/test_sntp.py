@@ -8,9 +8,9 @@ import threading
 import ntplib
 import pytest
 
-from pattress.controller.request_queue import RequestQueue
 from pattress.controller.network import service, sntp
 from pattress.controller.network.telling import CHANNEL, Telling
+from pattress.controller.request_queue import RequestQueue
 
 from . import broker
 from .board import Board

@@ -6,7 +6,6 @@ import pytest
 
 from pattress.controller import core
 from pattress.controller.core import ON
-from pattress.controller.request_queue import FAULT, RequestQueue
 from pattress.controller.network import packets
 from pattress.controller.network.conversation import Conversation, Refused
 from pattress.controller.network.mqtt import LONGEST_PAUSE_S, any_chance, pause
@@ -14,6 +13,7 @@ from pattress.controller.network.packets import Malformed, Reader, publish
 from pattress.controller.network.records import decimal, printable
 from pattress.controller.network.telling import Telling
 from pattress.controller.network.topics import Topics, is_name
+from pattress.controller.request_queue import FAULT, RequestQueue
 
 from ..core.home import FAN, LAMP, TABLE
 from .board import SENSORS, Board

@@ -11,9 +11,9 @@ import pytest
 from jsonschema import Draft7Validator
 
 from pattress.controller import core
-from pattress.controller.request_queue import RequestQueue
 from pattress.controller.network import web_page
 from pattress.controller.network.web import CONNECTIONS, LISTENERS
+from pattress.controller.request_queue import RequestQueue
 
 from ..core.home import TABLE
 from .board import Board

@@ -24,10 +24,32 @@ from typing import Any
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
 from pattress.controller.core.cells import (
-    APPLIED, CHANNEL, CONTACTS, DOUBT, DOWN, HELD, HOLD, KEY, KICK, LIVE, OFF, ON, POSITION, REGULATOR, SAVE, SET, SHOWN, STUCK,
-    SWITCH, TOGGLE, TURN, UP, WAIT, WANTED,
+    APPLIED,
+    CHANNEL,
+    CONTACTS,
+    DOUBT,
+    DOWN,
+    HELD,
+    HOLD,
+    KEY,
+    KICK,
+    LIVE,
+    OFF,
+    ON,
+    POSITION,
+    REGULATOR,
+    SAVE,
+    SENSED,
+    SET,
+    SHOWN,
+    STUCK,
+    SWITCH,
+    TOGGLE,
+    TURN,
+    UP,
+    WAIT,
+    WANTED,
 )
-from pattress.controller.core.cells import SENSED
 
 from ..parts.unknown_inputs import UnknownInputsPart
 from ..subject import Subject, folder_of

@@ -8,8 +8,8 @@ the wish is not said to hold, and the detail says between which figures the trut
 
 from __future__ import annotations
 
-from typing import Any, TYPE_CHECKING
 from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 from ..exploration import Exploration
 from ..parts.channel import ChannelPart
@@ -17,10 +17,10 @@ from ..properties import Kind
 from ..story import tell
 from ..tally import Property
 from .afterwards import StaysOffPart
+from .contradiction import follow_against_times
 from .often import judge_times
 from .response import judge_response
 from .together import TogetherPart
-from .contradiction import follow_against_times
 
 if TYPE_CHECKING:
     from pattress.job.wish import Wish

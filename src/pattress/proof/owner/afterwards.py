@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
 from array import array
+from typing import TYPE_CHECKING
 
+from ..moves import CUT
 from ..parts.asking import asked_channels
 from ..parts.channel import ChannelPart
-from ..moves import CUT
 from ..properties import Failure
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ from pattress.controller.core import CONTACT
 from pattress.controller.core.cells import TOGGLE
 
 from ..story import Story
-from .timed_trace import TimedTrace
 from .often import HOUR, SHOWN
+from .timed_trace import TimedTrace
 
 if TYPE_CHECKING:
     from pattress.job.wish import Wish

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any, TYPE_CHECKING
 from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 from ..story import Step, relays_moved
 

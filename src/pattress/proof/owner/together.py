@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from random import Random
-from collections.abc import Mapping, Sequence
 from array import array
+from collections.abc import Mapping, Sequence
+from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, FEEDBACK, SHOWN
 

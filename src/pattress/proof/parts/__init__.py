@@ -6,16 +6,18 @@ is run again with all other cells filled at random, and must come out the same.
 
 from __future__ import annotations
 
-from typing import Any, TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from .channel import ChannelPart as ChannelPart
-from .group import JOINER, PREFIX as PREFIX, GroupPart as GroupPart
+from .group import JOINER
+from .group import PREFIX as PREFIX
+from .group import GroupPart as GroupPart
 from .publishing import PublishingPart
 from .regulator import RegulatorPart
 from .remote import RemotePart
 from .saving import SavingPart
-from .unknown_inputs import UnknownInputsPart
 from .switch import SwitchPart
+from .unknown_inputs import UnknownInputsPart
 
 if TYPE_CHECKING:
     from pattress.proof.exploration import Part

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from array import array
+from collections.abc import Sequence
 from collections.abc import Set as AbstractSet
 from typing import TYPE_CHECKING
-from collections.abc import Sequence
-from array import array
 
-from pattress.proof.moves import Ask
 from pattress.controller.core.cells import (
-    BY_NETWORK, BY_REGULATOR, BY_REMOTE, BY_SWITCH, CAUSE, CAUSES, LAST, TOGGLE, TURN, WANTED,
+    BY_NETWORK,
+    BY_REGULATOR,
+    BY_REMOTE,
+    BY_SWITCH,
+    CAUSE,
+    CAUSES,
+    LAST,
+    TOGGLE,
+    TURN,
+    WANTED,
 )
+from pattress.proof.moves import Ask
 
 from ..properties import Failure
 from ..wishes import wishes_after

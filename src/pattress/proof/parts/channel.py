@@ -13,13 +13,35 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from pattress.controller.core.cells import (
-    BY_RESTORE, CAUSE, CHANNEL, DOWN, FEEDBACK, HOLD, KICK, LAST, NOTHING_SHOWN, SHOWN, TURN, WAIT, WANTED,
+    BY_RESTORE,
+    CAUSE,
+    CHANNEL,
+    DOWN,
+    FEEDBACK,
+    HOLD,
+    KICK,
+    LAST,
+    NOTHING_SHOWN,
+    SHOWN,
+    TURN,
+    WAIT,
+    WANTED,
 )
 from pattress.designators import closed, together
 
 from ..exploration import Part
 from ..moves import (
-    CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_neighbours, with_waits,
+    CUT,
+    PASS,
+    Move,
+    commands_on,
+    foreign_moves,
+    passing,
+    presses_on,
+    sensed_on,
+    settlings_on,
+    with_neighbours,
+    with_waits,
 )
 from ..properties import Failure
 from ..wishes import restored

@@ -6,11 +6,10 @@ bouncing. So every contact that sticks, frees itself or bounces is among what is
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
 from array import array
+from typing import TYPE_CHECKING
 
-from pattress.controller.core.cells import DOUBT, FEEDBACK, LIVE, STUCK, STUCK_CLOSED, STUCK_OPEN
-from pattress.controller.core.cells import SENSED
+from pattress.controller.core.cells import DOUBT, FEEDBACK, LIVE, SENSED, STUCK, STUCK_CLOSED, STUCK_OPEN
 from pattress.designators import together
 
 from ..moves import CUT

@@ -13,12 +13,23 @@ from itertools import product
 from random import Random
 from typing import TYPE_CHECKING
 
-from pattress.proof.properties import Failure
 from pattress.controller.core.cells import LAST, WANTED
+from pattress.proof.properties import Failure
 
 from ..exploration import Part
 from ..moves import (
-    BACKWARDS, CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, running_out, sensed_on, settlings_on, with_neighbours,
+    BACKWARDS,
+    CUT,
+    PASS,
+    Move,
+    commands_on,
+    foreign_moves,
+    passing,
+    presses_on,
+    running_out,
+    sensed_on,
+    settlings_on,
+    with_neighbours,
 )
 from .asking import still_around
 from .channel import AS_SAVED_NOW, ChannelPart

@@ -5,9 +5,9 @@ The ghost of a channel with feedback is one byte: what was last told of its bein
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from collections.abc import Sequence
 from array import array
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from pattress.controller.core.cells import APPLIED, CAUSE, KICK, NOTHING_SHOWN, SHOWN, STUCK, WAIT, WANTED
 

@@ -5,10 +5,10 @@ The ghost is two bytes: the contacts as last told, and 1 + the position last obe
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from random import Random
-from collections.abc import Sequence
 from array import array
+from collections.abc import Sequence
+from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.controller.core import ROTOR
 from pattress.controller.core.cells import BY_REGULATOR, REGULATOR, SET, SETTLE

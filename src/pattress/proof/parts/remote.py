@@ -5,10 +5,10 @@ The ghost is the button that counts as held, 0 for none, kept here from the code
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from random import Random
-from collections.abc import Sequence
 from array import array
+from collections.abc import Sequence
+from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.controller.core import CANNOT_TELL, CODE, NEW_PRESS, REPEAT
 from pattress.controller.core.cells import BY_REMOTE, HELD, KEY

@@ -15,7 +15,17 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from pattress.controller.core.cells import (
-    APPLIED, CAUSE, HOLD, KICK, LAST, REST, SAVE, SHOWN, TURN, WAIT, WANTED,
+    APPLIED,
+    CAUSE,
+    HOLD,
+    KICK,
+    LAST,
+    REST,
+    SAVE,
+    SHOWN,
+    TURN,
+    WAIT,
+    WANTED,
 )
 
 from ..moves import CUT, PASS, Move, with_waits

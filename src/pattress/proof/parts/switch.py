@@ -7,10 +7,10 @@ random states; that it acts in every state a channel can reach is explored with 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-from random import Random
-from collections.abc import Sequence
 from array import array
+from collections.abc import Sequence
+from random import Random
+from typing import TYPE_CHECKING
 
 from pattress.controller.core import CONTACT
 from pattress.controller.core.cells import BY_SWITCH, LEVEL, SETTLE, SWITCH

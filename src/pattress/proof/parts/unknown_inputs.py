@@ -12,8 +12,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR
-from pattress.controller.core.cells import ON
-from pattress.controller.core.cells import SENSED
+from pattress.controller.core.cells import ON, SENSED
 
 from ..exploration import Part
 from ..moves import CUT, PASS, Move

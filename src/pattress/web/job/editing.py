@@ -12,7 +12,7 @@ from pattress.job import JobError
 from pattress.job.problem import Path
 from pattress.refusal import advice
 from pattress.web.draft import Edit
-from pattress.web.form_fields import AS_GIVEN, Field, Group, value_of
+from pattress.web.job.form_fields import AS_GIVEN, Field, Group, value_of
 
 ONE_MORE = "one-more:"             # before the name of a field whose lines can be chosen
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from pattress.designators import channel_designators
 from pattress.drawing import Medium
 from pattress.errors import UseError
 from pattress.fan import report
@@ -12,7 +13,6 @@ from pattress.fan.design import FanDesign, FittedFan
 from pattress.fan.report import Marks
 from pattress.fan.report import Sheet as Table
 from pattress.job import JobError
-from pattress.designators import channel_designators
 from pattress.web.draft import Edit
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 

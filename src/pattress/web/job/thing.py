@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from pattress.plural import counted
 from pattress.design import Design
 from pattress.design.comparison import Direction, compare
 from pattress.errors import UseError
@@ -14,16 +13,17 @@ from pattress.job.action import EVERYTHING
 from pattress.job.agreement import as_key
 from pattress.job.model import UNKNOWN
 from pattress.job.problem import key_path
-from pattress.web import things
+from pattress.plural import counted
 from pattress.web.draft import Version, WrittenMeanwhile, table_of
-from pattress.web.editing import errors_by_key, typed, with_typed
-from pattress.web.form_fields import MORE, Group, Holds, group_of, record_of
-from pattress.web.findings import Shown, shown
-from pattress.web.home import Room, room_of
-from pattress.web.naming import RENAMED, named, naming
-from pattress.web.naming import told as named_along
+from pattress.web.job import things
+from pattress.web.job.deletion import along, taken_out, told
+from pattress.web.job.editing import errors_by_key, typed, with_typed
+from pattress.web.job.findings import Shown, shown
+from pattress.web.job.form_fields import MORE, Group, Holds, group_of, record_of
+from pattress.web.job.home import Room, room_of
+from pattress.web.job.naming import RENAMED, named, naming
+from pattress.web.job.naming import told as named_along
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Stay
-from pattress.web.deletion import along, taken_out, told
 
 CONFLICT = "Nothing was written: the file was changed meanwhile where you typed. Look at what it says now, then write again."
 TROUBLE = "Nothing was written: the file as it stands cannot be used. Put it right first; what you typed is still here."

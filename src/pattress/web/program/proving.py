@@ -8,11 +8,11 @@ from urllib.parse import quote
 from pattress.controller.core.cells import CAUSES, NOWHERE
 from pattress.design import Design
 from pattress.finding import Verdict
-from pattress.web.live_view import LiveView, drawn, live_view_of
-from pattress.web.rehearsed import REHEARSAL, Days, rehearse_job
-from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
-from pattress.web.stepped import Stepped, event_asked, events_around, ways_on
 from pattress.web.background_jobs import BackgroundJobShown, background_job_shown, background_jobs_of
+from pattress.web.program.live_view import LiveView, drawn, live_view_of
+from pattress.web.program.rehearsed import REHEARSAL, Days, rehearse_job
+from pattress.web.program.stepped import Stepped, event_asked, events_around, ways_on
+from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
 if TYPE_CHECKING:
     from pattress.proof import Proof, Property, Story

@@ -13,7 +13,7 @@ from pattress.design import Design
 from pattress.errors import UseError
 from pattress.rehearsal.day import clock, standing
 from pattress.rehearsal.live_run import Control, Lamp, LiveRun, Scene
-from pattress.web.live_view import drawn, live_view_of
+from pattress.web.program.live_view import drawn, live_view_of
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
 MOST_RUNS = 16

@@ -11,9 +11,9 @@ from pattress.job.problem import Path, key_path
 from pattress.refusal import advice
 from pattress.repeat import renaming
 from pattress.repeat.references import CHANNELS
-from pattress.web import things
 from pattress.web.draft import Version
-from pattress.web.deletion import at, shown
+from pattress.web.job import things
+from pattress.web.job.deletion import at, shown
 
 RENAMED = tuple(section for section in things.NAMED if section != "accept")     # the key of an acceptance is the id of a finding
 

@@ -5,14 +5,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core.cells import CAUSES
+from pattress.design import Design
 from pattress.drawing import Medium
 from pattress.plural import counted
-from pattress.design import Design
 from pattress.rehearsal.day import Day, Problem, clock
-from pattress.web.live_view import LiveView, drawn, live_view_of
-from pattress.web.sheet import Asked, NoSuchSheet, Sheet
-from pattress.web.stepped import Stepped, event_asked, events_around, ways_on
 from pattress.web.background_jobs import background_jobs_of
+from pattress.web.program.live_view import LiveView, drawn, live_view_of
+from pattress.web.program.stepped import Stepped, event_asked, events_around, ways_on
+from pattress.web.sheet import Asked, NoSuchSheet, Sheet
 
 if TYPE_CHECKING:
     from pattress.rehearsal.stepping import Step

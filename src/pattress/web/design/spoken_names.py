@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from pattress.spoken.clashes import Named
+from pattress.web.job.things import address_of
 from pattress.web.sheet import Asked
-from pattress.web.things import address_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,15 +2,15 @@
 
 from dataclasses import dataclass
 
-from pattress.drawing import Medium
-from pattress.plural import counted
 from pattress.design import Design
+from pattress.drawing import Medium
 from pattress.errors import UseError
+from pattress.infrared.capture_drawing import timing_diagram
 from pattress.infrared.captures import Capture, CaptureError, parse_captures
 from pattress.infrared.decoding import Decoded, decode
 from pattress.infrared.learning import learn
-from pattress.infrared.capture_drawing import timing_diagram
 from pattress.job.code import parse_code
+from pattress.plural import counted
 from pattress.refusal import Refusal, advice, nearest, word_list
 from pattress.web.sheet import Asked, Go, Sheet, Stay
 

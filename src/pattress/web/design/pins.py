@@ -19,9 +19,9 @@ from pattress.pins.rules import objections
 from pattress.pins.why import Choice, Standing, choices, standing_wires
 from pattress.repeat.references import WIRES
 from pattress.stock.boards import Board, Pin
-from pattress.web import things
 from pattress.web.draft import Edit
-from pattress.web.findings import Shown, shown
+from pattress.web.job import things
+from pattress.web.job.findings import Shown, shown
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 
 NOWHERE = "no pin"

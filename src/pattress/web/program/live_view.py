@@ -10,6 +10,7 @@ from functools import lru_cache
 from math import cos, radians, sin
 
 from pattress.design import Design
+from pattress.designators import channel_designators, relay_designators
 from pattress.drawing import Box, Medium, Picture, Piece
 from pattress.drawing.lettering import SANS
 from pattress.drawing.look import FEED, FLOOR, INK, LIGHT, LIVE, TEXT, WALL
@@ -17,7 +18,6 @@ from pattress.drawing.pieces import NOTHING, circle, group, line, link, path, re
 from pattress.handover.colours import Practice, colours_of
 from pattress.handover.symbols import OF_LOAD, shape_of
 from pattress.job.model import CEILING, Fan, Load, Place, Wall
-from pattress.designators import channel_designators, relay_designators
 from pattress.rehearsal.day import standing
 from pattress.rehearsal.live_run import Control, Lamp
 

@@ -8,7 +8,7 @@ from pattress.design.tables import without_table
 from pattress.job.problem import Path, key_path
 from pattress.repeat.references import without
 from pattress.web.draft import Edit, Version
-from pattress.web.form_fields import written
+from pattress.web.job.form_fields import written
 
 
 def along(version: Version, section: str, key: str) -> tuple[Edit, ...]:

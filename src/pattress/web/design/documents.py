@@ -7,8 +7,8 @@ from html import unescape
 from urllib.parse import quote
 
 from pattress.stock.own import Own
-from pattress.web.sheet import Asked, Document, Go, NoSuchSheet, Sheet
 from pattress.web.background_jobs import BackgroundJobShown, background_job_shown, background_jobs_of
+from pattress.web.sheet import Asked, Document, Go, NoSuchSheet, Sheet
 
 HAND_OVER, SEED, DAYS = "hand-over", 1, 1
 WHOLE = "handover.html"

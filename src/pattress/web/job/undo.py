@@ -2,7 +2,7 @@
 
 from urllib.parse import unquote
 
-from pattress.web import things
+from pattress.web.job import things
 from pattress.web.sheet import Asked, Go
 
 

@@ -9,12 +9,12 @@ from pattress.design.tables import with_table
 from pattress.job import JobError
 from pattress.job.agreement import as_key
 from pattress.job.problem import Path
-from pattress.web import things
-from pattress.web.editing import errors_by_key, typed, with_typed
-from pattress.web.form_fields import MORE, Field, Group, Kind, group_of, record_of
-from pattress.web.home import Room, room_of
+from pattress.web.job import things
+from pattress.web.job.editing import errors_by_key, typed, with_typed
+from pattress.web.job.form_fields import MORE, Field, Group, Kind, group_of, record_of
+from pattress.web.job.home import Room, room_of
+from pattress.web.job.thing import choices_of
 from pattress.web.sheet import Asked, Go, NoSuchSheet, Stay
-from pattress.web.thing import choices_of
 
 # A remote needs a button to be of use; everything else begins with its own needed keys.
 FIRST_BUTTON = "button"

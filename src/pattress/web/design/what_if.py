@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from pattress.plural import counted
 from pattress.design.comparison import Comparison, Direction, Move, compare
 from pattress.design.cures import Cure, cure
 from pattress.design.prices import load_prices
@@ -12,15 +11,16 @@ from pattress.errors import UseError
 from pattress.finding import Figure, Finding
 from pattress.job import JobError
 from pattress.job.problem import key_path
+from pattress.plural import counted
 from pattress.quantity import show
 from pattress.refusal import advice, nearest
-from pattress.web import things
+from pattress.web.design.unknowns import NotKnown, not_known, price_of_measuring, settled
 from pattress.web.draft import Edit, Version
-from pattress.web.editing import clean, edits_of, errors_by_key
-from pattress.web.form_fields import Field, Group, value_of
+from pattress.web.job import things
+from pattress.web.job.editing import clean, edits_of, errors_by_key
+from pattress.web.job.form_fields import Field, Group, value_of
+from pattress.web.job.thing import form_of
 from pattress.web.sheet import Asked, Go, Stay
-from pattress.web.thing import form_of
-from pattress.web.unknowns import NotKnown, not_known, price_of_measuring, settled
 
 SLIDERS = (       # key of the job file, what it is, unit as written, least, most, step
     (("supply", "tolerance"), "how far the mains may stray", "%", 0, 20, 1),

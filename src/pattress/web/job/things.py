@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from urllib.parse import quote
 
-from pattress.plural import counted
 from pattress.design import Design
 from pattress.finding import Finding, Verdict, worst
 from pattress.handover.symbols import OF_LOAD
 from pattress.job import Job
 from pattress.job.model import UNKNOWN
+from pattress.plural import counted
 from pattress.quantity import show
 
 # Sections of the job file with named things, and what one of them is called.

@@ -10,7 +10,7 @@ from pattress.drawing.sheet import SIZE, Drawing
 from pattress.handover.elevation import SCREEN, elevation_drawings
 from pattress.handover.things import failing
 from pattress.job import model
-from pattress.web.things import address_of
+from pattress.web.job.things import address_of
 
 AIR = 8.0                     # around what is drawn, in units of the drawing
 LETTERING = 0.76              # rem, at least; the drawing is wider where there is room, and scrolls where there is not

@@ -7,12 +7,12 @@ from pattress.design import Design
 from pattress.design.tally import tally_of
 from pattress.finding import Verdict
 from pattress.spoken.clashes import Clash
-from pattress.web import things
-from pattress.web.findings import Shown, shown
-from pattress.web.proving import Claim, broken, proof_of
+from pattress.web.job import things
+from pattress.web.job.findings import Shown, shown
+from pattress.web.job.things import Thing
+from pattress.web.job.walls import Wall, walls_of
+from pattress.web.program.proving import Claim, broken, proof_of
 from pattress.web.sheet import Asked
-from pattress.web.things import Thing
-from pattress.web.walls import Wall, walls_of
 
 
 @dataclass(frozen=True, slots=True)

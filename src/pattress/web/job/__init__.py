@@ -1,0 +1,1 @@
+"""The sheets on which the job is looked at and edited."""

@@ -1,0 +1,1 @@
+"""The sheets of the control program: proof, rehearsal, and a run to try."""
