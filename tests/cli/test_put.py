@@ -8,7 +8,6 @@ import json
 import shutil
 import stat
 from http.server import BaseHTTPRequestHandler, HTTPServer
-from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 from threading import Thread
 
@@ -19,17 +18,11 @@ from pattress.bench.link import Link
 from pattress.bundle import secrets as store
 from pattress.cli import main
 
+from ..bench.board_on_pty import BoardOnPty, restarted_after
 from ..controller.network import certificates
 
 ROOT = Path(__file__).parents[2]
 WIFI, KEY, USER, PASSWORD = "Home (invented)", "invented wifi key", "invented-user", "invented broker password"
-
-
-def _board_class():
-    spec = spec_from_file_location("board_on_pty", ROOT / "tests" / "bench" / "board_on_pty.py")
-    module = module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module.BoardOnPty
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +34,7 @@ def desk(tmp_path_factory):
     assert text.count("[network]\n") == 1
     job.write_text(text.replace("[network]\n", '[network]\nname = "bench-7"\nbroker_authority = "home-ca.pem"\n'), "utf-8")
     shutil.copyfile(certificates.make(folder)["ca"], folder / "home-ca.pem")
-    with _board_class()(folder) as board:
+    with BoardOnPty(folder) as board:
         def run(*words, typed=None):
             return CliRunner().invoke(main, [str(word) for word in words], input=typed)
 
@@ -95,12 +88,15 @@ def test_no_secret_is_in_anything_that_is_printed_written_or_told(desk):
 
 
 def test_a_dry_run_says_so_and_leaves_the_program(desk):
-    found = desk("put", desk.job, "--port", desk.board.port, "--out", desk.out, "--dry-run")
+    with restarted_after(desk.board):
+        found = desk("put", desk.job, "--port", desk.board.port, "--out", desk.out, "--dry-run")
     assert found.exit_code == 0 and "nothing was changed: 0 files sent, 0 bytes" in found.stdout.replace("1 files sent", "0 files sent")
 
 
 def test_the_report_as_json_has_state_counts_and_events(desk):
-    found = json.loads(desk("report", "--port", desk.board.port, "--json").stdout)
+    told = desk("report", "--port", desk.board.port, "--json")
+    assert told.exit_code == 0, told.stderr
+    found = json.loads(told.stdout)
     assert found["state"]["slot"] in "ab" and found["counts"]["start"] == "power"
     assert {"longest loop turn [us]", "least free heap [B]", "moves", "starts", "watchdog resets"} <= set(found["counts"])
     assert found["events"][-1]["kind"] == "started"
