@@ -18,7 +18,7 @@ def new_passphrase() -> str:
 
 
 def passphrase_record(passphrase: str, *, rounds: int = ROUNDS, salt: bytes | None = None) -> str:
-    """Return `ROUNDS:SALT:KEY` as `controller.network.login.Guard` reads it.
+    """Return `ROUNDS:SALT:KEY` as `controller.network.http.login.Guard` reads it.
 
     Raises ValueError when the passphrase is not 8 to 64 bytes of UTF-8.
     """

@@ -25,6 +25,7 @@ LOOK_MS = 200           # between two looks whether a sensor is due
 AGAIN_S = 10            # a task that failed is started again after so long
 LOADED_MS = 20          # for turns after each module of the network that was loaded
 LATER = ("mdns", "setup")       # of the network, loaded only where they are wanted
+PARTS = ("messages", "mqtt", "http", "")        # of the network, in the order they are loaded
 SETTINGS = "network.json"       # on the root of the flash, apart from every bundle: it holds secrets
 
 class PowerFailed(Exception):
@@ -243,11 +244,12 @@ async def connect(program):
     if program.settings is None:
         return
     package = __name__.rpartition(".")[0] + ".network."
-    for name in sorted(os.listdir(program.site.folder + "/network")):
-        module, _, kind = name.rpartition(".")
-        if kind in ("mpy", "py") and not module.startswith("__") and module not in LATER:
-            __import__(package + module)
-            await asyncio.sleep_ms(LOADED_MS)
+    for part in PARTS:
+        for name in sorted(os.listdir(program.site.folder + "/network/" + part)):
+            module, _, kind = name.rpartition(".")
+            if kind in ("mpy", "py") and not module.startswith("__") and module not in LATER:
+                __import__(package + (part + "." if part else "") + module)
+                await asyncio.sleep_ms(LOADED_MS)
     from .network import service
 
     place = program.site.board.get("setup")

@@ -14,12 +14,12 @@ SERVE = """
 import asyncio
 import gc
 from simulated import Board, live
-from radio import login, site, web
+from radio.http import login, server, site
 
 board = Board()
 guard = login.Guard(SETTINGS["record"], lambda: board.queue.seconds, SETTINGS["read_only"])
-place = site.Site(board.queue, guard, "home", web.__file__.rpartition("/")[0], SETTINGS["thing"])
-server = web.Server(board.queue, place)
+place = site.Site(board.queue, guard, "home", site.FOLDER, SETTINGS["thing"])
+server = server.Server(board.queue, place)
 
 async def sense():
     tenths = 215

@@ -20,7 +20,7 @@ from ..core.home import TABLE
 CONTROLLER = Path(interpreter.__file__).parent / "controller"
 INTERPRETERS = ("cpython", "micropython")
 _count = itertools.count()
-PARTS = {"core": "core", "network": "radio"}
+PARTS = {"core": "core", "network": "radio", "network/http": "radio/http", "network/messages": "radio/messages", "network/mqtt": "radio/mqtt"}
 
 
 def write_place(folder, which):
@@ -29,7 +29,7 @@ def write_place(folder, which):
     sources = [(source, Path(target, source.name)) for part, target in PARTS.items()
                for source in sorted((CONTROLLER / part).iterdir()) if source.is_file()]
     for source, target in [*sources, (CONTROLLER / "request_queue.py", Path("request_queue.py")), (Path(__file__).with_name("simulated.py"), Path("simulated.py"))]:
-        (folder / target).parent.mkdir(exist_ok=True)
+        (folder / target).parent.mkdir(parents=True, exist_ok=True)
         if which == "micropython" and source.suffix == ".py":
             compile_for_board(source, folder / target.with_suffix(".mpy"), target)
         else:

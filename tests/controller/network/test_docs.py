@@ -9,10 +9,14 @@ from pattress.bundle import passphrase
 from pattress.controller import arriving, loop
 from pattress.controller import request_queue as queues
 from pattress.controller.core.cells import BY_NETWORK, CAUSES
-from pattress.controller.network import channel_requests, login, mdns, mqtt, packets, requests, setup, site, web
-from pattress.controller.network.channel_requests import allowed
-from pattress.controller.network.records import GONE, channel_record, error_record, event_record, sensor_record
-from pattress.controller.network.topics import Topics
+from pattress.controller.network import mdns, reach, setup
+from pattress.controller.network.http import login, requests, server, site
+from pattress.controller.network.messages import channel_requests
+from pattress.controller.network.messages.channel_requests import allowed
+from pattress.controller.network.messages.records import GONE, channel_record, error_record, event_record, sensor_record
+from pattress.controller.network.messages.topics import Topics
+from pattress.controller.network.mqtt import packets
+from pattress.controller.network.mqtt.client import Settings
 
 from ..core.home import FAN
 from .board import Board
@@ -51,10 +55,10 @@ def test_the_records_are_those_of_the_program():
 
 @pytest.mark.parametrize("sentence", [
     f"takes {('', 'one', 'two', 'three', 'four', 'five')[queues.BURST]} requests at once", f"At most {channel_requests.LONGEST} bytes",
-    f"Keep-alive {mqtt.Settings('').keep_alive} s", f"1, 2, 4 ... {mqtt.LONGEST_PAUSE_S} s", f"may be {packets.LIMIT} bytes",
-    f"beyond {packets.DROP_LIMIT // 1024} KiB", f"after {web.STILL_S} s without news", f"{passphrase.ROUNDS} rounds",
-    f"one every {login.TRY_S} s", f"within {web.REQUEST_S} s, its head within {requests.HEAD_LIMIT} bytes, its body within {requests.BODY_LIMIT}",
-    f"takes nothing for {web.WRITE_S} s", "`td=/.well-known/wot`",
+    f"Keep-alive {Settings('').keep_alive} s", f"1, 2, 4 ... {reach.LONGEST_PAUSE_S} s", f"may be {packets.LIMIT} bytes",
+    f"beyond {packets.DROP_LIMIT // 1024} KiB", f"after {server.STILL_S} s without news", f"{passphrase.ROUNDS} rounds",
+    f"one every {login.TRY_S} s", f"within {server.REQUEST_S} s, its head within {requests.HEAD_LIMIT} bytes, its body within {requests.BODY_LIMIT}",
+    f"takes nothing for {server.WRITE_S} s", "`td=/.well-known/wot`",
     ", ".join(f"{number} {words}" for number, words in enumerate(arriving.REASONS)), f"written {arriving.PART} bytes at a time",
     f"slower than {arriving.LONGEST_S // 60} min in all or {arriving.READ_S} s for a piece", f"within {loop.FLASH_MS} ms",
 ])
@@ -63,7 +67,7 @@ def test_every_limit_is_that_of_the_program(sentence):
 
 
 def test_the_numbers_in_words_are_those_of_the_program():
-    assert (web.CONNECTIONS, web.LISTENERS, login.TRIES, login.SESSIONS, login.SESSION_S) == (8, 4, 8, 4, 86_400)
+    assert (server.CONNECTIONS, server.LISTENERS, login.TRIES, login.SESSIONS, login.SESSION_S) == (8, 4, 8, 4, 86_400)
     assert (setup.HOLD_MS, setup.OPEN_MS) == (5_000, 300_000)
     assert b"td=/.well-known/wot" in mdns.text_record()
     from math import log2

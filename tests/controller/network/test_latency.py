@@ -30,7 +30,11 @@ EVERYTHING = """
 import asyncio
 import gc
 from simulated import Board, live
-from radio import login, mdns, mqtt, reach, site, topics, web
+from radio import mdns, reach
+from radio.http import login, site
+from radio.http.server import Server
+from radio.messages import topics
+from radio.mqtt.client import Client, Settings
 
 board = Board()
 queue = board.queue
@@ -41,10 +45,10 @@ for host, port in SETTINGS["brokers"]:
     if SETTINGS["authority"]:
         with open(SETTINGS["authority"], "rb") as file:
             tls = reach.trusting(file.read())
-    settings = mqtt.Settings(host, port, tls=tls, name_server=SETTINGS["name_server"], answer=2)
-    others.append(mqtt.Client(queue, names, settings, "thing.json", lambda: 0, lambda: queue.seconds >= 3).run())
+    settings = Settings(host, port, tls=tls, name_server=SETTINGS["name_server"], answer=2)
+    others.append(Client(queue, names, settings, "thing.json", lambda: 0, lambda: queue.seconds >= 3).run())
 guard = login.Guard(SETTINGS["record"], lambda: queue.seconds)
-server = web.Server(queue, site.Site(queue, guard, "home", web.__file__.rpartition("/")[0], "thing.json"))
+server = Server(queue, site.Site(queue, guard, "home", site.FOLDER, "thing.json"))
 others.append(server.run("127.0.0.1", SETTINGS["port"]))
 others.append(mdns.serve(mdns.Responder("home", "Home", "127.0.0.1"), "127.0.0.1", port=SETTINGS["multicast"]))
 heap = []

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pattress.bundle.passphrase import LETTERS, new_passphrase, passphrase_record
-from pattress.controller.network.login import SESSION_S, SESSIONS, TRIES, TRY_S, Guard, form_token, is_same, stretched
+from pattress.controller.network.http.login import SESSION_S, SESSIONS, TRIES, TRY_S, Guard, form_token, is_same, stretched
 
 PASSPHRASE = "k7rm-2xqf-9b3t-wn6e"
 

@@ -12,7 +12,9 @@ from . import broker, certificates, places
 CLIENT = """
 import asyncio
 from simulated import Board, live
-from radio import mqtt, reach, records, topics
+from radio import reach
+from radio.messages import records, topics
+from radio.mqtt.client import Client, Settings
 
 board = Board()
 names = topics.Topics("home", board.queue.keys, [sensor[0] for sensor in board.queue.sensors])
@@ -20,9 +22,9 @@ tls = None
 if SETTINGS.get("authority"):
     with open(SETTINGS["authority"], "rb") as file:
         tls = reach.trusting(file.read())
-settings = mqtt.Settings(SETTINGS.get("host", "127.0.0.1"), SETTINGS["port"], tls=tls, answer=SETTINGS.get("answer", 1),
-                         keep_alive=SETTINGS.get("keep_alive", 30), name_server=SETTINGS.get("name_server"))
-client = mqtt.Client(board.queue, names, settings, SETTINGS.get("thing"), lambda: 0)
+settings = Settings(SETTINGS.get("host", "127.0.0.1"), SETTINGS["port"], tls=tls, answer=SETTINGS.get("answer", 1),
+                    keep_alive=SETTINGS.get("keep_alive", 30), name_server=SETTINGS.get("name_server"))
+client = Client(board.queue, names, settings, SETTINGS.get("thing"), lambda: 0)
 reasons = []
 
 async def watch():

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pattress.controller.network import login, site
-from pattress.controller.network.requests import BODY_LIMIT, HEAD_LIMIT, BadRequest, Reader, form
+from pattress.controller.network.http import login, site
+from pattress.controller.network.http.requests import BODY_LIMIT, HEAD_LIMIT, BadRequest, Reader, form
 
 from .board import Board
 from .pages import RECORD

@@ -11,8 +11,8 @@ import pytest
 from jsonschema import Draft7Validator
 
 from pattress.controller import core
-from pattress.controller.network import web_page
-from pattress.controller.network.web import CONNECTIONS, LISTENERS
+from pattress.controller.network.http import web_page
+from pattress.controller.network.http.server import CONNECTIONS, LISTENERS
 from pattress.controller.request_queue import RequestQueue
 
 from ..core.home import TABLE

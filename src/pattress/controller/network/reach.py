@@ -17,10 +17,22 @@ LOOK_S = 0.05
 TRIES, TRY_S = 3, 2.0               # a name is asked for so often, so long each time
 MULTICAST = ("224.0.0.251", 5353)   # RFC 6762, section 3: who answers for names under .local
 NAME_PORT = 53
+LONGEST_PAUSE_S = 120
 
 
 class Unreachable(Exception):
     """No connection: the name is not known, nobody answers, or it was refused."""
+
+
+def pause(failures, chance):
+    """Return how long to wait before trying again [s]: doubled each time, the upper half left to chance (0 to 1)."""
+    whole = min(LONGEST_PAUSE_S, 1 << min(failures, 10))
+    return whole * (0.5 + 0.5 * chance)
+
+
+def any_chance():
+    """Return a random number of 0 to 1."""
+    return os.urandom(1)[0] / 255
 
 
 async def open_stream(host, port, tls=None, name_server=None, seconds=10.0):

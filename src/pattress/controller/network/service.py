@@ -16,7 +16,11 @@ import asyncio
 import os
 from binascii import unhexlify
 
-from . import login, mqtt, packed, reach, site, sntp, topics, web
+from . import packed, reach, sntp
+from .http import login, site
+from .http.server import Server
+from .messages import topics
+from .mqtt.client import Client, Settings
 
 PORT = 80
 THING = "thing.json"    # in the bundle
@@ -26,14 +30,14 @@ EPOCH_2000 = 946_684_800        # Unix time at which the clock of some boards be
 
 
 def client(queue, settings, name_server=None, calm=None, thing=None):
-    """Return the client of the broker that is set; `calm` and `thing` as in `mqtt.Client`."""
+    """Return the client of the broker that is set; `calm` and `thing` as in `Client`."""
     broker = settings["broker"]
     tls = None
     if broker.get("authority"):
         with open(broker["authority"], "rb") as file:
             tls = reach.trusting(file.read())
     names = topics.Topics(settings["name"], queue.keys, [sensor[0] for sensor in queue.sensors])
-    return mqtt.Client(queue, names, mqtt.Settings(
+    return Client(queue, names, Settings(
         broker["host"], broker.get("port", 8883 if tls else 1883), _bytes(broker.get("user")), _bytes(broker.get("password")),
         tls, name_server), thing, calm=calm)
 
@@ -41,8 +45,7 @@ def client(queue, settings, name_server=None, calm=None, thing=None):
 def server(queue, settings, thing=None, renew=None):
     """Return the page's server; `thing` and `renew` as in `site.Site`."""
     guard = login.Guard(settings.get("passphrase"), lambda: queue.seconds, settings.get("read_only", False))
-    folder = web.__file__.rpartition("/")[0] or "."
-    return web.Server(queue, site.Site(queue, guard, settings["name"], folder, thing, renew))
+    return Server(queue, site.Site(queue, guard, settings["name"], site.FOLDER, thing, renew))
 
 
 def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):

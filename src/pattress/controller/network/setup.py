@@ -9,9 +9,11 @@ learnt and not acted upon, and after it was let go each press acts as ever.
 
 import asyncio
 
-from . import login, packed, web_page, web, wifi
-from .requests import FORM, form
-from .site import FILES, HTML, Reply
+from . import packed, wifi
+from .http import login, web_page
+from .http.requests import FORM, form
+from .http.server import Server
+from .http.site import FILES, FOLDER, HTML, Reply
 
 HOLD_MS = 5000          # the switch is held so long, without letting go
 OPEN_MS = 300_000       # then the access point is open so long
@@ -117,7 +119,7 @@ async def offer(queue, is_closed, radio, settings, save, port=PORT):
     """
     window = Window(True)
     guard = login.Guard(settings["passphrase"], lambda: queue.seconds)
-    place = SetupSite(queue, guard, web.__file__.rpartition("/")[0] or ".", save)
+    place = SetupSite(queue, guard, FOLDER, save)
     serving = None
     told = 1000 * queue.seconds
     try:
@@ -127,7 +129,7 @@ async def offer(queue, is_closed, radio, settings, save, port=PORT):
             told = now
             if is_open and serving is None:
                 wifi.open_access_point(radio, settings["name"], settings["setup"])
-                serving = asyncio.create_task(web.Server(queue, place).run(ADDRESS, port))
+                serving = asyncio.create_task(Server(queue, place).run(ADDRESS, port))
             if place.is_done:
                 await asyncio.sleep(2)          # the phone reads that it was kept
                 window.close()

@@ -6,7 +6,7 @@ run on hardware. `radio` is a WLAN object of the board's own `network` module.
 
 import asyncio
 
-from .mqtt import any_chance, pause
+from .reach import any_chance, pause
 
 JOIN_S = 20             # a join takes so long at most, then it is begun anew
 

@@ -11,14 +11,16 @@
     GET  /.well-known/wot     the Thing Description, for everybody (W3C WoT Discovery, from memory)
 """
 
-from . import packed, web_page
+from .. import packed
+from ..messages.channel_requests import allowed, parsed
+from ..messages.records import channel_record, error_record, sensor_record
+from ..reach import is_address
+from . import web_page
 from .login import form_token, is_same
-from .records import channel_record, error_record, sensor_record
 from .requests import FORM, JSON, form
-from .reach import is_address
-from .channel_requests import allowed, parsed
 
 HTML, EVENTS, THING = "text/html; charset=utf-8", "text/event-stream", "application/td+json"
+FOLDER = __file__.rpartition("/")[0] or "."        # of the files beside this module
 FILES = {"/page.css": "text/css", "/page.js": "text/javascript"}
 ALWAYS = ("Content-Security-Policy: default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; img-src data:; "
           "form-action 'self'; frame-ancestors 'none'; base-uri 'none'\r\n"

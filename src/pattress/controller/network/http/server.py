@@ -6,11 +6,11 @@ HTML, server-sent events; all from memory).
 
 import asyncio
 
-from . import reach
+from .. import reach
+from ..messages.telling import Telling
+from ..messages.topics import Topics
 from .requests import BadRequest, Reader
 from .site import ALWAYS, Reply
-from .telling import Telling
-from .topics import Topics
 
 CONNECTIONS = 8         # at once; a further one is told to come back
 LISTENERS = 4           # of those may stay for the news

@@ -5,27 +5,16 @@ the connection is closed.
 """
 
 import asyncio
-import os
 
-from . import packed, packets, reach
+from .. import packed, reach
+from ..messages.telling import Telling
+from ..reach import any_chance, pause
+from . import packets
 from .conversation import Conversation, Refused
-from .telling import Telling
 
 LOOK_S = 0.05
 READ = 256              # bytes taken from the connection at once
 STEADY_S = 60           # a connection that held so long was a good one: back-off begins anew
-LONGEST_PAUSE_S = 120
-
-
-def pause(failures, chance):
-    """Return how long to wait before trying again [s]: doubled each time, the upper half left to chance (0 to 1)."""
-    whole = min(LONGEST_PAUSE_S, 1 << min(failures, 10))
-    return whole * (0.5 + 0.5 * chance)
-
-
-def any_chance():
-    """Return a random number of 0 to 1."""
-    return os.urandom(1)[0] / 255
 
 
 class Settings:

@@ -4,8 +4,8 @@ Everything a person reads is in words; colour only repeats it. What a channel do
 when the loop has said so, never because it was asked for.
 """
 
+from ..messages.records import COUNTED, EVENT_KINDS, decimal
 from .login import form_token
-from .records import COUNTED, EVENT_KINDS, decimal
 
 CAUSES = {"nobody": "since power-up", "switch": "by wall switch", "regulator": "by wall regulator",
           "remote": "by remote", "network": "over the network", "restore": "after power returned",

@@ -4,9 +4,10 @@ Section numbers are those of the OASIS Standard "MQTT Version 3.1.1" (from memor
 is the queue's: seconds since power-up.
 """
 
-from . import packets, records
+from ..messages import records
+from ..messages.channel_requests import allowed, parsed
+from . import packets
 from .packets import CONNACK, PINGRESP, PUBACK, PUBLISH, SUBACK, TOO_LONG
-from .channel_requests import allowed, parsed
 
 ACKS = 4                # with so many acknowledgements unwritten nothing more is read
 

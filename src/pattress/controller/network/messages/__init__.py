@@ -1,0 +1,1 @@
+"""What is told of the controller and what may be asked of it, whichever way it is carried."""

@@ -1,0 +1,1 @@
+"""The home's broker: told what happens, and listened to."""
