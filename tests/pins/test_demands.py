@@ -3,7 +3,7 @@
 import pytest
 
 from pattress.job.model import Job
-from pattress.pins.demands import contacts, demands
+from pattress.pins.demands import demands
 
 CABLE = {"section": "1.5 mm2", "length": "5 m"}
 CHANNEL = {"name": "x", "feed": "lights", "run": CABLE}
@@ -55,7 +55,7 @@ def test_what_the_job_lacks_needs_no_pin():
 def test_a_regulator_whose_off_has_its_own_contact_needs_one_more():
     regulators = {off: job(regulator={"wall": {**JOB["regulator"]["wall"], "off": off}}).regulator["wall"]
                   for off in ("no contact", "own contact", "none")}
-    assert [contacts(regulator) for regulator in regulators.values()] == [4, 5, 4]
+    assert [regulator.contacts for regulator in regulators.values()] == [4, 5, 4]
 
 
 def test_a_fan_without_its_relays_is_an_error():

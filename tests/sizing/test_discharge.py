@@ -33,8 +33,7 @@ def test_a_small_capacitor_is_exempt_and_still_bled():
     found = by_id(findings(make_job(), PARTS))["discharge.controller"]
     assert found.verdict is Verdict.HOLDS
     assert found.limit == Figure(34.0, "V") and 20.0 < found.value.value <= 34.0
-    assert found.detail == ("X2 100 nF 310 V is exempt, being 100 nF or less; with 3.3 Mohm across it, two resistors in series, "
-                            "it loses 19.4 mW.")
+    assert found.detail == ("X2 100 nF 310 V is exempt, being 100 nF or less; with 2 x 1.6 Mohm in series across it, it loses 20 mW.")
 
 
 @given(capacitance=st.floats(1e-9, 1e-4), crest=st.floats(35, 400))

@@ -10,6 +10,9 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, cast
 
+from pattress.circuit.assembly import assemble
+from pattress.circuit.fitted import Fitted
+from pattress.circuit.model import Circuit
 from pattress.design.plan import plan_table
 from pattress.design.stages import Stage, run
 from pattress.fan.answers import findings as fan_findings
@@ -27,6 +30,7 @@ from pattress.pins.findings import findings as pin_findings
 from pattress.refusal import Refusal, as_found, nearest, word_list
 from pattress.sizing.choice import choose_parts
 from pattress.sizing.chosen import Chosen
+from pattress.sizing.fitting import fitted
 from pattress.sizing.inrush import stagger
 from pattress.sizing.pulls import pull_ups
 from pattress.sizing.questions import QUESTIONS
@@ -65,6 +69,11 @@ def _pin_findings(pins: Assignment | Conflict, board: Board, boards: Boards) -> 
     return pin_findings(pins, board, boards.values())
 
 
+def _circuit(job: Job, board: Board, fitted: Fitted, wires: tuple[Demand, ...], pins: Assignment | Conflict) -> Circuit:
+    placed = {one.demand.name: one.pin for one in pins.pins} if isinstance(pins, Assignment) else {}
+    return assemble(job, board, fitted, {wire.name: placed.get(wire.name) for wire in wires})
+
+
 STAGES = (
     Stage("board", _board),
     Stage("fan_part", _fan_part),
@@ -76,6 +85,8 @@ STAGES = (
     Stage("wires", _wires),
     Stage("fixed", _fixed),
     Stage("pins", _pins),
+    Stage("fitted", fitted),
+    Stage("circuit", _circuit),
     Stage("plan", plan_table),
     *(Stage(name, question, answers=True) for name, question in QUESTIONS.items()),
     Stage("fans", fan_findings, answers=True),
@@ -103,6 +114,11 @@ class Design:
     def chosen(self) -> Chosen:
         """Return the parts that were chosen, with reasons."""
         return cast(Chosen, self.results["chosen"])
+
+    @property
+    def circuit(self) -> Circuit:
+        """Return every part, pin and wire."""
+        return cast(Circuit, self.results["circuit"])
 
     @property
     def pins(self) -> Assignment | Conflict:

@@ -12,7 +12,6 @@ from pattress.handover.sensed_lines import bench_rows, live_rows
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import Wiring, channels, device_of, finding_of, named_devices, used_feeds
 from pattress.job.model import UNKNOWN, Fan, Regulator, Switch
-from pattress.pins.demands import contacts
 from pattress.quantity import show
 from pattress.sizing.controls import Controls, controls_of
 from pattress.sizing.drive import rail_high, rail_low
@@ -44,7 +43,7 @@ def bench(design: Design, wiring: Wiring) -> Section:
     controls: list[tuple[str, str, Switch | Regulator]] = [("switch", key, switch) for key, switch in design.job.switch.items()]
     controls += [("regulator", key, regulator) for key, regulator in design.job.regulator.items()]
     for kind, key, thing in controls:
-        count = contacts(thing) if isinstance(thing, Regulator) else 1
+        count = thing.contacts if isinstance(thing, Regulator) else 1
         rows.append((thing.name, f"voltmeter at {'its input' if count == 1 else f'each of its {count} inputs'}, contact open, then closed",
                      f"open at least {limit_of(design, f'sensing.{kind}_{key}')}. Closed: {_closed(design, f'wetting.{kind}_{key}')}"))
     rows += bench_rows(design)

@@ -14,7 +14,6 @@ from pattress.finding import Figure, Finding
 from pattress.handover.colours import COMMON, SUPPLIED, Colours, colours_of, signal
 from pattress.job.model import UNKNOWN, Fan, Load, Regulator, Sensor, Switch
 from pattress.pins.best import Assignment
-from pattress.pins.demands import contacts
 from pattress.sizing.residual import controller_feed
 
 MAINS_IN, MAINS_OUT, LOW = "X1", "X2", "X3"
@@ -192,7 +191,7 @@ def _low(design: Design) -> Iterator[tuple[str, str, float | None, tuple[str, ..
         yield f"switch.{key}", switch.name, switch.cable, ("contact", "0 V")
     for key, regulator in job.regulator.items():
         yield f"regulator.{key}", regulator.name, regulator.cable, (
-            *(f"contact {number}" for number in range(1, contacts(regulator) + 1)), "0 V")
+            *(f"contact {number}" for number in range(1, regulator.contacts + 1)), "0 V")
     if job.remote:
         length = None if job.receiver.cable == UNKNOWN else job.receiver.cable
         yield "infrared", "infra-red receiver", length, ("signal", "3.3 V", "0 V")

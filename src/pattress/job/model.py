@@ -255,6 +255,11 @@ class Regulator(Record):
     cable: Length = 3.0
     at: Place | None = None
 
+    @property
+    def contacts(self) -> int:
+        """Return how many contacts it has: one for each position, one more when off has its own."""
+        return self.positions + int(self.off == "own contact")
+
 
 class Button(Record):
     """[remote.NAME.button.NAME]: a button, the code it sends, and what it does."""

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from pattress.job.model import Job, Regulator
+    from pattress.job.model import Job
 
 NO_PULL_UPS: Mapping[str, float] = MappingProxyType({})
 
@@ -87,7 +87,7 @@ def demands(job: "Job", fan_relays: Mapping[str, int], pull_ups: Mapping[str, fl
     wanted += [Demand(f"switch.{switch}", CONTACT, "switches", pull_ups.get(f"switch.{switch}")) for switch in job.switch]
     for name, regulator in job.regulator.items():
         group = f"regulator.{name}"
-        wanted += [Demand(f"{group}.{number}", CONTACT, group, pull_ups.get(group)) for number in range(1, contacts(regulator) + 1)]
+        wanted += [Demand(f"{group}.{number}", CONTACT, group, pull_ups.get(group)) for number in range(1, regulator.contacts + 1)]
     if job.remote:
         wanted.append(Demand("infrared", RECEIVER, "infrared", pull_ups.get("infrared")))
     wanted += [Demand(f"sensor.{sensor}", SENSOR, "sensors", pull_ups.get(f"sensor.{sensor}")) for sensor in job.sensor]
@@ -96,8 +96,3 @@ def demands(job: "Job", fan_relays: Mapping[str, int], pull_ups: Mapping[str, fl
     if job.board.power_fail:            # an open collector that pulls low while the mains is gone
         wanted.append(Demand("power_fail", WARNING, "power_fail"))
     return tuple(wanted)
-
-
-def contacts(regulator: "Regulator") -> int:
-    """Return how many contacts a wall regulator has: one for each position, one more when off has its own."""
-    return regulator.positions + int(regulator.off == "own contact")

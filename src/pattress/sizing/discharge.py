@@ -2,7 +2,7 @@
 
 Answers: does the interference capacitor at the controller's supply need a bleeder, and which.
 The regulator capacitors of a fan have bleeders of their own. Left out: what else discharges it,
-and the second resistor that shares the voltage (take two in series).
+and what one of the two resistors in series bears alone when the other is bridged.
 """
 
 from functools import partial
@@ -11,13 +11,14 @@ from math import exp, log
 from pattress.finding import Figure, Finding, Input, Sense, Source, Verdict
 from pattress.job.model import Job
 from pattress.quantity import show
-from pattress.sizing.mains import mains_of
+from pattress.sizing.mains import Mains, mains_of
 from pattress.sizing.ranges import not_negative, positive
-from pattress.stock.parts import Parts
+from pattress.stock.parts import Part, Parts
 from pattress.stock.preferred import value_below
 
 TOUCH_VOLTAGE, TOUCH_TIME = 34.0, 1.0      # V after s
 EXEMPT = 0.1e-6                            # F
+PIECES = 2                                 # in series, so that each bears half of the voltage (common practice, no source)
 RULE = Source("IEC 60335-1, 22.5, Japanese summary of clause 22", "34 V after 1 s; up to 0.1 uF exempt")
 CAPACITOR_TOLERANCE, BLEEDER_TOLERANCE = 0.20, 0.05
 
@@ -50,27 +51,37 @@ def bleeder_loss(*, voltage: float, resistance: float) -> float:
     return voltage**2 / resistance
 
 
+def interference_capacitor(parts: Parts) -> Part | None:
+    """Return the capacitor across the mains at the supply: the largest X2 of the stock, None without any."""
+    return max((part for part in parts.of("capacitor") if part.word("class") == "X2"), key=lambda part: part.value("capacitance"), default=None)
+
+
+def bleeder_piece(capacitance: float, mains: Mains) -> float:
+    """Return each of the `PIECES` equal resistors in series [ohm], from E24, that empty a capacitor [F] in time."""
+    return value_below(largest_bleeder(capacitance=capacitance, crest=mains.crest, capacitor_tolerance=CAPACITOR_TOLERANCE,
+                                       bleeder_tolerance=BLEEDER_TOLERANCE) / PIECES, 24)
+
+
 def findings(job: Job, parts: Parts) -> tuple[Finding, ...]:
     """Return whether the interference capacitor at the supply needs a bleeder."""
     mains = mains_of(job)
-    stock = [part for part in parts.of("capacitor") if part.word("class") == "X2"]
+    part = interference_capacitor(parts)
     answer = partial(
         Finding, id="discharge.controller", question="Is the capacitor at the supply empty soon after the mains is gone?", subject="board",
         sense=Sense.AT_MOST, corner=f"{mains.at_high}, cut at the crest; capacitor 20 % and bleeder 5 % high",
         formula="R = t / (C ln(V0 / 34 V))", sources=(RULE,), covers_not="capacitors inside the supply module: its maker bled them",
     )
-    if not stock:
+    if part is None:
         return (answer(verdict=Verdict.HOLDS, value=None, limit=None, detail="No interference capacitor is in stock."),)
-    part = max(stock, key=lambda part: part.value("capacitance"))
     capacitance = part.value("capacitance")
-    bleeder = value_below(largest_bleeder(capacitance=capacitance, crest=mains.crest, capacitor_tolerance=CAPACITOR_TOLERANCE,
-                                          bleeder_tolerance=BLEEDER_TOLERANCE), 12)
+    piece = bleeder_piece(capacitance, mains)
+    bleeder = PIECES * piece
     left = voltage_left(start=mains.crest, time=TOUCH_TIME, resistance=bleeder * (1.0 + BLEEDER_TOLERANCE),
                         capacitance=capacitance * (1.0 + CAPACITOR_TOLERANCE))
     exempt = capacitance <= EXEMPT * (1 + 1e-9)
     return (answer(
         verdict=Verdict.HOLDS, value=Figure(left, "V"), limit=Figure(TOUCH_VOLTAGE, "V"),
         nominal=Figure(voltage_left(start=mains.voltage * 2**0.5, time=TOUCH_TIME, resistance=bleeder, capacitance=capacitance), "V"),
-        inputs=(part.input("capacitance"), Input("bleeder", Figure(bleeder, "ohm"), "from E12, the next below"), *mains.inputs),
+        inputs=(part.input("capacitance"), Input("bleeder", Figure(bleeder, "ohm"), f"{PIECES} x {show(piece, 'ohm')} of E24, the next below"), *mains.inputs),
         detail=(f"{part.designation} is exempt, being {show(EXEMPT, 'F')} or less; with " if exempt else "With ")
-               + f"{show(bleeder, 'ohm')} across it, two resistors in series, it loses {show(bleeder_loss(voltage=mains.high, resistance=bleeder), 'W')}."),)
+               + f"{PIECES} x {show(piece, 'ohm')} in series across it, it loses {show(bleeder_loss(voltage=mains.high, resistance=bleeder), 'W')}."),)

@@ -66,14 +66,23 @@ def _outlives(fuse: Part, integral: float) -> bool:
 
 def findings(job: Job, parts: Parts, chosen: Chosen) -> tuple[Finding, ...]:
     """Return the fuse of the controller's supply, and whether it can break the fault there."""
-    mains = mains_of(job)
-    supply = chosen.supply.part
-    efficiency = supply.taken("efficiency", End.LEAST)
-    power = supply.value("output_voltage") * supply.value("output_current") / efficiency.value
-    current = power / (mains.low * SUPPLY_POWER_FACTOR)
-    pulse = pulse_integral(peak=SUPPLY_PULSE * mains.high / 230.0, duration=SUPPLY_TIME_CONSTANT, shape="decay")
-    fuse = fuse_for(parts, current=current, pulse=pulse)
-    return (_nuisance(fuse, current, pulse, mains, efficiency), _breaking(fuse, job))
+    mains, supply = mains_of(job), chosen.supply.part
+    current, pulse = _drawn(supply, mains)
+    fuse = supply_fuse(parts, supply, mains)
+    return (_nuisance(fuse, current, pulse, mains, supply.taken("efficiency", End.LEAST)), _breaking(fuse, job))
+
+
+def supply_fuse(parts: Parts, supply: Part, mains: Mains) -> Part | None:
+    """Return the fuse before a supply module, None where the stock has none that holds."""
+    current, pulse = _drawn(supply, mains)
+    return fuse_for(parts, current=current, pulse=pulse)
+
+
+def _drawn(supply: Part, mains: Mains) -> tuple[float, float]:
+    """Return what a module draws at full load [A], and its charging pulse [A2 s]."""
+    power = supply.value("output_voltage") * supply.value("output_current") / supply.taken("efficiency", End.LEAST).value
+    return (power / (mains.low * SUPPLY_POWER_FACTOR),
+            pulse_integral(peak=SUPPLY_PULSE * mains.high / 230.0, duration=SUPPLY_TIME_CONSTANT, shape="decay"))
 
 
 def _nuisance(fuse: Part | None, current: float, pulse: float, mains: Mains, efficiency: Known) -> Finding:

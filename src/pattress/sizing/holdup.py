@@ -15,7 +15,9 @@ from pattress.sizing.drive import rail_low
 from pattress.sizing.heat import BOARD_ALONE, BOARD_AVERAGE
 from pattress.sizing.ranges import not_negative, positive
 from pattress.sizing.supply import DROPOUT, SERIES_DIODE, at_rail, board_peak
+from pattress.stock.boards import Board
 from pattress.stock.credible import End, assumed
+from pattress.stock.parts import Part
 from pattress.stock.preferred import value_above
 
 REACTION = 0.3e-3                # s a module takes to answer a step (from memory)
@@ -36,6 +38,34 @@ def bulk_capacitance(*, current: float, time: float, dip: float) -> float:
     return current * time / dip
 
 
+def radio_step(job: Job, board: Board) -> float:
+    """Return how much more the board draws at 5 V [A] when its radio goes from idle to its peak."""
+    return at_rail(current=max(board_peak(board) - BOARD_AVERAGE, 0.0) if job.network.wifi else 0.05, regulator=board.regulator)
+
+
+def bulk_fitted(job: Job, board: Board) -> float:
+    """Return the bulk capacitor at the 5 V input [F], from E6."""
+    return value_above(_bulk_needed(job, board) / LEAST_LEFT, 6)
+
+
+def _bulk_needed(job: Job, board: Board) -> float:
+    return bulk_capacitance(current=max(radio_step(job, board), 0.05), time=REACTION, dip=DIP)
+
+
+def _ridden(job: Job, board: Board, supply: Part) -> tuple[float, float, float]:
+    """Return the rail's lowest level with mains and the lowest the board runs on [V], and what it draws at 5 V with all relays out [A]."""
+    least = board.taken("supply_least", End.MOST).value
+    end = least + DROPOUT + SERIES_DIODE if board.regulator == "linear" else max(least, 3.0) + SERIES_DIODE
+    return rail_low(supply), end, at_rail(current=BOARD_AVERAGE if job.network.wifi else BOARD_ALONE, regulator=board.regulator)
+
+
+def hold_up_fitted(job: Job, board: Board, supply: Part) -> float:
+    """Return the capacitor at the 5 V rail [F], from E6, that holds the board up while a snapshot is written."""
+    start, end, drawn = _ridden(job, board, supply)
+    time = LONGEST_WRITE + NOTICE_TIME * job.board.power_fail
+    return value_above(bulk_capacitance(current=drawn, time=time, dip=max(start - end, 0.05)) / LEAST_LEFT, 6)
+
+
 def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
     """Return the bulk capacitor, and what hold-up would take."""
     return (_bulk(job, chosen), _hold_up(job, chosen))
@@ -43,9 +73,7 @@ def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
 
 def _bulk(job: Job, chosen: Chosen) -> Finding:
     board = chosen.board
-    step = at_rail(current=max(board_peak(board) - BOARD_AVERAGE, 0.0) if job.network.wifi else 0.05, regulator=board.regulator)
-    needed = bulk_capacitance(current=max(step, 0.05), time=REACTION, dip=DIP)
-    fitted = value_above(needed / LEAST_LEFT, 6)
+    step, needed, fitted = radio_step(job, board), _bulk_needed(job, board), bulk_fitted(job, board)
     return Finding(
         id="bulk.controller", question="Is there a bulk capacitor for the radio's burst that the supply starts into?",
         subject="board", verdict=judge(fitted, BULK_MOST, Sense.AT_MOST), value=Figure(fitted, "F"), limit=Figure(BULK_MOST, "F"),
@@ -59,20 +87,13 @@ def _bulk(job: Job, chosen: Chosen) -> Finding:
 
 
 def _hold_up(job: Job, chosen: Chosen) -> Finding:
-    board = chosen.board
-    start = rail_low(chosen.supply.part)
+    board, warned = chosen.board, job.board.power_fail
     lowest, tolerance = board.taken("supply_least", End.MOST), chosen.supply.part.taken("output_tolerance", End.MOST)
-    least = lowest.value
-    linear = board.regulator == "linear"
-    end = least + DROPOUT + SERIES_DIODE if linear else max(least, 3.0) + SERIES_DIODE
-    current = BOARD_AVERAGE if job.network.wifi else BOARD_ALONE
-    drawn = at_rail(current=current, regulator=board.regulator)
-    room = max(start - end, 0.05)
-    warned = job.board.power_fail
-    notice = NOTICE_TIME * warned
+    start, end, drawn = _ridden(job, board, chosen.supply.part)
+    room, notice = max(start - end, 0.05), NOTICE_TIME * warned
     time = LONGEST_WRITE + notice
     needed = bulk_capacitance(current=drawn, time=time, dip=room)
-    fitted = value_above(needed / LEAST_LEFT, 6)
+    fitted = hold_up_fitted(job, board, chosen.supply.part)
     return Finding(
         id="hold_up.controller", subject="board",
         question="Can the supply start into what holds the board up while a snapshot is written?" if warned else

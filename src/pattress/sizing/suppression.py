@@ -73,6 +73,19 @@ def snubber_part(demand: Demand, parts: Parts) -> Part | None:
     return next((p for p in stock if p.value("capacitance") >= wanted), stock[-1] if stock else None)
 
 
+def snubber_resistor(demand: Demand, relay: Part, mains: Mains) -> float:
+    """Return the resistor in series with a snubber's capacitor [ohm]: as Bates asks, or more where the closing contact could not bear the discharge."""
+    least = max(LEAST_RESISTOR, closing_discharge(voltage=mains.high, resistance=1.0) / closing(relay, 200e-6).value)
+    wished = snubber_resistance(voltage=mains.voltage, current=max(demand.nominal, 0.1))
+    return nearest_value(wished) if wished >= least else value_above(least)
+
+
+def varistor_for(parts: Parts, mains: Mains) -> Part | None:
+    """Return the varistor with the least rated voltage that bears the highest mains; the highest of the stock where none does."""
+    stock = sorted(parts.of("varistor"), key=lambda part: part.value("rated_voltage"))
+    return next((p for p in stock if p.value("rated_voltage") >= mains.high), stock[-1] if stock else None)
+
+
 def findings(job: Job, parts: Parts, chosen: Chosen) -> tuple[Finding, ...]:
     """Return the snubber of every inductive channel, and the varistor of the controller."""
     mains = mains_of(job)
@@ -93,9 +106,7 @@ def _snubber(demand: Demand, parts: Parts, relay: Part, mains: Mains) -> Finding
         return answer(verdict=Verdict.UNKNOWN, value=None, limit=None, change=("an X2 capacitor in the parts file",))
     capacitance = part.value("capacitance")
     bears = closing(relay, 200e-6).value
-    least = max(LEAST_RESISTOR, closing_discharge(voltage=mains.high, resistance=1.0) / bears)
-    wished = snubber_resistance(voltage=mains.voltage, current=max(demand.nominal, 0.1))
-    resistance = nearest_value(wished) if wished >= least else value_above(least)
+    resistance = snubber_resistor(demand, relay, mains)
     tolerance = part.taken("tolerance", End.MOST)
     leak = leakage(capacitance=capacitance * (1.0 + tolerance.value), voltage=mains.high, frequency=mains.frequency)
     peak = closing_discharge(voltage=mains.high, resistance=resistance)
@@ -120,8 +131,7 @@ def _snubber(demand: Demand, parts: Parts, relay: Part, mains: Mains) -> Finding
 
 
 def _varistor(parts: Parts, mains: Mains) -> Finding:
-    stock = sorted(parts.of("varistor"), key=lambda part: part.value("rated_voltage"))
-    part = next((p for p in stock if p.value("rated_voltage") >= mains.high), stock[-1] if stock else None)
+    part = varistor_for(parts, mains)
     answer = partial(
         Finding, id="varistor.controller", question="Does the varistor at the supply bear the highest mains?", subject="supply.system",
         sense=Sense.AT_LEAST, corner=f"{mains.at_high}; varistor at the low end of its tolerance",
