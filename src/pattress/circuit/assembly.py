@@ -32,7 +32,7 @@ def assemble(job: Job, board: Board, given: Fitted, pins: Mapping[str, BoardPin 
         neutral = neutral_of(given.feed)
         blocks += [mains_inlet(given.inlet, common, line=line_of(given.feed), neutral=neutral, voltage=voltage, feed=given.feed),
                    supply_module(given, common, neutral=neutral, warns=job.board.power_fail)]
-    blocks += [controller_board(board, pins), *_channels(job, given, voltage), *_inputs(job, given)]
+    blocks += [controller_board(board, pins, (POWER_FAIL,)), *_channels(job, given, voltage), *_inputs(job, given)]
     if job.board.status_lamp:
         blocks.append(status_lamp(given.lamp, common, logic=given.logic))
     blocks.append(bonding(job.site.enclosure))
@@ -73,7 +73,7 @@ def _channels(job: Job, given: Fitted, voltage: float) -> Iterator[Block]:
         else:
             yield relay_channel(given.driver, relays[0], numbers(number), rail=given.rail, logic=given.logic, line=line, snubber=given.snubbers.get(key))
         if thing.feedback != "none" and given.sensing:
-            yield line_sense(given.sensing, key, numbers(number), line=line, neutral=neutral_of(thing.feed), logic=given.logic)
+            yield line_sense(given.sensing, key, numbers(number + count - 1), line=line, neutral=neutral_of(thing.feed), logic=given.logic)
         yield load_block(thing, number, line.name, neutral_of(thing.feed))
         number += count
     if driven and given.driver.part.word("arrangement") == ARRAY:
@@ -87,9 +87,9 @@ def _inputs(job: Job, given: Fitted) -> Iterator[Block]:
         yield inputs.wall_switch(key, switch.name, f"S{place}", Numbers(group), pull_up=given.pull_ups[f"switch.{key}"], **contact)
         group += 1
     for place, (key, regulator) in enumerate(job.regulator.items(), 1):
-        yield inputs.wall_regulator(key, regulator.name, f"S{INPUTS + place}", Numbers(group), contacts=regulator.contacts,
-                                    pull_up=given.pull_ups[f"regulator.{key}"], **contact)
-        group += 1
+        groups = [Numbers(group + one) for one in range(regulator.contacts)]
+        yield inputs.wall_regulator(key, regulator.name, f"S{INPUTS + place}", groups, pull_up=given.pull_ups[f"regulator.{key}"], **contact)
+        group += regulator.contacts
     if job.remote:
         yield inputs.infrared_receiver(Numbers(group), **shared)
         group += 1

@@ -99,6 +99,7 @@ class Pin:
     """One pin of a component: its number as on the data sheet, the net it lies on, what it does there.
 
     `name` is printed beside it where it says more than the number. Pins of another `side` are insulated from these.
+    `pulled`: its own weak pull-up is used.
     """
 
     number: str
@@ -106,6 +107,7 @@ class Pin:
     role: Role = Role.PASSIVE
     name: str = ""
     side: int = 0
+    pulled: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Any, cast
 
 from pattress.circuit.assembly import assemble
+from pattress.circuit.findings import findings as circuit_findings
 from pattress.circuit.fitted import Fitted
 from pattress.circuit.model import Circuit
 from pattress.design.plan import plan_table
@@ -91,6 +92,7 @@ STAGES = (
     *(Stage(name, question, answers=True) for name, question in QUESTIONS.items()),
     Stage("fans", fan_findings, answers=True),
     Stage("pin findings", _pin_findings, answers=True),
+    Stage("circuit findings", circuit_findings, answers=True),
 )
 
 

@@ -1,6 +1,6 @@
 """Controller board: its supply pins, and one pin for every wire that hangs on it."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from pattress.circuit.model import Block, Component, Kind, Pin, Role
 from pattress.circuit.parts import FIVE, GROUND, THREE, pin_numbers
@@ -15,10 +15,10 @@ def role_of(wire: str) -> Role:
     return ROLES.get(wire.partition(".")[0], Role.INPUT)
 
 
-def controller_board(board: Board, pins: Mapping[str, BoardPin | None]) -> Block:
-    """Return the board with the pins of all its wires, by the wires' names; None where no pin is found for one."""
+def controller_board(board: Board, pins: Mapping[str, BoardPin | None], pulled: Collection[str]) -> Block:
+    """Return the board with the pins of all its wires, by the wires' names; None where no pin is found for one. `pulled` are the wires that its own pull-ups hold."""
     marks = pin_numbers()["board"]
-    signals = tuple(Pin(_number(board, pin, wire), wire, role_of(wire), pin.label or pin.name if pin else "no pin") for wire, pin in pins.items())
+    signals = tuple(Pin(_number(board, pin, wire), wire, role_of(wire), pin.label or pin.name if pin else "no pin", pulled=wire in pulled) for wire, pin in pins.items())
     component = Component(
         designator="A1", kind=Kind.BOARD, part=board.title, name=board.type,
         pins=(Pin(marks["five"], FIVE, Role.FED), Pin(marks["three"], THREE, Role.SOURCE), Pin(marks["ground"], GROUND, Role.FED), *signals))

@@ -1,5 +1,7 @@
 """Inputs at extra-low voltage: wall switch, wall regulator, infra-red receiver with its filter, sensor with its pull-up."""
 
+from collections.abc import Sequence
+
 from pattress.circuit.designators import Numbers
 from pattress.circuit.model import Block, Component, Kind, Net, NetKind, Pin, Place, Role
 from pattress.circuit.parts import GROUND, THREE, capacitor, resistor
@@ -24,12 +26,12 @@ def wall_switch(key: str, name: str, designator: str, numbers: Numbers, *, serie
     return Block(wire, (*parts, switch), tuple(nets), (f"sensing.switch_{key}", f"wetting.switch_{key}"))
 
 
-def wall_regulator(key: str, name: str, designator: str, numbers: Numbers, *, contacts: int, series: float, pull_up: float, logic: float) -> Block:
-    """Return a wall regulator, each of whose contacts pulls a wire of its own to 0 V."""
+def wall_regulator(key: str, name: str, designator: str, numbers: Sequence[Numbers], *, series: float, pull_up: float, logic: float) -> Block:
+    """Return a wall regulator, each of whose contacts, one for each of the `numbers`, pulls a wire of its own to 0 V."""
     parts, nets, pins = [], [], []
-    for place in range(1, contacts + 1):
+    for place, group in enumerate(numbers, 1):
         outside = f"contact.{key}.{place}"
-        more, others = contact(f"regulator.{key}.{place}", outside, numbers, series=series, pull_up=pull_up, logic=logic)
+        more, others = contact(f"regulator.{key}.{place}", outside, group, series=series, pull_up=pull_up, logic=logic)
         parts += more
         nets += others
         pins.append(Pin(str(place), outside, Role.SINK))
