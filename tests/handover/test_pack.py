@@ -51,7 +51,7 @@ def test_a_heading_and_its_words_stay_with_their_table_at_every_place_of_a_page(
 
 def test_the_parts_list_and_the_pins_speak_in_words(design):
     wiring = wiring_of(design)
-    reasons = {row[4] for row in schedules.parts(design, wiring).rows}
+    reasons = {row[6] for row in schedules.parts(design, wiring).rows}
     assert "check drive_pin.controller" in reasons and "checks sensing" in reasons and "sensing" not in reasons
     ends = {wire.name: wire.goes_to for wire in wiring.pins}
     assert all(ends[f"switch.{key}"] == f"switch {switch.name}" for key, switch in design.job.switch.items())

@@ -13,7 +13,7 @@ from pattress.design.prices import Prices
 from pattress.handover.colours import IEC, NORTH_AMERICA, colours_of, signal
 from pattress.handover.commissioning import bench, live
 from pattress.handover.controller_wiring import controller_wiring
-from pattress.handover.parts import GATE_SERIES, parts_list
+from pattress.handover.parts import parts_list
 from pattress.handover.schedules import as_csv, board_rules, idle_prices, parts, schedules
 from pattress.handover.wiring import MAINS_OUT, NEUTRAL, finding_of, wiring_of
 from pattress.job.system import System
@@ -34,8 +34,9 @@ def test_a_line_that_is_sensed_is_drawn_listed_and_tested():
     """The compressor of the garden workshop is the one: one optocoupler, two resistors on the mains side, and a step on bench and site."""
     design = design_of(Path(__file__).parents[2] / "examples" / "garden-workshop" / "job.toml")
     wiring = wiring_of(design)
-    listed = {line.part: line.count for line in parts_list(design, wiring) if line.why == "feedback"}
-    assert listed["PC817A"] == 1 and listed["resistor 24 kohm"] == 2 and listed["1N4148"] == 1 and len(listed) == 6
+    listed = {line.part: line for line in parts_list(design, wiring)}
+    assert (listed["PC817A"].count, listed["PC817A"].marks) == (1, "U2") and (listed["resistor 24 kohm"].count, listed["resistor 24 kohm"].marks) == (2, "R24, R25")
+    assert "D22" in listed["1N4148"].marks.split(", ") and listed["capacitor 2.7 uF"].what == "holds from crest to crest"
     drawn = [symbol.name for sheet in controller_wiring(design, wiring, ()) for symbol in sheet.symbols]
     assert drawn.count("U1") == 1 and {"sensing 1 of U1", "sensing 2 of U1"} <= set(drawn)
     for section in (bench(design, wiring), live(design, wiring)):
@@ -112,7 +113,7 @@ def test_the_parts_list_counts_what_is_wired(design):
     chosen = {choice.part.designation for choice in design.chosen.relays.values()}
     assert {line.part for line in lines if line.what == "relay"} == chosen
     assert not any(line.part in line.second.split(", ") for line in lines)
-    assert f"{show(GATE_SERIES, 'ohm')} in series with each input" in finding_of(design, "drive_pin.controller").detail
+    assert f"{show(design.results['fitted'].driver.input, 'ohm')} in series with each input" in finding_of(design, "drive_pin.controller").detail
 
 
 def test_the_parts_list_adds_up_the_prices_a_person_gave(design):
@@ -134,7 +135,7 @@ def test_the_parts_list_adds_up_the_prices_a_person_gave(design):
 
 def test_without_prices_of_parts_the_list_has_no_column_for_them(design):
     wiring = wiring_of(design)
-    assert parts(design, wiring, Prices({})) == parts(design, wiring) and len(parts(design, wiring).head) == 6
+    assert parts(design, wiring, Prices({})) == parts(design, wiring) and len(parts(design, wiring).head) == 8
 
 
 def test_a_schedule_comes_back_from_csv_as_it_was(design):

@@ -27,7 +27,7 @@ def assemble(job: Job, board: Board, given: Fitted, pins: Mapping[str, BoardPin 
     voltage = job.supply.system.voltage * (1.0 + job.supply.tolerance)
     common = Numbers(0)
     blocks = [feed_block(key, number, feed, voltage=voltage) for number, (key, feed) in enumerate(job.feed.items(), 1)]
-    blocks.append(terminals(_terminals(job)))
+    blocks.append(terminals(_terminals(job, given)))
     if given.feed:
         neutral = neutral_of(given.feed)
         blocks += [mains_inlet(given.inlet, common, line=line_of(given.feed), neutral=neutral, voltage=voltage, feed=given.feed),
@@ -84,7 +84,7 @@ def _inputs(job: Job, given: Fitted) -> Iterator[Block]:
     group, shared = INPUTS, {"logic": given.logic}
     contact = {**shared, "series": given.contact_series}
     for place, (key, switch) in enumerate(job.switch.items(), 1):
-        yield inputs.wall_switch(key, switch.name, f"S{place}", Numbers(group), pull_up=given.pull_ups[f"switch.{key}"], **contact)
+        yield inputs.wall_switch(key, switch.name, switch.kind, f"S{place}", Numbers(group), pull_up=given.pull_ups[f"switch.{key}"], **contact)
         group += 1
     for place, (key, regulator) in enumerate(job.regulator.items(), 1):
         groups = [Numbers(group + one) for one in range(regulator.contacts)]
@@ -98,22 +98,22 @@ def _inputs(job: Job, given: Fitted) -> Iterator[Block]:
         group += 1
 
 
-def _terminals(job: Job) -> Iterator[tuple[str, str]]:
-    """Yield every terminal's mark and net: feeds, then the runs feed by feed (switched lines, neutrals, protective conductors), then what is at extra-low voltage."""
-    def counted(strip: str, nets: Iterator[str]) -> Iterator[tuple[str, str]]:
-        return ((f"{strip}:{number}", net) for number, net in enumerate(nets, 1))
+def _terminals(job: Job, given: Fitted) -> Iterator[tuple[str, str, str]]:
+    """Yield every terminal's mark, net and part: feeds, then the runs feed by feed (switched lines, neutrals, protective conductors), then what is at extra-low voltage."""
+    def counted(strip: str, ends: Iterator[tuple[str, str]]) -> Iterator[tuple[str, str, str]]:
+        return ((f"{strip}:{number}", net, given.terminals.get(thing, "")) for number, (net, thing) in enumerate(ends, 1))
 
-    yield from counted(MAINS_IN, (net for key in job.feed for net in (line_of(key), neutral_of(key), EARTH)))
+    yield from counted(MAINS_IN, ((net, f"feed.{key}") for key in job.feed for net in (line_of(key), neutral_of(key), EARTH)))
     yield from counted(MAINS_OUT, _out(job))
-    yield from counted(LOW, _low(job))
+    yield from counted(LOW, ((net, LOW) for net in _low(job)))
 
 
-def _out(job: Job) -> Iterator[str]:
+def _out(job: Job) -> Iterator[tuple[str, str]]:
     for feed in job.feed:
         members = [key for key, thing in channels_of(job).items() if thing.feed == feed]
-        yield from (f"line.{key}" for key in members)
-        yield from (neutral_of(feed) for _ in members)
-        yield from (EARTH for _ in members)
+        yield from ((f"line.{key}", key) for key in members)
+        yield from ((neutral_of(feed), key) for key in members)
+        yield from ((EARTH, key) for key in members)
 
 
 def _low(job: Job) -> Iterator[str]:

@@ -1,7 +1,7 @@
 """The findings of the circuit's rules: one for each rule, like those of all other questions."""
 
 from pattress.circuit.model import Circuit
-from pattress.circuit.rules import RULES, Facts, Rule
+from pattress.circuit.rules import RULES, Facts, Rule, faults
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Verdict
 from pattress.job.model import UNKNOWN, Job
 from pattress.stock.boards import Board
@@ -15,7 +15,8 @@ def findings(job: Job, board: Board, circuit: Circuit) -> tuple[Finding, ...]:
     bears = board.taken("input_most", End.LEAST)
     box = job.site.enclosure
     facts = Facts(input_most=bears.value, metal=box == UNKNOWN or box.material != "plastic")
-    return tuple(_finding(rule, tuple(rule.find(circuit, facts)), circuit, (bears.input,) if rule.name == "levels" else (),
+    found = faults(circuit, facts)
+    return tuple(_finding(rule, found.get(rule.name, ()), circuit, (bears.input,) if rule.name == "levels" else (),
                           assumed(bears) if rule.name == "levels" else ()) for rule in RULES)
 
 
@@ -25,5 +26,5 @@ def _finding(rule: Rule, found: tuple[str, ...], circuit: Circuit, inputs: tuple
         id=f"circuit_{rule.name}.controller", question=rule.question, subject="board", verdict=Verdict.FAILS if found else Verdict.HOLDS,
         value=Figure(len(found), ""), limit=Figure(0, ""), sense=Sense.AT_MOST, nominal=Figure(len(found), ""), corner="every net and pin of the netlist",
         formula=(rule.find.__doc__ or "").strip(), inputs=(Input("components", Figure(len(circuit.components), ""), "netlist"), Input("nets", Figure(len(circuit.nets), ""), "netlist"), *inputs),
-        assumptions=assumptions, change=found[:SHOWN], detail=("; ".join(found[:SHOWN]) + "." + more) if found else "",
+        sources=(rule.source,), assumptions=assumptions, change=found[:SHOWN], detail=("; ".join(found[:SHOWN]) + "." + more) if found else "",
         covers_not="whether it was built as drawn: the tests on the bench tell", safety=rule.safety)

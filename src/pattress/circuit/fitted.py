@@ -84,6 +84,7 @@ class Fitted:
     currents: Mapping[str, float]            # that each channel carries [A]
     branches: Mapping[str, tuple[Branch, ...]]
     snubbers: Mapping[str, Snubber]
+    terminals: Mapping[str, str]             # the part at the terminals of each channel, and of each feed as "feed.KEY"; "" for none in stock
     sensing: Sensing | None
     driver: Driver
     supply: Part

@@ -141,6 +141,11 @@ class Component:
         raise KeyError(f"{self.designator} has no pin {number!r}")
 
 
+def mark_of(component: Component, pin: Pin) -> str:
+    """Return how a pin is called beside a wire: "K5:14"; a part of one pin by its designator alone."""
+    return f"{component.designator}:{pin.number}" if len(component.pins) > 1 else component.designator
+
+
 @dataclass(frozen=True, slots=True)
 class Block:
     """A small piece of circuit: its components, the nets that begin in it, and the ids of the findings that answer for its values.

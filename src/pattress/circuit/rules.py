@@ -7,9 +7,10 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from pattress.circuit.blocks.outside import BEFORE
-from pattress.circuit.model import EXTRA_LOW, Circuit, Component, Kind, NetKind, Pin, Role
+from pattress.circuit.model import EXTRA_LOW, Circuit, Component, Kind, NetKind, Pin, Role, mark_of
 from pattress.circuit.parts import EARTH, FIVE, GROUND, pin_numbers
 from pattress.circuit.paths import across, joined, through_resistors
+from pattress.finding import COMMON_PRACTICE, Source
 
 EXEMPT = 0.1e-6              # F at mains that need no bleed (IEC 60335-1, 22.5; see sizing/discharge)
 LEAD_OUT = (Kind.TERMINAL, Kind.PROTECTIVE_DEVICE)
@@ -32,6 +33,7 @@ class Rule:
     question: str
     find: Callable[[Circuit, Facts], Iterator[str]]
     safety: bool = True
+    source: Source = COMMON_PRACTICE
 
 
 def ends(circuit: Circuit, facts: Facts) -> Iterator[str]:
@@ -218,11 +220,11 @@ RULES = (
     Rule("drivers", "Is every net of the circuit driven, and by one driver?", drivers, safety=False),
     Rule("held", "Is every gate and input held at a level while the board starts?", held),
     Rule("supplied", "Is everything in the circuit supplied and decoupled?", supplied, safety=False),
-    Rule("separation", "Does nothing conduct between mains and extra-low voltage?", separation),
-    Rule("neutrals", "Does every feed keep its own neutral?", neutrals),
-    Rule("protected", "Does every line come through a protective device?", protected),
+    Rule("separation", "Does nothing conduct between mains and extra-low voltage?", separation, source=Source("IEC 60364-4-41, 414: SELV", read=False)),
+    Rule("neutrals", "Does every feed keep its own neutral?", neutrals, source=Source("BS 7671, 314.4: the wiring of each final circuit is separate", read=False)),
+    Rule("protected", "Does every line come through a protective device?", protected, source=Source("IEC 60364-4-43, 430.3", read=False)),
     Rule("switched", "Does every load hang behind a contact?", switched),
-    Rule("earthed", "Is everything bonded that must be, and nothing else?", earthed),
+    Rule("earthed", "Is everything bonded that must be, and nothing else?", earthed, source=Source("IEC 60364-4-41, 411.3.1.1", read=False)),
     Rule("levels", "Does no pin of the board see more than it bears?", levels, safety=False),
     Rule("polarity", "Does everything that has a plus lie the right way round?", polarity, safety=False),
     Rule("quenched", "Has every coil its diode, and every capacitor at mains its bleed?", quenched),
@@ -236,7 +238,7 @@ def faults(circuit: Circuit, facts: Facts) -> Mapping[str, tuple[str, ...]]:
 
 
 def _at(one: tuple[Component, Pin]) -> str:
-    return f"{one[0].designator}:{one[1].number}"
+    return mark_of(*one)
 
 
 def _kind(circuit: Circuit, name: str) -> NetKind | None:

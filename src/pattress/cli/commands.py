@@ -118,6 +118,24 @@ def explain(job: Path, finding: str, own: Own, as_json: bool) -> int:
 
 @main.command()
 @job_argument
+@click.argument("wanted", required=False, metavar="[PART|NET]")
+@own_options
+@json_option
+@click.option("--out", type=click.Path(path_type=Path), help="Write the netlist into this folder, as CSV.")
+@reports_errors
+def circuit(job: Path, wanted: str | None, own: Own, as_json: bool, out: Path | None) -> int:
+    """Show every part, pin and wire.
+
+    Block by block, with the rules of the circuit that do not hold; or one part, by its designator, or one net, with all
+    that lies on it.
+    """
+    from pattress.cli import circuit as circuits
+
+    return circuits.show(job, wanted, own, out, as_json=as_json)
+
+
+@main.command()
+@job_argument
 @own_options
 @json_option
 @click.option("--export", "folder", type=click.Path(path_type=Path), help="Write each story into this folder: a test, its events, a drawing.")

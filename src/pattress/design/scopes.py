@@ -9,6 +9,7 @@ search and never wrong.
 
 from collections.abc import Mapping
 
+from pattress.circuit.rules import RULES
 from pattress.design.choices import Choice, Kind
 from pattress.job import Job
 from pattress.job.model import SOCKET
@@ -35,7 +36,7 @@ OF_ALL: Mapping[str, tuple[Kind, ...]] = {
     "energy": PARTS_TOGETHER, "bulk": PARTS_TOGETHER, "hold_up": PARTS_TOGETHER, "fuse": PARTS_TOGETHER,
     "discharge": PARTS_TOGETHER,
     "fuse_breaking": (CABLE, *PARTS_TOGETHER), "pins": (BOARD, WIRE), "module": (BOARD, WIRE),
-}
+} | dict.fromkeys((f"circuit_{rule.name}" for rule in RULES), (RELAY, BOARD, WIRE))
 NARROW = 3                   # choices at most of which every combination may be asked for
 
 

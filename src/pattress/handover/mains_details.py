@@ -8,7 +8,7 @@ from pattress.drawing.lettering import LEADING
 from pattress.drawing.look import NAME
 from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
 from pattress.handover.colours import Practice
-from pattress.handover.parts import bleed_ratings, damping_ratings, named_part, ratings
+from pattress.handover.parts import named_part, ratings
 from pattress.handover.symbols import draw
 from pattress.handover.wiring import LINE, NEUTRAL, Relay, Wiring, channels, finding_of
 from pattress.quantity import show
@@ -187,8 +187,6 @@ def _steps(design: Design, wiring: Wiring, key: str) -> Iterator[str]:
 
 def _bearing(design: Design, relays: Sequence[Relay]) -> Iterator[str]:
     """Yield what the parts of a regulator must bear."""
-    key = relays[0].channel
-    if any(relay.damping is not None for relay in relays):
-        yield f"Each damping resistor {damping_ratings(design, key)}."
-    for piece in dict.fromkeys(relay.bleed[0] for relay in relays if relay.bleed):
-        yield f"Each bleed resistor of {show(piece, 'ohm')} {bleed_ratings(design, key, piece)}."
+    branches = design.results["fitted"].branches[relays[0].channel]
+    yield from dict.fromkeys(f"Each damping resistor {branch.damping_rating}." for branch in branches if branch.damping is not None)
+    yield from dict.fromkeys(f"Each bleed resistor of {show(branch.bleed.piece, 'ohm')} {branch.bleed.rating}." for branch in branches if branch.bleed)

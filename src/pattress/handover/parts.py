@@ -1,24 +1,24 @@
-"""The parts list: what to buy for a design, how many, with ratings and second choices.
+"""The parts list: what to buy for a design, how many, with designators, ratings, spares and second choices.
 
-A second choice is another part of the stock that answers the choosing questions as well. Parts
-the stock does not hold (resistors, diodes, low-voltage terminals) are told by their ratings.
+Counted from the circuit, so that what is drawn is what is bought; beside it what holds it: box, holder, glands, cables.
+A second choice is another part of the stock that answers the choosing questions as well.
 """
 
-from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from math import ceil
 
+from pattress.circuit.model import Block, Component, Kind, Place
 from pattress.design import Design
 from pattress.finding import Finding, Verdict
-from pattress.handover.sensed_lines import components
-from pattress.handover.wiring import LOW, MAINS_IN, Wiring, finding_of, put_in
+from pattress.handover.wiring import LOW, Wiring
+from pattress.job.model import Enclosure
+from pattress.plural import counted
 from pattress.quantity import show
 from pattress.sizing.choice import relay_verdict
 from pattress.sizing.demand import demands
-from pattress.sizing.drive import GATE_SERIES, base_resistor, coil_current_most, driver_verdict, pull_down, rail_high
+from pattress.sizing.drive import coil_current_most, driver_verdict, rail_high
 from pattress.sizing.mains import mains_of
-from pattress.sizing.sensing import SERIES
-from pattress.sizing.sensor import PULL_UP
 from pattress.sizing.supply import supply_verdict
 from pattress.stock.parts import Part
 
@@ -31,13 +31,26 @@ RATINGS = {
     "fuse": ("rated_current", "rated_voltage", "breaking_current"),
     "varistor": ("rated_voltage", "varistor_voltage"),
     "capacitor": ("capacitance", "voltage", "tolerance"),
+    "diode": ("reverse_voltage", "forward_current"),
 }
 GOOD = (Verdict.HOLDS, Verdict.TIGHT)
+NOT_BOUGHT = (Kind.LOAD, Kind.FAN, Kind.PROTECTIVE_DEVICE, Kind.TEST_POINT)
+FIRST = (Kind.RELAY, Kind.TRANSISTOR, Kind.DRIVER_ARRAY, Kind.BOARD, Kind.SUPPLY, Kind.FUSE, Kind.VARISTOR, Kind.TERMINAL)
+SMALL = (Kind.RESISTOR, Kind.DIODE, Kind.TRANSISTOR)
+SPARES = {Kind.RELAY: 1, Kind.FUSE: 2, Kind.OPTOCOUPLER: 1}      # and of small parts a tenth, two at least (common practice, no source)
+# The check that answers for a component which its block's first check does not.
+WHY = {
+    "before a driver": "drive_pin.controller", "pull-down of a driver": "drive_reset.controller", "across a coil": "drive_pin.controller",
+    "in series": "sensing", "pull-up": "sensing", "snubber": "suppression", "damping": "fan_switching", "bleed": "fan_switching", "motor run": "fan",
+    "line sense": "feedback", "holds from crest to crest": "feedback", "bulk capacitor": "bulk.controller", "hold-up capacitor": "hold_up.controller", "against interference": "discharge.controller",
+    "status lamp": "supply.controller", "filter of the receiver": "usual before a receiver module", "at the sensor": "sensor_supply",
+}
+NAMED = "named in the job"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One line of the parts list."""
+    """One line of the parts list. `count` is in metres where `unit` says so; `marks` are the designators."""
 
     part: str
     what: str
@@ -45,12 +58,21 @@ class Line:
     ratings: str
     why: str
     second: str = ""
+    marks: str = ""
+    spare: int = 0
+    unit: str = ""
 
 
 def parts_list(design: Design, wiring: Wiring) -> tuple[Line, ...]:
     """Return everything to buy, named parts first."""
-    return (*_relays(design), *_drive(design), *_supply(design), *_terminals(design, wiring), *_inputs(design),
-            *_mains_components(design, wiring))
+    groups: dict[tuple[int, str, str], list[tuple[Block, Component]]] = {}
+    for block in design.circuit.blocks:
+        for component in block.components:
+            if component.kind not in NOT_BOUGHT:
+                order = FIRST.index(component.kind) if component.kind in FIRST else len(FIRST)
+                groups.setdefault((order, _part(component), _ratings(design, component)), []).append((block, component))
+    counted_lines = [_line(design, part, rated, members) for (_, part, rated), members in sorted(groups.items(), key=lambda group: group[0][0])]
+    return (*counted_lines, *_housing(design, wiring), *_cables(wiring))
 
 
 def coil_current(design: Design) -> float:
@@ -61,10 +83,8 @@ def coil_current(design: Design) -> float:
 
 def input_resistor(design: Design) -> tuple[str, float]:
     """Return what stands between a pin and its driver, and how much [ohm]."""
-    driver = design.chosen.driver.part
-    if driver.word("arrangement") == "NPN":
-        return "base resistor", base_resistor(driver, design.board, coil_current(design))
-    return "resistor in series with the input", GATE_SERIES
+    is_base = design.chosen.driver.part.word("arrangement") == "NPN"
+    return "base resistor" if is_base else "resistor in series with the input", design.results["fitted"].driver.input
 
 
 def ratings(part: Part) -> str:
@@ -74,58 +94,6 @@ def ratings(part: Part) -> str:
                      if isinstance(rating.value, float | int))
 
 
-def _line(part: Part, what: str, count: int, why: str, second: list[str] | None = None) -> Line:
-    return Line(part=part.designation, what=what, count=count, ratings=ratings(part), why=why, second=", ".join(second or ()))
-
-
-def _relays(design: Design) -> Iterator[Line]:
-    chosen, asked, mains = design.chosen, demands(design.job), mains_of(design.job)
-    numbers: Counter[str] = Counter()
-    members: dict[str, list[str]] = {}
-    for key, choice in chosen.relays.items():
-        numbers[choice.part.designation] += chosen.relay_count(key)
-        members.setdefault(choice.part.designation, []).append(key)
-    for name, keys in members.items():
-        second = [part.designation for part in design.results["parts"].of("relay") if part.designation != name and all(
-            relay_verdict(part, asked[key], mains, design.job.site.altitude) in GOOD for key in keys)]
-        yield _line(chosen.relays[keys[0]].part, "relay", numbers[name],
-                    f"{chosen.relays[keys[0]].reason}; for {', '.join(asked[key].name for key in keys)}", second)
-
-
-def _drive(design: Design) -> Iterator[Line]:
-    chosen, driver = design.chosen, design.chosen.driver
-    number = sum(chosen.relay_count(key) for key in chosen.relays)
-    parts = design.results["parts"]
-    second = [part.designation for part in parts.of("driver") if part is not driver.part and driver_verdict(
-        part, [choice.part for choice in chosen.relays.values()], design.board, design.chosen.supply.part, design.job.site.ambient) in GOOD]
-    yield _line(driver.part, "coil driver, one channel for each relay", number, driver.reason, second)
-    what, resistance = input_resistor(design)
-    down = pull_down(driver.part, design.board)
-    yield Line(part=f"resistor {show(resistance, 'ohm')}", what=what, count=number, ratings="0.125 W", why="drive_pin.controller")
-    yield Line(part=f"resistor {show(down, 'ohm')}", what="pull-down at every driver input", count=number, ratings="0.125 W",
-               why="drive_reset.controller")
-    if driver.part.word("arrangement") != "Darlington array":
-        yield Line(part="diode, fast", what="across every coil", count=number,
-                   ratings=f"at least {show(coil_current(design), 'A')}, 50 V", why="drive_pin.controller")
-
-
-def _supply(design: Design) -> Iterator[Line]:
-    chosen, parts = design.chosen, design.results["parts"]
-    second = [part.designation for part in parts.of("supply")
-              if part is not chosen.supply.part and supply_verdict(part, design.job, chosen) in GOOD]
-    yield Line(part=design.board.title, what="controller board", count=1, ratings=f"board {design.board.type}", why="named in the job")
-    yield _line(chosen.supply.part, "5 V supply", 1, chosen.supply.reason, second)
-    fuse, varistor = finding_of(design, "fuse.controller"), finding_of(design, "varistor.controller")
-    for finding, kind, what in ((fuse, "fuse", "fuse before the 5 V supply"), (varistor, "varistor", "across line and neutral, behind the fuse")):
-        part = named_part(design, finding, kind)
-        if part:
-            yield _line(part, what, 1, f"{kind}.controller")
-    bulk = finding_of(design, "bulk.controller")
-    if bulk and bulk.value:
-        yield Line(part=f"capacitor {show(bulk.value.value, 'F')}", what="bulk capacitor at the 5 V input of the board", count=1,
-                   ratings="10 V or more, low impedance", why=bulk.id)
-
-
 def named_part(design: Design, finding: Finding | None, kind: str) -> Part | None:
     """Return the part of a kind that a finding speaks of, by what it put in or says."""
     words = [given.figure for given in finding.inputs if isinstance(given.figure, str)] + [finding.detail] if finding else []
@@ -133,81 +101,106 @@ def named_part(design: Design, finding: Finding | None, kind: str) -> Part | Non
                  for text in words if text == part.designation or text.startswith(f"{part.designation},")), None)
 
 
-def _terminals(design: Design, wiring: Wiring) -> Iterator[Line]:
-    numbers: Counter[str] = Counter()
-    whys: dict[str, str] = {}
-    for key, choice in design.chosen.terminals.items():
-        numbers[choice.part.designation] += len(wiring.terminals_of(key))
-        whys.setdefault(choice.part.designation, choice.reason)
-    for key in design.job.feed:
-        part = _feed_terminal(design, key)
-        name = part.designation if part else "terminal, none of the stock takes this feed"
-        numbers[name] += len(wiring.terminals_of(f"feed.{key}"))
-        whys.setdefault(name, f"takes {show(design.job.feed[key].cable.section, 'm2')} and {show(design.job.feed[key].device.rating, 'A')}")
+def spares(kind: Kind, count: int) -> int:
+    """Return how many to buy beyond those that are fitted."""
+    return max(2, ceil(count / 10)) if kind in SMALL else SPARES.get(kind, 0)
+
+
+def marks_of(components: Iterable[Component]) -> str:
+    """Return designators in a row, runs of terminals in short: "X1:1 to X1:6"."""
+    found: list[list[str]] = []
+    for designator in (component.designator for component in components):
+        strip, _, number = designator.partition(":")
+        last = found[-1][-1].partition(":") if found else ("", "", "")
+        if number and last[0] == strip and last[2].isdigit() and int(number) == int(last[2]) + 1:
+            found[-1].append(designator)
+        else:
+            found.append([designator])
+    return ", ".join(run[0] if len(run) == 1 else ", ".join(run) if len(run) == 2 else f"{run[0]} to {run[-1]}" for run in found)
+
+
+def _part(component: Component) -> str:
+    if component.kind is Kind.TERMINAL and not component.part:
+        return "terminal, extra-low voltage" if component.designator.startswith(LOW) else "terminal, none of the stock takes this feed"
+    if component.part:
+        return component.part
+    word = "motor capacitor" if component.name == "motor run" else component.kind.value
+    return f"{word} {component.value}".strip() if component.figure else component.value or word
+
+
+def _ratings(design: Design, component: Component) -> str:
     parts = design.results["parts"]
-    for name, number in numbers.items():
-        yield _line(parts[name], "terminal at mains", number, whys[name]) if name in parts else Line(
-            part=name, what=f"terminal at mains, strip {MAINS_IN}", count=number, ratings="", why=whys[name])
-    low = sum(terminal.strip == LOW for terminal in wiring.terminals)
-    if low:
-        yield Line(part="terminal, extra-low voltage", what=f"strip {LOW}", count=low, ratings="for 0.5 mm²; not the type of the mains side",
-                   why="cannot be mistaken for a mains terminal")
+    if component.kind is Kind.BOARD:
+        return f"board {component.name}"
+    if component.kind is Kind.TERMINAL and component.designator.startswith(LOW):
+        return "for 0.5 mm²; not the type of the mains side"
+    if component.part in parts and component.kind is not Kind.RELAY:
+        return ", ".join(filter(None, (ratings(parts[component.part]), component.rating if component.kind in (Kind.FUSE, Kind.DIODE) else "")))
+    return ratings(parts[component.part]) if component.part in parts else component.rating
 
 
-def _feed_terminal(design: Design, key: str) -> Part | None:
-    feed = design.job.feed[key]
-    return next((part for part in design.results["parts"].of("terminal")
-                 if feed.cable.section <= part.value("section_most") * (1 + 1e-9) and feed.device.rating <= part.value("rated_current")), None)
+def _line(design: Design, part: str, rated: str, members: list[tuple[Block, Component]]) -> Line:
+    components = [component for _, component in members]
+    kind, count = components[0].kind, len(components)
+    reason, second = _choice(design, kind, components)
+    what = ", ".join(dict.fromkeys(_what(component) for component in components))
+    return Line(part=part, what=what, count=count, ratings=rated, why=reason or _why(design, members[0]), second=", ".join(second),
+                marks=marks_of(components), spare=spares(kind, count))
 
 
-def _inputs(design: Design) -> Iterator[Line]:
-    job = design.job
-    pulls = Counter(wire.pull_up for wire in design.results["wires"] if wire.name.startswith(("switch.", "regulator.")))
-    for pull, number in sorted(pulls.items()):
-        yield Line(part=f"resistor {show(pull, 'ohm')}", what="pull-up of switch inputs, to 3.3 V", count=number, ratings="0.125 W", why="sensing")
-    if pulls:
-        yield Line(part=f"resistor {show(SERIES, 'ohm')}", what="in series with switch inputs", count=sum(pulls.values()), ratings="0.125 W", why="sensing")
-    for part, what, number, rated in components(design):
-        yield Line(part=part, what=what, count=number, ratings=rated, why="feedback")
-    if job.sensor:
-        yield Line(part=f"resistor {show(PULL_UP, 'ohm')}", what="pull-up of a sensor's data line", count=len(job.sensor), ratings="0.125 W", why="sensor_line")
-        for kind in sorted({sensor.kind for sensor in job.sensor.values()}):
-            yield Line(part=f"sensor, {kind}", what="temperature and humidity", count=sum(s.kind == kind for s in job.sensor.values()),
-                       ratings="3.3 V", why="named in the job")
-    if job.remote:
-        yield Line(part="infra-red receiver module", what="with its own pull-up, 3.3 V", count=1, ratings="38 kHz usual; see the remotes", why="named in the job")
+def _what(component: Component) -> str:
+    if component.kind is Kind.TERMINAL:
+        strip = component.designator.partition(":")[0]
+        return f"strip {strip}" if strip == LOW else "terminal at mains"
+    if component.kind in (Kind.RESISTOR, Kind.CAPACITOR, Kind.DIODE, Kind.FUSE) and component.name:
+        return component.name
+    return "coil driver" if component.kind in (Kind.TRANSISTOR, Kind.DRIVER_ARRAY) else component.kind.value
 
 
-def _mains_components(design: Design, wiring: Wiring) -> Iterator[Line]:
-    lines: Counter[tuple[str, str, str, str]] = Counter()
-    for relay in wiring.relays:
-        if relay.capacitor is not None:
-            part = next((p for p in design.results["parts"].of("capacitor") if p.word("class") == "motor run"
-                         and abs(p.value("capacitance") - relay.capacitor) < 1e-12), None)
-            name = part.designation if part else f"motor capacitor {show(relay.capacitor, 'F')}"
-            lines[name, f"motor capacitor, fan regulator of {relay.name}", ratings(part) if part else "", "fan"] += 1
-        if relay.damping is not None:
-            lines[f"resistor {show(relay.damping, 'ohm')}", f"damping, fan regulator of {relay.name}", damping_ratings(design, relay.channel), "fan_switching"] += 1
-        if relay.bleed is not None:
-            piece, pieces = relay.bleed
-            lines[f"resistor {show(piece, 'ohm')}", f"bleed, {pieces} in series across a capacitor, {relay.name}",
-                  bleed_ratings(design, relay.channel, piece), "fan_switching"] += pieces
-        if relay.snubber is not None:
-            capacitance, resistance = relay.snubber
-            voltage = put_in(design, f"suppression.{relay.channel}", "voltage")
-            lines[f"X2 capacitor {show(capacitance, 'F')}", "snubber across a contact", f"{show(voltage, 'V')} AC" if voltage else "", "suppression"] += 1
-            lines[f"resistor {show(resistance, 'ohm')}", "snubber, in series with its capacitor", "0.5 W, pulse-proof", "suppression"] += 1
-    for (part, what, rated, why), number in lines.items():
-        yield Line(part=part, what=what, count=number, ratings=rated, why=why)
+def _why(design: Design, member: tuple[Block, Component]) -> str:
+    block, component = member
+    if component.place is Place.FIELD and component.kind is not Kind.CAPACITOR or component.kind is Kind.BOARD:
+        return NAMED
+    if component.kind is Kind.TERMINAL:
+        return "takes the section and the current" if component.part else "cannot be mistaken for a mains terminal"
+    own = {Kind.FUSE: "fuse.controller", Kind.VARISTOR: "varistor.controller"}.get(component.kind)
+    return own or WHY.get(component.name) or (block.answers[-1] if block.answers else "drawn in the circuit")
 
 
-def bleed_ratings(design: Design, key: str, piece: float) -> str:
-    """Return what a piece of a fan's bleed resistors must bear."""
-    bleed = next(bleed for bleed in design.results["fan_designs"][key].bleeds if bleed.piece == piece)
-    return f"loses {show(bleed.piece_loss, 'W')} with {show(bleed.piece_voltage, 'V')} across it: twice both at least"
+def _choice(design: Design, kind: Kind, components: list[Component]) -> tuple[str, list[str]]:
+    """Return why a chosen part was taken, and which others of the stock would do; "" for one that its check answers for."""
+    chosen, stock, name = design.chosen, design.results["parts"], components[0].part
+    if kind is Kind.RELAY:
+        asked, mains = demands(design.job), mains_of(design.job)
+        keys = [key for key, choice in chosen.relays.items() if choice.part.designation == name]
+        return f"{chosen.relays[keys[0]].reason}; for {', '.join(asked[key].name for key in keys)}", [
+            part.designation for part in stock.of("relay") if part.designation != name and all(
+                relay_verdict(part, asked[key], mains, design.job.site.altitude) in GOOD for key in keys)]
+    if kind in (Kind.TRANSISTOR, Kind.DRIVER_ARRAY):
+        return chosen.driver.reason, [part.designation for part in stock.of("driver") if part.designation != name and driver_verdict(
+            part, [choice.part for choice in chosen.relays.values()], design.board, chosen.supply.part, design.job.site.ambient) in GOOD]
+    if kind is Kind.SUPPLY:
+        return chosen.supply.reason, [part.designation for part in stock.of("supply")
+                                      if part.designation != name and supply_verdict(part, design.job, chosen) in GOOD]
+    return "", []
 
 
-def damping_ratings(design: Design, key: str) -> str:
-    """Return what a damping resistor of a fan must bear."""
-    damping = design.results["fan_designs"][key].damping
-    return f"loses {show(damping.running_loss, 'W')}, takes pulses of {show(damping.pulse_energy, 'J')}: wire-wound"
+def _housing(design: Design, wiring: Wiring) -> Iterator[Line]:
+    box = design.job.site.enclosure
+    size = f"{show(box.width, 'm')} x {show(box.height, 'm')} x {show(box.depth, 'm')} inside" if isinstance(box, Enclosure) else "large enough for the distances"
+    yield Line(part=f"box, {box.material}" if isinstance(box, Enclosure) else "box, not known", what="holds the controller", count=1, why=NAMED, ratings=size)
+    if any(design.circuit.of(Kind.FUSE)):
+        yield Line(part="fuse holder 5 x 20 mm", what="closed, for the fuse of the supply", count=1, ratings="250 V, 6.3 A", why="fuse.controller")
+    yield Line(part="cable gland", what="one for each cable, with strain relief", count=len(wiring.cables), ratings="for the cable's outer diameter", why="each cable enters with its sheath")
+
+
+def _cables(wiring: Wiring) -> Iterator[Line]:
+    groups: dict[tuple[bool, int, float], list[float | None]] = {}
+    for cable in wiring.cables:
+        if not cable.thing.startswith("feed."):          # it is there already, from the distribution board
+            groups.setdefault((not cable.mains, len(cable.cores), cable.section), []).append(cable.length)
+    for (is_low, cores, section), lengths in sorted(groups.items()):
+        unknown = sum(length is None for length in lengths)
+        more = f"; {counted(unknown, 'cable')} of unknown length on top" if unknown else ""
+        yield Line(part=f"cable {cores} x {show(section, 'm2')}", what=f"{counted(len(lengths), 'cable')} at {'extra-low voltage' if is_low else 'mains'}{more}",
+                   count=ceil(sum(length for length in lengths if length is not None) - 1e-9), unit="m", ratings="" if is_low else "rated voltage of fixed wiring", why=NAMED)

@@ -77,16 +77,16 @@ def relays(design: Design, wiring: Wiring) -> Table:
 
 def parts(design: Design, wiring: Wiring, prices: Prices | None = None) -> Table:
     """Return the parts list, with a price for each and their sum where a person's price file knows some."""
-    head = ("Part", "What", "How many", "Ratings", "Why this one", "Second choice")
+    head = ("Part", "What", "Designators", "How many", "Spare", "Ratings", "Why this one", "Second choice")
     lines = parts_list(design, wiring)
-    rows = tuple((line.part, line.what, str(line.count), line.ratings or "-", _reason(design, line.why), line.second or "-") for line in lines)
+    rows = tuple((line.part, line.what, line.marks or "-", f"{line.count} {line.unit}".strip(), str(line.spare or "-"), line.ratings or "-", _reason(design, line.why), line.second or "-") for line in lines)
     if prices is None or not prices.parts:
         return Table("Parts list", head, rows)
     known = [line for line in lines if line.part in prices.parts]
     money = tuple((_money(prices.parts[line.part]), _money(line.count * prices.parts[line.part])) if line in known else (NO_PRICE, NO_PRICE)
                   for line in lines)
     total = _money(sum((line.count * prices.parts[line.part] for line in known), Decimal(0)))
-    last = ("Sum", f"of {counted(len(known), 'line')}; {counted(len(lines) - len(known), 'has', 'have')} no price", *("-",) * 5, total)
+    last = ("Sum", f"of {counted(len(known), 'line')}; {counted(len(lines) - len(known), 'has', 'have')} no price", *("-",) * 7, total)
     return Table("Parts list", (*head, f"Each, {prices.currency}", f"Sum, {prices.currency}"),
                  (*(row + two for row, two in zip(rows, money, strict=True)), last))
 

@@ -74,21 +74,6 @@ def note(design: Design, members: Sequence[str]) -> tuple[str, ...]:
             f"while the line is live. At the pin {show(PULL_UP, 'ohm')} to 3.3 V and {show(found.capacitor, 'F')} to 0 V.",)
 
 
-def components(design: Design) -> Iterator[tuple[str, str, int, str]]:
-    """Yield what the sensing takes: part, what it is, how many, ratings."""
-    found, number = circuit_of(design), len(sensed(design, tuple(channels(design))))
-    if not number or found is None:
-        return
-    crest = show(mains_of(design.job).crest / 2.0, "V")
-    yield found.part.designation, "optocoupler, senses a switched line", number, "reinforced insulation; keep the distances under it"
-    yield f"resistor {show(found.resistor, 'ohm')}", "in series with a sensing optocoupler, two each", 2 * number, f"1 W, for {crest} at least"
-    yield f"resistor {show(BLEED, 'ohm')}", "across the input of a sensing optocoupler", number, "0.125 W"
-    ratings = f"{show(found.diode.value('reverse_voltage'), 'V')}, {show(found.diode.value('forward_current'), 'A')}"
-    yield found.diode.designation, "across the input of a sensing optocoupler", number, ratings
-    yield f"resistor {show(PULL_UP, 'ohm')}", "pull-up of a sensing input, to 3.3 V", number, "0.125 W"
-    yield f"capacitor {show(found.capacitor, 'F')}", "holds a sensing input from crest to crest", number, "6.3 V or more, 20 %"
-
-
 def bench_rows(design: Design) -> Iterator[tuple[str, str, str]]:
     """Yield the bench steps: nothing at mains, so every line is dead."""
     for key in sensed(design, tuple(channels(design))):

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 
 from pattress.fan.drive import FanDrive
 from pattress.finding import Verdict
-from pattress.job.model import Job
+from pattress.job.model import Feed, Job
 from pattress.sizing.chosen import Choice, Chosen
 from pattress.sizing.clearances import barrier
 from pattress.sizing.contacts import carrying_verdict, making_verdict, shortfall
@@ -69,6 +69,12 @@ def terminal_verdict(terminal: Part, demand: Demand) -> Verdict:
     fits = (demand.run.section <= terminal.value("section_most") * (1 + 1e-9)
             and demand.carried <= terminal.value("rated_current"))
     return Verdict.HOLDS if fits else Verdict.FAILS
+
+
+def feed_terminal(parts: Parts, feed: Feed) -> Part | None:
+    """Return the first terminal that takes a feed's cable and carries what its device lets pass, None where the stock has none."""
+    return next((part for part in parts.of("terminal")
+                 if feed.cable.section <= part.value("section_most") * (1 + 1e-9) and feed.device.rating <= part.value("rated_current")), None)
 
 
 def _first(judged: list[tuple[Part, Verdict]], away: Callable[[Part], tuple[float, ...]] = lambda part: ()) -> Choice:

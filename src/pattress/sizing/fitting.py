@@ -10,6 +10,7 @@ from pattress.fan.design import FanDesign
 from pattress.job.model import Job
 from pattress.quantity import show
 from pattress.sizing import feedback
+from pattress.sizing.choice import feed_terminal
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.demand import demands
 from pattress.sizing.discharge import PIECES, bleeder_piece, interference_capacitor
@@ -35,6 +36,8 @@ def fitted(job: Job, parts: Parts, chosen: Chosen, fan_designs: Mapping[str, Fan
         contacts={key: chosen.relays[key].part for key in asked}, relays={key: chosen.relay_count(key) for key in asked},
         currents={key: demand.carried for key, demand in asked.items()},
         branches={key: _branches(design, parts) for key, design in fan_designs.items()},
+        terminals={key: choice.part.designation for key, choice in chosen.terminals.items()} | {
+            f"feed.{key}": part.designation if (part := feed_terminal(parts, feed)) else "" for key, feed in job.feed.items()},
         snubbers=_snubbers(job, parts, chosen, mains),
         sensing=Sensing(optocoupler=sensing.part, diode=sensing.diode, series=sensing.resistor, series_rating=f"1 W, for {show(mains.crest / 2.0, 'V')} at least",
                         bleed=feedback.BLEED, pull_up=feedback.PULL_UP, capacitor=sensing.capacitor) if sensing else None,

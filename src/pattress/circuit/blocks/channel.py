@@ -7,6 +7,7 @@ from pattress.circuit.designators import Numbers
 from pattress.circuit.fitted import Driver, Snubber
 from pattress.circuit.model import Block, Component, Kind, Net, NetKind, Pin, Role
 from pattress.circuit.parts import FIVE, GROUND, capacitor, diode, numbers_of, pin_numbers, resistor, sided
+from pattress.quantity import show
 from pattress.stock.parts import Part
 
 ARRAY = "Darlington array"
@@ -33,7 +34,8 @@ def drive(given: Driver, one: Driven, numbers: Numbers, *, rail: float, logic: f
     """Return the components and inner nets of one relay with its driver; an array's own block brings the driver itself."""
     marks, gate, coil = pin_numbers()["relay"], f"gate.{one.key}", f"coil.{one.key}"
     figure = one.relay.value("coil_resistance")
-    parts = [resistor(numbers.next(Kind.RESISTOR), given.input, one.wire, gate), resistor(numbers.next(Kind.RESISTOR), given.pull_down, gate, GROUND)]
+    parts = [resistor(numbers.next(Kind.RESISTOR), given.input, one.wire, gate, name="before a driver"),
+             resistor(numbers.next(Kind.RESISTOR), given.pull_down, gate, GROUND, name="pull-down of a driver")]
     if given.part.word("arrangement") != ARRAY:
         pins = numbers_of(given.part.designation, "transistor")
         parts.append(Component(designator=numbers.only(Kind.TRANSISTOR), kind=Kind.TRANSISTOR, part=given.part.designation, pins=(
@@ -43,7 +45,7 @@ def drive(given: Driver, one: Driven, numbers: Numbers, *, rail: float, logic: f
         rating=f"coil {one.relay.value('coil_voltage'):g} V, {figure:g} ohm", pins=(
             sided(marks["coil_plus"], FIVE, 0), sided(marks["coil_minus"], coil, 0), sided(marks["common"], one.common, 1), sided(marks["make"], one.make, 1))))
     if given.diode:
-        parts.append(diode(numbers.next(Kind.DIODE), given.diode.designation, anode=coil, cathode=FIVE, name="across the coil"))
+        parts.append(diode(numbers.next(Kind.DIODE), given.diode.designation, anode=coil, cathode=FIVE, rating=f"at least {show(given.coil_current, 'A')}", name="across a coil"))
     return parts, [Net(one.wire, NetKind.SIGNAL, logic, SMALL), Net(gate, NetKind.SIGNAL, logic, SMALL),
                    Net(coil, NetKind.SIGNAL, rail, rail / figure)]
 

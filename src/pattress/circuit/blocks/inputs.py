@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from pattress.circuit.designators import Numbers
 from pattress.circuit.model import Block, Component, Kind, Net, NetKind, Pin, Place, Role
 from pattress.circuit.parts import GROUND, THREE, capacitor, resistor
+from pattress.plural import counted
 
 FILTER_RESISTOR, FILTER_CAPACITOR = 100.0, 4.7e-6     # before a receiver module: usual in their data sheets (from memory)
 SENSOR_CAPACITOR = 100e-9                             # across the supply of a sensor, at the sensor (its sheet)
@@ -18,11 +19,11 @@ def contact(wire: str, outside: str, numbers: Numbers, *, series: float, pull_up
         Net(wire, NetKind.SIGNAL, logic, current), Net(outside, NetKind.SIGNAL, logic, current)]
 
 
-def wall_switch(key: str, name: str, designator: str, numbers: Numbers, *, series: float, pull_up: float, logic: float) -> Block:
+def wall_switch(key: str, name: str, kind: str, designator: str, numbers: Numbers, *, series: float, pull_up: float, logic: float) -> Block:
     """Return one wall switch, whose contact pulls the wire `switch.KEY` to 0 V."""
     wire, outside = f"switch.{key}", f"contact.{key}"
     parts, nets = contact(wire, outside, numbers, series=series, pull_up=pull_up, logic=logic)
-    switch = Component(designator=designator, kind=Kind.SWITCH, name=name, place=Place.FIELD, pins=(Pin("1", outside, Role.SINK), Pin("2", GROUND, Role.FED)))
+    switch = Component(designator=designator, kind=Kind.SWITCH, part=f"wall switch, {kind}", name=name, place=Place.FIELD, pins=(Pin("1", outside, Role.SINK), Pin("2", GROUND, Role.FED)))
     return Block(wire, (*parts, switch), tuple(nets), (f"sensing.switch_{key}", f"wetting.switch_{key}"))
 
 
@@ -35,7 +36,7 @@ def wall_regulator(key: str, name: str, designator: str, numbers: Sequence[Numbe
         parts += more
         nets += others
         pins.append(Pin(str(place), outside, Role.SINK))
-    device = Component(designator=designator, kind=Kind.REGULATOR, name=name, place=Place.FIELD, pins=(*pins, Pin("C", GROUND, Role.FED)))
+    device = Component(designator=designator, kind=Kind.REGULATOR, part=f"wall regulator, {counted(len(numbers), 'contact')}", name=name, place=Place.FIELD, pins=(*pins, Pin("C", GROUND, Role.FED)))
     return Block(f"regulator.{key}", (*parts, device), tuple(nets), (f"sensing.regulator_{key}", f"wetting.regulator_{key}"))
 
 
@@ -44,7 +45,7 @@ def infrared_receiver(numbers: Numbers, *, logic: float) -> Block:
     wire, fed = "infrared", "supply.infrared"
     filter_parts = (resistor(numbers.next(Kind.RESISTOR), FILTER_RESISTOR, THREE, fed, name="filter of the receiver"),
                     capacitor(numbers.next(Kind.CAPACITOR), FILTER_CAPACITOR, fed, GROUND, "6.3 V or more", name="filter of the receiver"))
-    receiver = Component(designator="B1", kind=Kind.RECEIVER, name="infra-red receiver", place=Place.FIELD, pins=(
+    receiver = Component(designator="B1", kind=Kind.RECEIVER, part="infra-red receiver module", name="infra-red receiver", rating="with its own pull-up, 3.3 V; 38 kHz usual, see the remotes", place=Place.FIELD, pins=(
         Pin("1", wire, Role.OUTPUT, "OUT"), Pin("2", GROUND, Role.FED, "GND"), Pin("3", fed, Role.FED, "VS")))
     return Block(wire, (*filter_parts, receiver), (Net(wire, NetKind.SIGNAL, logic, 1e-3), Net(fed, NetKind.SUPPLY, logic, logic / FILTER_RESISTOR)),
                  (), tuple(part.designator for part in filter_parts))

@@ -39,9 +39,9 @@ def load_block(thing: Load | Fan, number: int, line: str, neutral: str) -> Block
     return Block(f"load {number}", (component,))
 
 
-def terminals(marks: Iterable[tuple[str, str]]) -> Block:
-    """Return the terminals, from their marks ("X2:7") and nets."""
-    return Block("terminals", tuple(Component(designator=mark, kind=Kind.TERMINAL, pins=(Pin("1", net),)) for mark, net in marks))
+def terminals(marks: Iterable[tuple[str, str, str]]) -> Block:
+    """Return the terminals, from their marks ("X2:7"), nets and parts."""
+    return Block("terminals", tuple(Component(designator=mark, kind=Kind.TERMINAL, part=part, pins=(Pin("1", net),)) for mark, net, part in marks))
 
 
 def bonding(enclosure: Enclosure | str) -> Block:

@@ -18,9 +18,9 @@ def supply_module(given: Fitted, common: Numbers, *, neutral: str, warns: bool) 
     if warns:
         pins += (sided(marks["warning"], POWER_FAIL, 0, Role.SINK, "mains is gone"),)
     module = Component(designator="T1", kind=Kind.SUPPLY, part=given.supply.designation, pins=pins, insulation=given.supply.word("insulation"))
-    parts = [module, capacitor(common.next(Kind.CAPACITOR), given.bulk, FIVE, GROUND, "10 V or more, low impedance", name="bulk", polar=True)]
+    parts = [module, capacitor(common.next(Kind.CAPACITOR), given.bulk, FIVE, GROUND, "10 V or more, low impedance", name="bulk capacitor", polar=True)]
     answers = ["supply.controller", "supply_separation.controller", "bulk.controller"]
     if given.hold_up is not None:
-        parts.append(capacitor(common.next(Kind.CAPACITOR), given.hold_up, FIVE, GROUND, "10 V or more", name="hold-up", polar=True))
+        parts.append(capacitor(common.next(Kind.CAPACITOR), given.hold_up, FIVE, GROUND, "10 V or more", name="hold-up capacitor", polar=True))
         answers.append("hold_up.controller")
     return Block("supply", tuple(parts), (), tuple(answers))
