@@ -19,6 +19,11 @@ from pattress.handover.wiring import Wiring, wiring_of
 from pattress.proof import Proof
 from pattress.rehearsal.rehearse import Rehearsal
 
+WIRES = ("Every joint of two pins, net by net. A bridge joins terminals side by side; what is on the board is a track, or a wire of that section.",
+         "Sections at mains are those of the feed, since its device protects them. Lengths are half of the box's width and height.")
+AT_LOW = "DC volts against 0 V, black lead there; the healthy reading first, then the band in which nothing is wrong. Nothing at mains is connected."
+AT_MAINS = "LIVE. AC volts against the neutral of the same feed, with a meter of low impedance; box closed but for the probes."
+
 
 def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...], prices: Prices | None = None) -> tuple[Sheet, ...]:
     """Return the sheets for electrician, builder, engineer and household, and the labels."""
@@ -38,13 +43,15 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
         sheet("electrician", "for the electrician", "What is fed, protected, run and tested on site.", *opening(design, keys=False),
               Section("Single-line diagram", (), (), single_line(design, wiring, cautions)), walls,
               Section("Cables", colours, (tables["cables"],)), Section("Terminals", (), (tables["terminals"],)),
-              commissioning.dead(design, wiring), commissioning.live(design, wiring), commissioning.functions(design)),
+              commissioning.dead(design, wiring), commissioning.live(design, wiring),
+              Section("Test points at mains", (commissioning.WHO, AT_MAINS), (tables["test-points-live"],)), commissioning.functions(design)),
         sheet("builder", "for the builder", "What to buy, how to wire it, and what to try on the bench.", *first,
               Section("Controller wiring", (), (), (*controller_wiring(design, wiring, cautions), details(design, wiring, cautions),
                                                      *mains_details(design, wiring, cautions))), walls,
               Section("Parts list", bought, (tables["parts"],)), Section("Pins", (), (tables["pins"],)),
               Section("Relays and their settings", (), (tables["relays"],)), Section("Terminals", colours, (tables["terminals"],)),
-              Section("Rules for a board layout", (), (tables["board-rules"],)), commissioning.bench(design, wiring)),
+              Section("Wires in the box", WIRES, (tables["wires"],)),
+              Section("Rules for a board layout", (), (tables["board-rules"],)), commissioning.bench(design, wiring), Section("Test points at extra-low voltage", (AT_LOW,), (tables["test-points"],))),
         sheet("calculation", "for the engineer", "Every figure that decides something, to be checked.", *calculation(design, proof, rehearsal)),
         Sheet("household", f"{title}: for the household", "Keep this page by the distribution board.", FOR_THE_HOUSEHOLD, (*household(design),
               Section("Walls", (), (), elevation_drawings(design, cautions=FOR_THE_HOUSEHOLD, medium=HOME))), note),

@@ -9,6 +9,8 @@ from pattress.design.prices import Prices
 from pattress.finding import Figure
 from pattress.handover.findings_page import Table
 from pattress.handover.parts import parts_list
+from pattress.handover.test_points import points_of
+from pattress.handover.wire_list import wires
 from pattress.handover.wiring import Wiring, channels, finding_of
 from pattress.plural import counted
 from pattress.quantity import show
@@ -20,7 +22,7 @@ NO_PRICE = "no price"
 def schedules(design: Design, wiring: Wiring, prices: Prices | None = None) -> dict[str, Table]:
     """Return all schedules by the name of their file; the parts list with prices where a person gave some."""
     return {
-        "cables": cables(wiring), "terminals": terminals(wiring), "pins": pins(wiring), "relays": relays(design, wiring),
+        "cables": cables(wiring), "terminals": terminals(wiring), "wires": wires_table(design), "test-points": test_points(design, is_live=False), "test-points-live": test_points(design, is_live=True), "pins": pins(wiring), "relays": relays(design, wiring),
         "parts": parts(design, wiring, prices), "board-rules": board_rules(design),
     }
 
@@ -50,6 +52,21 @@ def terminals(wiring: Wiring) -> Table:
         (terminal.mark, terminal.potential, terminal.cable, terminal.colour, show(terminal.section, "m2"))
         for terminal in wiring.terminals
     ))
+
+
+def wires_table(design: Design) -> Table:
+    """Return every wire in the box with its section, colour, ferrule and torque."""
+    return Table("Wires in the box", ("Net", "From", "To", "How", "Section", "Colour", "About", "Ferrule", "Torque"), tuple(
+        (wire.net, wire.start, wire.end, wire.way, show(wire.section, "m2"), wire.colour, "-" if wire.length is None else show(wire.length, "m"),
+         "-" if wire.sleeve is None else f"{1e3 * wire.sleeve:.0f} mm", "-" if wire.torque is None else f"{wire.torque:g} N m")
+        for wire in wires(design)))
+
+
+def test_points(design: Design, *, is_live: bool) -> Table:
+    """Return what a meter reads where, at extra-low voltage or at mains."""
+    return Table("Test points at mains, live" if is_live else "Test points at extra-low voltage", ("Point", "Net", "Probe at", "Against", "Expect"), tuple(
+        (point.mark, point.net, point.at, point.reference, "; ".join(reading.words for reading in point.readings))
+        for point in points_of(design) if point.is_live is is_live))
 
 
 def pins(wiring: Wiring) -> Table:
