@@ -5,6 +5,7 @@ Write it anew with ``python -m tests.sizing.questions_table > docs/questions.md`
 
 from collections.abc import Mapping
 
+from pattress.circuit.rules import RULES
 from pattress.finding import Finding
 from pattress.sizing.questions import answers
 
@@ -19,6 +20,14 @@ question is monotonic in every tolerance, and `tests/sizing/test_corners.py` loo
 
 | Finding | Question | Formula | Sources | Leaves out |
 |---|---|---|---|---|
+"""
+RULES_HEAD = """
+## Rules of the circuit
+
+Read from the netlist alone, by `src/pattress/circuit/rules.py`.
+
+| Finding | Question | What must hold | Source |
+|---|---|---|---|
 """
 REST = """
 [switch.door]
@@ -49,7 +58,8 @@ def table() -> str:
     found = sorted(questions().items())
     numbers = {source: number for number, source in enumerate(dict.fromkeys(source for _, finding in found for source in sources(finding)), 1)}
     rows = "".join(_row(name, finding, numbers) for name, finding in found)
-    return HEAD + rows + "\n## Sources\n\n" + "".join(f"{number}. {source}\n" for source, number in numbers.items())
+    return HEAD + rows + "\n## Sources\n\n" + "".join(f"{number}. {source}\n" for source, number in numbers.items()) + RULES_HEAD + "".join(
+        f"| `circuit_{rule.name}` | {rule.question} | {(rule.find.__doc__ or '').strip()} | {rule.source} |\n" for rule in RULES)
 
 
 def sources(finding: Finding) -> list[str]:
