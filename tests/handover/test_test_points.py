@@ -12,9 +12,10 @@ from pattress.sizing.mains import mains_of
 from ..circuit.random_homes import designs
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/job.toml"))
+IDS = [*(path.parent.name for path in EXAMPLES), *(f"home {number}" for number in range(6))]
 
 
-@pytest.mark.parametrize("design", [*map(design_of, EXAMPLES), *designs(6, "points")], ids=str)
+@pytest.mark.parametrize("design", [*map(design_of, EXAMPLES), *designs(6, "points")], ids=IDS)
 def test_each_supply_driver_input_and_line_has_one(design):
     circuit, points = design.circuit, points_of(design)
     marked = {point.net: point for point in points}

@@ -12,6 +12,7 @@ from pattress.handover.wiring import wiring_of
 from ..circuit.random_homes import designs
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/job.toml"))
+IDS = [*(path.parent.name for path in EXAMPLES), *(f"home {number}" for number in range(5))]
 
 
 def followed(listed):
@@ -28,7 +29,7 @@ def meant(circuit):
     return {frozenset(mark_of(*one) for one in pins) for net in circuit.nets if len(pins := in_box(circuit, net.name)) > 1}
 
 
-@pytest.mark.parametrize("design", [*map(design_of, EXAMPLES), *designs(5, "wires")], ids=str)
+@pytest.mark.parametrize("design", [*map(design_of, EXAMPLES), *designs(5, "wires")], ids=IDS)
 def test_who_follows_the_list_builds_the_circuit(design):
     listed = wires(design)
     assert followed(listed) == meant(design.circuit)
