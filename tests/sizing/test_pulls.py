@@ -35,7 +35,7 @@ def test_every_input_is_held_up_by_the_resistor_that_its_question_is_answered_wi
 
 
 def test_the_reason_at_a_pin_and_the_parts_list_give_the_same_value(design):
-    bought = {line.part for line in parts_list(design, wiring_of(design)) if "pull-up of switch inputs" in line.what}
+    bought = {line.part for line in parts_list(design, wiring_of(design)) if "pull-up" in line.what.split(", ")}
     for placed in design.pins.pins:
         if placed.demand.name.startswith(("switch.", "regulator.")):
             value = show(placed.demand.pull_up, "ohm")
