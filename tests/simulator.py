@@ -10,8 +10,9 @@ def run(circuit: str) -> subprocess.CompletedProcess[str]:
 
 
 def simulate(circuit: str) -> dict[str, float]:
-    """Return what the `.meas` lines of a circuit measured."""
+    """Return what the `.meas` lines of a circuit measured. A line that measured nothing fails the test."""
     ran = run(circuit)
     found = re.findall(r"^(\w+)\s*=\s*([-+0-9.eE]+)", ran.stdout, re.MULTILINE)
-    assert found, ran.stdout + ran.stderr
+    asked = re.findall(r"^\.meas \w+ (\w+)", circuit, re.MULTILINE)
+    assert asked and {name for name, _ in found} >= set(asked), ran.stdout + ran.stderr
     return {name: float(value) for name, value in found}

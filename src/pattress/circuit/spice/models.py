@@ -7,7 +7,7 @@ constant here with its source. Resistances [ohm], times [s], voltages [V].
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from math import exp, sqrt
+from math import exp, log, sqrt
 
 from pattress.circuit.blocks.status_lamp import LAMP_DROP
 from pattress.circuit.model import Component, Kind, Role
@@ -26,6 +26,8 @@ EMISSION = 1.9                   # emission coefficient of small diodes and ligh
 THERMAL_VOLTAGE = 25.865e-3      # V at 27 degC, k T / q, the temperature at which a simulator computes
 USUAL_GAIN = 100.0               # of a transistor whose record gives none (from memory)
 LAMP_CURRENT = 5e-3              # A at which the status lamp drops LAMP_DROP (from memory)
+STEEP = 0.8                      # emission coefficient of a drop that hardly depends on the current: a mathematical aid, of no part
+LEAST_LEAK = 1e-27               # A of a junction: below 1e-28 a simulator takes that instead (seen in ngspice 39)
 SLOPE = 0.1                      # ohm of a saturated transistor beside its saturation voltage (from memory)
 DARLINGTON_ON = 4.0              # times the voltage at which it is surely off: 2.4 V over 0.6 V (from memory)
 VARISTOR_POWER = 30.0            # of a metal oxide varistor's current over its voltage: 25 to 50 (from memory)
@@ -151,14 +153,13 @@ def _array(asked: Asked) -> Model:
     part, marks = asked.part, pin_numbers()["array"]
     ground, common = asked.port(marks["ground"]), asked.port(marks["common"])
     on = DARLINGTON_ON * part.value("off_voltage")
+    voltage, stated = part.taken("saturation_voltage", End.MOST).value * asked.times, _stated(part, "saturation_voltage", part.value("current_most"))
     lines: list[str] = []
     for number, (gate, out) in enumerate(zip(asked.ports(Role.GATE), asked.ports(Role.SINK)), 1):
-        lines += [f"R{number} {gate} {ground} {_text(on / part.taken('input_current', End.MOST).value)}",
-                  f"S{number} on{number} drive {gate} {ground} channel", f"Rd{number} on{number} 0 1meg",
-                  _saturating(str(number), out, ground, f"v(on{number})*{_text(part.value('current_most'))}", part.taken("saturation_voltage", End.MOST).value * asked.times),
-                  *_diode_lines(str(number), out, common, 1.0, 0.1)]
-    lines += ["V1 drive 0 1", f".model channel sw(vt={_text(on * 0.625)} vh={_text(on * 0.375)} ron=1 roff={_text(OPEN)})"]
-    return Model(tuple(lines), "storage; a fixed saturation voltage; its diodes drop 1 V at 0.1 A (from memory)")
+        lines += [f"R{number} {gate} {ground} {_text(on / part.taken('input_current', End.MOST).value)}", f"S{number} {out} on{number} {gate} {ground} channel",
+                  f"D{number} on{number} {ground} saturated", f"Dc{number} {out} {common} clamp"]
+    lines += [f".model channel sw(vt={_text(on * 0.625)} vh={_text(on * 0.375)} ron={_text(SLOPE)} roff={_text(OPEN)})", _junction("saturated", voltage, stated, STEEP), _junction("clamp", 1.0, 0.1)]
+    return Model(tuple(lines), "storage and the gain; a saturation voltage that hardly depends on the current; its diodes drop 1 V at 0.1 A (from memory)")
 
 
 def _diode(asked: Asked) -> Model:
@@ -216,8 +217,14 @@ def _supply(asked: Asked) -> Model:
 
 def _diode_lines(number: str, anode: str, cathode: str, voltage: float, current: float) -> tuple[str, str]:
     """Return a diode that drops `voltage` [V] at `current` [A]."""
-    leak = current / (exp(voltage / (EMISSION * THERMAL_VOLTAGE)) - 1.0)
-    return f"D{number} {anode} {cathode} junction{number}", f".model junction{number} d(is={_text(leak)} n={_text(EMISSION)})"
+    return f"D{number} {anode} {cathode} junction{number}", _junction(f"junction{number}", voltage, current)
+
+
+def _junction(name: str, voltage: float, current: float, emission: float = EMISSION) -> str:
+    """Return the model of a junction; a high drop widens the emission coefficient, since a simulator takes no leakage below 1e-28 A."""
+    takes = max(emission, voltage / (THERMAL_VOLTAGE * log(current / LEAST_LEAK)))
+    leak = current / (exp(voltage / (takes * THERMAL_VOLTAGE)) - 1.0)
+    return f".model {name} d(is={_text(leak)} n={_text(takes)})"
 
 
 def _saturating(number: str, collector: str, emitter: str, passed: str, voltage: float) -> str:
