@@ -1,11 +1,12 @@
 """The deck itself: chosen blocks of a circuit, what the caller adds, and the comments that say what the models leave out."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from math import isfinite
 from re import fullmatch
 
 from pattress.circuit.model import Block, Circuit, Component, Kind
-from pattress.circuit.spice.models import Conditions, Model, model_of, names_held
+from pattress.circuit.parts import GROUND
+from pattress.circuit.spice.models import OPENED, SCALED, Conditions, Model, contacts_of, model_of
 from pattress.circuit.spice.node_names import node_of
 from pattress.circuit.spice.stimulus import Capacitance, CurrentSource, Line, Resistance, Start, Stimulus, VoltageSource
 from pattress.refusal import Refusal, as_found, nearest, word_list
@@ -15,7 +16,7 @@ SHUNT = 1e12                     # ohm from every node to 0 V, so that what floa
 DIRECT = {Kind.RESISTOR: ("R", "ohm"), Kind.CAPACITOR: ("C", "F")}      # elements of the simulator itself; all others are subcircuits
 
 
-def deck(circuit: Circuit, blocks: Collection[str], parts: Parts, stimuli: Sequence[Stimulus] = (), conditions: Conditions | None = None) -> str:
+def deck(circuit: Circuit, blocks: Collection[str], parts: Parts, stimuli: Sequence[Stimulus] = (), conditions: Conditions = Conditions()) -> str:
     """Return the deck of one or several blocks of a circuit, for a simulator that reads SPICE3 with behavioural sources.
 
     Parameters
@@ -43,19 +44,14 @@ def deck(circuit: Circuit, blocks: Collection[str], parts: Parts, stimuli: Seque
     StockError
         A part is not in stock, or its record lacks a figure that its model needs.
     """
-    taken = Conditions() if conditions is None else conditions
     chosen = _chosen(circuit, blocks)
     components = [component for block in chosen for component in block.components]
-    _refuse_unknown("component", {*taken.closed, *taken.opened, *taken.scale}, sorted(names_held(components)))
-    for name, factor in taken.scale.items():
-        _positive(f"scale of {name}", factor)
-    if both := sorted(taken.closed & taken.opened):
-        raise ValueError(f"{both[0]} must be closed or opened, found both")
+    _refuse_conditions(components, conditions)
     shared: dict[Model, str] = {}
     elements: list[str] = []
     for block in chosen:
         elements.append(f"* {block.name}")
-        elements += [_element(component, parts, taken, shared) for component in block.components]
+        elements += [_element(component, parts, conditions, shared) for component in block.components]
     added = _added(circuit, stimuli)
     nets = sorted({pin.net for component in components for pin in component.pins})
     lines = [f"* {', '.join(block.name for block in chosen)}", "* Node 0 is the net 0 V. Leads, tracks and cables have no resistance but what is added.",
@@ -67,13 +63,24 @@ def deck(circuit: Circuit, blocks: Collection[str], parts: Parts, stimuli: Seque
 def _chosen(circuit: Circuit, names: Collection[str]) -> list[Block]:
     if isinstance(names, str) or not names:
         raise Refusal(as_found(names) if names else "no block", "a collection of names of blocks")
-    _refuse_unknown("block", set(names), [block.name for block in circuit.blocks])
+    _refuse_unknown("block", names, [block.name for block in circuit.blocks])
     return [block for block in circuit.blocks if block.name in names]
 
 
-def _refuse_unknown(kind: str, found: set[str], allowed: Sequence[str]) -> None:
-    for name in sorted(found.difference(allowed)):
-        raise Refusal(f"{kind} {as_found(name)}", word_list(allowed), nearest(name, allowed))
+def _refuse_conditions(components: Sequence[Component], conditions: Conditions) -> None:
+    _refuse_unknown("contact to close", conditions.closed, contacts_of(components))
+    _refuse_unknown("component to open", conditions.opened, [one.designator for one in components if one.kind in OPENED])
+    _refuse_unknown("component to scale", conditions.scale, [one.designator for one in components if one.kind in SCALED])
+    if both := sorted(conditions.closed & conditions.opened):
+        raise ValueError(f"{both[0]} must be closed or opened, found both")
+    _positive("coil_time", conditions.coil_time)
+    for name, factor in conditions.scale.items():
+        _positive(f"scale of {name}", factor)
+
+
+def _refuse_unknown(kind: str, found: Iterable[str], allowed: Sequence[str]) -> None:
+    for name in sorted(set(found).difference(allowed)):
+        raise Refusal(f"{kind} {as_found(name)}", word_list(allowed) or "none: there is nothing of the kind in these blocks", nearest(name, allowed))
 
 
 def _element(component: Component, parts: Parts, conditions: Conditions, shared: dict[Model, str]) -> str:
@@ -116,7 +123,7 @@ def _added(circuit: Circuit, stimuli: Sequence[Stimulus]) -> list[str]:
 
 def _line(circuit: Circuit, one: Stimulus) -> str:
     def nodes(*nets: str) -> str:
-        _refuse_unknown("net", set(nets), sorted(circuit.by_net))
+        _refuse_unknown("net", nets, sorted(circuit.by_net))
         return " ".join(node_of(net) for net in nets)
 
     match one:
@@ -129,6 +136,8 @@ def _line(circuit: Circuit, one: Stimulus) -> str:
         case Capacitance():
             return f"CS_{one.name} {nodes(one.one, one.two)} {_positive(one.name, one.farads)}"
         case Start():
+            if one.net == GROUND:
+                raise ValueError(f"start must be of another net than {GROUND}, which is always 0 V")
             if not isfinite(one.volts):
                 raise ValueError(f"start of {one.net} must be finite, found {one.volts!r}")
             return f".ic v({nodes(one.net)})={one.volts:.9g}"

@@ -12,8 +12,7 @@ from math import exp, log, sqrt
 from pattress.circuit.blocks.status_lamp import LAMP_DROP
 from pattress.circuit.model import Component, Kind, Role
 from pattress.circuit.parts import numbers_of, pin_numbers
-from pattress.quantity import QuantityError, parse
-from pattress.refusal import Refusal
+from pattress.quantity import parse
 from pattress.stock.credible import End
 from pattress.stock.parts import Part, Parts
 
@@ -25,6 +24,7 @@ RELEASE_SHARE = 0.1              # of the coil's voltage, where the record gives
 EMISSION = 1.9                   # emission coefficient of small diodes and light-emitting diodes: 1.7 to 2.1 (from memory)
 THERMAL_VOLTAGE = 25.865e-3      # V at 27 degC, k T / q, the temperature at which a simulator computes
 USUAL_GAIN = 100.0               # of a transistor whose record gives none (from memory)
+LED_CURRENT = 5e-3               # A at which an optocoupler's figures hold where its record does not say (from memory)
 LAMP_CURRENT = 5e-3              # A at which the status lamp drops LAMP_DROP (from memory)
 STEEP = 0.8                      # emission coefficient of a drop that hardly depends on the current: a mathematical aid, of no part
 LEAST_LEAK = 1e-27               # A of a junction: below 1e-28 a simulator takes that instead (seen in ngspice 39)
@@ -40,8 +40,9 @@ MAINS_KEPT = 20e-3               # s by which a supply averages the crests of it
 class Conditions:
     """At which corner, and with which contacts held, a circuit is looked at.
 
-    `closed` and `opened` name relays ("K1"), whose contact then stays so whatever the coil does, and wall switches and
-    regulators ("S1", one pin of a regulator "S51.2"), which are open unless closed. `scale` multiplies by designator:
+    `closed` and `opened` name relays ("K1"), whose contact then stays so whatever the coil does; `closed` also wall switches and
+    regulators ("S1", one pin of a regulator "S51.2"), which are open otherwise, `opened` also fuses and protective devices,
+    which are closed otherwise. `scale` multiplies by designator:
     the value of a resistor or capacitor, the coil resistance of a relay, the transfer ratio of an optocoupler, the on-resistance or
     saturation voltage of a driver, the output voltage of a supply, the voltage of a varistor or diode. `coil_time` is the
     inductance of every coil over its resistance [s].
@@ -90,15 +91,13 @@ class Asked:
 
 
 def model_of(component: Component, parts: Parts, conditions: Conditions) -> Model:
-    """Return how a component behaves. Raises StockError where its record lacks what the model needs, Refusal for a kind without a model."""
-    make = MODELS.get(component.kind)
-    if make is None:
-        raise Refusal(f"{component.designator}, a {component.kind}", ", ".join(sorted(MODELS)))
-    return replace(make(Asked(component, parts, conditions)), pins=len(component.pins))
+    """Return how a component behaves that is no element of the simulator itself. Raises StockError where its record lacks what the model needs."""
+    return replace(MODELS[component.kind](Asked(component, parts, conditions)), pins=len(component.pins))
 
 
-def _fixed(ohms: float, leaves_out: str) -> Callable[[Asked], Model]:
-    return lambda asked: Model((f"R1 p1 p2 {_text(ohms)}",), leaves_out)
+def _fuse(asked: Asked) -> Model:
+    ohms = OPEN if asked.component.designator in asked.conditions.opened else CLOSED
+    return Model((f"R1 p1 p2 {_text(ohms)}",), "that it opens by itself, and its resistance when warm")
 
 
 def _nothing(leaves_out: str) -> Callable[[Asked], Model]:
@@ -130,22 +129,15 @@ def _transistor(asked: Asked) -> Model:
     (gate,), (out,), (ground,) = asked.ports(Role.GATE), asked.ports(Role.SINK), asked.ports(Role.FED)
     if part.word("arrangement") == "NPN":
         gain = part.known("gain_least")
-        lines = (*_diode_lines("1", gate, "b", part.taken("base_voltage", End.MOST).value, _stated(part, "base_voltage", part.value("current_most")) / 20.0),
+        lines = (*_diode_lines("1", gate, "b", part.taken("base_voltage", End.MOST).value, _stated(part, "base_voltage", "A", part.value("current_most")) / 20.0),
                  f"V1 b {ground} 0",
                  _saturating("1", out, ground, f"{_text(USUAL_GAIN if gain is None else gain)}*i(V1)", part.taken("saturation_voltage", End.MOST).value * asked.times))
         return Model(lines, "storage and capacitances; the least gain of its record, a fixed saturation voltage")
-    return Model(_switch(asked, gate, out, ground, 1, part.taken("gate_voltage", End.MOST).value),
+    opens, closes, draws = part.taken("gate_voltage", End.MOST).value, part.value("off_voltage"), part.taken("input_current", End.MOST).value
+    takes = (f"R1 {gate} {ground} {_text(_stated(part, 'input_current', 'V', opens) / draws)}",) if draws > 0.0 else ()
+    on = part.taken("on_resistance", End.MOST).value * asked.times
+    return Model((f"S1 {out} {ground} {gate} {ground} channel", f".model channel sw(vt={_text((opens + closes) / 2.0)} vh={_text((opens - closes) / 2.0)} ron={_text(on)} roff={_text(OPEN)})", *takes),
                  "its capacitances and the diode in it; it opens at the gate voltage of its record and closes below what surely keeps it off")
-
-
-def _switch(asked: Asked, gate: str, out: str, ground: str, number: int, opens: float) -> tuple[str, ...]:
-    """Return a MOSFET as a switch with hysteresis, and the resistance that takes its input current."""
-    part = asked.part
-    closes = part.value("off_voltage")
-    draws = part.taken("input_current", End.MOST).value
-    return (f"S{number} {out} {ground} {gate} {ground} channel{number}",
-            f".model channel{number} sw(vt={_text((opens + closes) / 2.0)} vh={_text((opens - closes) / 2.0)} ron={_text(part.taken('on_resistance', End.MOST).value * asked.times)} roff={_text(OPEN)})",
-            *((f"R{number} {gate} {ground} {_text(opens / draws)}",) if draws > 0.0 else ()))
 
 
 def _array(asked: Asked) -> Model:
@@ -153,10 +145,11 @@ def _array(asked: Asked) -> Model:
     part, marks = asked.part, pin_numbers()["array"]
     ground, common = asked.port(marks["ground"]), asked.port(marks["common"])
     on = DARLINGTON_ON * part.value("off_voltage")
-    voltage, stated = part.taken("saturation_voltage", End.MOST).value * asked.times, _stated(part, "saturation_voltage", part.value("current_most"))
+    voltage, stated = part.taken("saturation_voltage", End.MOST).value * asked.times, _stated(part, "saturation_voltage", "A", part.value("current_most"))
+    takes = _stated(part, "input_current", "V", on) / part.taken("input_current", End.MOST).value
     lines: list[str] = []
     for number, (gate, out) in enumerate(zip(asked.ports(Role.GATE), asked.ports(Role.SINK)), 1):
-        lines += [f"R{number} {gate} {ground} {_text(on / part.taken('input_current', End.MOST).value)}", f"S{number} {out} on{number} {gate} {ground} channel",
+        lines += [f"R{number} {gate} {ground} {_text(takes)}", f"S{number} {out} on{number} {gate} {ground} channel",
                   f"D{number} on{number} {ground} saturated", f"Dc{number} {out} {common} clamp"]
     lines += [f".model channel sw(vt={_text(on * 0.625)} vh={_text(on * 0.375)} ron={_text(SLOPE)} roff={_text(OPEN)})", _junction("saturated", voltage, stated, STEEP), _junction("clamp", 1.0, 0.1)]
     return Model(tuple(lines), "storage and the gain; a saturation voltage that hardly depends on the current; its diodes drop 1 V at 0.1 A (from memory)")
@@ -166,7 +159,7 @@ def _diode(asked: Asked) -> Model:
     part = asked.part
     voltage = part.known("forward_voltage_most")
     drop = 1.0 if voltage is None else voltage
-    return Model(_diode_lines("1", "p1", "p2", drop * asked.times, _stated(part, "forward_voltage_most", part.value("forward_current"))),
+    return Model(_diode_lines("1", "p1", "p2", drop * asked.times, _stated(part, "forward_voltage_most", "A", part.value("forward_current"))),
                  f"recovery, capacitance and breakdown; the largest forward voltage of its record, emission coefficient {EMISSION:g} from memory")
 
 
@@ -178,8 +171,9 @@ def _optocoupler(asked: Asked) -> Model:
     part, marks = asked.part, pin_numbers()["optocoupler"]
     anode, cathode, collector, emitter = (asked.port(marks[what]) for what in ("anode", "cathode", "collector", "emitter"))
     dark = part.known("dark_current")
+    tested = part.known("test_current")
     passed = f"{_text(part.value('transfer_least') * asked.times)}*i(V1)" + ("" if dark is None else f"+{_text(dark)}")
-    return Model((*_diode_lines("1", anode, "k", part.value("forward_voltage"), _stated(part, "forward_voltage", part.value("test_current"))),
+    return Model((*_diode_lines("1", anode, "k", part.value("forward_voltage"), _stated(part, "forward_voltage", "A", LED_CURRENT if tested is None else tested)),
                   f"V1 k {cathode} 0", _saturating("1", collector, emitter, passed, part.taken("saturation_voltage", End.MOST).value)),
                  "its delays, and that the transfer ratio falls at small currents, with age and with warmth: scale it; the least ratio of its record")
 
@@ -193,7 +187,7 @@ def _varistor(asked: Asked) -> Model:
 def _contacts(asked: Asked) -> Model:
     """Return a wall switch or regulator: each contact to the common pin, open unless the conditions close it."""
     component, closed = asked.component, asked.conditions.closed
-    *pins, common = component.pins
+    *pins, _ = component.pins
     return Model(tuple(f"R{place} p{place} p{len(component.pins)} {_text(WALL_CONTACT if closed & {component.designator, f'{component.designator}.{pin.number}'} else OPEN)}"
                        for place, pin in enumerate(pins, 1)), "bounce, and the resistance of a dirty contact")
 
@@ -232,12 +226,10 @@ def _saturating(number: str, collector: str, emitter: str, passed: str, voltage:
     return f"B{number} {collector} {emitter} I=max(0,min({passed},(v({collector},{emitter})-{_text(voltage)})/{_text(SLOPE)}))"
 
 
-def _stated(part: Part, name: str, otherwise: float) -> float:
-    """Return the current [A] that a figure's condition begins with ("20 mA, typical"), else what is given."""
-    try:
-        return parse(re.split("[,;]", part.rating(name).at)[0].strip(), "A")
-    except QuantityError:
-        return otherwise
+def _stated(part: Part, name: str, unit: str, otherwise: float) -> float:
+    """Return the first quantity of a unit in a figure's condition ("20 mA, typical"), else what is given."""
+    found = re.search(rf"\d+(\.\d+)? [mun]?{unit}\b", part.rating(name).at)
+    return parse(found[0], unit) if found else otherwise
 
 
 def _text(value: float) -> str:
@@ -249,7 +241,7 @@ MODELS: Mapping[Kind, Callable[[Asked], Model]] = {
     Kind.RELAY: _relay, Kind.TRANSISTOR: _transistor,
     Kind.DRIVER_ARRAY: _array, Kind.DIODE: _diode, Kind.LAMP: _lamp, Kind.OPTOCOUPLER: _optocoupler, Kind.VARISTOR: _varistor,
     Kind.SWITCH: _contacts, Kind.REGULATOR: _contacts, Kind.SUPPLY: _supply,
-    Kind.FUSE: _fixed(CLOSED, "that it opens"), Kind.PROTECTIVE_DEVICE: _fixed(CLOSED, "that it opens"),
+    Kind.FUSE: _fuse, Kind.PROTECTIVE_DEVICE: _fuse,
     Kind.BOARD: _nothing("all it does: levels of its pins, pulls and supply current are stimuli"),
     Kind.LOAD: _nothing("its impedance: add it as a stimulus"), Kind.FAN: _nothing("its motor: add it as a stimulus"),
     Kind.RECEIVER: _nothing("all it does: its pull-up and supply current are stimuli"), Kind.SENSOR: _nothing("all it does: its levels and supply current are stimuli"),
@@ -257,7 +249,11 @@ MODELS: Mapping[Kind, Callable[[Asked], Model]] = {
 }
 
 
-def names_held(components: Iterable[Component]) -> frozenset[str]:
-    """Return what `Conditions` can hold of these components: their designators, and the contacts of those with several."""
-    return frozenset(name for component in components for name in (
-        component.designator, *(f"{component.designator}.{pin.number}" for pin in component.pins if component.kind is Kind.REGULATOR)))
+OPENED = frozenset((Kind.RELAY, Kind.FUSE, Kind.PROTECTIVE_DEVICE))
+SCALED = frozenset((Kind.RESISTOR, Kind.CAPACITOR, Kind.RELAY, Kind.TRANSISTOR, Kind.DRIVER_ARRAY, Kind.DIODE, Kind.LAMP, Kind.OPTOCOUPLER, Kind.VARISTOR, Kind.SUPPLY))
+
+
+def contacts_of(components: Iterable[Component]) -> list[str]:
+    """Return what `Conditions.closed` can name of these components."""
+    return [name for one in components if one.kind in (Kind.RELAY, Kind.SWITCH, Kind.REGULATOR) for name in (
+        one.designator, *(f"{one.designator}.{pin.number}" for pin in one.pins if one.kind is Kind.REGULATOR and pin.role is Role.SINK))]
