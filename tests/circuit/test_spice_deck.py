@@ -21,6 +21,7 @@ from pattress.stock.boards import load_boards
 from pattress.stock.parts import Parts, StockError
 from tests.simulator import run
 
+from .random_homes import designs
 from .simulated import NAMES, PARTS, SEWING, WORKSHOP, agrees, bonded, example, logic, measured, printed, v, warned
 
 # Decks
@@ -65,6 +66,16 @@ def test_every_block_is_accepted_by_the_simulator(name):
     for blocks in (*([name] for name in every), every):
         ran = run(deck(design.circuit, blocks, parts, [Line(".op")]))
         assert ran.returncode == 0 and not any(word in (ran.stdout + ran.stderr).lower() for word in ("error", "warning", "singular")), (blocks, ran.stdout, ran.stderr)
+
+
+@pytest.mark.parametrize("number", range(6))
+def test_a_random_home_is_accepted_with_every_component_once(number):
+    design, = designs(1, f"decks {number}")
+    blocks = [block.name for block in design.circuit.blocks]
+    text = deck(design.circuit, blocks, PARTS, [Line(".op")])
+    ran = run(text)
+    assert sorted(elements(text)) == sorted(set(elements(text))) and len(elements(text)) == len(design.circuit.components)
+    assert ran.returncode == 0 and not any(word in (ran.stdout + ran.stderr).lower() for word in ("error", "warning", "singular")), (ran.stdout, ran.stderr)
 
 
 def test_every_kind_of_component_has_been_in_a_deck_or_has_a_model():
