@@ -24,6 +24,7 @@ CALLED_BY_NAME = {
     "bench.upload_agent.admit": "`bench.putting` runs it on the board, by a line of text",
     "bench.upload_agent.digests": "`bench.putting` runs it on the board, by a line of text",
     "bench.upload_agent.known_wifi": "`bench.putting` runs it on the board, by a line of text",
+    "circuit.spice.*": "decks for a circuit simulator: the tests hold what sizing prints against them",
     "controller.start._feeder": "holds the timer of the watchdog, which would be collected without a name",
     "proof.instrumented.loading._Loader.get_code": "the import system calls it",
     "proof.instrumented.loading._Watching.visit_*": "`ast.NodeTransformer` calls it",

@@ -1,22 +1,12 @@
 """The same circuits in a general circuit simulator (ngspice): it knows none of our formulas."""
 
-import re
-import subprocess
-
 import pytest
 
 from pattress.fan.switching import bleed_resistor
 from pattress.sizing.holdup import bulk_capacitance
 from pattress.sizing.sensing import coupled_voltage, rise_time
 from pattress.sizing.suppression import closing_discharge, leakage
-
-
-def simulate(circuit: str) -> dict[str, float]:
-    """Return what the `.meas` lines of a circuit measured. A missing simulator fails the test."""
-    ran = subprocess.run(["ngspice", "-b", "/dev/stdin"], input=circuit, capture_output=True, text=True, timeout=60)
-    found = re.findall(r"^(\w+)\s*=\s*([-+0-9.eE]+)", ran.stdout, re.MULTILINE)
-    assert found, ran.stdout + ran.stderr
-    return {name: float(value) for name, value in found}
+from tests.simulator import simulate
 
 
 def test_a_snubber_leaks_as_much():

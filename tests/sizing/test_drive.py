@@ -1,9 +1,13 @@
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pattress.finding import Figure, Verdict
+from pattress.quantity import parse
 from pattress.sizing.drive import (
+    LOGIC,
     base_current,
     base_resistor,
     coil_current_most,
@@ -141,3 +145,9 @@ def test_errors():
         largest_base_resistor(output_high=0.5, base_voltage=0.7, current=1e-3)
     with pytest.raises(ValueError, match=r"^allowed must be below supply, found 3\.3$"):
         largest_pull_down(supply=3.3, pull_up=1e3, allowed=3.3)
+
+
+def test_an_input_current_holds_at_the_level_of_a_pin_or_above():
+    """0.7 mA at 2.4 V is too little for a pin at 3.3 V: an array then takes about 1.2 mA."""
+    stated = {part.designation: parse(found[0], "V") for part in PARTS.of("driver") if (found := re.search(r"[\d.]+ V(?= in\b)", part.rating("input_current").at))}
+    assert set(stated) == {"ULN2003LV", "ULN2003A"} and min(stated.values()) >= LOGIC

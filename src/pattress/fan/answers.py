@@ -199,5 +199,5 @@ def _closing(key: str, fan: Fan, design: FittedFan) -> Finding:
                f"{show(damping.pulse_energy, 'J', 2)} a closing, pulse-proof type. All relays stay open for "
                f"{show(dead.total, 's')} between steps.",
         covers_not="a relay that welds all the same: the straight link on a charged branch makes "
-                   f"{show(damping.bypass_current, 'A', 2)}",
+                   f"{show(damping.bypass_current, 'A', 2)}; and what a snubber across that link adds, for some microseconds, when the second capacitor closes",
     )

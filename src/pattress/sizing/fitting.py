@@ -5,6 +5,7 @@ Each value is chosen in the module of its question and nowhere else; here they c
 
 from collections.abc import Mapping
 
+from pattress.circuit.blocks.status_lamp import LAMP_DROP
 from pattress.circuit.fitted import Bleed, Branch, Driver, Fitted, Inlet, Sensing, Snubber
 from pattress.fan.design import FanDesign
 from pattress.job.model import Job
@@ -24,8 +25,6 @@ from pattress.sizing.supply import STATUS_LAMP, board_peak
 from pattress.sizing.suppression import needs_snubber, snubber_part, snubber_resistor, varistor_for
 from pattress.stock.parts import Part, Parts
 from pattress.stock.preferred import value_above
-
-LAMP_DROP = 2.0              # V across a red light-emitting diode (from memory)
 
 
 def fitted(job: Job, parts: Parts, chosen: Chosen, fan_designs: Mapping[str, FanDesign], pull_ups: Mapping[str, float]) -> Fitted:

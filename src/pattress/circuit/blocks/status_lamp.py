@@ -4,6 +4,8 @@ from pattress.circuit.designators import Numbers
 from pattress.circuit.model import Block, Component, Kind, Net, NetKind, Pin
 from pattress.circuit.parts import GROUND, resistor
 
+LAMP_DROP = 2.0              # V across a red light-emitting diode (from memory)
+
 
 def status_lamp(ohms: float, common: Numbers, *, logic: float) -> Block:
     """Return the lamp on the wire `status`, lit by a high level through `ohms` [ohm]."""
