@@ -6,6 +6,7 @@ values, and with an earlier design computes only what has changed.
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, cast
@@ -14,6 +15,7 @@ from pattress.circuit.assembly import assemble
 from pattress.circuit.findings import findings as circuit_findings
 from pattress.circuit.fitted import Fitted
 from pattress.circuit.model import Circuit
+from pattress.design.identity import identity_of
 from pattress.design.plan import plan_table
 from pattress.design.stages import Stage, run
 from pattress.fan.answers import findings as fan_findings
@@ -152,6 +154,11 @@ class Design:
         """Return the findings that fail, or are unknown and stop the bundle, and that nobody answers for."""
         return tuple(finding for finding in self.findings if finding.wants_answer and finding.id not in self.job.accept)
 
+    @cached_property
+    def identity(self) -> str:
+        """Return the short code that tells this job and design from any other."""
+        return identity_of(self)
+
     @property
     def wishes(self) -> dict[str, Wish]:
         """Return the owner's wishes by name, as the proof takes them."""
@@ -164,7 +171,7 @@ class Design:
         sensors = {key: {"name": sensor.name, "kind": sensor.kind} for key, sensor in self.job.sensor.items()}
         said = self.job.network
         network = {"broker": said.broker} | ({"name": said.name} if said.name else {}) | ({"over_tls": True} if said.broker_authority else {})
-        return {"title": self.job.job.title, "board": self.board.type, "port": self.board.micropython["port"].value, "pins": pins, "sensors": sensors, "network": network if said.wifi else None} | (
+        return {"title": self.job.job.title, "design": self.identity, "board": self.board.type, "port": self.board.micropython["port"].value, "pins": pins, "sensors": sensors, "network": network if said.wifi else None} | (
             {"setup_switch": said.setup_switch} if said.setup_switch else {})
 
 

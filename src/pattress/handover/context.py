@@ -8,6 +8,7 @@ from pattress.designators import relay_designators
 from pattress.drawing import Medium
 from pattress.finding import unknowns
 from pattress.handover.findings_page import Page, Table, groups, program_version
+from pattress.handover.imprint import stopped_by
 from pattress.handover.schedules import parts
 from pattress.handover.wiring import wiring_of
 from pattress.job.model import UNKNOWN, Channel, Job
@@ -33,6 +34,8 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         note=job.job.note.strip(),
         version=program_version(),
         digest=proof.digest,
+        design=design.identity,
+        stopped=stopped_by(design, proof),
         cautions=cautions,
         tally=counted_all.counts,
         names=tuple(f"{clash.verdict}: {clash.told}" for clash in counted_all.names),

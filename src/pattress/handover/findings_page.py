@@ -53,6 +53,8 @@ class Page:
     note: str
     version: str
     digest: str                                   # of control program and plan
+    design: str                                   # code of the whole job and design
+    stopped: str                                  # why nothing of it may be built; "" where it may
     cautions: tuple[str, ...]
     tally: tuple[tuple[str, int], ...]            # verdict, how many findings, names and claims of the proof; worst first
     names: tuple[str, ...]                        # that may be misheard

@@ -8,8 +8,8 @@ from pattress.design import Design
 from pattress.drawing.box import Box
 from pattress.drawing.look import IDENTITY
 from pattress.drawing.sheet import MARGIN, SIZE, Drawing, wrapped
-from pattress.handover.findings_page import program_version
 from pattress.handover.household import ratings_of_the_box
+from pattress.handover.imprint import imprint_of
 from pattress.handover.sheet import Section, Sheet
 
 WIDTH = 440.0
@@ -20,9 +20,9 @@ LEAD = "Print, cut out and stick inside the lid of the box. Whoever reads this l
 
 def passphrase_label(design: Design, passphrase: str, *, cautions: tuple[str, ...]) -> Sheet:
     """Return the sheet with the label of the box, passphrase and all."""
-    title = design.job.job.title
+    title, imprint = design.job.job.title, imprint_of(design, None)
     return Sheet("label-with-passphrase", f"{title}: label with passphrase", LEAD, cautions,
-                 (Section("Label for the box", (), (), (_label(design, passphrase),)),), f"{title}. Written by pattress {program_version()}.")
+                 (Section("Label for the box", (), (), (_label(design, passphrase),)),), imprint.note, imprint.stopped)
 
 
 def _label(design: Design, passphrase: str) -> Drawing:

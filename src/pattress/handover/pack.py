@@ -3,16 +3,17 @@
 from pattress.cautions import FOR_THE_HOUSEHOLD
 from pattress.design import Design
 from pattress.design.prices import Prices
+from pattress.drawing import Medium
 from pattress.handover import commissioning
 from pattress.handover.calculation import calculation, opening
 from pattress.handover.controller_wiring import controller_wiring
 from pattress.handover.details import details
 from pattress.handover.elevation import HOME, elevation_drawings
-from pattress.handover.findings_page import program_version
 from pattress.handover.household import household, labels
+from pattress.handover.imprint import imprint_of, stopped_by
 from pattress.handover.mains_details import mains_details
 from pattress.handover.schedules import as_csv, idle_prices, schedules
-from pattress.handover.sheet import Section, Sheet, as_files
+from pattress.handover.sheet import Section, Sheet, as_files, svg_of
 from pattress.handover.single_line import single_line
 from pattress.handover.things import failing
 from pattress.handover.wiring import Wiring, wiring_of
@@ -31,13 +32,13 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
     tables = schedules(design, wiring, prices)
     idle = idle_prices(design, wiring, prices)
     bought = (f"Prices that no line of this list uses: {', '.join(idle)}.",) if idle else ()
-    note = f"{title}. Written by pattress {program_version()}; program and plan {proof.digest[:12]}."
+    imprint = imprint_of(design, proof)
     colours = (wiring.colours.note, "Colours tell the plan, not the truth: older wiring differs. Prove what every conductor is, with a tester.")
     first = opening(design)
     walls = Section("Walls", (), (), elevation_drawings(design, marks=failing(design), cautions=cautions))
 
     def sheet(name: str, reader: str, lead: str, *sections: Section) -> Sheet:
-        return Sheet(name, f"{title}: {reader}", lead, cautions, sections, note)
+        return Sheet(name, f"{title}: {reader}", lead, cautions, sections, imprint.note, imprint.stopped)
 
     return (
         sheet("electrician", "for the electrician", "What is fed, protected, run and tested on site.", *opening(design, keys=False),
@@ -54,7 +55,7 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
               Section("Rules for a board layout", (), (tables["board-rules"],)), commissioning.bench(design, wiring), Section("Test points at extra-low voltage", (AT_LOW,), (tables["test-points"],))),
         sheet("calculation", "for the engineer", "Every figure that decides something, to be checked.", *calculation(design, proof, rehearsal)),
         Sheet("household", f"{title}: for the household", "Keep this page by the distribution board.", FOR_THE_HOUSEHOLD, (*household(design),
-              Section("Walls", (), (), elevation_drawings(design, cautions=FOR_THE_HOUSEHOLD, medium=HOME))), note),
+              Section("Walls", (), (), elevation_drawings(design, cautions=FOR_THE_HOUSEHOLD, medium=HOME))), imprint.note, imprint.stopped),
         sheet("labels", "labels", "Print, cut and stick. No secret is on this sheet.", *labels(design)),
     )
 
@@ -65,16 +66,16 @@ def pack(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[
     files: dict[str, str | bytes] = {}
     for sheet in sheets(design, proof, rehearsal, cautions=cautions, prices=prices):
         files |= as_files(sheet)
-    return files | drawings_and_schedules(design, wiring, cautions, prices)
+    return files | drawings_and_schedules(design, wiring, cautions, prices, stopped=stopped_by(design, proof))
 
 
-def drawings_and_schedules(design: Design, wiring: Wiring, cautions: tuple[str, ...], prices: Prices | None = None) -> dict[str, str]:
+def drawings_and_schedules(design: Design, wiring: Wiring, cautions: tuple[str, ...], prices: Prices | None = None, *, stopped: str) -> dict[str, str]:
     """Return the content of every drawing and every schedule by its path in the results folder."""
     files = {f"schedules/{name}.csv": as_csv(table) for name, table in schedules(design, wiring, prices).items()}
-    files["drawings/details.svg"] = details(design, wiring, cautions).svg()
+    files["drawings/details.svg"] = svg_of(details(design, wiring, cautions), stopped, Medium.FILE)
     for name, drawings in (("single-line", single_line(design, wiring, cautions)),
                            ("controller", controller_wiring(design, wiring, cautions)),
                            ("mains-details", mains_details(design, wiring, cautions)),
                            ("wall", elevation_drawings(design, marks=failing(design), cautions=cautions))):
-        files |= {f"drawings/{name}-{number}.svg": drawing.svg() for number, drawing in enumerate(drawings)}
+        files |= {f"drawings/{name}-{number}.svg": svg_of(drawing, stopped, Medium.FILE) for number, drawing in enumerate(drawings)}
     return files

@@ -15,8 +15,10 @@ from markupsafe import Markup
 
 from pattress.drawing.look import Medium
 from pattress.drawing.sheet import Drawing
+from pattress.drawing.stamp import stamped
 from pattress.handover import templates
 from pattress.handover.findings_page import Table
+from pattress.handover.imprint import STOP
 from pattress.quantity import unbroken
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
@@ -36,7 +38,7 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """What one reader takes along. `note` says what it was made from."""
+    """What one reader takes along. `note` says what it was made from, `stopped` why it must not be built from, "" where it may."""
 
     name: str
     title: str
@@ -44,11 +46,17 @@ class Sheet:
     cautions: tuple[str, ...]
     sections: tuple[Section, ...]
     note: str
+    stopped: str = ""
 
 
 def as_html(sheet: Sheet) -> str:
     """Return a sheet as HTML that needs nothing from outside."""
-    return templates.render("sheet.html", sheet=sheet, is_small=is_small, svg_of=lambda drawing: Markup(drawing.svg(Medium.PAPER)))
+    return templates.render("sheet.html", sheet=sheet, is_small=is_small, svg_of=lambda drawing: Markup(svg_of(drawing, sheet.stopped)))
+
+
+def svg_of(drawing: Drawing, stopped: str, medium: Medium = Medium.PAPER) -> str:
+    """Return a drawing as SVG, with the stop mark across it where its design may not be built."""
+    return stamped(drawing.svg(medium), STOP) if stopped else drawing.svg(medium)
 
 
 def is_small(drawing: Drawing) -> bool:
@@ -76,11 +84,11 @@ def as_files(sheet: Sheet) -> dict[str, str | bytes]:
 
 def _plain(sheet: Sheet) -> dict[str, Any]:
     return {
-        "title": sheet.title, "lead": sheet.lead, "cautions": sheet.cautions, "note": sheet.note,
+        "title": sheet.title, "lead": sheet.lead, "cautions": sheet.cautions, "note": sheet.note, "stopped": sheet.stopped, "stop": STOP,
         "sections": [{
             "heading": section.heading, "words": [unbroken(words) for words in section.words],
             "tables": [{"caption": table.caption, "head": table.head, "rows": [[unbroken(cell) for cell in row] for row in table.rows]} for table in section.tables],
-            "drawings": [{"svg": drawing.svg(Medium.PAPER), "title": drawing.title, "level": drawing.width > drawing.height,
+            "drawings": [{"svg": svg_of(drawing, sheet.stopped if is_small(drawing) else ""), "title": drawing.title, "level": drawing.width > drawing.height,
                           "millimetres": drawing.width * LABEL_UNIT if is_small(drawing) else 0} for drawing in section.drawings],
         } for section in sheet.sections],
     }

@@ -1,0 +1,47 @@
+"""What every sheet says of itself: of which job and design it is, which program, and whether it may be built."""
+
+from dataclasses import dataclass
+
+from pattress.design import Design
+from pattress.finding import Verdict
+from pattress.handover.findings_page import program_version
+from pattress.proof import Proof
+
+STOP = "NOT FOR BUILDING"
+MOST_TOLD = 4                # checks named in a reason
+
+
+@dataclass(frozen=True, slots=True)
+class Imprint:
+    """The identity of a pack. `stopped` is the reason why nothing of it may be built, "" where there is none."""
+
+    job: str
+    version: str
+    design: str                  # code of the whole job and design
+    program: str                 # digest of control program and plan; "" on a sheet that is made without a proof
+    stopped: str
+
+    @property
+    def note(self) -> str:
+        """Return the line at the foot of a sheet."""
+        program = f"; program and plan {self.program[:12]}" if self.program else ""
+        return f"{self.job}. Written by pattress {self.version}; job and design {self.design}{program}."
+
+
+def imprint_of(design: Design, proof: Proof | None) -> Imprint:
+    """Return what the sheets of a design say of themselves."""
+    return Imprint(design.job.job.title, program_version(), design.identity, proof.digest if proof else "", stopped_by(design, proof))
+
+
+def stopped_by(design: Design, proof: Proof | None) -> str:
+    """Return why a design may not be built: checks that fail or are unknown and stop it, which nobody answers for, or a failed proof; "" otherwise."""
+    failing = [finding.id for finding in design.unanswered if finding.verdict is Verdict.FAILS]
+    unknown = [finding.id for finding in design.unanswered if finding.verdict is not Verdict.FAILS]
+    broken = [claim.id for claim in proof.failed] if proof else []
+    reasons = [_told(words, ids) for words, ids in (("fails", failing), ("unknown", unknown), ("not kept by the control program", broken)) if ids]
+    return f"{STOP}. {'; '.join(reasons)[0].upper()}{'; '.join(reasons)[1:]}." if reasons else ""
+
+
+def _told(words: str, ids: list[str]) -> str:
+    more = f" and {len(ids) - MOST_TOLD} more" if len(ids) > MOST_TOLD else ""
+    return f"{words}: {', '.join(ids[:MOST_TOLD])}{more}"
