@@ -17,6 +17,7 @@ from pattress.finding import Verdict
 from pattress.plural import counted
 from pattress.refusal import advice, as_found, nearest
 from pattress.stock.own import Own
+from pattress.stock.parts import Parts
 
 
 def show(job: Path, wanted: str | None, own: Own, out: Path | None, *, as_json: bool) -> int:
@@ -24,9 +25,7 @@ def show(job: Path, wanted: str | None, own: Own, out: Path | None, *, as_json: 
     design = design_of(job, own)
     circuit = design.circuit
     failing = [finding for finding in design.findings if finding.id.startswith("circuit_") and finding.verdict is not Verdict.HOLDS]
-    written = [out / "netlist.csv"] if out else []
-    for file in written:
-        write_atomically(file, as_csv(circuit))
+    written = _written(out, circuit, design.results["parts"]) if out else []
     if as_json:
         print_json({"nets": plain(circuit.nets), "blocks": plain(circuit.blocks), "record_names": dict(record_names(circuit)),
                     "failing": plain(failing), "files": [str(file) for file in written]})
@@ -37,6 +36,17 @@ def show(job: Path, wanted: str | None, own: Own, out: Path | None, *, as_json: 
     for file in written:
         say(f"\nWritten: {file}")
     return A_CHECK_FAILS if failing else ALL_HOLDS
+
+
+def _written(out: Path, circuit: Circuit, parts: Parts) -> list[Path]:
+    """Write the netlist and a simulator's deck for each block, and return where."""
+    from pattress.circuit.spice.deck import deck
+
+    files = {"netlist.csv": as_csv(circuit)} | {
+        f"decks/{block.name.replace(' ', '-')}.cir": deck(circuit, (block.name,), parts) for block in circuit.blocks if block.components}
+    for name, content in files.items():
+        write_atomically(out / name, content)
+    return [out / name for name in files]
 
 
 def _whole(circuit: Circuit) -> Iterator[str]:

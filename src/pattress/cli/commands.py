@@ -121,7 +121,7 @@ def explain(job: Path, finding: str, own: Own, as_json: bool) -> int:
 @click.argument("wanted", required=False, metavar="[PART|NET]")
 @own_options
 @json_option
-@click.option("--out", type=click.Path(path_type=Path), help="Write the netlist into this folder, as CSV.")
+@click.option("--out", type=click.Path(path_type=Path), help="Write into this folder: the netlist as CSV, and each block as a deck for a circuit simulator.")
 @reports_errors
 def circuit(job: Path, wanted: str | None, own: Own, as_json: bool, out: Path | None) -> int:
     """Show every part, pin and wire.
