@@ -1,0 +1,36 @@
+"""What is printed for a net and for a pin: short enough for its room, and never the same for two."""
+
+from collections.abc import Iterable, Mapping
+
+from pattress.circuit.model import Circuit
+from pattress.circuit.parts import EARTH, FIVE, GROUND, THREE
+
+LONGEST = 18                             # letters of a net's name on a sheet
+RAILS = frozenset((FIVE, THREE, GROUND, EARTH))
+UNKNOWN = "?"                            # the number of a pin that was not found
+
+
+def captions(circuit: Circuit) -> Mapping[str, str]:
+    """Return what is printed for each net: its name, or the head of a long one with an ellipsis, told apart from its like by a number."""
+    names = [*circuit.net_by_name, *(name for name in circuit.by_net if name not in circuit.net_by_name)]
+    return _told_apart(names)
+
+
+def _told_apart(names: Iterable[str]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    taken = {name for name in names if len(name) <= LONGEST}
+    for name in names:
+        short, place = name, 1
+        while len(name) > LONGEST and (place == 1 or short in taken):
+            tail = "\u2026" if place == 1 else f"\u2026{place}"
+            short, place = name[:LONGEST - len(tail)] + tail, place + 1
+            if short not in taken:
+                break
+        taken.add(short)
+        found[name] = short
+    return found
+
+
+def printed_number(number: str) -> str:
+    """Return the number of a pin as it is printed: one that was not found is a question mark, the net beside it tells which."""
+    return UNKNOWN if number.startswith(UNKNOWN) else number
