@@ -128,10 +128,10 @@ class Canvas:
         self._pieces.append(group(pieces, kind="part"))
 
     def two(self, component: Component, x: int, y: int, *, upright: bool = False, first: str = "", left: bool = False, room: float = 9.0, note: str = "",
-            quiet: bool = False) -> None:
+            value: str | None = None) -> None:
         """Draw a part of two pins from a point to the right or downward; `first` is the number of the pin at the point, the part's own first one if "".
 
-        `left`: the words of an upright part stand left of it; `room` is what they have [units]; `quiet` leaves the value out.
+        `left`: the words of an upright part stand left of it; `room` is what they have [units]; `value` stands instead of its own.
         """
         shape = shape_of(component, self.practice)
         numbers = [pin.number for pin in component.pins[-2:]]
@@ -143,9 +143,9 @@ class Canvas:
             ends = turned(((outer, 0), (inner, 0)), x, y, upright=upright, mirrored=mirrored)
             at_end = ends[0] != (x, y)
             across, along = (0.5, 0.5) if not at_end else (PITCH - 0.5, PITCH - 0.5)
-            at = (x - 0.25, y + (0.95 if not at_end else PITCH - 0.25)) if upright else (x + along, y + (DROP if below else -0.3))
+            at = (x - 0.25, y + (0.88 if not at_end else PITCH - 0.15)) if upright else (x + along, y + (DROP if below else -0.3))
             leads.append(Lead(number, ends[0], ends[1], at, "end" if upright else "middle"))
-        lines = [fitted(words, room) for words in (component.designator, "" if quiet else component.value, note) if words]
+        lines = [fitted(words, room) for words in (component.designator, component.value if value is None else value, note) if words]
         if upright:
             beside = 0.4 + max(shape.reach, 0.5)
             top = y + PITCH / 2 + 0.36 - LINE * (len(lines) - 1) / 2

@@ -58,7 +58,7 @@ def _bus(canvas: Canvas, net: str, rows: Sequence[int]) -> None:
 def _feed(canvas: Canvas, feed: FeedIn, y: int) -> None:
     line = feed.device.pins[1].net
     canvas.wire((BUS, y), (DEVICE, y), mains=True)
-    canvas.two(feed.device, DEVICE, y, quiet=True)
+    canvas.two(feed.device, DEVICE, y, value="")
     texts = [*wrapped(feed.device.value, 22.0, 3), *wrapped(feed.device.name, 22.0, 1)]
     for row, words in enumerate(texts):
         canvas.say(DEVICE + 2.5, y + 2.6 + LINE * row, words, anchor="middle")

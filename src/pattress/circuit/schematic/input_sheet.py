@@ -69,7 +69,7 @@ def input_sheet(canvas: Canvas, circuit: Circuit, columns: Sequence[Sequence[Inp
 
 def _switch(canvas: Canvas, board: Component, one: Input, x: int, y: int) -> None:
     device = one.device
-    canvas.two(device, x + 4, y, upright=True, left=True, quiet=True)
+    canvas.two(device, x + 4, y, upright=True, left=True, value="")
     canvas.say(x, y - 2.0, fitted(device.name, 29.0))
     for height in (y, y + 5):
         canvas.wire((x + 4, height), (x + 10, height))
@@ -98,7 +98,8 @@ def _receiver(canvas: Canvas, board: Component, one: Input, x: int, y: int) -> N
             canvas.wire((x + 10, height), (x + 29, height))
             canvas.net(pin.net, x + 10, height, shift=2.3)
             canvas.two(resistor, x + 29, height, first=resistor.pins[1].number)
-            canvas.rail(x + 34, height, THREE)
+            canvas.wire((x + 34, height), (x + 36, height))
+            canvas.rail(x + 36, height, THREE)
             canvas.two(capacitor, x + 20, height, upright=True, note=capacitor.rating)
             canvas.rail(x + 20, height + 5, GROUND)
         else:
@@ -115,8 +116,8 @@ def _sensor(canvas: Canvas, board: Component, one: Input, x: int, y: int) -> Non
         if net == GROUND:
             _ground(canvas, x + 17, height)
         elif net == THREE:
-            canvas.wire((x + 17, height), (x + 20, height))
-            canvas.rail(x + 20, height, THREE)
+            canvas.wire((x + 17, height), (x + 22, height))
+            canvas.rail(x + 22, height, THREE)
         else:
             canvas.wire((x + 17, height), (x + BOARD, height))
             _pulled_up(canvas, board, pull_up, net, x, height)
@@ -130,12 +131,12 @@ def _device(canvas: Canvas, one: Input, x: int, y: int, terminal: int) -> tuple[
     device = one.device
     order = _ordered(one)
     heights = {number: y + PITCH * place for place, number in enumerate(order)}
-    leads = [Lead(pin.number, (x + 8, heights[pin.number]), (x + 6, heights[pin.number]), (x + 7, heights[pin.number] - 0.3)) for pin in device.pins]
-    names = [Words(x + 5.7, heights[pin.number] + 0.36, pin.name, "end") for pin in device.pins if pin.name]
+    leads = [Lead(pin.number, (x + 8, heights[pin.number]), (x + 7, heights[pin.number]), (x + 7.5, heights[pin.number] - 0.3)) for pin in device.pins]
+    names = [Words(x + 6.7, heights[pin.number] + 0.36, pin.name, "end") for pin in device.pins if pin.name]
     start = y + (2.4 if names else 0.2)
-    lines = [device.designator, *wrapped(device.part, 5.4, 2), *wrapped(device.name, 5.4, 3)][:4 if names else 6]
+    lines = [device.designator, *wrapped(device.part, 6.4, 2), *wrapped(device.name, 6.4, 3)][:4 if names else 6]
     words = [Words(x + 0.4, start + LINE * row, words, "start", "" if row else "ref") for row, words in enumerate(lines)]
-    canvas.part(device, [boxed(x, y - 2, x + 6, y + PITCH * (len(order) - 1) + 2)], leads, [*words, *names])
+    canvas.part(device, [boxed(x, y - 2, x + 7, y + PITCH * (len(order) - 1) + 2)], leads, [*words, *names])
     ordered = [heights[pin.number] for pin in device.pins]
     for height in ordered:
         canvas.wire((x + 8, height), (terminal, height))

@@ -36,7 +36,8 @@ def _named(pin: Pin, x: float, y: float, anchor: str) -> list[Words]:
 
 def drive(canvas: Canvas, board: Component | None, row: Row, y: int) -> None:
     """Draw a relay's driver and coil; the coil's middle lies half a unit above the contact."""
-    top, gate = y - 3, y + 5
+    is_bare = row.diode is None and row.driver is not None and row.driver.kind is Kind.TRANSISTOR
+    top, gate = y - 3, y + 5 + is_bare           # a coil's net needs a wire for its name: without a diode the transistor stands one unit lower
     start = board_pin(canvas, board, row.wire, gate)
     if row.series:
         canvas.wire((start, gate), (start + 12, gate))
@@ -46,7 +47,7 @@ def drive(canvas: Canvas, board: Component | None, row: Row, y: int) -> None:
         canvas.net(row.gate, start + 17, gate, shift=0.7)
     if row.pull_down:
         canvas.two(row.pull_down, 39, gate, upright=True, room=7)
-        canvas.rail(39, gate + 5, GROUND)
+        canvas.rail(39, gate + 5, GROUND, left=True)
     if row.diode:
         canvas.wire((COIL - 8, top), (COIL, top))
         canvas.two(row.diode, COIL - 8, top, upright=True, first="K", left=True, room=8)
@@ -57,8 +58,9 @@ def drive(canvas: Canvas, board: Component | None, row: Row, y: int) -> None:
         canvas.net(row.coil, COIL, top + 5, shift=-1.0, below=True, anchor="end")
         _array(canvas, row.driver, row, top)
     elif row.driver:
-        canvas.net(row.coil, COIL - 3, top + 5, shift=0.9, below=True, anchor="end")
-        _transistor(canvas, row.driver, top + 5)
+        canvas.wire((COIL, top + 5), (COIL, top + 5 + is_bare))
+        canvas.net(row.coil, COIL if is_bare else COIL - 3, top + 5, shift=-2.1 if is_bare else 0.9, below=True, anchor="end")
+        _transistor(canvas, row.driver, top + 5 + is_bare)
 
 
 def _coil(canvas: Canvas, relay: Component, y: int, contact: str) -> None:
@@ -93,9 +95,9 @@ def _array(canvas: Canvas, array: Component, row: Row, y: int) -> None:
              Lead(array.pins[place - 1].number, (COIL - 3, y + 8), (COIL - 1, y + 8), (COIL - 1.9, y + 7.7))]
     if row.first_of_array:
         ground, common = array.pins[-2:]
-        leads += [Lead(ground.number, (COIL + 1, y + 11), (COIL + 1, y + 10), (COIL + 0.7, y + 10.9), "end"),
-                  Lead(common.number, (COIL + 6, y + 9), (COIL + 4, y + 9), (COIL + 5, y + 8.7))]
-        canvas.rail(COIL + 1, y + 11, GROUND)
+        leads += [Lead(ground.number, (COIL + 3, y + 11), (COIL + 3, y + 10), (COIL + 2.7, y + 10.9), "end"),
+                  Lead(common.number, (COIL + 6, y + 9), (COIL + 4, y + 9), (COIL + 4.2, y + 8.7), "start")]
+        canvas.rail(COIL + 3, y + 11, GROUND)
         canvas.rail(COIL + 6, y + 9, FIVE)
     canvas.part(array, [boxed(COIL - 1, y + 7, COIL + 4, y + 10)], leads,
                 [Words(COIL - 0.6, y + 8.4, array.designator, "start", "ref"), Words(COIL - 0.6, y + 9.65, fitted(array.value, 4.4))], dashed=True)
@@ -104,14 +106,14 @@ def _array(canvas: Canvas, array: Component, row: Row, y: int) -> None:
 def contact(canvas: Canvas, row: Row, y: int) -> bool:
     """Draw a contact at the line bus with its snubber or branch; return whether it goes straight to the channel's line, from x = 69 on."""
     canvas.wire((LINE_BUS, y), (64, y), mains=True)
-    canvas.two(row.relay, 64, y, first=row.relay.pins[2].number, note=f"coil {canvas.number}/{frame.zone(COIL, y - 1)}", quiet=True)
+    canvas.two(row.relay, 64, y, first=row.relay.pins[2].number, note=f"coil {canvas.number}/{frame.zone(COIL, y - 1)}", value="")
     if row.snubber:
         resistor, capacitor = row.snubber
         canvas.wire((63, y), (63, y + 5), (64, y + 5), mains=True)
-        canvas.two(resistor, 64, y + 5)
+        canvas.two(resistor, 64, y + 5, note=_first(resistor.rating))
         canvas.wire((69, y + 5), (81, y + 5), mains=True)
         canvas.net(resistor.pins[1].net, 69, y + 5, shift=0.5)
-        canvas.two(capacitor, 81, y + 5, room=6)
+        canvas.two(capacitor, 81, y + 5, room=8, note=capacitor.rating)
         canvas.wire((86, y + 5), (87, y + 5), (87, y), mains=True)
     if row.capacitor:
         _branch(canvas, row, row.capacitor, y)
@@ -125,11 +127,11 @@ def _branch(canvas: Canvas, row: Row, capacitor: Component, y: int) -> None:
         canvas.wire((69, y), (81, y), mains=True)
         canvas.two(row.damping, 81, y)
         canvas.wire((86, y), (88, y), (88, y + 3), (66, y + 3), mains=True)
-        canvas.net(row.node, 68, y + 3, shift=0.5)
+        canvas.net(row.node, 69, y + 3, shift=0.7)
     else:
         canvas.wire((69, y), (88, y), (88, y + 3), (66, y + 3), mains=True)
     canvas.wire((66, y + 3), (66, y + 6), (76, y + 6), mains=True)
-    canvas.two(capacitor, 76, y + 6, room=11)
+    canvas.two(capacitor, 76, y + 6, room=12, value=f"{capacitor.value} {capacitor.rating.rpartition(', ')[2]}")
     canvas.wire((81, y + 6), (JOIN, y + 6), mains=True)
     if row.bleeds:
         _bleeds(canvas, row, y)
@@ -185,7 +187,7 @@ def line_sense(canvas: Canvas, board: Component | None, parts: tuple[Component, 
          Lead(lamp.number, (63, row), (61, row), (62, row - 0.3)), Lead(back.number, (63, row + 6), (61, row + 6), (62, row + 5.7))],
         [Words(57.5, row - 3.1, opto.designator, "end", "ref"), Words(57.5, row - 1.86, fitted(opto.value, 6.5), "end")])
     canvas.wire((TAP, tap), (TAP, row - 7), mains=True)
-    canvas.two(first, TAP, row - 7, upright=True, left=True, room=7, note=_short(first.rating))
+    canvas.two(first, TAP, row - 7, upright=True, left=True, room=7, note=_first(first.rating))
     canvas.wire((TAP, row - 2), (TAP, row), (84, row), mains=True)
     canvas.net(first.pins[1].net, 84, row, shift=0.3, below=True)
     canvas.two(second, 79, row, first=second.pins[1].number, room=6)
@@ -199,13 +201,13 @@ def line_sense(canvas: Canvas, board: Component | None, parts: tuple[Component, 
     start = board_pin(canvas, board, out.net, row)
     canvas.wire((start, row), (53, row))
     canvas.net(out.net, start, row, shift=0.9)
-    canvas.two(pull_up, 44, row - 5, upright=True, room=7)
-    canvas.rail(44, row - 5, THREE)
-    canvas.two(capacitor, 36, row, upright=True, room=9, note=_short(capacitor.rating))
+    canvas.two(pull_up, 47, row - 5, upright=True, room=5)
+    canvas.rail(47, row - 5, THREE)
+    canvas.two(capacitor, 36, row, upright=True, room=9, note=_first(capacitor.rating))
     canvas.rail(36, row + 5, GROUND)
     canvas.rail(53, row + 6, GROUND, left=True)
 
 
-def _short(rating: str) -> str:
+def _first(rating: str) -> str:
     """Return the first words of a rating: "1 W" of "1 W, for 179 V at least"."""
     return rating.partition(",")[0]

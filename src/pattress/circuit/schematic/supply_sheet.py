@@ -38,7 +38,7 @@ def _module(canvas: Canvas, module: Component, low: int) -> None:
         heights[pin.number] = LINE_ROW if pin.role is Role.SOURCE and pin.net == FIVE else low
     live, back = (pin for pin in module.pins if pin.side == 1)
     heights[live.number], heights[back.number] = LINE_ROW, low
-    leads, words = [], [Words(SUPPLY_LEFT + 0.4, LINE_ROW - 4, module.designator, "start", "ref"), Words(SUPPLY_LEFT + 2.2, LINE_ROW - 4, fitted(module.value, 12.0))]
+    leads, words = [], [Words(57.6, LINE_ROW - 4.7, module.designator, "end", "ref"), Words(57.6, LINE_ROW - 3.4, fitted(module.value, 12.0), "end")]
     for pin in module.pins:
         y = LINE_ROW + 8 if pin.role is Role.SINK else heights[pin.number]
         outer, inner = (SUPPLY_RIGHT + 2, SUPPLY_RIGHT) if pin.side == 1 else (SUPPLY_LEFT - 2, SUPPLY_LEFT)
