@@ -42,13 +42,13 @@ def words(chance, *, driver=""):
     feedback = lambda: f'feedback = "{chance.choice(("none", "none", "mains"))}"'
     run = lambda: 'run = { section = "1.5 mm2", length = "9 m" }'
     loads = [key(chance, "load", number) for number in range(chance.choice((1, 2, 5, 9, 13)))]
-    for load in loads:
-        lines += [f"[load.{load}]", f"name = {quoted((load[-2:] + name(chance))[:60])}", f'kind = "{chance.choice(LOADS)}"', f'power = "{chance.choice((3, 40, 1234.5))} W"',
+    for place, load in enumerate(loads):
+        lines += [f"[load.{load}]", f"name = {quoted(f'L{place}' + name(chance)[:50])}", f'kind = "{chance.choice(LOADS)}"', f'power = "{chance.choice((3, 40, 1234.5))} W"',
                   f'feed = "{chance.choice(feeds)}"', run(), feedback()]
     fans = {key(chance, "fan", number): chance.choice((1, 2, 3, 4, 4, 5)) for number in range(chance.choice((0, 1, 1, 2, 4)))}
-    for fan, steps in fans.items():
+    for place, (fan, steps) in enumerate(fans.items()):
         known = chance.random() < 0.7
-        lines += [f"[fan.{fan}]", f"name = {quoted((fan[-2:] + name(chance))[:60])}", 'motor = "permanent split capacitor"', 'power = "75 W"',
+        lines += [f"[fan.{fan}]", f"name = {quoted(f'M{place}' + name(chance)[:50])}", 'motor = "permanent split capacitor"', 'power = "75 W"',
                   f'run_capacitor = "{"2.5 uF" if known else "unknown"}"', *(["poles = 14", 'speed = "380 rpm"'] if known else []),
                   f"steps = {steps}", f'feed = "{chance.choice(feeds)}"', run(), feedback()]
     for number in range(chance.choice((0, 1, 4, 20))):

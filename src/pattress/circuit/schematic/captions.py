@@ -20,12 +20,13 @@ def _told_apart(names: Iterable[str]) -> dict[str, str]:
     found: dict[str, str] = {}
     taken = {name for name in names if len(name) <= LONGEST}
     for name in names:
-        short, place = name, 1
-        while len(name) > LONGEST and (place == 1 or short in taken):
-            tail = "\u2026" if place == 1 else f"\u2026{place}"
-            short, place = name[:LONGEST - len(tail)] + tail, place + 1
-            if short not in taken:
-                break
+        short, place = name, 0
+        if len(name) > LONGEST:
+            last = name.rpartition(".")[2]
+            own = f"\u2026.{last}" if last.isdigit() else "\u2026"
+            while short == name or short in taken:
+                tail = f"\u2026{place}{own[1:]}" if place else own
+                short, place = name[:LONGEST - len(tail)] + tail, place + 1
         taken.add(short)
         found[name] = short
     return found

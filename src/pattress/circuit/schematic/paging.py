@@ -109,15 +109,22 @@ def _planned(circuit: Circuit) -> Iterator[Planned]:
     inputs = input_sheet.inputs_of(circuit)
     for columns in input_sheet.paged(inputs):
         shown = [one.device.designator for column in columns for one in column]
-        yield Planned(f"Inputs {_range(shown)}", (), _inputs(circuit, columns))
+        yield Planned(f"Inputs {_listed(shown)}", (), _inputs(circuit, columns))
 
 
 def _inputs(circuit: Circuit, columns: tuple[tuple[input_sheet.Input, ...], ...]) -> Draw:
     return lambda canvas: input_sheet.input_sheet(canvas, circuit, columns)
 
 
-def _range(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
+def _listed(names: Sequence[str]) -> str:
+    """Return designators in their order, those that follow one another as a range: "K5 to K7, K10"."""
+    runs: list[list[str]] = []
+    for name in names:
+        if runs and name[0] == runs[-1][-1][0] and int(name[1:]) == int(runs[-1][-1][1:]) + 1:
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
 def _feeds(circuit: Circuit) -> Iterator[Planned]:
@@ -191,7 +198,7 @@ def _relays(circuit: Circuit, feed: str, page: tuple[Piece, ...]) -> Planned:
     rows = [row for piece in page for row in piece.rows]
     names = [row.relay.designator for row in rows]
     senses = [piece.channel.sense[4].designator for piece in page if piece.has_sense]
-    title = "; ".join((*([f"Relays {_range(names)}" if len(names) > 1 else f"Relay {names[0]}"] if names else []),
+    title = "; ".join((*([f"Relays {_listed(names)}" if len(names) > 1 else f"Relay {names[0]}"] if names else []),
                        *([f"line sense {', '.join(senses)}"] if senses else []), f"feed {feed}"))
     lines = [row.common for row in rows]
     neutrals = [pin.net for piece in page if piece.starts and piece.channel.load for pin in piece.channel.load.pins if pin.number == "N"]
@@ -229,8 +236,8 @@ def _channel(canvas: Canvas, board: Component | None, piece: Piece, heights: Seq
         straight = relay_rows.contact(canvas, row, y)
         ends.append(y if straight else y + 6)
         if straight:
-            canvas.wire((69, y), (relay_rows.JOIN if is_joined else relay_rows.TERMINAL, y), mains=True)
-            canvas.net(row.into, 71, y, shift=0.3)
+            canvas.wire((relay_rows.STRAIGHT, y), (relay_rows.JOIN if is_joined else relay_rows.TERMINAL, y), mains=True)
+            canvas.net(row.into, relay_rows.STRAIGHT + 2, y, shift=0.3)
     if thing:
         relay_rows.load(canvas, thing, piece.terminals, heights[0])
         neutral.setdefault(thing.pins[1].net, []).append(heights[0] + 4)

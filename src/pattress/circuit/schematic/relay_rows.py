@@ -15,7 +15,7 @@ from pattress.circuit.schematic.symbols import Stroke, coil, optocoupler, transi
 
 FIRST, ROW, ROWS = 12, 14, 4             # the height of the first row, the pitch, and how many a sheet holds
 TOP, LAST = 8, 67                        # the heights of flags
-LINE_BUS, JOIN, NEUTRAL_BUS, TERMINAL, LOAD = 61, 95, 97, 100, 105
+LINE_BUS, CONTACT, STRAIGHT, JOIN, NEUTRAL_BUS, TERMINAL, LOAD = 64, 67, 72, 95, 97, 100, 105
 TAP = 91                                 # where the line sense leaves the line
 COIL = 50
 
@@ -52,14 +52,14 @@ def drive(canvas: Canvas, board: Component | None, row: Row, y: int) -> None:
         canvas.wire((COIL - 8, top), (COIL, top))
         canvas.two(row.diode, COIL - 8, top, upright=True, first="K", left=True, room=8)
         canvas.wire((COIL - 8, top + 5), (COIL, top + 5))
-    _coil(canvas, row.relay, top, f"to {canvas.number}/{frame.zone(66, y)}")
+    _coil(canvas, row.relay, top, f"to {canvas.number}/{frame.zone(CONTACT, y)}")
     if row.driver and row.driver.kind is Kind.DRIVER_ARRAY:
         canvas.wire((COIL, top + 5), (COIL, top + 6))
-        canvas.net(row.coil, COIL, top + 5, shift=-1.0, below=True, anchor="end")
+        canvas.net(row.coil, COIL, top + 5, shift=-0.4, below=True, anchor="end")
         _array(canvas, row.driver, row, top)
     elif row.driver:
         canvas.wire((COIL, top + 5), (COIL, top + 5 + is_bare))
-        canvas.net(row.coil, COIL if is_bare else COIL - 3, top + 5, shift=-2.1 if is_bare else 0.9, below=True, anchor="end")
+        canvas.net(row.coil, COIL if is_bare else COIL - 3, top + 5, shift=-0.4 if is_bare else 0.9, below=True, anchor="end")
         _transistor(canvas, row.driver, top + 5 + is_bare)
 
 
@@ -73,7 +73,7 @@ def _coil(canvas: Canvas, relay: Component, y: int, contact: str) -> None:
         relay, [Stroke(tuple((COIL + a, y + 2.5 + b) for a, b in body.points))],
         [Lead(plus, (COIL, y), (COIL, y + 1.5), (COIL - 0.3, y + 1.15), "end"), Lead(minus, (COIL, y + 5), (COIL, y + 3.5), (COIL - 0.3, y + 4.6), "end")],
         [Words(COIL + 2.1, y + down, fitted(words, 5.5), "start", kind) for down, words, kind in sorted(lines, key=lambda one: one[2] != "ref")])
-    canvas.link((COIL + across, y + 2.5), (66.6, y + 2.5))
+    canvas.link((COIL + across, y + 2.5), (CONTACT + 2.6, y + 2.5))
 
 
 def _transistor(canvas: Canvas, driver: Component, y: int) -> None:
@@ -100,21 +100,21 @@ def _array(canvas: Canvas, array: Component, row: Row, y: int) -> None:
         canvas.rail(COIL + 3, y + 11, GROUND)
         canvas.rail(COIL + 6, y + 9, FIVE)
     canvas.part(array, [boxed(COIL - 1, y + 7, COIL + 4, y + 10)], leads,
-                [Words(COIL - 0.6, y + 8.4, array.designator, "start", "ref"), Words(COIL - 0.6, y + 9.65, fitted(array.value, 4.4))], dashed=True)
+                [Words(COIL - 0.6, y + 8.4, array.designator, "start", "ref"), Words(COIL + 1.8, y + 6.6, fitted(array.value, 5.6))], dashed=True)
 
 
 def contact(canvas: Canvas, row: Row, y: int) -> bool:
-    """Draw a contact at the line bus with its snubber or branch; return whether it goes straight to the channel's line, from x = 69 on."""
-    canvas.wire((LINE_BUS, y), (64, y), mains=True)
-    canvas.two(row.relay, 64, y, first=row.relay.pins[2].number, note=f"coil {canvas.number}/{frame.zone(COIL, y - 1)}", value="")
+    """Draw a contact at the line bus with its snubber or branch; return whether it goes straight to the channel's line, from `STRAIGHT` on."""
+    canvas.wire((LINE_BUS, y), (CONTACT, y), mains=True)
+    canvas.two(row.relay, CONTACT, y, first=row.relay.pins[2].number, note=f"coil {canvas.number}/{frame.zone(COIL, y - 1)}", value="")
     if row.snubber:
         resistor, capacitor = row.snubber
-        canvas.wire((63, y), (63, y + 5), (64, y + 5), mains=True)
-        canvas.two(resistor, 64, y + 5, note=_first(resistor.rating))
-        canvas.wire((69, y + 5), (81, y + 5), mains=True)
-        canvas.net(resistor.pins[1].net, 69, y + 5, shift=0.5)
-        canvas.two(capacitor, 81, y + 5, room=8, note=capacitor.rating)
-        canvas.wire((86, y + 5), (87, y + 5), (87, y), mains=True)
+        canvas.wire((CONTACT - 1, y), (CONTACT - 1, y + 5), (CONTACT, y + 5), mains=True)
+        canvas.two(resistor, CONTACT, y + 5, note=_first(resistor.rating))
+        canvas.wire((STRAIGHT, y + 5), (STRAIGHT + 12, y + 5), mains=True)
+        canvas.net(resistor.pins[1].net, STRAIGHT, y + 5, shift=0.5)
+        canvas.two(capacitor, STRAIGHT + 12, y + 5, room=8, note=capacitor.rating)
+        canvas.wire((STRAIGHT + 17, y + 5), (STRAIGHT + 17, y), mains=True)
     if row.capacitor:
         _branch(canvas, row, row.capacitor, y)
         return False
@@ -122,42 +122,42 @@ def contact(canvas: Canvas, row: Row, y: int) -> bool:
 
 
 def _branch(canvas: Canvas, row: Row, capacitor: Component, y: int) -> None:
-    canvas.net(row.make, 69, y, shift=0.5)
+    canvas.net(row.make, STRAIGHT, y, shift=0.5)
     if row.damping:
-        canvas.wire((69, y), (81, y), mains=True)
-        canvas.two(row.damping, 81, y)
-        canvas.wire((86, y), (88, y), (88, y + 3), (66, y + 3), mains=True)
-        canvas.net(row.node, 69, y + 3, shift=0.7)
+        canvas.wire((STRAIGHT, y), (STRAIGHT + 12, y), mains=True)
+        canvas.two(row.damping, STRAIGHT + 12, y)
+        canvas.wire((STRAIGHT + 17, y), (91, y), (91, y + 3), (CONTACT, y + 3), mains=True)
+        canvas.net(row.node, STRAIGHT, y + 3, shift=0.7)
     else:
-        canvas.wire((69, y), (88, y), (88, y + 3), (66, y + 3), mains=True)
-    canvas.wire((66, y + 3), (66, y + 6), (76, y + 6), mains=True)
-    canvas.two(capacitor, 76, y + 6, room=12, value=f"{capacitor.value} {capacitor.rating.rpartition(', ')[2]}")
-    canvas.wire((81, y + 6), (JOIN, y + 6), mains=True)
+        canvas.wire((STRAIGHT, y), (91, y), (91, y + 3), (CONTACT, y + 3), mains=True)
+    canvas.wire((CONTACT, y + 3), (CONTACT, y + 6), (80, y + 6), mains=True)
+    canvas.two(capacitor, 80, y + 6, room=12, value=f"{capacitor.value} {capacitor.rating.rpartition(', ')[2]}")
+    canvas.wire((85, y + 6), (JOIN, y + 6), mains=True)
     if row.bleeds:
         _bleeds(canvas, row, y)
 
 
 def _bleeds(canvas: Canvas, row: Row, y: int) -> None:
     """Draw the bleed under its capacitor: one or two resistors with their net's name between, more of them close together."""
-    canvas.wire((66, y + 6), (66, y + 10), mains=True)
+    canvas.wire((CONTACT, y + 6), (CONTACT, y + 10), mains=True)
     count = len(row.bleeds)
-    step = {1: 22, 2: 17}.get(count, 7)
-    x = 66 + (1 if count > 2 else 2)
-    canvas.wire((66, y + 10), (x, y + 10), mains=True)
+    step = {1: 22, 2: 16}.get(count, 7)
+    x = CONTACT + (1 if count > 2 else 4)
+    canvas.wire((CONTACT, y + 10), (x, y + 10), mains=True)
     for place, one in enumerate(row.bleeds):
         canvas.two(one, x, y + 10, room=6)
         last = place + 1 == count
         canvas.wire((x + 5, y + 10), (JOIN if last else x + step, y + 10), mains=True)
         if not last:
             name = one.pins[1].net
-            canvas.net(name, x + 5, y + 10, shift=0.5 if count == 2 else 1.0 - 0.5 * LINE, below=count > 2)
+            canvas.net(name, x + 5, y + 10, shift=0.1 if count == 2 else 1.0 - 0.5 * LINE, below=count > 2)
         x += step
 
 
 def load(canvas: Canvas, thing: Component, terminals: tuple[Component | None, ...], y: int) -> None:
     """Draw a load at its terminals: line at the row's height, then neutral and protective conductor, four units apart."""
     leads = [Lead(pin.number, (LOAD - 2, y + 4 * place), (LOAD, y + 4 * place), (LOAD - 1, y + 4 * place - 0.3)) for place, pin in enumerate(thing.pins)]
-    lines = [thing.designator, *wrapped(thing.part, 8.3, 2), *wrapped(thing.name, 8.3, 3)]
+    lines = [thing.designator, *wrapped(thing.part, 8.3, 3), *wrapped(thing.name, 8.3, 2 if thing.kind is Kind.FAN else 3)]
     words = [Words(LOAD + 0.4, y + LINE * row, one, "start", "" if row else "ref") for row, one in enumerate(lines)]
     circle = [_motor(y)] if thing.kind is Kind.FAN else []
     canvas.part(thing, [boxed(LOAD, y - 1.5, LOAD + 9, y + 9.5), *circle], leads, [*words, *([Words(LOAD + 6.9, y + 8.2, "M", "middle")] if circle else [])])
@@ -192,10 +192,10 @@ def line_sense(canvas: Canvas, board: Component | None, parts: tuple[Component, 
     canvas.net(first.pins[1].net, 84, row, shift=0.3, below=True)
     canvas.two(second, 79, row, first=second.pins[1].number, room=6)
     canvas.wire((79, row), (63, row), mains=True)
-    canvas.net(second.pins[1].net, 63, row, shift=0.3)
-    canvas.two(diode, 66, row, upright=True, first="K", room=5)
-    canvas.two(bleed, 73, row, upright=True, room=5.5)
-    for x in (66, 73):
+    canvas.net(second.pins[1].net, 65, row, shift=-0.6)
+    canvas.two(diode, 67, row, upright=True, first="K", room=5)
+    canvas.two(bleed, 74, row, upright=True, room=5.5)
+    for x in (67, 74):
         canvas.wire((x, row + 5), (x, row + 6), mains=True)
     canvas.wire((63, row + 6), (NEUTRAL_BUS, row + 6), mains=True)
     start = board_pin(canvas, board, out.net, row)

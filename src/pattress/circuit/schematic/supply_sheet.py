@@ -135,7 +135,7 @@ def _lamp(canvas: Canvas, circuit: Circuit, board: Component) -> None:
     canvas.two(resistor, 30, y)
     canvas.wire((35, y), (46, y))
     canvas.net(lamp.pins[0].net, 35, y, shift=0.7)
-    canvas.two(lamp, 46, y, upright=True, left=True, room=12)
+    canvas.two(lamp, 46, y, upright=True, left=True, room=20)
     canvas.rail(46, y + 5, GROUND)
 
 
