@@ -1,8 +1,9 @@
 """What lies on what on a drawn sheet: boxes of words by the widths of their font, against each other and against every line."""
 
 import re
-from itertools import combinations
 from xml.etree import ElementTree
+
+import numpy as np
 
 from pattress.drawing.lettering import MONO
 
@@ -11,7 +12,6 @@ ASCENT, DESCENT = 0.76, 0.24             # em, of DejaVu Sans Mono (read from th
 FLAT = re.compile(r"[0-9A-IK-PR-Z+?. -]*")     # words of letters that stay on the base line
 TOUCH = 0.1                              # mm
 LINES = ("wire", "lead", "body", "thick", "link", "barrier")
-FRAME = (20.0, 10.0, 287.0, 200.0)
 
 
 def _walk(element, x=0.0, y=0.0):
@@ -43,16 +43,24 @@ def words_and_lines(svg):
 def clashes(svg):
     """Return in words what lies on what: word on word, line through word, word beside the sheet."""
     words, lines = words_and_lines(svg)
-    found = [f"{one[0]!r} is written over {two[0]!r}" for one, two in combinations(words, 2)
-             if one[1] < two[3] - TOUCH and two[1] < one[3] - TOUCH and one[2] < two[4] - TOUCH and two[2] < one[4] - TOUCH]
-    found += [f"a {kind} runs through {word[0]!r}" for word in words for kind, *ends in lines if _runs_through(ends, word[1:])]
+    boxes, ends = np.array([word[1:] for word in words]), np.array([line[1:] for line in lines])
+    spans = np.column_stack([np.minimum(ends[:, :2], ends[:, 2:]), np.maximum(ends[:, :2], ends[:, 2:])])
+    found = [f"{words[one][0]!r} is written over {words[two][0]!r}" for one, two in np.argwhere(_meeting(boxes, boxes, TOUCH)) if one < two]
+    found += [f"a {lines[line][0]} runs through {words[word][0]!r}" for word, line in np.argwhere(_meeting(boxes, spans, -1e-9, by=TOUCH))
+              if _runs_through(ends[line], boxes[word])]
     return found + [f"{word[0]!r} leaves the sheet" for word in words if word[1] < 4 or word[3] > 293 or word[2] < 4 or word[4] > 206]
 
 
+def _meeting(boxes, others, touch, by=0.0):
+    """Return for each box and each other whether they share more than `touch`, the boxes made smaller by `by`."""
+    one, two = boxes[:, None, :], others[None, :, :]
+    return ((one[..., 0] + by < two[..., 2] - touch) & (two[..., 0] < one[..., 2] - by - touch)
+            & (one[..., 1] + by < two[..., 3] - touch) & (two[..., 1] < one[..., 3] - by - touch))
+
+
 def _runs_through(ends, box):
+    """Return whether a line whose span meets a box goes through it: a slanted one may pass its corner."""
     x1, y1, x2, y2 = ends
-    left, top, right, bottom = box[0] + TOUCH, box[1] + TOUCH, box[2] - TOUCH, box[3] - TOUCH
-    if max(x1, x2) < left or min(x1, x2) > right or max(y1, y2) < top or min(y1, y2) > bottom:
-        return False
     steps = 1 if x1 == x2 or y1 == y2 else 40
-    return steps == 1 or any(left < x1 + (x2 - x1) * step / steps < right and top < y1 + (y2 - y1) * step / steps < bottom for step in range(steps + 1))
+    return steps == 1 or any(box[0] + TOUCH < x1 + (x2 - x1) * step / steps < box[2] - TOUCH and box[1] + TOUCH < y1 + (y2 - y1) * step / steps < box[3] - TOUCH
+                             for step in range(steps + 1))

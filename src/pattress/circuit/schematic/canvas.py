@@ -17,7 +17,6 @@ from pattress.drawing.pieces import NOTHING, circle, group, line, path, rectangl
 U, LETTER, LINE = frame.UNIT, frame.LETTER, frame.LINE
 WEIGHTS = {Pen.BODY: frame.SYMBOL, Pen.THICK: frame.THICK, Pen.INK: frame.SYMBOL}
 DOT = 0.75                               # mm
-FLAG = 5                                 # letters of a flag's cross reference, at most: "12/B4"
 LIFT, DROP = -0.36, 1.2                  # units from a wire to the base line of a name above and below it
 
 

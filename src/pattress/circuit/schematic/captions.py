@@ -3,10 +3,8 @@
 from collections.abc import Iterable, Mapping
 
 from pattress.circuit.model import Circuit
-from pattress.circuit.parts import EARTH, FIVE, GROUND, THREE
 
 LONGEST = 18                             # letters of a net's name on a sheet
-RAILS = frozenset((FIVE, THREE, GROUND, EARTH))
 UNKNOWN = "?"                            # the number of a pin that was not found
 
 
