@@ -1,5 +1,6 @@
 """The schematics show the whole circuit and nothing else, legibly, whatever the job: compared with the netlist by their own lines."""
 
+import random
 import re
 from collections import Counter
 from xml.etree import ElementTree
@@ -10,14 +11,14 @@ from pattress.circuit.designators import SCHEME
 from pattress.circuit.model import Kind
 from pattress.circuit.parts import EARTH
 from pattress.circuit.schematic import Identity, Practice, sheets
-from pattress.circuit.schematic.captions import LONGEST, _told_apart
+from pattress.circuit.schematic.captions import LONGEST, told_apart
 from pattress.circuit.schematic.extraction import differences, extracted
 from pattress.circuit.schematic.frame import CAUTION, zone
 from pattress.drawing.lettering import MONO
 
 from .drawn import NAMES, VARIANTS, circuit, drawn, stock
 from .layout import clashes, words_and_lines
-from .random_jobs import circuits
+from .random_jobs import circuit_of, circuits
 
 SVG = "{http://www.w3.org/2000/svg}"
 ALL = (*NAMES, *VARIANTS)
@@ -135,9 +136,9 @@ def test_sheets_are_numbered_and_named_by_what_stands_on_them():
     assert [sheet.title for sheet in found][3:5] == ["Relays K5 to K7, K10; feed upstairs", "Relays K11 to K13; feed upstairs"]
 
 
-def test_long_names_of_nets_are_cut_and_told_apart():
+def test_long_names_of_nets_are_cut_andtold_apart():
     alike = [f"relay.{'a' * 30}{number}" for number in range(12)] + [f"relay.{'a' * 30}.{number}" for number in range(12)]
-    found = _told_apart([*alike, "relay.short"])
+    found = told_apart([*alike, "relay.short"])
     assert found["relay.short"] == "relay.short" and found[alike[0]] == "relay.aaaaaaaaaaa…" and found[alike[-1]] == "relay.aaaaaaaa….11"
     assert len(set(found.values())) == len(found) and max(map(len, found.values())) == LONGEST
 
@@ -155,3 +156,18 @@ def test_protective_conductors_are_symbols_at_every_load_and_terminal():
 ])
 def test_words_that_lie_on_something_would_be_found(mark, word):
     assert clashes(drawn("feedback")[0].replace("</svg>", f"{mark}</svg>")) == [word]
+
+
+def test_a_job_as_large_as_one_controller_takes_is_drawn():
+    """Thirty relays of one feed, half of them sensed, and twenty switches: flags and places with sheets of two digits."""
+    lines = ["[job]", 'title = "Large"', "[supply]", 'system = "230 V 50 Hz"', 'earthing = "TN-S"', "[feed.a_long_name_for_one_feed_of_all]",
+             'device = { kind = "fuse", curve = "gG", rating = "16 A" }', 'cable = { section = "1.5 mm2", length = "12 m" }']
+    for number in range(30):
+        lines += [f"[load.a_long_name_for_load_{number}]", f'name = "Lamp {number}"', 'kind = "LED driver"', 'power = "9 W"', 'feed = "a_long_name_for_one_feed_of_all"',
+                  'run = { section = "1.5 mm2", length = "9 m" }', f'feedback = "{("none", "mains")[number % 2]}"']
+    for number in range(20):
+        lines += [f"[switch.a_long_name_for_switch_{number}]", f'name = "Switch {number}"', 'kind = "latching"', 'does = "toggle a_long_name_for_load_0"']
+    large = circuit_of("\n".join([*lines, "[board]", 'type = "esp32-s3"']), *stock(), random.Random(1))
+    svgs = [sheet.svg() for sheet in sheets(large, title="Large", practice=Practice.IEC)]
+    assert len(svgs) > 15 and faults(large, svgs) == []
+    assert f"{len(svgs) - 3}/A4" in "".join(svgs)

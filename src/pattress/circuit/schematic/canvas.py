@@ -4,7 +4,7 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from pattress.circuit.model import Component
+from pattress.circuit.model import Component, Kind
 from pattress.circuit.parts import EARTH
 from pattress.circuit.schematic import frame
 from pattress.circuit.schematic.captions import printed_number
@@ -17,6 +17,7 @@ from pattress.drawing.pieces import NOTHING, circle, group, line, path, rectangl
 U, LETTER, LINE = frame.UNIT, frame.LETTER, frame.LINE
 WEIGHTS = {Pen.BODY: frame.SYMBOL, Pen.THICK: frame.THICK, Pen.INK: frame.SYMBOL}
 DOT = 0.75                               # mm
+SWITCHING = frozenset((Kind.RELAY, Kind.SWITCH, Kind.PROTECTIVE_DEVICE))      # their blades lie above, so their pin numbers stand below
 LIFT, DROP = -0.36, 1.2                  # units from a wire to the base line of a name above and below it
 
 
@@ -136,13 +137,12 @@ class Canvas:
         numbers = [pin.number for pin in component.pins[-2:]]
         mirrored = bool(first) and first != numbers[0]
         strokes = [Stroke(turned(stroke.points, x, y, upright=upright, mirrored=mirrored), stroke.pen) for stroke in shape.strokes]
-        below = shape.reach if shape.reach > 0.6 and component.kind in SWITCHING else 0.0
+        is_switching = component.kind in SWITCHING
         leads = []
         for number, outer, inner in ((numbers[0], 0.0, shape.leads[0]), (numbers[1], PITCH, shape.leads[1])):
             ends = turned(((outer, 0), (inner, 0)), x, y, upright=upright, mirrored=mirrored)
             at_end = ends[0] != (x, y)
-            across, along = (0.5, 0.5) if not at_end else (PITCH - 0.5, PITCH - 0.5)
-            at = (x - 0.25, y + (0.88 if not at_end else PITCH - 0.15)) if upright else (x + along, y + (DROP if below else -0.3))
+            at = (x - 0.25, y + (PITCH - 0.15 if at_end else 0.88)) if upright else (x + (PITCH - 0.5 if at_end else 0.5), y + (DROP if is_switching else -0.3))
             leads.append(Lead(number, ends[0], ends[1], at, "end" if upright else "middle"))
         lines = [fitted(words, room) for words in (component.designator, component.value if value is None else value, note) if words]
         if upright:
@@ -150,9 +150,7 @@ class Canvas:
             top = y + PITCH / 2 + 0.36 - LINE * (len(lines) - 1) / 2
             words = [Words(x + (-beside if left else beside), top + LINE * row, one, "end" if left else "start", "" if row else "ref") for row, one in enumerate(lines)]
         else:
-            high, low = -shape.reach - 0.35, shape.reach + 1.2
-            if below:
-                low = max(low, 2.45)
+            high, low = -shape.reach - 0.35, max(shape.reach + 1.2, 2.45 if is_switching else 0.0)
             words = [Words(x + PITCH / 2, y + (high if row == 0 else low + LINE * (row - 1)), one, "middle", "" if row else "ref") for row, one in enumerate(lines)]
         for a, b, letter in shape.letters:
             (px, py), = turned(((a, b),), x, y, upright=upright, mirrored=mirrored)
@@ -207,9 +205,6 @@ class Canvas:
             through = sum(a < x < b for a, b in level[y]) + sum(a < y < b for a, b in upright[x])
             if ends[x, y] + self._hung[x, y] + 2 * through > 2 and (x, y) not in self._terminals:
                 yield x, y
-
-
-SWITCHING = frozenset(("relay", "wall switch", "protective device"))
 
 
 def _mm(point: Point) -> Point:

@@ -1,6 +1,6 @@
 """What is printed for a net and for a pin: short enough for its room, and never the same for two."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 
 from pattress.circuit.model import Circuit
 
@@ -11,10 +11,11 @@ UNKNOWN = "?"                            # the number of a pin that was not foun
 def captions(circuit: Circuit) -> Mapping[str, str]:
     """Return what is printed for each net: its name, or the head of a long one with an ellipsis, told apart from its like by a number."""
     names = [*circuit.net_by_name, *(name for name in circuit.by_net if name not in circuit.net_by_name)]
-    return _told_apart(names)
+    return told_apart(names)
 
 
-def _told_apart(names: Iterable[str]) -> dict[str, str]:
+def told_apart(names: Sequence[str]) -> dict[str, str]:
+    """Return each name as it is printed, none longer than `LONGEST`; a number at the end of a name is kept."""
     found: dict[str, str] = {}
     taken = {name for name in names if len(name) <= LONGEST}
     for name in names:

@@ -138,7 +138,7 @@ def _branch(canvas: Canvas, row: Row, capacitor: Component, y: int) -> None:
 
 
 def _bleeds(canvas: Canvas, row: Row, y: int) -> None:
-    """Draw the bleed under its capacitor: one or two resistors with their net's name between, more of them close together."""
+    """Draw the bleed under its capacitor: one resistor, or two with their net's name between; of more, which no fan has, names would overlap."""
     canvas.wire((CONTACT, y + 6), (CONTACT, y + 10), mains=True)
     count = len(row.bleeds)
     step = {1: 22, 2: 16}.get(count, 7)
