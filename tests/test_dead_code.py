@@ -19,6 +19,8 @@ SRC = Path(__file__).parents[1] / "src" / "pattress"
 CALLED_BY_NAME = {
     "drawing.look.*": "the look as lists of colours, weights and sizes, to which the tests hold every drawing",
     "drawing.picture.Picture.outside": "what lies outside a drawing's frame: the tests ask every drawing",
+    "circuit.schematic.extraction.extracted": "reads the nets back from drawn sheets: the tests hold every schematic to it",
+    "circuit.schematic.extraction.differences": "compares what was read back with the circuit: the tests hold every schematic to it",
     "bench.smoke_run._Board.connection_made": "asyncio calls it",
     "bench.smoke_run._Board.datagram_received": "asyncio calls it",
     "bench.upload_agent.admit": "`bench.putting` runs it on the board, by a line of text",

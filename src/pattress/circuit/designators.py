@@ -33,7 +33,7 @@ class Numbers:
         letter = LETTERS[kind]
         self._counts[letter] += 1
         count = self._counts[letter]
-        if count > 9 and self.group:
+        if count > 9 and 0 < self.group < INPUTS:            # R5010 is the tenth of group 50: no home has 451 inputs
             raise ValueError(f"group {self.group} has more than nine {letter}")
         return f"{letter}{self.group or ''}{count}"
 

@@ -47,12 +47,12 @@ def box_attributes(box: Box) -> str:
 
 
 def text(x: float, y: float, words: str, *, size: float = TEXT, anchor: str = "start", bold: bool = False, italic: bool = False,
-         colour: Colour | None = None, halo: bool = False, lettering: Lettering = SANS, as_around: float = 0.0) -> Piece:
+         colour: Colour | None = None, halo: bool = False, lettering: Lettering = SANS, as_around: float = 0.0, kind: str = "") -> Piece:
     """Return one line with its base line at y; with `halo` it keeps legible on lines. `as_around` is a size that needs no saying."""
     more = "".join((f' font-size="{number(size)}"' if size != as_around else "", f' text-anchor="{anchor}"' if anchor != "start" else "",
                     ' font-weight="bold"' if bold else "", ' font-style="italic"' if italic else "", _paint(colour, None, None, ""),
                     f' stroke="{PAPER.light}" stroke-width="{number(HALO)}" paint-order="stroke" stroke-linejoin="round"' if halo else ""))
-    return Piece(f'<text x="{number(x)}" y="{number(y)}"{more}>{escaped(words)}</text>', text_box(x, y, words, size, anchor, lettering, bold=bold))
+    return Piece(f'<text{_kind(kind)} x="{number(x)}" y="{number(y)}"{more}>{escaped(words)}</text>', text_box(x, y, words, size, anchor, lettering, bold=bold))
 
 
 def text_box(x: float, y: float, words: str, size: float, anchor: str, lettering: Lettering, *, bold: bool = False) -> Box:
@@ -77,16 +77,16 @@ def rectangle(box: Box, *, fill: Paint = NOTHING, stroke: Paint = None, weight: 
     return Piece(f"<rect{_kind(kind)} {box_attributes(box)}{more}", box, _hatches(fill))
 
 
-def circle(x: float, y: float, radius: float, *, fill: Paint = NOTHING, stroke: Paint = None, weight: float | None = None) -> Piece:
+def circle(x: float, y: float, radius: float, *, fill: Paint = NOTHING, stroke: Paint = None, weight: float | None = None, kind: str = "") -> Piece:
     """Return a circle."""
-    return Piece(f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(radius)}"{_paint(fill, stroke, weight, "")}/>',
+    return Piece(f'<circle{_kind(kind)} cx="{number(x)}" cy="{number(y)}" r="{number(radius)}"{_paint(fill, stroke, weight, "")}/>',
                  Box(x - radius, y - radius, x + radius, y + radius), _hatches(fill))
 
 
-def line(points: Sequence[Point], *, stroke: Paint = INK, weight: float | None = None, dash: str = "") -> Piece:
+def line(points: Sequence[Point], *, stroke: Paint = INK, weight: float | None = None, dash: str = "", kind: str = "") -> Piece:
     """Return straight lines from point to point."""
     places = " ".join(f"{number(x)},{number(y)}" for x, y in points)
-    return Piece(f'<polyline points="{places}"{_paint(NOTHING, stroke, weight, dash)}/>', around(Box(x, y, x, y) for x, y in points))
+    return Piece(f'<polyline{_kind(kind)} points="{places}"{_paint(NOTHING, stroke, weight, dash)}/>', around(Box(x, y, x, y) for x, y in points))
 
 
 def path(d: str, *, at: Point = AT_ORIGIN, fill: Paint = NOTHING, stroke: Paint = None, weight: float | None = None, kind: str = "",
@@ -99,12 +99,12 @@ def path(d: str, *, at: Point = AT_ORIGIN, fill: Paint = NOTHING, stroke: Paint 
 
 
 def group(pieces: Iterable[Piece], *, at: Point = AT_ORIGIN, title: str = "", data: Mapping[str, str] | None = None, fill: Paint = None,
-          stroke: Paint = None, weight: float | None = None) -> Piece:
+          stroke: Paint = None, weight: float | None = None, kind: str = "") -> Piece:
     """Return pieces as one, with what they have in common."""
     some = tuple(pieces)
     where = f' transform="translate({number(at[0])} {number(at[1])})"' if at != AT_ORIGIN else ""
     box = around(one.box for one in some if one.box)
-    return Piece(f"<g{_data(data)}{where}{_paint(fill, stroke, weight, '')}>{_title(title)}{''.join(one.svg for one in some)}</g>",
+    return Piece(f"<g{_kind(kind)}{_data(data)}{where}{_paint(fill, stroke, weight, '')}>{_title(title)}{''.join(one.svg for one in some)}</g>",
                  box and box.moved(*at), _all_hatches(some))
 
 

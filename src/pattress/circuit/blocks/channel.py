@@ -11,6 +11,8 @@ from pattress.quantity import show
 from pattress.stock.parts import Part
 
 ARRAY = "Darlington array"
+LETTERS = {"NPN": ("B", "C", "E")}      # of the pins input, output, ground of a transistor
+FIELD_EFFECT = ("G", "D", "S")
 SMALL = 1e-3                 # A: what a signal carries at most, but for coils
 
 
@@ -37,9 +39,9 @@ def drive(given: Driver, one: Driven, numbers: Numbers, *, rail: float, logic: f
     parts = [resistor(numbers.next(Kind.RESISTOR), given.input, one.wire, gate, name="before a driver"),
              resistor(numbers.next(Kind.RESISTOR), given.pull_down, gate, GROUND, name="pull-down of a driver")]
     if given.part.word("arrangement") != ARRAY:
-        pins = numbers_of(given.part.designation, "transistor")
+        pins, letters = numbers_of(given.part.designation, "transistor"), LETTERS.get(given.part.word("arrangement"), FIELD_EFFECT)
         parts.append(Component(designator=numbers.only(Kind.TRANSISTOR), kind=Kind.TRANSISTOR, part=given.part.designation, pins=(
-            Pin(pins["input"], gate, Role.GATE), Pin(pins["output"], coil, Role.SINK), Pin(pins["ground"], GROUND, Role.FED))))
+            Pin(pins["input"], gate, Role.GATE, letters[0]), Pin(pins["output"], coil, Role.SINK, letters[1]), Pin(pins["ground"], GROUND, Role.FED, letters[2]))))
     parts.append(Component(
         designator=numbers.only(Kind.RELAY), kind=Kind.RELAY, part=one.relay.designation, insulation=one.relay.word("insulation"),
         rating=f"coil {one.relay.value('coil_voltage'):g} V, {figure:g} ohm", pins=(
