@@ -15,7 +15,7 @@ MODULES = {
     "proof/parts/strangers": "proof/parts/unknown_inputs", "proof/watched": "proof/instrumented", "web/gate": "web/access",
     "web/works": "web/background_jobs", "web/taking": "web/job/deletion", "web/handing": "web/design/documents", "web/moment": "web/program/live_view",
     "web/back": "web/job/undo", "web/frame": "web/layout", "whole": "atomic_write", "counting": "plural", "marks": "designators",
-    "controller/network/wishes": "controller/network/messages/channel_requests", "cli/names": "cli/spoken_names", "web/names": "web/design/spoken_names",
+    "controller/network/wishes": "controller/network/channel_requests", "cli/names": "cli/spoken_names", "web/names": "web/design/spoken_names",
     "spoken/names": "spoken/clashes", "controller/network/names": "controller/network/domain_names", "job/fields": "job/field_types",
     "web/fields": "web/job/form_fields", "repeat/fields": "repeat/field_policy", "controller/infrared/fields": "controller/infrared/code_fields",
     "handover/page": "handover/findings_page", "cli/page": "cli/serve_page", "controller/network/page": "controller/network/http/web_page",

@@ -16,7 +16,7 @@ from jsonschema import Draft7Validator
 from sdf_wot_converter.validation.td_schema import td_schema
 
 from pattress.bundle.thing import Broker, thing_description, thing_text
-from pattress.controller.network.messages.records import EVENT_KINDS
+from pattress.controller.network.records import EVENT_KINDS
 
 from ..controller.core.home import TABLE
 from ..controller.network.board import SENSORS

@@ -9,7 +9,7 @@ from pattress.controller import request_queue
 from pattress.controller.core import COMMAND, OFF, ON, SET, TOGGLE
 from pattress.controller.core.cells import BY_NETWORK, CAUSES, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.digest import CORE, canonical
-from pattress.controller.network.messages.records import COUNTED, EVENT_KINDS
+from pattress.controller.network.records import COUNTED, EVENT_KINDS
 
 from .core.home import FAN, FRIDGE, LAMP, TABLE
 from .network.board import Board

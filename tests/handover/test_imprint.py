@@ -2,6 +2,7 @@
 
 import re
 import subprocess
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -13,7 +14,7 @@ from pattress.design import build
 from pattress.drawing.stamp import stamped
 from pattress.handover.context import page_of
 from pattress.handover.findings_page import render
-from pattress.handover.imprint import STOP, stopped_by
+from pattress.handover.imprint import STOP, imprint_of, stopped_by
 from pattress.handover.label import passphrase_label
 from pattress.handover.pack import drawings_and_schedules, pack
 from pattress.handover.sheet import as_files
@@ -84,9 +85,8 @@ def test_two_packs_with_other_breakers_have_other_codes(passing):
 
 
 def test_a_drawing_is_stamped_across_its_middle(passing):
-    files = drawings_and_schedules(passing, wiring_of(passing), CAUTIONS, stopped="x")
-    drawing = files["drawings/single-line-0.svg"]
-    plain = drawings_and_schedules(passing, wiring_of(passing), CAUTIONS, stopped="")["drawings/single-line-0.svg"]
+    imprint = imprint_of(passing, None)
+    drawing, plain = (drawings_and_schedules(passing, wiring_of(passing), CAUTIONS, imprint=one)["drawings/single-line-0.svg"] for one in (replace(imprint, stopped="x"), imprint))
     assert drawing == stamped(plain, STOP) and drawing.count(STOP) == 1 and STOP not in plain
     with pytest.raises(ValueError, match="has no viewBox"):
         stamped("<svg></svg>", STOP)

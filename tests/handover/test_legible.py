@@ -7,8 +7,6 @@ import pytest
 
 from pattress.cautions import CAUTIONS
 from pattress.drawing.sheet import Drawing
-from pattress.handover.controller_wiring import controller_wiring
-from pattress.handover.details import details
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.legible import LEAST, PAPERS, is_legible, letters, numbered, over_sheets
 from pattress.handover.sheet import Section, Sheet, as_pdf
@@ -18,8 +16,7 @@ from pattress.handover.wiring import channels, wiring_of
 
 def drawings(design):
     wiring = wiring_of(design)
-    return (*single_line(design, wiring, CAUTIONS), *controller_wiring(design, wiring, CAUTIONS), details(design, wiring, CAUTIONS),
-            *elevation_drawings(design, cautions=CAUTIONS))
+    return (*single_line(design, wiring, CAUTIONS), *elevation_drawings(design, cautions=CAUTIONS))
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -37,12 +34,6 @@ def test_every_load_is_on_one_sheet_of_the_single_line_diagram_and_a_feed_goes_o
     assert sum(map(len, feeds)) - len(design.job.feed) == goes_on
     assert [sheet.title.rpartition(", ")[2] for sheet in sheets] == (
         [f"{number} of {len(sheets)}" for number in range(1, len(sheets) + 1)] if len(sheets) > 1 else [sheets[0].title.rpartition(", ")[2]])
-
-
-def test_the_supply_is_drawn_once_on_the_first_sheet_of_the_controller(design):
-    first, *others = controller_wiring(design, wiring_of(design), CAUTIONS)
-    assert "T1" in {symbol.name for symbol in first.symbols}
-    assert "T1" not in {symbol.name for sheet in others for symbol in sheet.symbols}
 
 
 def tall(height, width=1180.0):

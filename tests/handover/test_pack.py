@@ -11,7 +11,6 @@ from pattress.handover import schedules
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.findings_page import Table
 from pattress.handover.pack import pack, sheets
-from pattress.handover.parts import named_part
 from pattress.handover.sheet import Section, Sheet, as_html, as_pdf
 from pattress.handover.wiring import channels, finding_of, wiring_of
 from pattress.pins.best import Assignment
@@ -76,9 +75,10 @@ def expected(design):
                         f"about {show(current.nominal.value, 'A')}, at most {show(current.value.value, 'A')}",
                         f"at least {show(finding_of(design, f'trip.{key}').limit.value, 'A')}"]
         builder.append(f"at least {show(finding_of(design, f'track.{key}').value.value, 'm')} wide")
-    builder.append(named_part(design, finding_of(design, "varistor.controller"), "varistor").designation)
+    builder.append(design.results["fitted"].inlet.varistor.designation)
     for relay in wiring.relays:
-        builder += [relay.part] + [show(value, unit) for value, unit in ((relay.capacitor, "F"), (relay.damping, "ohm")) if value is not None]
+        builder += [relay.part] + ([show(relay.capacitor, "F")] if relay.capacitor is not None else [])
+    builder += [part.value for part in design.circuit.components if part.name in ("damping", "bleed", "snubber")]
     if isinstance(design.pins, Assignment):
         builder += [f"{placed.pin.label}{placed.pin.gpio}{placed.demand.name}" for placed in design.pins.pins]
     return {"electrician": electrician, "builder": builder, "calculation": list(reported(design, *outcome_of(design)))}

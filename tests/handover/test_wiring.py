@@ -12,7 +12,6 @@ from pattress.design import design_of
 from pattress.design.prices import Prices
 from pattress.handover.colours import IEC, NORTH_AMERICA, colours_of, signal
 from pattress.handover.commissioning import bench, live
-from pattress.handover.controller_wiring import controller_wiring
 from pattress.handover.parts import parts_list
 from pattress.handover.schedules import as_csv, board_rules, idle_prices, parts, schedules
 from pattress.handover.wiring import MAINS_OUT, NEUTRAL, finding_of, wiring_of
@@ -30,15 +29,13 @@ def test_the_mains_system_chooses_the_letters(system, letters):
     assert (colours.line, colours.neutral, colours.protective, colours.switched) == letters
 
 
-def test_a_line_that_is_sensed_is_drawn_listed_and_tested():
+def test_a_line_that_is_sensed_is_listed_and_tested():
     """The compressor of the garden workshop is the one: one optocoupler, two resistors on the mains side, and a step on bench and site."""
     design = design_of(Path(__file__).parents[2] / "examples" / "garden-workshop" / "job.toml")
     wiring = wiring_of(design)
     listed = {line.part: line for line in parts_list(design, wiring)}
     assert (listed["PC817A"].count, listed["PC817A"].marks) == (1, "U2") and (listed["resistor 24 kohm"].count, listed["resistor 24 kohm"].marks) == (2, "R24, R25")
     assert "D22" in listed["1N4148"].marks.split(", ") and listed["capacitor 2.7 uF"].what == "holds from crest to crest"
-    drawn = [symbol.name for sheet in controller_wiring(design, wiring, ()) for symbol in sheet.symbols]
-    assert drawn.count("U1") == 1 and {"sensing 1 of U1", "sensing 2 of U1"} <= set(drawn)
     for section in (bench(design, wiring), live(design, wiring)):
         assert sum(row[0] == "Feedback of Compressor" for table in section.tables for row in table.rows) == 1
 
@@ -89,18 +86,21 @@ def test_pins_are_those_of_the_design(design):
 
 
 def test_relays_carry_what_the_design_put_around_them(design):
-    wiring = wiring_of(design)
+    """In the schedule the capacitor of each, in the circuit damping, bleed and the one snubber of a channel too."""
+    wiring, circuit = wiring_of(design), design.circuit
     assert len(wiring.relays) == sum(design.chosen.relay_count(key) for key in design.chosen.relays)
     for key, fan in design.results["fan_designs"].items():
         relays = wiring.relays_of(key)
         assert tuple(relay.capacitor for relay in relays) == (*fan.drive.capacitors, None)
         for relay, bleed in zip(relays, fan.bleeds):
-            assert relay.damping == fan.damping.resistance and relay.bleed == (bleed.piece, bleed.pieces)
-        assert [relay.snubber is not None for relay in relays] == [False] * len(fan.drive.capacitors) + [True]
-    for relay in wiring.relays:
-        finding = finding_of(design, f"suppression.{relay.channel}")
-        if relay.snubber:
-            assert f"{show(relay.snubber[1], 'ohm')} in series" in finding.detail
+            group = [part for part in circuit.components if part.designator[1:-1] == relay.mark[1:]]
+            assert [part.figure.value for part in group if part.name == "damping"] == [fan.damping.resistance]
+            assert [part.figure.value for part in group if part.name == "bleed"] == [bleed.piece] * bleed.pieces
+    for key in design.chosen.relays:
+        finding = finding_of(design, f"suppression.{key}")
+        snubber = [part for block in circuit.blocks if block.name in (f"channel {key}", f"fan {key}") for part in block.components if part.name == "snubber"]
+        assert len(snubber) == (2 if finding and finding.value else 0)
+        assert not snubber or f"{snubber[0].value} in series" in finding.detail
 
 
 def test_the_parts_list_counts_what_is_wired(design):

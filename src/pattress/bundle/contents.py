@@ -12,7 +12,7 @@ from pattress.bundle.shortening import short_of
 from pattress.controller.infrared.protocols import BIPHASE, HASH
 
 CONTROLLER = Path(__file__).parents[1] / "controller"
-PACKAGES = ("drivers", "infrared", "network", "network/http", "network/messages", "network/mqtt")
+PACKAGES = ("drivers", "infrared", "network", "network/http", "network/mqtt")
 MODULES = ("answering", "arriving", "console", "filling", "full", "loop", "minimal", "request_queue", "rom")
 AT_ROOT = ("start",)
 RESOURCES = (".css", ".js")

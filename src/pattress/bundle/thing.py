@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from pattress.controller.network.messages.topics import Topics, is_name
+from pattress.controller.network.topics import Topics, is_name
 
 CONTEXT = "https://www.w3.org/2022/wot/td/v1.1"
 MQTT_WORDS = "https://www.w3.org/2019/wot/mqtt#"

@@ -63,7 +63,7 @@ def told(program, name):
     """Yield the lines of a report: state, counters and last events of a program, or of `minimal.Parts`, called `name`."""
     from json import dumps
 
-    from .network.messages import records
+    from .network import records
 
     queue, loop, slots = program.queue, program.loop, program.site.slots
     record = slots.record()

@@ -20,7 +20,7 @@ ROOM = 16           # requests that may wait for the loop
 BURST = 5           # requests a channel takes at once; one more is allowed each second
 
 # What happened, in the ring of events: at_s, kind and three numbers that depend on the kind.
-# The words for them are in `network/messages/records`, as only the network tells them.
+# The words for them are in `network/records`, as only the network tells them.
 STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED = range(12)
 EVENT = 5
 STICKS = 6          # causes from here on say that a contact sticks (`core/cells`)

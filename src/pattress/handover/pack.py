@@ -6,14 +6,12 @@ from pattress.design.prices import Prices
 from pattress.drawing import Medium
 from pattress.handover import commissioning
 from pattress.handover.calculation import calculation, opening
-from pattress.handover.controller_wiring import controller_wiring
-from pattress.handover.details import details
 from pattress.handover.elevation import HOME, elevation_drawings
 from pattress.handover.household import household, labels
-from pattress.handover.imprint import imprint_of, stopped_by
-from pattress.handover.mains_details import mains_details
+from pattress.handover.imprint import Imprint, imprint_of
 from pattress.handover.schedules import as_csv, idle_prices, schedules
-from pattress.handover.sheet import Section, Sheet, as_files, svg_of
+from pattress.handover.schematics import diagrams
+from pattress.handover.sheet import Drawn, Section, Sheet, as_files, svg_of
 from pattress.handover.single_line import single_line
 from pattress.handover.things import failing
 from pattress.handover.wiring import Wiring, wiring_of
@@ -47,8 +45,7 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
               commissioning.dead(design, wiring), commissioning.live(design, wiring),
               Section("Test points at mains", (commissioning.WHO, AT_MAINS), (tables["test-points-live"],)), commissioning.functions(design)),
         sheet("builder", "for the builder", "What to buy, how to wire it, and what to try on the bench.", *first,
-              Section("Controller wiring", (), (), (*controller_wiring(design, wiring, cautions), details(design, wiring, cautions),
-                                                     *mains_details(design, wiring, cautions))), walls,
+              Section("Circuit diagrams", (), (), diagrams(design, imprint)), walls,
               Section("Parts list", bought, (tables["parts"],)), Section("Pins", (), (tables["pins"],)),
               Section("Relays and their settings", (), (tables["relays"],)), Section("Terminals", colours, (tables["terminals"],)),
               Section("Wires in the box", WIRES, (tables["wires"],)),
@@ -66,16 +63,14 @@ def pack(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[
     files: dict[str, str | bytes] = {}
     for sheet in sheets(design, proof, rehearsal, cautions=cautions, prices=prices):
         files |= as_files(sheet)
-    return files | drawings_and_schedules(design, wiring, cautions, prices, stopped=stopped_by(design, proof))
+    return files | drawings_and_schedules(design, wiring, cautions, prices, imprint=imprint_of(design, proof))
 
 
-def drawings_and_schedules(design: Design, wiring: Wiring, cautions: tuple[str, ...], prices: Prices | None = None, *, stopped: str) -> dict[str, str]:
+def drawings_and_schedules(design: Design, wiring: Wiring, cautions: tuple[str, ...], prices: Prices | None = None, *, imprint: Imprint) -> dict[str, str]:
     """Return the content of every drawing and every schedule by its path in the results folder."""
     files = {f"schedules/{name}.csv": as_csv(table) for name, table in schedules(design, wiring, prices).items()}
-    files["drawings/details.svg"] = svg_of(details(design, wiring, cautions), stopped, Medium.FILE)
-    for name, drawings in (("single-line", single_line(design, wiring, cautions)),
-                           ("controller", controller_wiring(design, wiring, cautions)),
-                           ("mains-details", mains_details(design, wiring, cautions)),
-                           ("wall", elevation_drawings(design, marks=failing(design), cautions=cautions))):
-        files |= {f"drawings/{name}-{number}.svg": svg_of(drawing, stopped, Medium.FILE) for number, drawing in enumerate(drawings)}
+    drawn: tuple[tuple[str, tuple[Drawn, ...]], ...] = (
+        ("single-line", single_line(design, wiring, cautions)), ("circuit", diagrams(design, imprint)), ("wall", elevation_drawings(design, marks=failing(design), cautions=cautions)))
+    for name, drawings in drawn:
+        files |= {f"drawings/{name}-{number}.svg": svg_of(drawing, imprint.stopped, Medium.FILE) for number, drawing in enumerate(drawings)}
     return files

@@ -10,14 +10,14 @@ from math import ceil
 
 from pattress.circuit.model import Block, Component, Kind, Place
 from pattress.design import Design
-from pattress.finding import Finding, Verdict
+from pattress.finding import Verdict
 from pattress.handover.wiring import LOW, Wiring
 from pattress.job.model import Enclosure
 from pattress.plural import counted
 from pattress.quantity import show
 from pattress.sizing.choice import relay_verdict
 from pattress.sizing.demand import demands
-from pattress.sizing.drive import coil_current_most, driver_verdict, rail_high
+from pattress.sizing.drive import driver_verdict
 from pattress.sizing.mains import mains_of
 from pattress.sizing.supply import supply_verdict
 from pattress.stock.parts import Part
@@ -75,30 +75,11 @@ def parts_list(design: Design, wiring: Wiring) -> tuple[Line, ...]:
     return (*counted_lines, *_housing(design, wiring), *_cables(wiring))
 
 
-def coil_current(design: Design) -> float:
-    """Return what the hungriest coil draws at the highest rail [A]."""
-    rail = rail_high(design.chosen.supply.part)
-    return max((coil_current_most(choice.part, rail) for choice in design.chosen.relays.values()), default=0.0)
-
-
-def input_resistor(design: Design) -> tuple[str, float]:
-    """Return what stands between a pin and its driver, and how much [ohm]."""
-    is_base = design.chosen.driver.part.word("arrangement") == "NPN"
-    return "base resistor" if is_base else "resistor in series with the input", design.results["fitted"].driver.input
-
-
 def ratings(part: Part) -> str:
     """Return the ratings of a part that one checks in a shop."""
     known = [(name, part.rating(name)) for name in RATINGS.get(part.kind, ())]
     return ", ".join(f"{name.replace('_', ' ')} {show(rating.value, rating.unit or '%')}" for name, rating in known
                      if isinstance(rating.value, float | int))
-
-
-def named_part(design: Design, finding: Finding | None, kind: str) -> Part | None:
-    """Return the part of a kind that a finding speaks of, by what it put in or says."""
-    words = [given.figure for given in finding.inputs if isinstance(given.figure, str)] + [finding.detail] if finding else []
-    return next((part for part in design.results["parts"].of(kind)
-                 for text in words if text == part.designation or text.startswith(f"{part.designation},")), None)
 
 
 def spares(kind: Kind, count: int) -> int:

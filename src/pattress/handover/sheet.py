@@ -9,21 +9,33 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from json import dumps
-from typing import Any
+from typing import Any, Protocol
 
 from markupsafe import Markup
 
 from pattress.drawing.look import Medium
-from pattress.drawing.sheet import Drawing
 from pattress.drawing.stamp import stamped
 from pattress.handover import templates
 from pattress.handover.findings_page import Table
 from pattress.handover.imprint import STOP
+from pattress.handover.schematics import Diagram
 from pattress.quantity import unbroken
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 SMALL, LABEL_UNIT = 600.0, 0.25  # a drawing narrower than so many units stands among the words, with so many mm for each
 BEYOND_THE_FONTS = 0x0530        # first letter after Latin, Greek and Cyrillic
+
+
+class Drawn(Protocol):
+    """What a sheet prints as a picture."""
+
+    @property
+    def title(self) -> str: ...
+    @property
+    def width(self) -> float: ...
+    @property
+    def height(self) -> float: ...
+    def svg(self, medium: Medium = Medium.FILE) -> str: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +45,7 @@ class Section:
     heading: str
     words: tuple[str, ...] = ()
     tables: tuple[Table, ...] = ()
-    drawings: tuple[Drawing, ...] = ()
+    drawings: tuple[Drawn, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +66,14 @@ def as_html(sheet: Sheet) -> str:
     return templates.render("sheet.html", sheet=sheet, is_small=is_small, svg_of=lambda drawing: Markup(svg_of(drawing, sheet.stopped)))
 
 
-def svg_of(drawing: Drawing, stopped: str, medium: Medium = Medium.PAPER) -> str:
+def svg_of(drawing: Drawn, stopped: str, medium: Medium = Medium.PAPER) -> str:
     """Return a drawing as SVG, with the stop mark across it where its design may not be built."""
     return stamped(drawing.svg(medium), STOP) if stopped else drawing.svg(medium)
 
 
-def is_small(drawing: Drawing) -> bool:
+def is_small(drawing: Drawn) -> bool:
     """Return whether a drawing stands among the words instead of on a page of its own."""
-    return drawing.width < SMALL
+    return drawing.width < SMALL and not isinstance(drawing, Diagram)
 
 
 def as_pdf(sheet: Sheet, paper: str) -> bytes:
@@ -88,7 +100,7 @@ def _plain(sheet: Sheet) -> dict[str, Any]:
         "sections": [{
             "heading": section.heading, "words": [unbroken(words) for words in section.words],
             "tables": [{"caption": table.caption, "head": table.head, "rows": [[unbroken(cell) for cell in row] for row in table.rows]} for table in section.tables],
-            "drawings": [{"svg": svg_of(drawing, sheet.stopped if is_small(drawing) else ""), "title": drawing.title, "level": drawing.width > drawing.height,
+            "drawings": [{"svg": svg_of(drawing, sheet.stopped if is_small(drawing) else ""), "title": drawing.title, "level": drawing.width > drawing.height, "framed": isinstance(drawing, Diagram),
                           "millimetres": drawing.width * LABEL_UNIT if is_small(drawing) else 0} for drawing in section.drawings],
         } for section in sheet.sections],
     }

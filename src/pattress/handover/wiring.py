@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from pattress.design import Design
 from pattress.designators import device_designator, relay_designator
-from pattress.finding import Figure, Finding
+from pattress.finding import Finding
 from pattress.handover.colours import COMMON, SUPPLIED, Colours, colours_of, signal
 from pattress.job.model import UNKNOWN, Fan, Load, Regulator, Sensor, Switch
 from pattress.pins.best import Assignment
@@ -80,10 +80,7 @@ class PinWire:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Relay:
-    """One relay of a channel. `capacitor` [F] stands in series with its contact; None straight through.
-
-    All relays of a fan lie between the same two nodes, so one snubber does for all: the last carries it.
-    """
+    """One relay of a channel. `capacitor` [F] stands in series with its contact; None straight through."""
 
     mark: str
     part: str
@@ -92,9 +89,6 @@ class Relay:
     feed: str
     pin: str
     capacitor: float | None
-    damping: float | None        # ohm
-    bleed: tuple[float, int] | None      # ohm of a piece, pieces in series
-    snubber: tuple[float, float] | None  # F and ohm across the contact
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,10 +105,6 @@ class Wiring:
     def cable(self, thing: str) -> Cable:
         """Return the cable of a feed ("feed.lights"), a channel ("pendant"), a switch ("switch.door") ..."""
         return next(cable for cable in self.cables if cable.thing == thing)
-
-    def terminals_of(self, thing: str) -> tuple[Terminal, ...]:
-        """Return the terminals of a thing, in their order."""
-        return tuple(terminal for terminal in self.terminals if terminal.thing == thing)
 
     def relays_of(self, key: str) -> tuple[Relay, ...]:
         """Return the relays of a channel."""
@@ -150,14 +140,6 @@ def finding_of(design: Design, wanted: str) -> Finding | None:
 def named_devices(design: Design) -> str:
     """Return the devices of all feeds that some channel hangs on, in words: "F1 lights, F2 sockets"."""
     return ", ".join(f"{device_designator(design.job.feed, key)} {key}" for key in used_feeds(design))
-
-
-def put_in(design: Design, wanted: str, name: str) -> float | None:
-    """Return a figure that went into a finding [SI], None when the design has neither."""
-    finding = finding_of(design, wanted)
-    for figure in (given.figure for given in finding.inputs if given.name == name) if finding else ():
-        return figure.value if isinstance(figure, Figure) else None
-    return None
 
 
 def device_of(design: Design, feed: str) -> str:
@@ -258,15 +240,10 @@ def _relays(design: Design) -> Iterator[Relay]:
     marks = relay_wires(design)
     for key, channel in channels(design).items():
         drive = design.chosen.fans.get(key)
-        fan = design.results["fan_designs"].get(key)
-        capacitance, resistance = (put_in(design, f"suppression.{key}", name) for name in ("capacitance", "resistor"))
         for place in range(design.chosen.relay_count(key)):
             mark, wire = next(marks)
             in_series = place < len(drive.capacitors) if drive else False
             yield Relay(
                 mark=mark, part=design.chosen.relays[key].part.designation, channel=key, name=channel.name, feed=channel.feed,
                 pin=pins[wire], capacitor=drive.capacitors[place] if drive and in_series else None,
-                damping=fan.damping.resistance if fan and in_series and fan.damping else None,
-                bleed=(fan.bleeds[place].piece, fan.bleeds[place].pieces) if fan and in_series and fan.bleeds else None,
-                snubber=(capacitance, resistance) if capacitance and resistance and not in_series else None,
             )

@@ -20,7 +20,7 @@ from ..core.home import TABLE
 CONTROLLER = Path(interpreter.__file__).parent / "controller"
 INTERPRETERS = ("cpython", "micropython")
 _count = itertools.count()
-PARTS = {"core": "core", "network": "radio", "network/http": "radio/http", "network/messages": "radio/messages", "network/mqtt": "radio/mqtt"}
+PARTS = {"core": "core", "network": "radio", "network/http": "radio/http", "network/mqtt": "radio/mqtt"}
 
 
 def write_place(folder, which):

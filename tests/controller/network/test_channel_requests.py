@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from pattress.controller import core
 from pattress.controller.core import DOWN, OFF, ON, SET, TOGGLE, UP
-from pattress.controller.network.messages.channel_requests import allowed, parsed
+from pattress.controller.network.channel_requests import allowed, parsed
 
 WORDS = {"on": (ON, 0), "off": (OFF, 0), "toggle": (TOGGLE, 0), "up": (UP, 0), "down": (DOWN, 0)}
 

@@ -9,14 +9,13 @@ from pattress.bundle import passphrase
 from pattress.controller import arriving, loop
 from pattress.controller import request_queue as queues
 from pattress.controller.core.cells import BY_NETWORK, CAUSES
-from pattress.controller.network import mdns, reach, setup
+from pattress.controller.network import channel_requests, mdns, reach, setup
+from pattress.controller.network.channel_requests import allowed
 from pattress.controller.network.http import login, requests, server, site
-from pattress.controller.network.messages import channel_requests
-from pattress.controller.network.messages.channel_requests import allowed
-from pattress.controller.network.messages.records import GONE, channel_record, error_record, event_record, sensor_record
-from pattress.controller.network.messages.topics import Topics
 from pattress.controller.network.mqtt import packets
 from pattress.controller.network.mqtt.client import Settings
+from pattress.controller.network.records import GONE, channel_record, error_record, event_record, sensor_record
+from pattress.controller.network.topics import Topics
 
 from ..core.home import FAN
 from .board import Board

@@ -33,7 +33,7 @@ from simulated import Board, live
 from radio import mdns, reach
 from radio.http import login, site
 from radio.http.server import Server
-from radio.messages import topics
+from radio import topics
 from radio.mqtt.client import Client, Settings
 
 board = Board()

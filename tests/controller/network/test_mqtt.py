@@ -13,7 +13,7 @@ CLIENT = """
 import asyncio
 from simulated import Board, live
 from radio import reach
-from radio.messages import records, topics
+from radio import records, topics
 from radio.mqtt.client import Client, Settings
 
 board = Board()

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pattress.controller.network.messages.telling import Telling
-from pattress.controller.network.messages.topics import Topics
 from pattress.controller.network.mqtt import packets
 from pattress.controller.network.mqtt.conversation import Conversation, Refused
 from pattress.controller.network.mqtt.packets import Malformed, Reader, publication, publish, remaining_length
+from pattress.controller.network.telling import Telling
+from pattress.controller.network.topics import Topics
 
 from .board import Board
 

@@ -9,7 +9,7 @@ import ntplib
 import pytest
 
 from pattress.controller.network import service, sntp
-from pattress.controller.network.messages.telling import CHANNEL, Telling
+from pattress.controller.network.telling import CHANNEL, Telling
 from pattress.controller.request_queue import RequestQueue
 
 from . import broker

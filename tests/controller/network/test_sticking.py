@@ -5,8 +5,8 @@ import json
 from pattress.controller import core
 from pattress.controller.core.cells import BY_NETWORK, STUCK_CLOSED
 from pattress.controller.network.http.web_page import log_page, main_page
-from pattress.controller.network.messages.telling import CHANNEL, Telling
-from pattress.controller.network.messages.topics import Topics
+from pattress.controller.network.telling import CHANNEL, Telling
+from pattress.controller.network.topics import Topics
 from pattress.controller.request_queue import RequestQueue
 
 from ..core.home import LAMP, TABLE

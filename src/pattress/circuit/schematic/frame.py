@@ -75,7 +75,7 @@ def _revisions(identity: Identity) -> Iterator[Piece]:
     columns = (LEFT, LEFT + 9.0, LEFT + 29.0, 85.0)
     yield from (_say(x + 1.0, BLOCK + 4.6, words, bold=True) for x, words in zip(columns, ("Rev", "Date", "Change", "By"), strict=True))
     yield from (_say(x + 1.0, BLOCK + _CELL + 4.6, MONO.shortened(words, room, SIZE))
-                for x, words, room in zip(columns, (identity.revision, identity.date, "", identity.drawn), (7.0, 18.0, 0.0, 9.0), strict=True) if words)
+                for x, words, room in zip(columns, (identity.revision, identity.date, "", identity.drawn if identity.revision else ""), (7.0, 18.0, 0.0, 9.0), strict=True) if words)
     yield from (_rule(LEFT, BLOCK + _CELL * row, 96.0, BLOCK + _CELL * row, THIN) for row in range(1, 4))
     yield from (_rule(x, BLOCK, x, BOTTOM, THIN) for x in columns[1:])
 

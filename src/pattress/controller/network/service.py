@@ -16,10 +16,9 @@ import asyncio
 import os
 from binascii import unhexlify
 
-from . import packed, reach, sntp
+from . import packed, reach, sntp, topics
 from .http import login, site
 from .http.server import Server
-from .messages import topics
 from .mqtt.client import Client, Settings
 
 PORT = 80

@@ -7,8 +7,8 @@ HTML, server-sent events; all from memory).
 import asyncio
 
 from .. import reach
-from ..messages.telling import Telling
-from ..messages.topics import Topics
+from ..telling import Telling
+from ..topics import Topics
 from .requests import BadRequest, Reader
 from .site import ALWAYS, Reply
 

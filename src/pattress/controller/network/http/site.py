@@ -12,8 +12,8 @@
 """
 
 from .. import packed
-from ..messages.channel_requests import allowed, parsed
-from ..messages.records import channel_record, error_record, sensor_record
+from ..channel_requests import allowed, parsed
+from ..records import channel_record, error_record, sensor_record
 from ..reach import is_address
 from . import web_page
 from .login import form_token, is_same

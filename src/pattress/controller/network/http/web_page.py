@@ -4,7 +4,7 @@ Everything a person reads is in words; colour only repeats it. What a channel do
 when the loop has said so, never because it was asked for.
 """
 
-from ..messages.records import COUNTED, EVENT_KINDS, decimal
+from ..records import COUNTED, EVENT_KINDS, decimal
 from .login import form_token
 
 CAUSES = {"nobody": "since power-up", "switch": "by wall switch", "regulator": "by wall regulator",

@@ -7,7 +7,7 @@ the connection is closed.
 import asyncio
 
 from .. import packed, reach
-from ..messages.telling import Telling
+from ..telling import Telling
 from ..reach import any_chance, pause
 from . import packets
 from .conversation import Conversation, Refused

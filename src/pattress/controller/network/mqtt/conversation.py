@@ -4,8 +4,8 @@ Section numbers are those of the OASIS Standard "MQTT Version 3.1.1" (from memor
 is the queue's: seconds since power-up.
 """
 
-from ..messages import records
-from ..messages.channel_requests import allowed, parsed
+from .. import records
+from ..channel_requests import allowed, parsed
 from . import packets
 from .packets import CONNACK, PINGRESP, PUBACK, PUBLISH, SUBACK, TOO_LONG
 
