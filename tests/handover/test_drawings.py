@@ -5,6 +5,8 @@ import re
 import pytest
 
 from pattress.cautions import CAUTIONS
+from pattress.circuit.model import NetKind
+from pattress.circuit.test_points import marks_of
 from pattress.drawing.box import Box
 from pattress.drawing.clashes import clashes
 from pattress.drawing.sheet import Drawing, width_of, wrapped
@@ -59,6 +61,7 @@ def test_the_circuit_diagrams_show_every_terminal_pin_relay_and_value(design):
         assert relay.capacitor is None or show(relay.capacitor, "F") in text
     if isinstance(design.pins, Assignment):
         assert all(wire.pin in text for wire in wiring_of(design).pins)
+    assert {mark for net, mark in marks_of(design.circuit).items() if design.circuit.net_by_name[net].kind is not NetKind.SUPPLY} <= set(text.split())
     assert design.identity in text and proof.digest[:12] in text
     assert (STOP in text) is bool(design.unanswered)
 

@@ -10,6 +10,7 @@ from pattress.circuit.blocks.inlet import FUSED
 from pattress.circuit.blocks.outside import neutral_of
 from pattress.circuit.model import Circuit, Component, Kind, Pin, Place, Role, mark_of
 from pattress.circuit.parts import FIVE, GROUND, THREE, pin_numbers
+from pattress.circuit.test_points import marks_of
 from pattress.design import Design
 from pattress.quantity import show
 from pattress.sizing.demand import demands
@@ -61,16 +62,17 @@ class TestPoint:
 
 def points_of(design: Design) -> tuple[TestPoint, ...]:
     """Return every test point, those at extra-low voltage first."""
-    return (*_rails(design), *_drivers(design), *_inputs(design), *_live(design))
+    found = {one.net: one for one in (*_rails(design), *_drivers(design), *_inputs(design), *_live(design))}
+    return tuple(found[net] for net in marks_of(design.circuit))
 
 
 def _rails(design: Design) -> Iterator[TestPoint]:
     supply = design.chosen.supply.part
-    yield _point(design.circuit, "TP1", FIVE, Reading("", RAIL, rail_low(supply), rail_high(supply)))
-    yield _point(design.circuit, "TP2", GROUND, Reading("reference", 0.0, 0.0, 0.0))
-    yield _point(design.circuit, "TP3", THREE, Reading("", LOGIC, LOGIC * (1.0 - REGULATOR), LOGIC * (1.0 + REGULATOR)))
+    yield _point(design.circuit, FIVE, Reading("", RAIL, rail_low(supply), rail_high(supply)))
+    yield _point(design.circuit, GROUND, Reading("reference", 0.0, 0.0, 0.0))
+    yield _point(design.circuit, THREE, Reading("", LOGIC, LOGIC * (1.0 - REGULATOR), LOGIC * (1.0 + REGULATOR)))
     if design.job.board.status_lamp:
-        yield _point(design.circuit, "TP4", "lamp.status", Reading("lit", sum(LED) / 2.0, *LED))
+        yield _point(design.circuit, "lamp.status", Reading("lit", sum(LED) / 2.0, *LED))
 
 
 def _drivers(design: Design) -> Iterator[TestPoint]:
@@ -84,8 +86,8 @@ def _drivers(design: Design) -> Iterator[TestPoint]:
     for relay in circuit.of(Kind.RELAY):
         coil = relay.pin(marks["coil_minus"]).net
         lost = drop(driver.part, coil_current_most(parts[relay.part], rail_high(supply)))
-        yield _point(circuit, f"TP{relay.designator[1:]}1", coil.replace("coil.", "gate."), Reading("relay out", 0.0, 0.0, driver.part.value("off_voltage")), on)
-        yield _point(circuit, f"TP{relay.designator[1:]}2", coil, Reading("relay out", RAIL, rail_low(supply), rail_high(supply)), Reading("relay in", 0.0, 0.0, lost))
+        yield _point(circuit, coil.replace("coil.", "gate."), Reading("relay out", 0.0, 0.0, driver.part.value("off_voltage")), on)
+        yield _point(circuit, coil, Reading("relay out", RAIL, rail_low(supply), rail_high(supply)), Reading("relay in", 0.0, 0.0, lost))
 
 
 def _inputs(design: Design) -> Iterator[TestPoint]:
@@ -97,10 +99,9 @@ def _inputs(design: Design) -> Iterator[TestPoint]:
     (board,) = circuit.of(Kind.BOARD)
     for pin in (pin for pin in board.pins if pin.role is Role.INPUT or pin.net.startswith("sensor.")):
         up, down = words[pin.net.partition(".")[0]]
-        pull = next((component for component, _ in circuit.by_net[pin.net] if component.kind is Kind.RESISTOR), None)
         closed = LOGIC * fitted.contact_series / (fitted.contact_series + pull_up) if (pull_up := fitted.pull_ups.get(_thing(pin.net))) and up == "contact open" else 0.0
         readings = (Reading(up, LOGIC, high, LOGIC * (1.0 + REGULATOR)), *((Reading(down, closed, 0.0, low),) if down else ()))
-        yield _point(circuit, f"TP{pull.designator[1:] if pull else _number(circuit, pin)}", pin.net, *readings)
+        yield _point(circuit, pin.net, *readings)
 
 
 def _thing(wire: str) -> str:
@@ -108,29 +109,23 @@ def _thing(wire: str) -> str:
     return ".".join(wire.split(".")[:2])
 
 
-def _number(circuit: Circuit, pin: Pin) -> str:
-    """Return a number for a wire without a resistor: that of the pin at the board, from 900 on."""
-    (board,) = circuit.of(Kind.BOARD)
-    return f"{900 + board.pins.index(pin)}"
-
-
 def _live(design: Design) -> Iterator[TestPoint]:
     mains, circuit, asked, fitted = mains_of(design.job), design.circuit, demands(design.job), design.results["fitted"]
     if fitted.feed:
-        yield _point(circuit, "TL1", FUSED, Reading("mains on", mains.voltage, mains.low, mains.high), reference=neutral_of(fitted.feed))
+        yield _point(circuit, FUSED, Reading("mains on", mains.voltage, mains.low, mains.high), reference=neutral_of(fitted.feed))
     for load in circuit.of(Kind.LOAD, Kind.FAN):
         line = load.pin("L").net
         key = line.partition(".")[2]
         snubber = fitted.snubbers.get(key)
         past = leakage(capacitance=snubber.capacitance, voltage=mains.high, frequency=mains.frequency) / asked[key].least * mains.high if snubber else 0.0
         on = "highest step" if load.kind is Kind.FAN and fitted.relays[key] > 1 else "on"
-        yield _point(circuit, f"TL{load.designator[1:]}1", line, Reading(on, mains.voltage, mains.low, mains.high),
+        yield _point(circuit, line, Reading(on, mains.voltage, mains.low, mains.high),
                      Reading("off, load connected", 0.0, 0.0, max(COUPLED, past)), reference=load.pin("N").net)
 
 
-def _point(circuit: Circuit, mark: str, net: str, *readings: Reading, reference: str = GROUND) -> TestPoint:
+def _point(circuit: Circuit, net: str, *readings: Reading, reference: str = GROUND) -> TestPoint:
     component, pin = min(circuit.by_net[net], key=_reach)
-    return TestPoint(mark, net, mark_of(component, pin), reference, readings, circuit.net_by_name[net].is_mains)
+    return TestPoint(marks_of(circuit)[net], net, mark_of(component, pin), reference, readings, circuit.net_by_name[net].is_mains)
 
 
 def _reach(one: tuple[Component, Pin]) -> int:

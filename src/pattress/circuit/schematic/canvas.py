@@ -16,6 +16,7 @@ from pattress.drawing.pieces import NOTHING, circle, group, line, path, rectangl
 
 U, LETTER, LINE = frame.UNIT, frame.LETTER, frame.LINE
 WEIGHTS = {Pen.BODY: frame.SYMBOL, Pen.THICK: frame.THICK, Pen.INK: frame.SYMBOL}
+MARK = 4                                 # letters of the mark of a test point that fit beside a pull-down
 DOT = 0.75                               # mm
 SWITCHING = frozenset((Kind.RELAY, Kind.SWITCH, Kind.PROTECTIVE_DEVICE))      # their blades lie above, so their pin numbers stand below
 LIFT, DROP = -0.36, 1.2                  # units from a wire to the base line of a name above and below it
@@ -56,10 +57,10 @@ class Flag:
 
 
 class Canvas:
-    """A sheet that is being drawn. `before` and `after` are the nets that earlier and later sheets hold too."""
+    """A sheet that is being drawn. `captions` are what is printed for nets, `points` the marks of those with a test point. `before` and `after` are the nets that earlier and later sheets hold too."""
 
-    def __init__(self, number: int, practice: Practice, captions: Mapping[str, str], before: Collection[str] = (), after: Collection[str] = ()) -> None:
-        self.number, self.practice, self.captions, self.before, self.after = number, practice, captions, before, after
+    def __init__(self, number: int, practice: Practice, captions: Mapping[str, str], points: Mapping[str, str], before: Collection[str] = (), after: Collection[str] = ()) -> None:
+        self.number, self.practice, self.captions, self.points, self.before, self.after = number, practice, captions, points, before, after
         self.flags: list[Flag] = []
         self.parts: list[str] = []
         self._wires: list[tuple[tuple[Point, ...], bool]] = []
@@ -80,6 +81,11 @@ class Canvas:
         self._named.add(name)
         words = Words(shift, DROP if below else LIFT, self.captions[name], anchor)
         self._pieces.append(group((_written(words),), at=_mm((x, y)), kind="net"))
+        if name in self.points:
+            # Before a name that ends here; else on the other side of the wire, where a fifth letter begins farther left.
+            beside = len(self.captions[name]) + 1 if anchor == "end" else max(len(self.points[name]) - MARK, 0)
+            mark = Words(shift - LETTER * beside, DROP if below is (anchor == "end") else LIFT, self.points[name], anchor)
+            self._pieces.append(group((_written(mark),), at=_mm((x, y)), kind="point"))
 
     def name_beside(self, name: str, x: int, y: int, *, left: bool = False) -> None:
         """Name an upright wire at a point, once a sheet."""

@@ -13,6 +13,7 @@ from pattress.circuit.schematic.channels import Channel, Row, channels_of
 from pattress.circuit.schematic.frame import BLOCK, Identity
 from pattress.circuit.schematic.supply_sheet import supply
 from pattress.circuit.schematic.symbols import Practice
+from pattress.circuit.test_points import marks_of
 from pattress.drawing import Medium
 from pattress.drawing.box import Box
 from pattress.drawing.lettering import MONO
@@ -70,12 +71,12 @@ def sheets(circuit: Circuit, *, title: str, practice: Practice, identity: Identi
     identity : Identity
         What the title block says of this issue.
     """
-    planned, names = tuple(_planned(circuit)), captions(circuit)
+    planned, names, points = tuple(_planned(circuit)), captions(circuit), marks_of(circuit)
     canvases = []
     for number, one in enumerate(planned, 1):
         before = {net for other in planned[:number - 1] for net in other.nets} & {*one.nets}
         after = {net for other in planned[number:] for net in other.nets} & {*one.nets}
-        canvas = Canvas(number, practice, names, before, after)
+        canvas = Canvas(number, practice, names, points, before, after)
         one.draw(canvas)
         canvases.append(canvas)
     found = []
