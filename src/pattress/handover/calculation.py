@@ -46,18 +46,19 @@ def calculation(design: Design, proof: Proof, rehearsal: Rehearsal) -> tuple[Sec
 
 
 def opening(design: Design, *, keys: bool = True) -> tuple[Section, ...]:
-    """Return what fails, what was accepted although it fails or is unknown, and what is not known; nothing when there is none of it.
+    """Return what fails or stops the bundle, what was accepted with who answers for it, what is tight, and what is not known; nothing when there is none of it.
 
     What is not known is told in words, and with `keys` by its key in the job file, too, for those who write there.
     """
     accepted = tuple((key, design.job.accept[key].reason, f"{design.job.accept[key].by}, {design.job.accept[key].date}")
                      for key in sorted(design.accepted))
-    failing = tuple((finding.id, finding.question, str(finding.verdict)) for finding in design.findings
-                    if finding.verdict is Verdict.FAILS and finding.id not in design.accepted)
+    failing = tuple((finding.id, finding.question, str(finding.verdict)) for finding in design.unanswered)
+    tight = tuple((finding.id, finding.question, _figures(finding)) for finding in design.findings if finding.verdict is Verdict.TIGHT)
     open_points = tuple((f"{in_words(design.job, a.key)}{f' ({a.key})' if keys else ''}", a.taken, a.measure) for a in unknowns(design.findings))
     found = [
-        ("Checks that fail", Table("", ("Check", "Question", "Verdict"), failing)),
+        ("Checks that fail or stop the bundle", Table("", ("Check", "Question", "Verdict"), failing)),
         ("Accepted although the check fails or is unknown", Table("", ("Check", "Reason", "By"), accepted)),
+        ("Tight: it holds with little in hand", Table("", ("Check", "Question", "Figures"), tight)),
         ("Not known, and what would settle it", Table("", ("Not known", "Taken instead", "To settle it"), open_points)),
     ]
     return tuple(Section(heading, (), (table,)) for heading, table in found if table.rows)
