@@ -10,11 +10,11 @@ from pattress.design import design_of
 from pattress.designators import channel_designators, closed, device_designator, relay_designator, relay_designators, together
 from pattress.drawing import Medium
 from pattress.fan import report
-from pattress.handover.commissioning import dead, live
 from pattress.handover.context import _relays as levels
 from pattress.handover.household import labels
 from pattress.handover.schedules import cables
 from pattress.handover.single_line import single_line
+from pattress.handover.site_tests import dead, inspection, live
 from pattress.handover.wiring import wiring_of
 from pattress.proof.stuck import stuck_relays
 
@@ -71,9 +71,9 @@ def test_the_device_of_a_feed_is_called_alike_on_every_sheet(file):
     assert [named[key][:2] for key in named] == [f"F{number}" for number in range(1, len(named) + 1)]
     lines = [" ".join(label.words for label in drawing.labels) for drawing in single_line(design, wiring, CAUTIONS)]
     tables = [" ".join(" ".join(row) for row in table.rows)
-              for table in (cables(wiring), *(table for section in (dead(design, wiring), live(design, wiring), *labels(design)) for table in section.tables))]
+              for table in (cables(wiring), *(table for section in (inspection(design, wiring), dead(design, wiring), *live(design, wiring), *labels(design)) for table in section.tables))]
     for key, name in named.items():
         assert any(f"{name[:2]} " in words and f"feed {key}" in words for words in lines)
-        assert sum(name in words for words in tables) == 4, key
+        assert sum(name in words for words in tables) == 5, key
     told = {pair for words in tables for pair in re.findall(r"\b(F\d), feed (\w+)|\b(F\d) (\w+)(?:,|;)", words)}
     assert {"".join(pair) for pair in told} == {f"{name[:2]}{key}" for key, name in named.items()}

@@ -3,10 +3,11 @@
 from functools import cache
 
 from pattress.design import build
-from pattress.handover.commissioning import functions, live
+from pattress.handover.commissioning import functions
 from pattress.handover.context import _mains
 from pattress.handover.household import household
 from pattress.handover.single_line import single_line
+from pattress.handover.site_tests import live
 from pattress.handover.wiring import wiring_of
 from pattress.job import load
 from pattress.stock.boards import load_boards
@@ -18,7 +19,7 @@ from .designs import EXAMPLES, example
 
 def rows(name):
     design = example(name)
-    return {row[0]: row[1:3] for table in live(design, wiring_of(design)).tables for row in table.rows}
+    return {row[0]: row[1:3] for section in live(design, wiring_of(design)) for table in section.tables for row in table.rows}
 
 
 # B10: 0.8 x 0.95 x 230 V / 50 A = 3.496 ohm.
@@ -41,7 +42,7 @@ def test_of_a_tt_home_the_earth_is_asked_for_by_itself():
 # Where nobody knows the earthing it may be TT: its electrode has a row of its own, and 3.5 ohm are asked line to neutral, and to earth only of a TN home.
 def test_a_home_of_unknown_earthing_is_tested_as_one_that_may_be_tt():
     design = design_of_text((EXAMPLES / "sewing-room" / "job.toml").read_text("utf-8").replace('earthing = "TN-C-S"', 'earthing = "unknown"'))
-    found = {row[0]: row[1:3] for table in live(design, wiring_of(design)).tables for row in table.rows}
+    found = {row[0]: row[1:3] for section in live(design, wiring_of(design)) for table in section.tables for row in table.rows}
     assert found["Loop impedance at Pendant lamps"][0] == (
         "loop tester, line to neutral; line to protective conductor, too, where the earthing turns out to be TN, conductors cold")
     assert [words[1] for test, words in found.items() if test.startswith("Where the earthing is TT: earth electrode")] == [

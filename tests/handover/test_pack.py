@@ -157,9 +157,12 @@ def test_every_sheet_bears_the_cautions(files):
 
 def test_test_sheets_have_a_blank_box_in_every_row(design):
     electrician = next(sheet for sheet in sheets(design, *outcome_of(design), cautions=CAUTIONS) if sheet.name == "electrician")
-    boxed = [table for section in electrician.sections for table in section.tables if "Found" in table.head]
-    assert len(boxed) == 3
-    assert all(row[-2:] == ("", "") and all(row[:-2]) for table in boxed for row in table.rows)
+    tables = [table for section in electrician.sections for table in section.tables]
+    blank = {"Found": 2, "Reading": 3, "In order": 1}            # by a word of the head, how many boxes each row ends with
+    boxed = {word: [table for table in tables if word in table.head] for word in blank}
+    assert {word: len(some) for word, some in boxed.items()} == {"Found": 1, "Reading": 5, "In order": 1}
+    for word, some in boxed.items():
+        assert all(row[-blank[word]:] == ("",) * blank[word] and all(row[:-blank[word]]) for table in some for row in table.rows)
 
 
 def test_every_way_of_acting_is_tried_on_every_channel_it_acts_on(design):

@@ -11,9 +11,10 @@ import pytest
 from pattress.design import design_of
 from pattress.design.prices import Prices
 from pattress.handover.colours import IEC, NORTH_AMERICA, colours_of, signal
-from pattress.handover.commissioning import bench, live
+from pattress.handover.commissioning import bench
 from pattress.handover.parts import parts_list
 from pattress.handover.schedules import as_csv, board_rules, idle_prices, parts, schedules
+from pattress.handover.site_tests import live
 from pattress.handover.wiring import MAINS_OUT, NEUTRAL, finding_of, wiring_of
 from pattress.job.system import System
 from pattress.pins.best import Assignment
@@ -36,7 +37,7 @@ def test_a_line_that_is_sensed_is_listed_and_tested():
     listed = {line.part: line for line in parts_list(design, wiring)}
     assert (listed["PC817A"].count, listed["PC817A"].marks) == (1, "U2") and (listed["resistor 24 kohm"].count, listed["resistor 24 kohm"].marks) == (2, "R24, R25")
     assert "D22" in listed["1N4148"].marks.split(", ") and listed["capacitor 2.7 uF"].what == "holds from crest to crest"
-    for section in (bench(design, wiring), live(design, wiring)):
+    for section in (bench(design, wiring), live(design, wiring)[1]):
         assert sum(row[0] == "Feedback of Compressor" for table in section.tables for row in table.rows) == 1
 
 

@@ -1,30 +1,21 @@
-"""What to test, on the bench and on site, with what to expect from the design and blank boxes for what is found."""
+"""What to test on the bench, and every way of operating the finished thing, with what to expect and blank boxes for what is found."""
 
 from collections.abc import Iterator, Sequence
 
 from pattress.design import Design
 from pattress.design.plan import levels_of
-from pattress.handover.colours import Practice
 from pattress.handover.findings_page import Table
 from pattress.handover.household import effect_words
 from pattress.handover.schedules import limit_of, value_of
-from pattress.handover.sensed_lines import bench_rows, live_rows
+from pattress.handover.sensed_lines import bench_rows
 from pattress.handover.sheet import Section
-from pattress.handover.wiring import Wiring, channels, device_of, finding_of, named_devices, used_feeds
-from pattress.job.model import UNKNOWN, Fan, Regulator, Switch
+from pattress.handover.wiring import Wiring, channels, finding_of
+from pattress.job.model import Fan, Regulator, Switch
 from pattress.quantity import show
 from pattress.sizing.controls import Controls, controls_of
 from pattress.sizing.drive import rail_high, rail_low
-from pattress.sizing.electrode import largest_electrode, steady_electrode
-from pattress.sizing.mains import mains_of
-from pattress.sizing.protection import largest_cold_reading
-from pattress.stock.conductors import resistance_per_metre
 
 FOUND = ("Found", "By, date")
-WHO = ("Dead and live tests are for those whom local rules allow to do them, with instruments in calibration. "
-       "Values to expect come from the design; where local rules ask for more, local rules count.")
-LOOP_BETWEEN = {"TT": "line to neutral", UNKNOWN: "line to neutral; line to protective conductor, too, where the earthing turns out to be TN"}
-RESIDUAL_TIME = "trips within 300 ms at its rated residual current (IEC 61008-1, general type, from memory)"
 
 
 def bench(design: Design, wiring: Wiring) -> Section:
@@ -51,48 +42,6 @@ def bench(design: Design, wiring: Wiring) -> Section:
         rows.append((f"sensor {sensor.name}", "compare with a thermometer in the same place", "within the sensor's own sheet"))
     return Section("Bench sequence at extra-low voltage", ("Nothing here needs mains, and nothing is connected to it.",),
                    (_boxed("", ("Step", "Do", "Expect"), rows),))
-
-
-def dead(design: Design, wiring: Wiring) -> Section:
-    """Return the tests with the supply off, locked and proved dead."""
-    rows = [("Isolate", f"every feed: {named_devices(design)}; lock off, prove dead with a tester proved before and after", "dead at every terminal of X1 and X2")]
-    for key, channel in channels(design).items():
-        feed = design.job.feed[channel.feed]
-        ohms = sum(cable.length * resistance_per_metre(section=cable.section, kind=cable.kind, temperature=20.0)
-                   for cable in (feed.cable, channel.run))
-        rows.append((f"Protective conductor to {channel.name}", f"from the board through {wiring.cable(f'feed.{channel.feed}').mark} and {wiring.cable(key).mark}",
-                     f"about {show(ohms, 'ohm')} at 20 degC, if its section is that of the line"))
-    for used in used_feeds(design):
-        rows.append((f"Insulation behind {device_of(design, used)}: L and N joined, to PE", "T1 and varistor taken out, or L and N joined; loads that cannot bear it taken off", _insulation(design, "mains")))
-        rows.append((f"Polarity and neutrals behind {device_of(design, used)}", "ring through every L, N and PE; between the neutrals of two feeds", "no cross, and no neutral joined to another feed's"))
-    return Section("Dead tests on site", (WHO,), (_boxed("", ("Test", "How", "Expect"), rows),))
-
-
-def live(design: Design, wiring: Wiring) -> Section:
-    """Return the tests with the supply on."""
-    mains = mains_of(design.job)
-    residual_time = RESIDUAL_TIME if wiring.colours.practice is Practice.IEC else "trips as its own sheet says"
-    rows = [("First energising", "box closed, nobody touching; through a residual-current device and a fused, current-limited feed", "no device trips, no relay moves, no smell"),
-            ("Voltage, line to neutral, at X1", "each feed", f"{show(mains.low, 'V')} to {show(mains.high, 'V')}")]
-    for key in used_feeds(design):
-        residual = design.job.feed[key].residual_current_device
-        rows.append((f"Residual-current device of {device_of(design, key)}", "test button, then tester", residual_time if not isinstance(residual, str)
-                     else f"in the job file: {residual}; find out what is there"))
-        if design.job.supply.may_be_tt and not isinstance(residual, str):
-            rows.append((f"{'Where the earthing is TT: earth' if design.job.supply.earthing == UNKNOWN else 'Earth'} electrode, for {device_of(design, key)}", "earth tester, or loop tester line to protective conductor",
-                         f"at most {show(steady_electrode(current=residual.rating), 'ohm')}; up to {show(largest_electrode(current=residual.rating), 'ohm')} "
-                         "where it is measured in the driest month"))
-    for key, channel in channels(design).items():
-        trip, current = finding_of(design, f"trip.{key}"), finding_of(design, f"contacts.{key}")
-        if trip and trip.limit:
-            between = LOOP_BETWEEN.get(design.job.supply.earthing, "line to neutral and line to protective conductor")
-            most = largest_cold_reading(voltage=mains.voltage, needed=trip.limit.value)
-            rows.append((f"Loop impedance at {channel.name}", f"loop tester, {between}, conductors cold",
-                         f"at most {show(most, 'ohm')}, so that at least {limit_of(design, trip.id)} flow when they are warm"))
-        if current and current.nominal:
-            rows.append((f"Current of {channel.name}", "clamp meter, running", f"about {show(current.nominal.value, current.nominal.unit)}, at most {value_of(design, current.id)}"))
-    rows += live_rows(design)
-    return Section("Live tests on site", (WHO,), (_boxed("", ("Test", "How", "Expect"), rows),))
 
 
 def functions(design: Design) -> Section:

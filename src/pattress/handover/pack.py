@@ -4,7 +4,7 @@ from pattress.cautions import FOR_THE_HOUSEHOLD
 from pattress.design import Design
 from pattress.design.prices import Prices
 from pattress.drawing import Medium
-from pattress.handover import commissioning
+from pattress.handover import commissioning, site_tests
 from pattress.handover.calculation import calculation, opening
 from pattress.handover.elevation import HOME, elevation_drawings
 from pattress.handover.household import household, labels
@@ -21,7 +21,7 @@ from pattress.rehearsal.rehearse import Rehearsal
 WIRES = ("Every joint of two pins, net by net. A bridge joins terminals side by side; what is on the board is a track, or a wire of that section.",
          "Sections at mains are those of the feed, since its device protects them. Lengths are half of the box's width and height.")
 AT_LOW = "DC volts against 0 V, black lead there; the healthy reading first, then the band in which nothing is wrong. Nothing at mains is connected."
-AT_MAINS = "LIVE. AC volts against the neutral of the same feed, with a meter of low impedance; box closed but for the probes."
+AT_MAINS = "LIVE. AC volts against the neutral of the same feed, with a meter of low impedance; box open, a second person by."
 
 
 def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...], prices: Prices | None = None) -> tuple[Sheet, ...]:
@@ -42,8 +42,8 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
         sheet("electrician", "for the electrician", "What is fed, protected, run and tested on site.", *opening(design, keys=False),
               Section("Single-line diagram", (), (), single_line(design, wiring, cautions)), walls,
               Section("Cables", colours, (tables["cables"],)), Section("Terminals", (), (tables["terminals"],)),
-              commissioning.dead(design, wiring), commissioning.live(design, wiring),
-              Section("Test points at mains", (commissioning.WHO, AT_MAINS), (tables["test-points-live"],)), commissioning.functions(design)),
+              site_tests.inspection(design, wiring), site_tests.dead(design, wiring), *site_tests.live(design, wiring),
+              Section("Test points at mains, for whoever looks for a fault", (site_tests.WHO, AT_MAINS), (tables["test-points-live"],)), commissioning.functions(design)),
         sheet("builder", "for the builder", "What to buy, how to wire it, and what to try on the bench.", *first,
               Section("Circuit diagrams", (), (), diagrams(design, imprint)), walls,
               Section("Parts list", bought, (tables["parts"],)), Section("Pins", (), (tables["pins"],)),

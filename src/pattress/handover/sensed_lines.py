@@ -30,5 +30,5 @@ def bench_rows(design: Design) -> Iterator[tuple[str, str, str]]:
 def live_rows(design: Design) -> Iterator[tuple[str, str, str]]:
     """Yield the steps with the supply on."""
     for key in sensed(design, tuple(channels(design))):
-        yield (f"Feedback of {channels(design)[key].name}", "voltmeter at its input, switched on, then off; then its feed off at the protective device, and on by a switch",
-               f"at most {show(low_most(design.board), 'V')}, then at least {show(high_least(design.board), 'V')}; told as stuck open after {show(SETTLE, 's')}")
+        yield (f"Feedback of {channels(design)[key].name}", "on, then off by its switch; then its feed off at the protective device, and on by the switch",
+               f"nothing is reported; then stuck open after {show(SETTLE, 's')}")
