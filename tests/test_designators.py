@@ -74,6 +74,6 @@ def test_the_device_of_a_feed_is_called_alike_on_every_sheet(file):
               for table in (cables(wiring), *(table for section in (inspection(design, wiring), dead(design, wiring), *live(design, wiring), *labels(design)) for table in section.tables))]
     for key, name in named.items():
         assert any(f"{name[:2]} " in words and f"feed {key}" in words for words in lines)
-        assert sum(name in words for words in tables) == 5, key
+        assert sum(name in words for words in tables) == 6, key
     told = {pair for words in tables for pair in re.findall(r"\b(F\d), feed (\w+)|\b(F\d) (\w+)(?:,|;)", words)}
     assert {"".join(pair) for pair in told} == {f"{name[:2]}{key}" for key, name in named.items()}

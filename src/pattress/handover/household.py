@@ -17,6 +17,7 @@ from pattress.spoken.clashes import heard
 VERBS = {"on": "on", "off": "off", "toggle": "on or off, in turn", "up": "one step faster", "down": "one step slower"}
 AFTER = {"off": "stays off", "on": "comes on", "as it was": "comes back as it was"}
 MOST_TOLD = 5                 # names that may be misheard, so that the sheet stays one page
+MOVES = ("motor", "compressor", "resistive heater")       # kinds of load that hurt when they start by themselves
 HOUSE_RULES = (
     "Before anybody changes a lamp or opens anything: switch off at the distribution board, the box with the fuses or breakers of the home, and let "
     "a person who knows prove that it is off.",
@@ -85,12 +86,39 @@ def ratings_of_the_box(design: Design) -> tuple[tuple[str, str], ...]:
 
 
 def labels(design: Design) -> tuple[Section, ...]:
-    """Return the labels to print and stick: ratings of the box, and what each switch does."""
+    """Return the labels to print and stick, as the job has them: box, warnings, set-up, and what each switch and regulator does."""
     job, things = design.job, channels(design)
-    box = (*ratings_of_the_box(design), ("Set-up passphrase", "not printed here: pattress handover JOB --label writes a label that bears it"))
     switches = tuple((switch.name, what_it_does(switch.does, things)) for switch in job.switch.values())
-    return (Section("Label for the box", (), (Table("", ("What", "Rating"), box),)),
-            *((Section("Labels for the switches", (), (Table("", ("Switch", "Does"), switches),)),) if switches else ()))
+    regulators = tuple((regulator.name, " | ".join("off" if not level else str(level) for level in levels_of(regulator, job.fan[regulator.fan])), job.fan[regulator.fan].name)
+                       for regulator in job.regulator.values())
+    found = [
+        ("Label for the box", Table("", ("What", "Rating"), ratings_of_the_box(design))),
+        ("Warning labels", Table("", ("Where", "Words"), _warnings(design))),
+        ("Label for set-up", Table("", ("What", "How"), _set_up(job))),
+        ("Labels for the switches", Table("", ("Switch", "Does"), switches)),
+        ("Labels for the regulators", Table("", ("Regulator", "Positions, in turn", "Of"), regulators)),
+    ]
+    return tuple(Section(heading, (), (table,)) for heading, table in found if table.rows)
+
+
+def _warnings(design: Design) -> tuple[tuple[str, str], ...]:
+    """Return what must be read before a cover is opened."""
+    feeds, job = used_feeds(design), design.job
+    many = f"{len(feeds)} feeds: {named_devices(design)}. Each must be off." if len(feeds) > 1 else f"Fed by {named_devices(design)}."
+    stays = "Capacitors: wait 5 s after switching off." if any(design.results["fitted"].branches.values()) else ""
+    rows = [("On the lid of the box", " ".join(filter(None, ("Live parts inside. A relay that is open is no isolation.", many, stays))))]
+    rows += [(f"At the distribution board, {device_of(design, key)}", f"Feeds the controller of {job.job.title}") for key in feeds]
+    rows += [(f"At {thing.name}", "May switch on by itself: switch off at the distribution board before touching it.") for thing in channels(design).values()
+             if isinstance(thing, Fan) or thing.kind in MOVES]
+    return tuple(rows)
+
+
+def _set_up(job: Job) -> tuple[tuple[str, str], ...]:
+    """Return how the controller is reached, nothing for one whose radio is off."""
+    if not job.network.wifi:
+        return ()
+    held = (("First Wi-Fi", f"hold {job.switch[job.network.setup_switch].name} while the power comes on"),) if job.network.setup_switch else ()
+    return *held, ("Passphrase", "not printed here: pattress handover JOB --label writes a label that bears it")
 
 
 def what_it_does(actions: tuple[Action, ...], things: Mapping[str, Load | Fan]) -> str:
