@@ -231,8 +231,9 @@ def bundle(job: Path, own: Own, as_json: bool, out: Path | None, publish: Path |
 @seed_options
 @click.option("--prices", type=click.Path(path_type=Path), help="Your prices: currency, and under [part] money by designation.")
 @click.option("--label", is_flag=True, help="Write the label with the passphrase, too: a secret, for its owner only.")
+@click.option("--issue", metavar="REASON", help="Issue the pack as the next revision, dated, and keep a copy of it.")
 @reports_errors
-def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int, prices: Path | None, label: bool) -> int:
+def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int, prices: Path | None, label: bool, issue: str | None) -> int:
     """Write the hand-over page and pack.
 
     The page: findings, pins, parts, proof and a rehearsed day. The pack: drawings, schedules and test
@@ -240,7 +241,7 @@ def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, da
     """
     from pattress.cli import line
 
-    return line.handover(job, own, out, seed=seed, days=days, as_json=as_json, prices=prices, label=label)
+    return line.handover(job, own, out, seed=seed, days=days, as_json=as_json, prices=prices, label=label, issue=issue)
 
 
 @main.command()

@@ -20,6 +20,7 @@ from pattress.stock.own import Own
 
 if TYPE_CHECKING:
     from pattress.design.prices import Prices
+    from pattress.handover.issues import Issue
     from pattress.proof import Proof
     from pattress.rehearsal.rehearse import Rehearsal
     from pattress.spoken.clashes import Clash
@@ -215,17 +216,22 @@ def publish(job: Path, own: Own, folder: Path, title: str, *, as_json: bool) -> 
 
 
 def handover(job: Path, own: Own, out: Path | None, *, seed: int, days: int, as_json: bool,
-             prices: Path | None = None, label: bool = False) -> int:
-    """Prove and rehearse a job and write the hand-over page and pack, and the label with the passphrase if asked for."""
+             prices: Path | None = None, label: bool = False, issue: str | None = None) -> int:
+    """Prove and rehearse a job and write the hand-over page and pack, the label with the passphrase if asked for, and a copy for good where it is issued."""
+    from pattress.cli import issuing
     from pattress.design.prices import load_prices
 
     design, priced = design_of(job, own), load_prices(prices)
-    progress = progress_line(as_json)
+    folder, progress = results_folder(job, out), progress_line(as_json)
+    issuing.refuse_reason(issue)
     proof = _proof(design, progress=progress)
+    issues = issuing.issues_with(issue, design, proof.digest, folder, own)
     rehearsal = _rehearsal(design, seed=seed, days=days, progress=progress)
-    page = _page(design, proof, rehearsal, results_folder(job, out))
-    files = _pack(design, proof, rehearsal, results_folder(job, out), progress, priced)
-    files += _label(design, job, results_folder(job, out)) if label else []
+    page = _page(design, proof, rehearsal, folder)
+    files = _pack(design, proof, rehearsal, folder, progress, priced, issues)
+    if issue is not None:
+        files += issuing.kept([page, *files], job, design.job.board.file, folder, issues)
+    files += _label(design, job, folder) if label else []
     if as_json:
         print_json({"page": str(page), "files": [str(file) for file in files]})
     else:
@@ -320,11 +326,12 @@ def _page(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path) 
 
 
 def _pack(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path, progress: Callable[[str], None],
-          prices: "Prices | None" = None) -> list[Path]:
+          prices: "Prices | None" = None, issues: "tuple[Issue, ...] | None" = None) -> list[Path]:
+    from pattress.handover.issues import read_issues
     from pattress.handover.pack import pack
 
     progress("hand-over pack")
-    return _written(folder, pack(design, proof, rehearsal, cautions=CAUTIONS, prices=prices))
+    return _written(folder, pack(design, proof, rehearsal, cautions=CAUTIONS, prices=prices, issues=read_issues(folder) if issues is None else issues))
 
 
 def _label(design: Design, job: Path, folder: Path) -> list[Path]:

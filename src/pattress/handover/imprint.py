@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pattress.design import Design
 from pattress.finding import Verdict
 from pattress.handover.findings_page import program_version
+from pattress.handover.issues import Issue, revision_of
 from pattress.proof import Proof
 
 STOP = "NOT FOR BUILDING"
@@ -20,17 +21,29 @@ class Imprint:
     design: str                  # code of the whole job and design
     program: str                 # digest of control program and plan; "" on a sheet that is made without a proof
     stopped: str
+    issues: tuple[Issue, ...] = ()
+
+    @property
+    def revision(self) -> str:
+        """Return which revision this is: a letter, or that it is not issued."""
+        return revision_of(self.issues, self.design, self.program)
+
+    @property
+    def date(self) -> str:
+        """Return the day of the issue, "" for what is not issued."""
+        return self.issues[-1].date if self.issues and self.revision == self.issues[-1].revision else ""
 
     @property
     def note(self) -> str:
         """Return the line at the foot of a sheet."""
         program = f"; program and plan {self.program[:12]}" if self.program else ""
-        return f"{self.job}. Written by pattress {self.version}; job and design {self.design}{program}."
+        issued = f"; revision {self.revision}{f', {self.date}' if self.date else ''}" if self.issues else ""
+        return f"{self.job}. Written by pattress {self.version}; job and design {self.design}{program}{issued}."
 
 
-def imprint_of(design: Design, proof: Proof | None) -> Imprint:
-    """Return what the sheets of a design say of themselves."""
-    return Imprint(design.job.job.title, program_version(), design.identity, proof.digest if proof else "", stopped_by(design, proof))
+def imprint_of(design: Design, proof: Proof | None, issues: tuple[Issue, ...] = ()) -> Imprint:
+    """Return what the sheets of a design say of themselves; `issues` are those of its pack so far."""
+    return Imprint(design.job.job.title, program_version(), design.identity, proof.digest if proof else "", stopped_by(design, proof), issues)
 
 
 def stopped_by(design: Design, proof: Proof | None) -> str:

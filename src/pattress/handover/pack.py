@@ -7,8 +7,10 @@ from pattress.drawing import Medium
 from pattress.handover import commissioning, site_tests
 from pattress.handover.calculation import calculation, opening
 from pattress.handover.elevation import HOME, elevation_drawings
+from pattress.handover.findings_page import Table
 from pattress.handover.household import household, labels
 from pattress.handover.imprint import Imprint, imprint_of
+from pattress.handover.issues import Issue
 from pattress.handover.schedules import as_csv, idle_prices, schedules
 from pattress.handover.schematics import diagrams
 from pattress.handover.sheet import Drawn, Section, Sheet, as_files, svg_of
@@ -24,13 +26,14 @@ AT_LOW = "DC volts against 0 V, black lead there; the healthy reading first, the
 AT_MAINS = "LIVE. AC volts against the neutral of the same feed, with a meter of low impedance; box open, a second person by."
 
 
-def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...], prices: Prices | None = None) -> tuple[Sheet, ...]:
+def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...], prices: Prices | None = None,
+           issues: tuple[Issue, ...] = ()) -> tuple[Sheet, ...]:
     """Return the sheets for electrician, builder, engineer and household, and the labels."""
     wiring, title = wiring_of(design), design.job.job.title
     tables = schedules(design, wiring, prices)
     idle = idle_prices(design, wiring, prices)
     bought = (f"Prices that no line of this list uses: {', '.join(idle)}.",) if idle else ()
-    imprint = imprint_of(design, proof)
+    imprint = imprint_of(design, proof, issues)
     colours = (wiring.colours.note, "Colours tell the plan, not the truth: older wiring differs. Prove what every conductor is, with a tester.")
     first = opening(design)
     walls = Section("Walls", (), (), elevation_drawings(design, marks=failing(design), cautions=cautions))
@@ -43,27 +46,34 @@ def sheets(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tupl
               Section("Single-line diagram", (), (), single_line(design, wiring, cautions)), walls,
               Section("Cables", colours, (tables["cables"],)), Section("Terminals", (), (tables["terminals"],)),
               site_tests.inspection(design, wiring), site_tests.dead(design, wiring), *site_tests.live(design, wiring),
-              Section("Test points at mains, for whoever looks for a fault", (site_tests.WHO, AT_MAINS), (tables["test-points-live"],)), commissioning.functions(design)),
+              Section("Test points at mains, for whoever looks for a fault", (site_tests.WHO, AT_MAINS), (tables["test-points-live"],)), commissioning.functions(design), *_revisions(issues)),
         sheet("builder", "for the builder", "What to buy, how to wire it, and what to try on the bench.", *first,
               Section("Circuit diagrams", (), (), diagrams(design, imprint)), walls,
               Section("Parts list", bought, (tables["parts"],)), Section("Pins", (), (tables["pins"],)),
               Section("Relays and their settings", (), (tables["relays"],)), Section("Terminals", colours, (tables["terminals"],)),
               Section("Wires in the box", WIRES, (tables["wires"],)),
-              Section("Rules for a board layout", (), (tables["board-rules"],)), commissioning.bench(design, wiring), Section("Test points at extra-low voltage", (AT_LOW,), (tables["test-points"],))),
-        sheet("calculation", "for the engineer", "Every figure that decides something, to be checked.", *calculation(design, proof, rehearsal)),
+              Section("Rules for a board layout", (), (tables["board-rules"],)), commissioning.bench(design, wiring), Section("Test points at extra-low voltage", (AT_LOW,), (tables["test-points"],)), *_revisions(issues)),
+        sheet("calculation", "for the engineer", "Every figure that decides something, to be checked.", *calculation(design, proof, rehearsal), *_revisions(issues)),
         Sheet("household", f"{title}: for the household", "Keep this page by the distribution board.", FOR_THE_HOUSEHOLD, (*household(design),
               Section("Walls", (), (), elevation_drawings(design, cautions=FOR_THE_HOUSEHOLD, medium=HOME))), imprint.note, imprint.stopped),
         sheet("labels", "labels", "Print, cut and stick. No secret is on this sheet.", *labels(design)),
     )
 
 
-def pack(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...], prices: Prices | None = None) -> dict[str, str | bytes]:
+def _revisions(issues: tuple[Issue, ...]) -> tuple[Section, ...]:
+    """Return the table of revisions, nothing for a pack that was never issued."""
+    rows = tuple((issue.revision, issue.date, issue.reason, issue.moved or "first issue", issue.design) for issue in reversed(issues))
+    return (Section("Revisions", (), (Table("", ("Revision", "Date", "Reason", "What moved", "Job and design"), rows),)),) if rows else ()
+
+
+def pack(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[str, ...], prices: Prices | None = None,
+         issues: tuple[Issue, ...] = ()) -> dict[str, str | bytes]:
     """Return the content of every file of the pack by its path in the results folder; prices of parts are a person's own."""
     wiring = wiring_of(design)
     files: dict[str, str | bytes] = {}
-    for sheet in sheets(design, proof, rehearsal, cautions=cautions, prices=prices):
+    for sheet in sheets(design, proof, rehearsal, cautions=cautions, prices=prices, issues=issues):
         files |= as_files(sheet)
-    return files | drawings_and_schedules(design, wiring, cautions, prices, imprint=imprint_of(design, proof))
+    return files | drawings_and_schedules(design, wiring, cautions, prices, imprint=imprint_of(design, proof, issues))
 
 
 def drawings_and_schedules(design: Design, wiring: Wiring, cautions: tuple[str, ...], prices: Prices | None = None, *, imprint: Imprint) -> dict[str, str]:

@@ -38,5 +38,5 @@ class Diagram:
 def diagrams(design: Design, imprint: Imprint) -> tuple[Diagram, ...]:
     """Return the circuit diagrams of a design, with what its sheets say of themselves in the title block."""
     practice = Practice.NORTH_AMERICAN if colours_of(design.job.supply.system) is NORTH_AMERICA else Practice.IEC
-    identity = Identity(drawn=f"pattress {imprint.version}", job_digest=imprint.design, program_digest=imprint.program[:12], status=STOP if imprint.stopped else "")
+    identity = Identity(revision=imprint.revision if imprint.date else "", date=imprint.date, drawn=f"pattress {imprint.version}", job_digest=imprint.design, program_digest=imprint.program[:12], status=STOP if imprint.stopped else "")
     return tuple(map(Diagram, sheets(design.circuit, title=imprint.job, practice=practice, identity=identity)))
