@@ -52,7 +52,8 @@ def test_no_line_of_a_printed_table_begins_with_a_unit(packs, tmp_path):
             file = tmp_path / f"{sheet.name}-{paper}.pdf"
             file.write_bytes(as_pdf(sheet, paper))
             text = subprocess.run(["pdftotext", "-raw", file, "-"], capture_output=True, text=True, check=True).stdout
-            assert re.findall(r"\b\d+\n(?:[mk]?[VAW]|mm\u00b2|m?ohm|m?s|m|%)\b.*", text) == [], file.name
+            frameless = text.replace("6\nA A\n", "")           # the zones of a circuit diagram: its last column, then its first row
+            assert re.findall(r"\b\d+\n(?:[mk]?[VAW]|mm\u00b2|m?ohm|m?s|m|%)\b.*", frameless) == [], file.name
 
 
 def test_the_electrician_reads_what_is_not_known_in_words_and_the_builder_finds_the_key_as_well():

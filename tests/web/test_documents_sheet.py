@@ -45,7 +45,7 @@ def test_every_document_is_listed_looked_at_and_saved(made):
         assert shown.headers["content-security-policy"] == OF_A_DOCUMENT and "script-src" not in OF_A_DOCUMENT
         assert shown.headers["x-content-type-options"] == "nosniff"
     assert sum(len(paper.forms) for _, papers in groups(files) for paper in papers) == len(files)
-    assert "<b>Controller, inputs and supply" in text and "<b>Details at extra-low voltage</b>" in text       # a drawing says what it shows
+    assert "<b>Circuit diagram 2 of " in text and ", Mains inlet, supply, board and status lamp</b>" in text       # a drawing says what it shows
     assert client.get("/documents/sheets/labels-a4.pdf").content[:5] == b"%PDF-" and "PDF, A4" in text
 
 

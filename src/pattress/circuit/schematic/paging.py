@@ -82,7 +82,7 @@ def sheets(circuit: Circuit, *, title: str, practice: Practice, identity: Identi
     found = []
     for canvas, one in zip(canvases, planned, strict=True):
         pieces = (sheet_ground(), *frame.framed(title, one.title, canvas.number, len(planned), identity, practice), *canvas.pieces(_partners(canvas, canvases)))
-        name = f"{title}: circuit diagram, sheet {canvas.number} of {len(planned)}"
+        name = f"{title}: circuit diagram {canvas.number} of {len(planned)}, {one.title}"
         alt = f"{one.title}. Parts: {', '.join(dict.fromkeys(canvas.parts))}."
         found.append(Sheet(one.title, canvas.number, len(planned), Picture(name, alt, Box(0, 0, frame.WIDTH, frame.HEIGHT), pieces, lettering=MONO, size=frame.SIZE)))
     return tuple(found)
