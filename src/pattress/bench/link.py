@@ -21,6 +21,7 @@ ANSWER_S = 20.0         # longest silence of a board that works: it erases flash
 TRY_S = 3.0             # a Ctrl-C that comes while the board starts may be lost: ask again
 PAUSE_S = 0.2
 RESTART = (b"\r\x03\x01", b"import machine\nmachine.reset()\n\x04")     # out of whatever was cut short, then the command
+PROMPT, PROMPT_S = b"raw REPL; CTRL-B to exit\r\n>", 3.0      # what the interpreter says when it takes lines, and for how long it is waited for [s]
 AGENT, FILLING = Path(__file__).with_name("upload_agent.py"), CONTROLLER / "filling.py"      # the board runs both
 
 
@@ -82,9 +83,12 @@ class Link:
         if self._transport is None:
             return
         try:
-            for words in RESTART:       # an answer is not waited for: the board is gone with it
+            for words, answer in zip(RESTART, (PROMPT, b""), strict=True):
                 self._transport.serial.write(words)
                 self._transport.serial.flush()
+                if answer:              # one that is busy takes its time; one that never answers is told all the same
+                    self._transport.serial.timeout = PROMPT_S
+                    self._transport.read_until(1, answer, timeout=PROMPT_S, timeout_overall=PROMPT_S)
                 sleep(PAUSE_S)
         except failures():
             pass                        # pulled out, or gone before the port has all
