@@ -23,6 +23,8 @@ from pattress.sizing.residual import controller_feed
 from pattress.sizing.sensing import SERIES
 from pattress.sizing.supply import STATUS_LAMP, board_peak
 from pattress.sizing.suppression import needs_snubber, snubber_part, snubber_resistor, varistor_for
+from pattress.stock.boards import Board
+from pattress.stock.credible import End
 from pattress.stock.parts import Part, Parts
 from pattress.stock.preferred import value_above
 
@@ -42,8 +44,14 @@ def fitted(job: Job, parts: Parts, chosen: Chosen, fan_designs: Mapping[str, Fan
                         bleed=feedback.BLEED, pull_up=feedback.PULL_UP, capacitor=sensing.capacitor) if sensing else None,
         driver=_driver(parts, chosen), supply=supply, inlet=_inlet(parts, supply, mains),
         bulk=bulk_fitted(job, board), hold_up=hold_up_fitted(job, board, supply) if job.board.power_fail else None,
-        contact_series=SERIES, pull_ups=pull_ups, lamp=value_above((LOGIC - LAMP_DROP) / STATUS_LAMP, 24), logic=LOGIC, rail=RAIL,
+        contact_series=SERIES, pull_ups=pull_ups, lamp=lamp_resistor(board), logic=LOGIC, rail=RAIL,
         board_current=board_peak(board), feed=controller_feed(job))
+
+
+def lamp_resistor(board: Board) -> float:
+    """Return the resistor before the status lamp [ohm], from E24: what the budget counts flows, or the little that a pin gives."""
+    most = min(STATUS_LAMP, board.taken("pin_current", End.LEAST).value)
+    return value_above((LOGIC - LAMP_DROP) / most, 24)
 
 
 def _driver(parts: Parts, chosen: Chosen) -> Driver:
