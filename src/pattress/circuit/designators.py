@@ -21,7 +21,7 @@ INPUTS = 50                  # the first group of the inputs
 FUSES = 100                  # F101 on: those in the box; F1 on are in the distribution board
 
 
-@dataclass(slots=True)
+@dataclass
 class Numbers:
     """Counts the components of one group."""
 

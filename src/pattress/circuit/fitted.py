@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pattress.stock.parts import Part
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Snubber:
     """A capacitor [F] and a resistor [ohm] in series across a contact."""
 
@@ -16,7 +16,7 @@ class Snubber:
     rating: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Bleed:
     """Resistors across a capacitor: `pieces` equal ones of `piece` [ohm] in series."""
 
@@ -25,7 +25,7 @@ class Bleed:
     rating: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Branch:
     """One capacitor [F] of a fan's regulator with its damping resistor [ohm] and its bleed; None where none is fitted."""
 
@@ -37,7 +37,7 @@ class Branch:
     bleed: Bleed | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Sensing:
     """What senses a switched line. Resistances [ohm], capacitor [F]; `series` is one of two."""
 
@@ -50,7 +50,7 @@ class Sensing:
     capacitor: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Inlet:
     """What stands before the supply module; None where the stock has none that fits."""
 
@@ -60,7 +60,7 @@ class Inlet:
     bleed: Bleed | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Driver:
     """How the coils are driven. `input` is the resistor [ohm] between pin and driver; `diode` is None where the driver has its own."""
 
@@ -71,7 +71,7 @@ class Driver:
     coil_current: float                      # of the hungriest coil [A]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Fitted:
     """Everything that was chosen. Mappings are by the key of the channel; `relays` are how many each channel has.
 

@@ -78,7 +78,7 @@ class Place(StrEnum):
     DISTRIBUTION = "in the distribution board"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Net:
     """A conductor: its highest voltage [V] and current [A], and the feed it belongs to, "" for none."""
 
@@ -94,7 +94,7 @@ class Net:
         return self.kind in MAINS
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Pin:
     """One pin of a component: its number as on the data sheet, the net it lies on, what it does there.
 
@@ -110,7 +110,7 @@ class Pin:
     pulled: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Component:
     """One part as fitted. `part` is its designation in the stock, "" for one that is told by its value.
 
@@ -146,7 +146,7 @@ def mark_of(component: Component, pin: Pin) -> str:
     return f"{component.designator}:{pin.number}" if len(component.pins) > 1 else component.designator
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Block:
     """A small piece of circuit: its components, the nets that begin in it, and the ids of the findings that answer for its values.
 

@@ -17,7 +17,7 @@ LEAD_OUT = (Kind.TERMINAL, Kind.PROTECTIVE_DEVICE)
 OF_LOADS = (Kind.LOAD, Kind.FAN)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Facts:
     """What the rules must know beside the netlist: the most a pin of the board bears [V], and whether the box is metal or may be."""
 
@@ -25,7 +25,7 @@ class Facts:
     metal: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Rule:
     """One rule: its name, what it asks, and what finds its faults. Where one does not hold, `safety` stops what is built from the circuit."""
 

@@ -16,7 +16,7 @@ FIELD_EFFECT = ("G", "D", "S")
 SMALL = 1e-3                 # A: what a signal carries at most, but for coils
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Driven:
     """One relay and how it is driven: its number from 1, the wire of its pin, and the nets its contact joins."""
 
