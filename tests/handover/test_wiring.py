@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from pattress.circuit.assembly import MAINS_OUT
 from pattress.design import design_of
 from pattress.design.prices import Prices
 from pattress.handover.colours import IEC, NORTH_AMERICA, colours_of, signal
@@ -15,7 +16,7 @@ from pattress.handover.commissioning import bench
 from pattress.handover.parts import parts_list
 from pattress.handover.schedules import as_csv, board_rules, idle_prices, parts, schedules
 from pattress.handover.site_tests import live
-from pattress.handover.wiring import MAINS_OUT, NEUTRAL, finding_of, wiring_of
+from pattress.handover.wiring import NEUTRAL, finding_of, wiring_of
 from pattress.job.system import System
 from pattress.pins.best import Assignment
 from pattress.quantity import show

@@ -8,10 +8,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from math import ceil
 
+from pattress.circuit.assembly import LOW
 from pattress.circuit.model import Block, Component, Kind, Place
 from pattress.design import Design
 from pattress.finding import Verdict
-from pattress.handover.wiring import LOW, Wiring
+from pattress.handover.wiring import Wiring
 from pattress.job.model import Enclosure
 from pattress.plural import counted
 from pattress.quantity import show

@@ -4,7 +4,7 @@ Readings are those of a healthy circuit, from the design's own figures. DC at ex
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pattress.circuit.blocks.inlet import FUSED
 from pattress.circuit.blocks.outside import neutral_of
@@ -62,8 +62,9 @@ class TestPoint:
 
 def points_of(design: Design) -> tuple[TestPoint, ...]:
     """Return every test point, those at extra-low voltage first."""
-    found = {one.net: one for one in (*_rails(design), *_drivers(design), *_inputs(design), *_live(design))}
-    return tuple(found[net] for net in marks_of(design.circuit))
+    marks = marks_of(design.circuit)
+    found = {one.net: replace(one, mark=marks[one.net]) for one in (*_rails(design), *_drivers(design), *_inputs(design), *_live(design))}
+    return tuple(found[net] for net in marks)
 
 
 def _rails(design: Design) -> Iterator[TestPoint]:
@@ -124,8 +125,9 @@ def _live(design: Design) -> Iterator[TestPoint]:
 
 
 def _point(circuit: Circuit, net: str, *readings: Reading, reference: str = GROUND) -> TestPoint:
+    """Return a point on a net, whose mark is set when all are known."""
     component, pin = min(circuit.by_net[net], key=_reach)
-    return TestPoint(marks_of(circuit)[net], net, mark_of(component, pin), reference, readings, circuit.net_by_name[net].is_mains)
+    return TestPoint("", net, mark_of(component, pin), reference, readings, circuit.net_by_name[net].is_mains)
 
 
 def _reach(one: tuple[Component, Pin]) -> int:

@@ -8,6 +8,7 @@ conductors), X3 everything at extra-low voltage. Neutrals of different feeds nev
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from pattress.circuit.assembly import LOW, MAINS_IN, MAINS_OUT, channels_of
 from pattress.design import Design
 from pattress.designators import device_designator, relay_designator
 from pattress.finding import Finding
@@ -16,7 +17,6 @@ from pattress.job.model import UNKNOWN, Fan, Load, Regulator, Sensor, Switch
 from pattress.pins.best import Assignment
 from pattress.sizing.residual import controller_feed
 
-MAINS_IN, MAINS_OUT, LOW = "X1", "X2", "X3"
 SIGNAL_SECTION = 0.5e-6          # m2 of a core at extra-low voltage: holds in a terminal (common practice, no source)
 NO_PIN = "no pin"
 PROTECTIVE, NEUTRAL, LINE, SWITCHED = "PE", "N", "L", "switched"
@@ -123,7 +123,7 @@ def wiring_of(design: Design) -> Wiring:
 
 def channels(design: Design) -> dict[str, Load | Fan]:
     """Return all channels by key, in the order of the plan."""
-    return {**design.job.load, **design.job.fan}
+    return channels_of(design.job)
 
 
 def used_feeds(design: Design) -> tuple[str, ...]:
