@@ -14,7 +14,7 @@ from pattress.bench.carrying import carry
 from pattress.bench.errors import LinkError, NotTaken
 from pattress.bench.link import Link
 from pattress.bench.putting import put
-from pattress.bench.report import asked
+from pattress.bench.report import asked, told
 from pattress.bundle import write_bundle
 from pattress.bundle.signing import signed_stream
 
@@ -37,7 +37,7 @@ def wired(table):
     wires += [f"switch.{switch['key']}" for switch in table["switches"]]
     wires += [f"regulator.fan_dial.{number}" for number in (1, 2, 3, 4)] + ["infrared"]
     return {"title": "Sewing room (invented)", "board": "rp2040-wifi", "pins": {wire: pin for pin, wire in enumerate(wires)},
-            "network": {"broker": "none"}}
+            "network": {"broker": "none"}, "design": "c0ffee123456"}
 
 
 class Home:
@@ -126,13 +126,14 @@ def test_the_page_offers_it_to_no_other_site(living):
 def test_a_newer_one_is_taken_and_the_board_restarts_into_it_by_itself(living):
     home, board = living
     assert wait_until(lambda: home.events(board)[0][0] == "program refused", 15)
-    lives, told = board.lives, []
-    assert carry(home.address, home.bundle("two", 4000), key=KEY, sequence=600, progress=told.append) == "b"
-    assert told[-1].endswith(told[-1].rpartition("/")[2]) and len(told) > 50
+    lives, steps = board.lives, []
+    assert carry(home.address, home.bundle("two", 4000), key=KEY, sequence=600, progress=steps.append) == "b"
+    assert steps[-1].endswith(steps[-1].rpartition("/")[2]) and len(steps) > 50
     assert wait_until(lambda: board.lives == lives + 1, 20) and wait_until(home.serves, 20), board.said[-1500:]
     found = asked(board.port)
     assert found.state["slot"] == "b" and found.is_on_trial
     assert found.state["bundle"] == json.loads((home.folder / "two" / "manifest.json").read_text())["digest"]
+    assert found.state["job and design"] == "c0ffee123456" and "job and design: c0ffee123456" in told(found)
     with pytest.raises(NotTaken, match="not newer than the newest one"):
         carry(home.address, home.folder / "two", key=KEY, sequence=600)
 

@@ -201,7 +201,7 @@ def bundle(job: Path, own: Own, out: Path | None, *, as_json: bool) -> int:
     if as_json:
         print_json(plain(manifest))
     else:
-        say(f"bundle: {results_folder(job, out) / 'bundle'}, program and plan {manifest.program[:12]}")
+        say(f"bundle: {results_folder(job, out) / 'bundle'}, job and design {design.identity}, program and plan {manifest.program[:12]}")
         print_cautions()
     return ALL_HOLDS
 

@@ -68,7 +68,7 @@ def told(program, name):
     queue, loop, slots = program.queue, program.loop, program.site.slots
     record = slots.record()
     yield WORD + " " + dumps({
-        "bundle": slots.bundle(program.site.slot), "slot": program.site.slot, "trial": record["trial"], "fell_back": record["fell_back"],
+        "bundle": slots.bundle(program.site.slot), "job and design": slots.bundle(program.site.slot, "design"), "slot": program.site.slot, "trial": record["trial"], "fell_back": record["fell_back"],
         "program": name, "starts without a healthy report": record["tries"], "the program before ended": record.get("ended", ""),
         "modules run in place": __name__.startswith("c."), "longest gap between turns [ms]": loop.worst_gap,
         "turns taken by the stand-by": loop.taken_over})

@@ -125,12 +125,12 @@ class Slots:
         slot, _, _ = choose(self.record(), self.whole())
         return NAMES[0] if slot is None else other(slot)
 
-    def bundle(self, slot):
-        """Return the digest of the bundle in a slot; the manifest is looked through line by line, as it is long."""
+    def bundle(self, slot, asked="digest"):
+        """Return the digest of the bundle in a slot, or another text of its manifest, "" if it has none. Looked through line by line, as it is long."""
         with open(self.path(slot, MANIFEST)) as file:
             for line in file:
                 name, _, value = line.strip().partition(": ")
-                if name == '"digest"':
+                if name == '"' + asked + '"':
                     return value.strip('",')
         return ""
 
