@@ -4,8 +4,10 @@ import re
 import subprocess
 from dataclasses import replace
 from datetime import date
+from io import BytesIO
 
 import pytest
+from openpyxl import load_workbook
 
 from pattress.bundle.manifest import read as read_manifest
 from pattress.bundle.writing import write_bundle
@@ -52,6 +54,9 @@ def test_a_failing_design_has_it_on_every_sheet_drawing_and_page(failing):
             pages = subprocess.run(["pdftotext", "-layout", "-", "-"], input=content, capture_output=True, check=True).stdout.decode().split("\f")[:-1]
             words = [re.sub(r"[^A-Z]", "", page) for page in pages]
             assert all(set("NOTFORBUILDING") <= set(page) for page in words) and "Fails: contacts.ironing" in " ".join(pages[0].split()), name
+        elif name.endswith(".xlsx"):
+            about = dict(load_workbook(BytesIO(content))["about"].iter_rows(values_only=True))
+            assert about["Status"] == STOP and about["Why not"] == reason
         elif not name.endswith(".csv"):
             assert STOP in content and (not name.endswith(".html") or reason in content), name
     page = render(page_of(failing, proof, rehearsal, cautions=CAUTIONS))

@@ -1,6 +1,8 @@
 """The label with the passphrase: read back by an independent decoder; nothing else of the pack knows the secret."""
 
 import subprocess
+from io import BytesIO
+from zipfile import ZipFile
 
 import cv2
 import numpy
@@ -54,6 +56,11 @@ def test_the_same_passphrase_gives_the_same_bytes():
     assert files_of("k7rm-2xqf-9b3t-wn6e") == files_of("k7rm-2xqf-9b3t-wn6e")
 
 
+def unpacked(content):
+    with ZipFile(BytesIO(content)) as packed:
+        return "".join(packed.read(name).decode() for name in packed.namelist())
+
+
 def test_no_secret_is_anywhere_but_on_the_label_and_in_its_store(tmp_path):
     """The command itself, with secrets of known text beside the job."""
     job = tmp_path / "room.toml"
@@ -68,7 +75,7 @@ def test_no_secret_is_anywhere_but_on_the_label_and_in_its_store(tmp_path):
     assert len(labels) == 3 and all(file.stat().st_mode & 0o777 == secrets.OWNER_ONLY for file in labels)
     for file in (*written, job):
         content = file.read_bytes()
-        text = (words_of(content) if file.suffix == ".pdf" else content.decode()) + ran.output
+        text = (words_of(content) if file.suffix == ".pdf" else unpacked(content) if file.suffix == ".xlsx" else content.decode()) + ran.output
         if file in labels:
             assert known["passphrase"] in text
             text = text.replace(known["passphrase"], "")

@@ -2,14 +2,18 @@
 
 import re
 import subprocess
+from dataclasses import replace
+from io import BytesIO
 
 import pytest
+from openpyxl import load_workbook
 from playwright.sync_api import sync_playwright
 
 from pattress.cautions import CAUTIONS, FOR_THE_HOUSEHOLD
 from pattress.handover import schedules
 from pattress.handover.elevation import elevation_drawings
 from pattress.handover.findings_page import Table
+from pattress.handover.imprint import Imprint, stopped_by
 from pattress.handover.pack import pack, sheets
 from pattress.handover.sheet import Section, Sheet, as_html, as_pdf
 from pattress.handover.wiring import channels, finding_of, wiring_of
@@ -21,6 +25,9 @@ from .designs import example, outcome
 CHROMIUM = "/usr/bin/chromium"      # Debian package chromium; without it these tests fail
 # Test voltages and least resistances of IEC 60364-6, table 6.1, read in Bane NOR's technical rules.
 INSULATION_TO_500_V = "at least 1 Mohm at 500 V DC"
+
+
+NOBODYS = Imprint("Room", "0", "c0de", "", "")
 
 
 @pytest.fixture(scope="module")
@@ -43,14 +50,14 @@ def test_a_heading_and_its_words_stay_with_their_table_at_every_place_of_a_page(
     for lines in range(30, 44):
         filler = Section("Before", tuple(f"line {number}" for number in range(lines)))
         table = Table("", ("Step", "Do", "Expect"), (("a", "b", "c"),) * 4)
-        pdf = as_pdf(Sheet("x", "Title", "Lead", CAUTIONS, (filler, Section("After", ("One word.", "Another."), (table,))), "note"), "a4")
+        pdf = as_pdf(Sheet("x", "title", "Lead", CAUTIONS, (filler, Section("After", ("One word.", "Another."), (table,))), NOBODYS), "a4")
         pages = subprocess.run(["pdftotext", "-layout", "-", "-"], input=pdf, capture_output=True, check=True).stdout.decode().split("\f")
         assert [("After" in page, "Another." in page) for page in pages if "Step" in page][0] == (True, True), lines
 
 
 def test_the_parts_list_and_the_pins_speak_in_words(design):
     wiring = wiring_of(design)
-    reasons = {row[6] for row in schedules.parts(design, wiring).rows}
+    reasons = {row[6] for row in schedules.parts(design, wiring).table.rows}
     assert "check drive_pin.controller" in reasons and "checks sensing" in reasons and "sensing" not in reasons
     ends = {wire.name: wire.goes_to for wire in wiring.pins}
     assert all(ends[f"switch.{key}"] == f"switch {switch.name}" for key, switch in design.job.switch.items())
@@ -143,7 +150,42 @@ def test_the_papers_have_their_size_and_the_household_gets_one_page_of_words(des
     walls = len(elevation_drawings(design))
     for paper, size in (("a4", "595.276 x 841.89"), ("letter", "612 x 792")):
         told = subprocess.run(["pdfinfo", "-"], input=files[f"sheets/household-{paper}.pdf"], capture_output=True, check=True).stdout.decode()
-        assert f"{size} pts" in told and f"Pages:           {1 + walls}\n" in told
+        words = 2 if stopped_by(design, None) and paper == "letter" and len(channels(design)) > 8 else 1      # the reason at the head takes room
+        assert f"{size} pts" in told and f"Pages:           {words + walls}\n" in told
+
+
+def test_every_page_of_a_sheet_bears_the_title_block(design, files):
+    """Job, sheet and number, who drew it, codes; the circuit diagrams have a block of their own."""
+    proof, _ = outcome_of(design)
+    for number, name in enumerate(("electrician", "builder", "calculation", "household", "labels"), 1):
+        pages = subprocess.run(["pdftotext", "-raw", "-", "-"], input=files[f"sheets/{name}-a4.pdf"], capture_output=True, check=True).stdout.decode().split("\f")[:-1]
+        for page, text in enumerate(map(closed_up, pages), 1):
+            if "Circuitdiagram" not in text or "Checked" not in text or f"{number}of5," in text:
+                asked = (f"{number} of 5", f"{page} of {len(pages)}", "Drawn by", "Checked by", "Scale", design.identity, proof.digest[:12], design.job.job.title, "not issued")
+                assert [words for words in asked if closed_up(words) not in text] == [], (name, page)
+        assert design.identity in files[f"sheets/{name}.html"] and f"<dd>{number} of 5, " in files[f"sheets/{name}.html"]
+
+
+def test_the_list_of_sheets_names_all_of_them_and_terminals_say_where_they_are_drawn(design, files):
+    written = sheets(design, *outcome_of(design), cautions=CAUTIONS)
+    drawn = [one for sheet in written for section in sheet.sections if section.heading == "Circuit diagrams" for one in section.drawings]
+    listed = next(section for section in written[0].sections if section.heading == "Sheets of this pack").tables[0].rows
+    assert [row[0] for row in listed] == [*(f"{sheet.number} of {sheet.of}" for sheet in written), *(f"{one.sheet.number} of {one.sheet.of}" for one in drawn)]
+    terminals = next(section for section in written[1].sections if section.heading == "Terminals").tables[0]
+    place = terminals.head.index("Diagram")
+    for row in terminals.rows:
+        number, _, zone = row[place].partition("/")
+        assert re.fullmatch("[A-D][1-6]", zone) and f">{row[0]}<" in drawn[int(number) - 1].svg()
+
+
+def test_the_workbook_holds_every_schedule_as_the_csv_does_and_says_whose_it_is(design, files):
+    book = load_workbook(BytesIO(files["schedules/schedules.xlsx"]))
+    assert dict(book["about"].iter_rows(min_row=2, values_only=True))["Job and design"] == design.identity
+    for name, schedule in schedules.schedules(design, wiring_of(design)).items():
+        leaf = schedule.leaf(name)
+        head, *rows = book[name].iter_rows(values_only=True)
+        assert head == leaf.head and len(rows) == len(leaf.rows) > 0
+        assert all(cell == (pytest.approx(asked) if isinstance(asked, float) else asked) for row, told in zip(leaf.rows, rows) for asked, cell in zip(row, told)), name
 
 
 def test_every_sheet_bears_the_cautions(files):
@@ -178,7 +220,7 @@ def test_every_way_of_acting_is_tried_on_every_channel_it_acts_on(design):
 
 def test_words_are_never_markup():
     hostile = "#panic() $x$ *y* <script> \\ ` @"
-    sheet = Sheet("x", hostile, hostile, (hostile,), (Section(hostile, (hostile,)),), hostile)
+    sheet = Sheet("x", hostile, hostile, (hostile,), (Section(hostile, (hostile,)),), replace(NOBODYS, job=hostile))
     assert words_of(as_pdf(sheet, "a4")).count(closed_up(hostile)) >= 5
 
 

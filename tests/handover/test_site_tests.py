@@ -92,3 +92,33 @@ def test_every_part_is_signed(design):
     for section in (inspection(design, wiring), dead(design, wiring), *live(design, wiring)):
         assert section.tables[-1].head == ("Who", "Name, date", "Signature")
         assert replace(section, tables=section.tables[:-1]).tables
+
+
+def with_country(country):
+    one = design_of(EXAMPLES[-1])
+    job = one.job.model_copy(update={"site": one.job.site.model_copy(update={"country": country})})
+    return build(job, one.results["parts"], one.results["boards"])
+
+
+def residual_rows(design):
+    table = live(design, wiring_of(design))[1].tables[0]
+    return [(row[0].partition(", ")[2], row[2]) for row in table.rows if row[0].startswith(("Residual-current device", "RCD", "Ground-fault"))]
+
+
+@pytest.mark.parametrize("country, rows", [
+    ("unknown", [("30 mA", "trips within 300 ms")]), ("FR", [("30 mA", "trips within 300 ms")]), ("GB", [("30 mA", "trips within 300 ms")]),
+    ("NZ", [("15 mA", "does not trip"), ("30 mA", "trips within 300 ms"), ("150 mA", "trips within 40 ms")]), ("US", []),
+])
+def test_a_residual_current_device_is_tested_as_its_country_asks(country, rows):
+    """The sewing room's devices of 30 mA (invented): 0.5 x 30 mA = 15 mA, 5 x 30 mA = 150 mA."""
+    found = residual_rows(with_country(country))
+    assert [expect for what, expect in found if what.endswith("its own test")] and {expect for what, expect in found if what.endswith("its own test")} == {"trips"}
+    timed = [(what.rpartition("at ")[2], expect) for what, expect in found if ", at " in what]
+    assert timed == rows * (len(timed) // max(len(rows), 1)) and bool(timed) is bool(rows)
+
+
+def test_the_sheets_follow_the_words_and_the_standard_of_the_country():
+    here, there = (inspection(with_country(country), wiring_of(with_country(country))) for country in ("NZ", "unknown"))
+    assert "AS/NZS 3017" in here.words[0] and here.tables[0].rows[0][0].startswith("Devices at the switchboard")
+    assert there.words[0].startswith("Order and content after IEC 60364-6") and "The job names no country" in there.words[0]
+    assert there.tables[0].rows[0][0].startswith("Devices at the distribution board")

@@ -14,20 +14,22 @@ from pattress.design.prices import Prices
 from pattress.handover.colours import IEC, NORTH_AMERICA, colours_of, signal
 from pattress.handover.commissioning import bench
 from pattress.handover.parts import parts_list
-from pattress.handover.schedules import as_csv, board_rules, idle_prices, parts, schedules
+from pattress.handover.schedules import board_rules, idle_prices, parts, schedules
 from pattress.handover.site_tests import live
 from pattress.handover.wiring import NEUTRAL, finding_of, wiring_of
 from pattress.job.system import System
 from pattress.pins.best import Assignment
-from pattress.quantity import show
+from pattress.quantity import parse, show
+from pattress.spreadsheet import BYTE_ORDER_MARK, as_csv
 
 
 # IEC 60445 and NEC 200.6, 200.7, 250.119: from memory.
-@pytest.mark.parametrize("system, letters", [
-    (System(230.0, 50.0), ("BN", "BU", "GNYE", "BN")), (System(120.0, 60.0), ("BK", "WH", "GN", "RD")), (System(100.0, 50.0), ("BN", "BU", "GNYE", "BN")),
+@pytest.mark.parametrize("system, country, letters", [
+    (System(230.0, 50.0), "unknown", ("BN", "BU", "GNYE", "BN")), (System(120.0, 60.0), "unknown", ("BK", "WH", "GN", "RD")), (System(100.0, 50.0), "unknown", ("BN", "BU", "GNYE", "BN")),
+    (System(127.0, 60.0), "BR", ("BN", "BU", "GNYE", "BN")), (System(120.0, 60.0), "US", ("BK", "WH", "GN", "RD")), (System(220.0, 60.0), "KR", ("BN", "BU", "GNYE", "BN")),
 ])
-def test_the_mains_system_chooses_the_letters(system, letters):
-    colours = colours_of(system)
+def test_mains_system_and_country_choose_the_letters(system, country, letters):
+    colours = colours_of(system, country)
     assert (colours.line, colours.neutral, colours.protective, colours.switched) == letters
 
 
@@ -43,7 +45,8 @@ def test_a_line_that_is_sensed_is_listed_and_tested():
 
 
 def test_a_supply_that_may_have_two_lines_is_told():
-    assert "both" in colours_of(System(240.0, 60.0)).note and "both" not in IEC.note + NORTH_AMERICA.note
+    assert all("both" in colours_of(System(240.0, 60.0), country).note for country in ("unknown", "US"))
+    assert "both" not in colours_of(System(220.0, 60.0), "KR").note + IEC.note + NORTH_AMERICA.note
 
 
 def test_no_signal_has_the_colour_of_a_protective_conductor():
@@ -123,7 +126,7 @@ def test_the_parts_list_adds_up_the_prices_a_person_gave(design):
     lines = parts_list(design, wiring)
     one, other = lines[0], lines[-1]
     prices = Prices({}, "EUR", {one.part: Decimal("3.205"), other.part: Decimal("0.10"), "RT31400": Decimal(1)})
-    table = parts(design, wiring, prices)
+    table = parts(design, wiring, prices).table
     priced = {one.part: Decimal("3.205"), other.part: Decimal("0.10")}
     assert table.head[-2:] == ("Each, EUR", "Sum, EUR")
     for line, row in zip(lines, table.rows):
@@ -137,18 +140,25 @@ def test_the_parts_list_adds_up_the_prices_a_person_gave(design):
 
 def test_without_prices_of_parts_the_list_has_no_column_for_them(design):
     wiring = wiring_of(design)
-    assert parts(design, wiring, Prices({})) == parts(design, wiring) and len(parts(design, wiring).head) == 8
+    assert parts(design, wiring, Prices({})) == parts(design, wiring) and len(parts(design, wiring).table.head) == 8
 
 
-def test_a_schedule_comes_back_from_csv_as_it_was(design):
-    for table in schedules(design, wiring_of(design)).values():
-        rows = list(csv.reader(StringIO(as_csv(table))))
-        assert tuple(rows[0]) == table.head and tuple(map(tuple, rows[1:])) == table.rows
-        assert table.rows and all(len(row) == len(table.head) for row in table.rows)
+def test_a_schedule_comes_back_from_csv_with_its_numbers_in_the_unit_of_the_head(design):
+    for name, schedule in schedules(design, wiring_of(design)).items():
+        leaf = schedule.leaf(name)
+        head, *rows = csv.reader(StringIO(as_csv(leaf.head, leaf.rows).removeprefix(BYTE_ORDER_MARK)))
+        assert len(rows) == len(schedule.rows) > 0 and all(len(row) == len(head) == len(schedule.columns) for row in rows)
+        for row, told in zip(schedule.rows, rows):
+            for column, title, cell, words in zip(schedule.columns, head, row, told):
+                if isinstance(cell, float) and column.unit:
+                    assert title == f"{column.head} [{column.unit}]" and not set(words) & set("[] ")
+                    assert (float(words) if column.unit == "N m" else parse(f"{words} {column.unit}", column.unit)) == pytest.approx(cell, rel=1e-8)
+                else:
+                    assert words == ("" if cell is None else str(cell)), (name, title)
 
 
 def test_board_rules_hold_the_limits_of_the_findings(design):
-    words = " ".join(" ".join(row) for row in board_rules(design).rows)
+    words = " ".join(" ".join(row) for row in board_rules(design).table.rows)
     for thing in ("mains_to_mains", "mains_to_touchable"):
         assert f"{show(finding_of(design, f'board_distance.{thing}').limit.value, 'm')} through air" in words
     for key in design.chosen.relays:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pattress.quantity import show, unbroken
+from pattress.quantity import in_unit, show, unbroken
 
 
 @pytest.mark.parametrize("value, unit, printed", [
@@ -34,3 +34,7 @@ def test_not_a_number_is_refused():
 ])
 def test_a_number_and_its_unit_stay_on_one_line(words, kept):
     assert unbroken(words) == kept.replace("~", "\u00a0")
+
+
+def test_a_value_becomes_a_number_of_a_unit():
+    assert in_unit(1.5e-6, "mm2") == pytest.approx(1.5) and in_unit(2.2e-6, "uF") == pytest.approx(2.2) and in_unit(0.5, "N m") == 0.5

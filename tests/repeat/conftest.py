@@ -28,7 +28,7 @@ def answers():
     return {
         "supply": {"system": "230 V 50 Hz", "tolerance": "10 %", "earthing": "TN-S", "fault_current": "1 kA", "loop_impedance": "0.35 ohm",
                    "earth_electrode": "unknown"},
-        "site": {"ambient": "30 degC", "altitude": "100 m"},
+        "site": {"country": "GB", "ambient": "30 degC", "altitude": "100 m"},
         "feed": {
             "lights": {"device": DEVICE, "residual_current_device": RESIDUAL, "cable": CABLE | {"length": "12 m"}, "other_current": "0 A"},
             "sockets": {"device": DEVICE | {"rating": "16 A"}, "residual_current_device": RESIDUAL, "cable": WIDE, "other_current": "0 A"},

@@ -48,7 +48,7 @@ def test_the_same_answers_as_the_original_give_the_published_job_back(document):
             for part in point.path[:-1]:
                 table = table.setdefault(part, {})
             table[point.path[-1]] = point.original
-    defaults = {"supply": {"earth_electrode": "unknown"}, "site": {"altitude": "0 m"}, "feed": {key: {"other_current": "0 A", "cable": {"grouped": 1}} for key in document["feed"]}}
+    defaults = {"supply": {"earth_electrode": "unknown"}, "site": {"country": "unknown", "altitude": "0 m"}, "feed": {key: {"other_current": "0 A", "cable": {"grouped": 1}} for key in document["feed"]}}
     defaults |= {kind: {key: {"run": {"method": "B2", "grouped": 1, "fuse": "none"}} for key in document[kind]} for kind in ("load", "fan")}
     answers = merged(defaults, same)
     assert read_text(adopt(document, answers)) == read_text(document)
@@ -203,7 +203,7 @@ def test_a_walk_with_typed_answers_gives_the_job_of_the_answers_file(document, a
 
 
 def test_enter_means_unknown_where_that_is_allowed(document):
-    not_said = {"altitude": "0 m", "method": "B2", "grouped": "1", "other_current": "0 A"}
+    not_said = {"country": "unknown", "altitude": "0 m", "method": "B2", "grouped": "1", "other_current": "0 A"}
     person = Adopter(document, lambda point: "" if point.may_be_unknown else "=" if point.original is not None else not_said[point.path[-1]])
     job = read_text(interview(document, {}, person.ask, person.shown.append))
     assert (job.supply.earthing, job.supply.fault_current, job.feed["lights"].device.curve) == ("unknown", "unknown", "unknown")

@@ -22,7 +22,7 @@ from pattress.repeat.writing import job_text
 from .publishers import EXAMPLES, SEWING_ROOM, document_of
 
 PRIVATE = {
-    "title": "Zquarterdeck at 12 Zelkova Lane", "note": "Znote for Zacharias", "broker": "zbroker.zelkova.example:1884", "altitude": "1234 m",
+    "title": "Zquarterdeck at 12 Zelkova Lane", "note": "Znote for Zacharias", "broker": "zbroker.zelkova.example:1884", "altitude": "1234 m", "country": "ZW",
     "reason": "Zreason that nobody else must read", "by": "Zacharias Zorn", "date": "2026-03-14", "room": "Znursery", "winding": "123.4 ohm",
 }
 
@@ -32,7 +32,7 @@ def private_job(words=PRIVATE):
     job = document_of("sewing-room")
     job["job"] = {"title": words["title"], "note": words["note"]}
     job["network"]["broker"] = words["broker"]
-    job["site"] |= {"altitude": words["altitude"], "at": {"wall": "north", "along": "1 m", "height": "2 m"}}
+    job["site"] |= {"altitude": words["altitude"], "country": words["country"], "at": {"wall": "north", "along": "1 m", "height": "2 m"}}
     job["wall"] = {"north": {"name": words["room"], "room": words["room"], "width": "4 m", "height": "2.5 m"}}
     job["accept"] = {"contacts.pendant": {"reason": words["reason"], "by": words["by"], "date": words["date"]}}
     job["fan"]["ceiling"]["measured"] = {"main_winding": words["winding"]}
@@ -92,13 +92,13 @@ def publication(design):
 def test_nothing_private_is_in_any_file(publication):
     everything = "\n".join((*publication.files, *publication.files.values()))
     for word in [word for text in PRIVATE.values() for word in (text, *text.split())]:
-        if word[0] in "Zz" or word in (PRIVATE["altitude"], PRIVATE["winding"], PRIVATE["date"]):
+        if word[0] in "Zz" or word in (PRIVATE["altitude"], PRIVATE["country"], PRIVATE["winding"], PRIVATE["date"]):
             assert word not in everything, word
 
 
 def test_other_private_values_publish_the_same_bytes(publication, design):
     others = {key: value.replace("Z", "Q").replace("z", "q") for key, value in PRIVATE.items()}
-    others |= {"altitude": "99 m", "date": "2025-01-02", "winding": "99 ohm"}
+    others |= {"altitude": "99 m", "country": "ZA", "date": "2025-01-02", "winding": "99 ohm"}
     assert publish(private_job(others), design, CAUTIONS).files == publication.files
 
 

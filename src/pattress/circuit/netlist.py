@@ -2,23 +2,18 @@
 
 import re
 from collections.abc import Mapping
-from csv import writer
-from io import StringIO
 
 from pattress.circuit.model import Circuit
+from pattress.spreadsheet import as_csv
 
 HEAD = ("net", "kind", "feed", "component", "pin", "value")
 LONGEST = 14                 # letters of a net name in IPC-D-356A (from memory)
 
 
-def as_csv(circuit: Circuit) -> str:
-    """Return the netlist as CSV (RFC 4180): one row for each pin, net by net."""
-    text = StringIO()
-    rows = writer(text)
-    rows.writerow(HEAD)
-    for net in circuit.nets:
-        rows.writerows((net.name, net.kind, net.feed, component.designator, pin.number, component.value) for component, pin in circuit.by_net[net.name])
-    return text.getvalue()
+def netlist_csv(circuit: Circuit) -> str:
+    """Return the netlist as CSV: one row for each pin, net by net."""
+    return as_csv(HEAD, ((net.name, net.kind, net.feed, component.designator, pin.number, component.value)
+                         for net in circuit.nets for component, pin in circuit.by_net[net.name]))
 
 
 def record_names(circuit: Circuit) -> Mapping[str, str]:

@@ -7,7 +7,7 @@ from textwrap import wrap
 from pattress.atomic_write import write_atomically
 from pattress.circuit.designators import SCHEME
 from pattress.circuit.model import Block, Circuit, Component, mark_of
-from pattress.circuit.netlist import as_csv, record_names
+from pattress.circuit.netlist import netlist_csv, record_names
 from pattress.cli.plain import plain
 from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, say
 from pattress.cli.text import WIDTH
@@ -42,7 +42,7 @@ def _written(out: Path, circuit: Circuit, parts: Parts) -> list[Path]:
     """Write the netlist and a simulator's deck for each block, and return where."""
     from pattress.circuit.spice.deck import deck
 
-    files = {"netlist.csv": as_csv(circuit)} | {
+    files = {"netlist.csv": netlist_csv(circuit)} | {
         f"decks/{block.name.replace(' ', '-')}.cir": deck(circuit, (block.name,), parts) for block in circuit.blocks if block.components}
     for name, content in files.items():
         write_atomically(out / name, content)

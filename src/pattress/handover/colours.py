@@ -8,8 +8,10 @@ All from memory: IEC 60445 for most of the world, NEC 200.6, 200.7 and 250.119 f
 from dataclasses import dataclass
 from enum import StrEnum
 
+from pattress.job.model import UNKNOWN
 from pattress.job.system import System
 
+NORTH_AMERICAN = ("US", "CA", "MX")
 NORTH_AMERICAN_MOST = 150.0      # V: at 60 Hz, below this the second conductor is a neutral
 
 
@@ -42,14 +44,16 @@ COMMON, SUPPLIED = "BK", "RD"
 SIGNALS = ("WH", "YE", "GY", "PK", "VT", "OG", "TQ")
 
 
-def colours_of(system: System) -> Colours:
-    """Return the colours for a mains system.
+def colours_of(system: System, country: str) -> Colours:
+    """Return the colours for a mains system in a country, by its two letters.
 
-    Above 150 V at 60 Hz both practices exist; IEC letters are taken and the note says so.
+    Where the country is not known a system of 60 Hz may be of either practice: up to 150 V the North
+    American one is taken, above it IEC letters, and the note says so.
     """
-    if system.frequency == 60.0 and system.voltage <= NORTH_AMERICAN_MOST:
+    may_be_american = country in NORTH_AMERICAN if country != UNKNOWN else system.frequency == 60.0
+    if may_be_american and system.voltage <= NORTH_AMERICAN_MOST:
         return NORTH_AMERICA
-    if system.frequency == 60.0:
+    if may_be_american:
         return Colours(IEC.practice, IEC.line, IEC.neutral, IEC.protective, IEC.switched, IEC.note +
                        f" At {system} the second conductor may be live too (North America: BK and RD, no neutral): "
                        "then every relay and device must break both.")

@@ -9,7 +9,7 @@ from pattress.drawing import Medium
 from pattress.finding import unknowns
 from pattress.handover.findings_page import Page, Table, groups, program_version
 from pattress.handover.imprint import stopped_by
-from pattress.handover.schedules import parts
+from pattress.handover.schedules import WAITS, parts
 from pattress.handover.wiring import wiring_of
 from pattress.job.model import UNKNOWN, Channel, Job
 from pattress.pins.best import Assignment
@@ -47,7 +47,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
         groups=groups(design.findings, names_of(job)),
         pins=_pins(design),
         board=Markup(pinout(design.board, design.pins.pins).svg(Medium.PAPER)) if isinstance(design.pins, Assignment) else Markup(""),
-        parts=(parts(design, wiring_of(design)), _relays(design)),
+        parts=(parts(design, wiring_of(design)).table, _relays(design)),
         proof_line=f"{proof.outcome[0].upper()}{proof.outcome[1:]}; program and plan {proof.digest[:12]}.",
         properties=Table("", ("Property", "Verdict", "Judged in"), tuple(
             (prop.sentence, prop.verdict, counted(prop.transitions, "step")) for prop in proof.properties
@@ -129,9 +129,7 @@ def _relays(design: Design) -> Table:
     rows = []
     for channel in design.plan["channels"]:
         patterns = "; ".join(f"{level}: {' + '.join(relay_designators(mask)) or 'none'}" for level, mask in enumerate(channel["masks"]))
-        waits = [f"{words} {show(channel[key] / 1000, 's')}" for key, words in (
-            ("dead_ms", "all open between steps"), ("minimum_off_ms", "off at least"), ("restore_delay_ms", "waits after a power cut"),
-            ("kick_ms", "start kick")) if channel[key]]
+        waits = [words.format(show(channel[key] / 1000, "s")) for _, words, key in WAITS if channel[key]]
         rows.append((channel["name"], patterns, "; ".join(waits) or "-"))
     return Table("Which relays close at each level", ("Channel", "Level: relays closed", "Waits"), tuple(rows))
 

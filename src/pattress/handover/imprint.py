@@ -33,6 +33,12 @@ class Imprint:
         """Return the day of the issue, "" for what is not issued."""
         return self.issues[-1].date if self.issues and self.revision == self.issues[-1].revision else ""
 
+    def block(self, sheet: str) -> tuple[tuple[str, str], ...]:
+        """Return the fields of a title block; what is written by hand is empty."""
+        return (
+            ("Job", self.job), ("Sheet", sheet), ("Revision", self.revision), ("Date", self.date), ("Drawn by", f"pattress {self.version}"), ("Checked by", ""),
+            ("Scale", "none"), ("Job and design", self.design), ("Program and plan", self.program[:12]), ("Status", STOP if self.stopped else ""))
+
     @property
     def note(self) -> str:
         """Return the line at the foot of a sheet."""

@@ -20,9 +20,7 @@ LEAD = "Print, cut out and stick inside the lid of the box. Whoever reads this l
 
 def passphrase_label(design: Design, passphrase: str, *, cautions: tuple[str, ...]) -> Sheet:
     """Return the sheet with the label of the box, passphrase and all."""
-    title, imprint = design.job.job.title, imprint_of(design, None)
-    return Sheet("label-with-passphrase", f"{title}: label with passphrase", LEAD, cautions,
-                 (Section("Label for the box", (), (), (_label(design, passphrase),)),), imprint.note, imprint.stopped)
+    return Sheet("label-with-passphrase", "label with passphrase", LEAD, cautions, (Section("Label for the box", (), (), (_label(design, passphrase),)),), imprint_of(design, None))
 
 
 def _label(design: Design, passphrase: str) -> Drawing:

@@ -11,7 +11,7 @@ from pattress.drawing.lettering import ASCENT, DESCENT
 from pattress.drawing.sheet import Drawing
 
 PAPERS = {"a4": (297.0, 210.0), "letter": (279.4, 215.9)}      # laid level [mm]; ISO 216 and ANSI/ASME Y14.1 (from memory)
-BESIDE, ABOVE = 7.0, 10.0                                      # margins at left and right, at top and bottom [mm], as in sheet.typ
+BESIDE, ABOVE, BELOW = 7.0, 7.0, 19.0                          # margins at left and right, at top, at bottom with the title block [mm], as in sheet.typ
 LEAST = 7.0                                                    # letters [pt]
 POINTS_PER_MM = 72.0 / 25.4
 TRIED_WITH = 9                                                 # sheets said in a title while it is not known how many there are
@@ -22,7 +22,7 @@ Piece = TypeVar("Piece")
 def letters(drawing: Drawing, paper: str) -> float:
     """Return the size of the smallest letters of a drawing on a paper [pt]."""
     wide, high = PAPERS[paper]
-    scale = min((wide - 2 * BESIDE) / drawing.width, (high - 2 * ABOVE) / drawing.height)
+    scale = min((wide - 2 * BESIDE) / drawing.width, (high - ABOVE - BELOW) / drawing.height)
     smallest = min(label.box.bottom - label.box.top for label in drawing.labels) / (ASCENT + DESCENT)
     return smallest * scale * POINTS_PER_MM
 

@@ -37,6 +37,18 @@ class Diagram:
 
 def diagrams(design: Design, imprint: Imprint) -> tuple[Diagram, ...]:
     """Return the circuit diagrams of a design, with what its sheets say of themselves in the title block."""
-    practice = Practice.NORTH_AMERICAN if colours_of(design.job.supply.system) is NORTH_AMERICA else Practice.IEC
     identity = Identity(revision=imprint.revision if imprint.date else "", date=imprint.date, drawn=f"pattress {imprint.version}", job_digest=imprint.design, program_digest=imprint.program[:12], status=STOP if imprint.stopped else "")
-    return tuple(map(Diagram, sheets(design.circuit, title=imprint.job, practice=practice, identity=identity)))
+    return tuple(map(Diagram, sheets(design.circuit, title=imprint.job, practice=_practice(design), identity=identity)))
+
+
+def places_of(design: Design) -> dict[str, str]:
+    """Return where each part and terminal is drawn by designator: number of the circuit diagram and zone, "3/B5, 3/D2"."""
+    found: dict[str, list[str]] = {}
+    for sheet in sheets(design.circuit, title="", practice=_practice(design)):
+        for designator, places in sheet.places.items():
+            found.setdefault(designator, []).extend(places)
+    return {designator: ", ".join(places) for designator, places in found.items()}
+
+
+def _practice(design: Design) -> Practice:
+    return Practice.NORTH_AMERICAN if colours_of(design.job.supply.system, design.job.site.country) is NORTH_AMERICA else Practice.IEC

@@ -17,7 +17,7 @@ from pattress.drawing.look import Medium
 from pattress.drawing.stamp import stamped
 from pattress.handover import templates
 from pattress.handover.findings_page import Table
-from pattress.handover.imprint import STOP
+from pattress.handover.imprint import STOP, Imprint
 from pattress.handover.schematics import Diagram
 from pattress.quantity import unbroken
 
@@ -50,15 +50,31 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """What one reader takes along. `note` says what it was made from, `stopped` why it must not be built from, "" where it may."""
+    """What one reader takes along, one of so many of its pack."""
 
     name: str
-    title: str
+    reader: str
     lead: str
     cautions: tuple[str, ...]
     sections: tuple[Section, ...]
-    note: str
-    stopped: str = ""
+    imprint: Imprint
+    number: int = 1
+    of: int = 1
+
+    @property
+    def title(self) -> str:
+        """Return what stands at its head."""
+        return f"{self.imprint.job}: {self.reader}"
+
+    @property
+    def stopped(self) -> str:
+        """Return why it must not be built from, "" where it may."""
+        return self.imprint.stopped
+
+    @property
+    def block(self) -> tuple[tuple[str, str], ...]:
+        """Return the fields of its title block."""
+        return self.imprint.block(f"{self.number} of {self.of}, {self.reader}")
 
 
 def as_html(sheet: Sheet) -> str:
@@ -96,7 +112,7 @@ def as_files(sheet: Sheet) -> dict[str, str | bytes]:
 
 def _plain(sheet: Sheet) -> dict[str, Any]:
     return {
-        "title": sheet.title, "lead": sheet.lead, "cautions": sheet.cautions, "note": sheet.note, "stopped": sheet.stopped, "stop": STOP,
+        "title": sheet.title, "lead": sheet.lead, "cautions": sheet.cautions, "block": sheet.block, "stopped": sheet.stopped, "stop": STOP,
         "sections": [{
             "heading": section.heading, "words": [unbroken(words) for words in section.words],
             "tables": [{"caption": table.caption, "head": table.head, "rows": [[unbroken(cell) for cell in row] for row in table.rows]} for table in section.tables],

@@ -4,7 +4,7 @@ Every step names the terminals it is done at, so that each conductor of the circ
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from pattress.circuit.blocks.outside import neutral_of
@@ -18,13 +18,14 @@ from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.sensed_lines import live_rows
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import Wiring, channels, device_of, finding_of, named_devices, used_feeds
-from pattress.job.model import UNKNOWN, Cable, Enclosure
+from pattress.job.model import UNKNOWN, Cable, Enclosure, ResidualCurrentDevice
 from pattress.quantity import show
 from pattress.sizing.electrode import largest_electrode, steady_electrode
 from pattress.sizing.mains import mains_of
 from pattress.sizing.protection import largest_cold_reading
 from pattress.stock.conductors import resistance_per_metre
 from pattress.stock.insulation import dead_test
+from pattress.stock.verification import Verification, operating_times, verification
 
 FOUND = ("Reading", "Instrument", "Met")
 WHO = ("Dead and live tests are for those whom local rules allow to do them, with instruments in calibration. "
@@ -32,7 +33,6 @@ WHO = ("Dead and live tests are for those whom local rules allow to do them, wit
 BOND = 0.1                       # ohm from a metal box to its protective terminal (common practice, no source)
 DISCHARGE = "wait 5 s, then prove every capacitor at mains under 34 V"
 LOOP_BETWEEN = {"TT": "line to neutral", UNKNOWN: "line to neutral; line to protective conductor, too, where the earthing turns out to be TN"}
-RESIDUAL_TIME = "trips within 300 ms at its rated residual current, on both half-waves; not at half of it (IEC 61008-1, general type, from memory)"
 SIGNED = Table("Signed for this part", ("Who", "Name, date", "Signature"), (("Done by", "", ""),))
 
 
@@ -66,15 +66,16 @@ def inspection(design: Design, wiring: Wiring) -> Section:
         ("Identity", f"the code of job and design on every sheet is {design.identity}"),
         ("Labels", "warning, circuits and this pack are in place"),
     ]
-    return Section("Inspection", (f"DEAD: {named_devices(design)} off, locked, proved dead with a tester proved before and after; {DISCHARGE}.", WHO),
-                   (Table("", ("Look at", "Must be", "In order"), tuple((*row, "") for row in rows)), SIGNED))
+    how = verification(design.job.site.country)
+    return _worded(design, Section("Inspection", (_after(how), f"DEAD: {named_devices(design)} off, locked, proved dead with a tester proved before and after; {DISCHARGE}.", WHO),
+                   (Table("", ("Look at", "Must be", "In order"), tuple((*row, "") for row in rows)), SIGNED)))
 
 
 def dead(design: Design, wiring: Wiring) -> Section:
     """Return the tests with the supply off, locked and proved dead."""
     caution = (f"DEAD, box open: as before. Fuse of the supply out, so that T1 and the varistor are off; loads off; {DISCHARGE}.",)
     parts = (("Protective conductors and bonds", continuity(design, wiring)), ("Insulation", insulation(design)), ("Polarity and neutrals", polarity(design)))
-    return Section("Dead tests on site", caution, (*(_boxed(name, steps) for name, steps in parts), SIGNED))
+    return _worded(design, Section("Dead tests on site", caution, (*(_boxed(name, steps) for name, steps in parts), SIGNED)))
 
 
 def continuity(design: Design, wiring: Wiring) -> tuple[Step, ...]:
@@ -137,9 +138,22 @@ def polarity(design: Design) -> tuple[Step, ...]:
 def live(design: Design, wiring: Wiring) -> tuple[Section, ...]:
     """Return the tests with the supply on: first those inside the open box, then with its lid on."""
     inside = Section("Live tests, box open", ("LIVE PARTS IN REACH: a second person by; loads off. " + WHO,), (_live(_inside(design)), SIGNED))
-    outside = Section("Live tests, box closed", ("Dead again, fuse of the supply in, lid on, screws in; then loads on. Nothing is measured in the box from here on.",),
+    outside = Section("Live tests, box closed", ("Dead again, fuse of the supply in, lid on, screws in; then loads on. Nothing is measured in the box from here on.",
+                                                f"Operating times of a residual-current device: {operating_times()}."),
                       (_live(_outside(design, wiring)), SIGNED))
-    return inside, outside
+    return _worded(design, inside), _worded(design, outside)
+
+
+def _after(how: Verification) -> str:
+    """Return whose order and content the tests follow."""
+    return f"Order and content after {how.standard} ({how.source})." + ("" if how.is_known else " The job names no country whose own rules are known here: where local rules ask for more, they count.")
+
+
+def _worded(design: Design, section: Section) -> Section:
+    """Return a section in the words of the country."""
+    said = verification(design.job.site.country).worded
+    tables = tuple(Table(said(table.caption), table.head, tuple(tuple(map(said, row)) for row in table.rows)) for table in section.tables)
+    return replace(section, words=tuple(map(said, section.words)), tables=tables)
 
 
 def _inside(design: Design) -> Iterator[tuple[str, str, str]]:
@@ -158,11 +172,15 @@ def _inside(design: Design) -> Iterator[tuple[str, str, str]]:
 def _outside(design: Design, wiring: Wiring) -> Iterator[tuple[str, str, str]]:
     job, mains = design.job, mains_of(design.job)
     yield "First energising", "nobody touching; through a residual-current device and a fused, current-limited feed", "no device trips, no relay moves, no smell"
-    residual_time = RESIDUAL_TIME if wiring.colours.practice is Practice.IEC else "the device's own test trips it, then as its own sheet says"
+    how = verification(job.site.country)
     for key in used_feeds(design):
         residual = job.feed[key].residual_current_device
-        yield (f"Residual-current device of {device_of(design, key)}", "test button, then tester", residual_time if not isinstance(residual, str)
-               else f"in the job file: {residual}; find out what is there")
+        if isinstance(residual, str):
+            yield f"Residual-current device of {device_of(design, key)}", "look", f"in the job file: {residual}; find out what is there"
+        else:
+            yield f"Residual-current device of {device_of(design, key)}, its own test", "its test button", "trips"
+            if wiring.colours.practice is Practice.IEC:
+                yield from _residual(device_of(design, key), residual, how)
         if job.supply.may_be_tt and not isinstance(residual, str):
             yield (f"{'Where the earthing is TT: earth' if job.supply.earthing == UNKNOWN else 'Earth'} electrode, for {device_of(design, key)}", "earth tester, or loop tester line to protective conductor",
                    f"at most {show(steady_electrode(current=residual.rating), 'ohm')}; up to {show(largest_electrode(current=residual.rating), 'ohm')} "
@@ -177,6 +195,14 @@ def _outside(design: Design, wiring: Wiring) -> Iterator[tuple[str, str, str]]:
         if current and current.nominal:
             yield f"Current of {channel.name}", "clamp meter around its core outside the box, running", f"about {show(current.nominal.value, current.nominal.unit)}, at most {value_of(design, current.id)}"
     yield from live_rows(design)
+
+
+def _residual(device: str, residual: ResidualCurrentDevice, how: Verification) -> Iterator[tuple[str, str, str]]:
+    """Yield the timed tests that a country asks for, with their currents."""
+    begun = ", begun on one half-wave and then on the other: the longer time counts" if how.both_half_waves else ""
+    for step in how.steps:
+        yield (f"Residual-current device of {device}, at {show(step.times * residual.rating, 'A')}", f"residual-current tester{begun}",
+               "does not trip" if step.within is None else f"trips within {show(step.within, 's')}")
 
 
 def _live(rows: Iterator[tuple[str, str, str]]) -> Table:

@@ -50,7 +50,7 @@ def wires(design: Design) -> tuple[Wire, ...]:
     """Return every wire in the box, net by net."""
     box = design.job.site.enclosure
     length = (box.width + box.height) / 2.0 if isinstance(box, Enclosure) else None      # common practice, no source
-    colours = colours_of(design.job.supply.system)
+    colours = colours_of(design.job.supply.system, design.job.site.country)
     return tuple(wire for net in design.circuit.nets for wire in _of_net(design, net, colours, length))
 
 

@@ -113,7 +113,7 @@ class Wiring:
 
 def wiring_of(design: Design) -> Wiring:
     """Return what a design asks to be wired."""
-    colours = colours_of(design.job.supply.system)
+    colours = colours_of(design.job.supply.system, design.job.site.country)
     cables = tuple(_cables(design, colours))
     return Wiring(
         colours=colours, cables=cables, terminals=tuple(_terminals(design, cables, used_feeds(design))), pins=tuple(_pins(design)),

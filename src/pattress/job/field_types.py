@@ -38,6 +38,7 @@ SPEEDS = f'"{EVENLY}", or a list of the share of full speed at each step, such a
 BROKER = '"none", or the host of the broker, with a port if it is not 1883: "192.168.1.10" or "broker.home:1884"'
 HOST_NAME = 'a name of 1 to 32 small letters, digits and inner hyphens, such as "hall-2"'
 TIME_SERVER = '"router" for the home\'s own, "none", or a host, with a port if it is not 123: "192.168.1.10" or "time.home"'
+COUNTRY = f'two capital letters of ISO 3166-1, such as "GB"{OR_UNKNOWN}'
 DAY = "a day as year-month-day, such as 2026-11-25"
 
 
@@ -219,6 +220,12 @@ def _read_date(found: object) -> str:
     raise Refusal(as_found(found), DAY)
 
 
+def _read_country(found: object) -> str:
+    if found == UNKNOWN or isinstance(found, str) and re.fullmatch("[A-Z]{2}", found):
+        return str(found)
+    raise Refusal(as_found(found), COUNTRY)
+
+
 def _read_code(found: object) -> Code | str:
     return UNKNOWN if found == UNKNOWN else parse_code(found)
 
@@ -231,6 +238,7 @@ Speeds = Annotated[Literal["evenly spaced"] | tuple[float, ...], Reader(_read_sp
 Broker = Annotated[str, Reader(_host(BROKER), "string", BROKER)]
 HostName = Annotated[str, Reader(_read_host_name, "string", HOST_NAME)]
 TimeServer = Annotated[str, Reader(_host(TIME_SERVER), "string", TIME_SERVER)]
+Country = Annotated[str, Reader(_read_country, "string", COUNTRY)]
 Day = Annotated[str, Reader(_read_date, "string", DAY)]
 Name = Annotated[str, text(60)]
 Key = Annotated[str, text(60)]

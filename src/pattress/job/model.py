@@ -19,6 +19,7 @@ from pattress.job.field_types import (
     Acts,
     AnyCode,
     Broker,
+    Country,
     Day,
     HostName,
     Key,
@@ -158,6 +159,7 @@ class Enclosure(Record):
 class Site(Record):
     """[site]: the place."""
 
+    country: Country = UNKNOWN                   # whose rules, words and colours the sheets follow
     ambient: Annotated[float, quantity("degC", least=-40.0, most=80.0)] = 30.0
     altitude: Annotated[float, quantity("m", least=-500.0, most=6000.0)] = 0.0
     enclosure: Annotated[Annotated[Enclosure, AS_TABLE] | Annotated[Unknown, AS_WORD], TABLE_OR_WORD] = UNKNOWN

@@ -6,6 +6,6 @@ Celsius for temperatures, turns per minute ("rpm") for speed of rotation, "" for
 """
 
 from pattress.quantity.reading import NotAQuantity, OutOfRange, QuantityError, WrongUnit, allowed_words, parse
-from pattress.quantity.showing import show, unbroken
+from pattress.quantity.showing import in_unit, show, unbroken
 
-__all__ = ["NotAQuantity", "OutOfRange", "QuantityError", "WrongUnit", "allowed_words", "parse", "show", "unbroken"]
+__all__ = ["NotAQuantity", "OutOfRange", "QuantityError", "WrongUnit", "allowed_words", "in_unit", "parse", "show", "unbroken"]

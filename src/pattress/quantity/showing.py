@@ -45,6 +45,12 @@ def show(value: float, unit: str, figures: int = 3) -> str:
     return f"{text} {_printed(shown)}".rstrip()
 
 
+def in_unit(value: float, unit: str) -> float:
+    """Return a value in SI units as a number of `unit`: 1.5e-6 in "mm2" is 1.5. A compound unit is taken as it is."""
+    written = SPELLINGS.get(unit)
+    return value if written is None else value / written.factor / 10.0**written.exponent
+
+
 def unbroken(words: str) -> str:
     """Return words in which no line begins between a number and its unit: that space is `NO_BREAK`."""
     return _WITHIN.sub(NO_BREAK, words)
@@ -61,10 +67,7 @@ def _scaled(value: float, unit: str, figures: int) -> tuple[str, str]:
         return _scaled(value, "mm2" if 0 < abs(value) < 0.01 else "m²", figures)
     if unit in _STEPS:
         return _with_prefix(value, unit, _STEPS[unit], figures)
-    written = SPELLINGS.get(unit)
-    if written is None:
-        return _digits(value, figures), unit
-    return _digits(value / written.factor / 10.0**written.exponent, figures), unit
+    return _digits(in_unit(value, unit), figures), unit
 
 
 def _with_prefix(value: float, unit: str, prefixes: tuple[str, ...], figures: int) -> tuple[str, str]:

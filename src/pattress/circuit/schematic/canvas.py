@@ -62,7 +62,7 @@ class Canvas:
     def __init__(self, number: int, practice: Practice, captions: Mapping[str, str], points: Mapping[str, str], before: Collection[str] = (), after: Collection[str] = ()) -> None:
         self.number, self.practice, self.captions, self.points, self.before, self.after = number, practice, captions, points, before, after
         self.flags: list[Flag] = []
-        self.parts: list[str] = []
+        self.parts: list[tuple[str, Point]] = []
         self._wires: list[tuple[tuple[Point, ...], bool]] = []
         self._pieces: list[Piece] = []
         self._named: set[str] = set()
@@ -130,7 +130,7 @@ class Canvas:
             number = Words(*lead.at, printed_number(lead.number), lead.anchor)
             pieces.append(group((line(tuple(map(_mm, (lead.outer, lead.inner))), weight=frame.SYMBOL, kind="lead"), _written(number)), kind="pin"))
         pieces += [_written(one) for one in words]
-        self.parts.append(component.designator)
+        self.parts.append((component.designator, leads[0].outer if leads else (words[0].x, words[0].y)))
         self._pieces.append(group(pieces, kind="part"))
 
     def two(self, component: Component, x: int, y: int, *, upright: bool = False, first: str = "", left: bool = False, room: float = 9.0, note: str = "",
@@ -168,7 +168,7 @@ class Canvas:
         self._terminals.add((x, y))
         self._hung[x, y] += 1
         mark = Words(x + 0.8, y + 0.36, component.designator, "start", "ref") if right else Words(x, y - 0.7, component.designator, "middle", "ref")
-        self.parts.append(component.designator)
+        self.parts.append((component.designator, (x, y)))
         px, py = _mm((x, y))
         ring = circle(px, py, 1.0, fill=PAPER, stroke=INK, weight=frame.SYMBOL, kind="terminal")
         self._pieces.append(group((ring, _written(mark)), kind="part"))

@@ -24,12 +24,13 @@ Draw = Callable[[Canvas], None]
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One sheet of the schematics: its name, its number of so many, and what is drawn on it."""
+    """One sheet of the schematics: its name, its number of so many, what is drawn on it, and where each part stands by designator: "3/B5"."""
 
     title: str
     number: int
     of: int
     picture: Picture
+    places: Mapping[str, tuple[str, ...]]
 
     def svg(self) -> str:
         """Return it as SVG for A4 laid level: one unit is 1 mm."""
@@ -83,8 +84,12 @@ def sheets(circuit: Circuit, *, title: str, practice: Practice, identity: Identi
     for canvas, one in zip(canvases, planned, strict=True):
         pieces = (sheet_ground(), *frame.framed(title, one.title, canvas.number, len(planned), identity, practice), *canvas.pieces(_partners(canvas, canvases)))
         name = f"{title}: circuit diagram {canvas.number} of {len(planned)}, {one.title}"
-        alt = f"{one.title}. Parts: {', '.join(dict.fromkeys(canvas.parts))}."
-        found.append(Sheet(one.title, canvas.number, len(planned), Picture(name, alt, Box(0, 0, frame.WIDTH, frame.HEIGHT), pieces, lettering=MONO, size=frame.SIZE)))
+        places: dict[str, dict[str, None]] = {}
+        for designator, (x, y) in canvas.parts:
+            places.setdefault(designator, {})[f"{canvas.number}/{frame.zone(x, y)}"] = None
+        alt = f"{one.title}. Parts: {', '.join(places)}."
+        found.append(Sheet(one.title, canvas.number, len(planned), Picture(name, alt, Box(0, 0, frame.WIDTH, frame.HEIGHT), pieces, lettering=MONO, size=frame.SIZE),
+                           {designator: tuple(zones) for designator, zones in places.items()}))
     return tuple(found)
 
 

@@ -12,7 +12,8 @@ from pattress.web.sheet import Asked, Document, Go, NoSuchSheet, Sheet
 
 HAND_OVER, SEED, DAYS = "hand-over", 1, 1
 WHOLE = "handover.html"
-MEDIA = {"html": "text/html; charset=utf-8", "pdf": "application/pdf", "svg": "image/svg+xml", "csv": "text/csv; charset=utf-8"}
+MEDIA = {"html": "text/html; charset=utf-8", "pdf": "application/pdf", "svg": "image/svg+xml", "csv": "text/csv; charset=utf-8",
+         "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}
 GROUPS = {"sheets": "Sheets to print and sign", "drawings": "Drawings", "schedules": "Schedules"}
 READERS = {"electrician": "For the electrician", "builder": "For the builder", "calculation": "For the engineer, every figure that decides something",
            "household": "For the household", "labels": "Labels"}
@@ -117,7 +118,7 @@ def _title(svg: str) -> str:
 def _named(stem: str, ending: str) -> tuple[str, str]:
     """Return what a document and one form of it are called."""
     base, _, paper = stem.partition("-") if ending == "pdf" else (stem, "", "")
-    word = {"html": "web page", "pdf": f"PDF, {paper.capitalize()}", "svg": "drawing", "csv": "table"}.get(ending, ending)
+    word = {"html": "web page", "pdf": f"PDF, {paper.capitalize()}", "svg": "drawing", "csv": "table", "xlsx": "workbook"}.get(ending, ending)
     kind, _, number = base.rpartition("-")
     if number.isdecimal():                       # of several drawings of a kind, counted from 0 in the folder
         base = f"{kind} {int(number) + 1}"
@@ -126,7 +127,7 @@ def _named(stem: str, ending: str) -> tuple[str, str]:
 
 def _form(path: str, word: str, ending: str, size: int) -> Form:
     address = f"/documents/{quote(path)}"
-    return Form(word, "" if ending == "csv" else address, f"{address}?save=1", f"{-(-size // 1024)} KiB")
+    return Form(word, "" if ending in ("csv", "xlsx") else address, f"{address}?save=1", f"{-(-size // 1024)} KiB")
 
 
 SHEETS = (

@@ -73,7 +73,7 @@ def live_view_of(design: Design, lamps: Iterable[Lamp], controls: Iterable[Contr
 
 def drawn(design: Design, moment: LiveView) -> str:
     """Return the drawing of a moment as SVG; each thing is a link to its control, "#do-switch-door"."""
-    practice = colours_of(design.job.supply.system).practice
+    practice = colours_of(design.job.supply.system, design.job.site.country).practice
     parts: list[Piece] = []
     top = 0.0
     for key, wall in design.job.wall.items():
