@@ -7,7 +7,7 @@ import pytest
 from pattress import interpreter
 from pattress.controller import request_queue
 from pattress.controller.core import COMMAND, OFF, ON, SET, TOGGLE
-from pattress.controller.core.cells import BY_NETWORK, CAUSES, STUCK_CLOSED, STUCK_OPEN
+from pattress.controller.core.cells import BY_NETWORK, BY_SWITCH, CAUSES, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.digest import CORE, canonical
 from pattress.controller.network.records import COUNTED, EVENT_KINDS
 
@@ -75,12 +75,108 @@ def test_a_channel_is_not_moved_more_than_once_a_second_for_long():
     assert board.queue.request(FAN, ON)          # another channel is not held up
 
 
+def allowed(an_hour, a_day):
+    """Return the board with so many closings of its lamp."""
+    channels = [row | ({"closings_an_hour": an_hour, "closings_a_day": a_day} if row["name"] == "lamp" else {}) for row in TABLE["channels"]]
+    return Board(table=TABLE | {"channels": channels})
+
+
+def closed_by_the_network(board, seconds, every=1):
+    """Ask on and off in turn, and return how often the lamp closed."""
+    closed = 0
+    for second in range(0, seconds, every):
+        board.queue.advance(1000 * every)
+        before = board.queue.level[LAMP]
+        board.queue.request(LAMP, OFF if before else ON)
+        for _ in range(3):
+            board.turn()
+        closed += board.queue.level[LAMP] > before
+    return closed
+
+
+def test_the_network_closes_a_contact_as_often_as_its_plan_allows_and_that_is_told_once():
+    """Allowed 6 an hour: 6 at once and one more every 600 s. Allowed 20 a day: 20 at once and one every 4320 s, 20 more in the rest of the day."""
+    board = allowed(6, 1000)
+    assert closed_by_the_network(board, 3600) in (6 + 5, 6 + 6)
+    assert board.queue.reason == request_queue.WORN or board.queue.level[LAMP]
+    board = allowed(1000, 20)
+    assert closed_by_the_network(board, 3600) == 20
+    told = [event for event in board.queue.events() if EVENT_KINDS[event[1]] == "closings used up"]
+    assert [event[2] for event in told] == [LAMP] and not board.queue.request(LAMP, ON) and board.queue.reason == request_queue.WORN
+    assert closed_by_the_network(board, 82_800, every=10) in (19, 20)
+    assert board.queue.request(FAN, ON)          # another channel is not held up, nor one whose plan says nothing
+
+
+def test_a_hand_has_no_allowance_and_takes_none():
+    board = allowed(2, 2)
+    for number in range(50):
+        board.queue.news(LAMP, number & 1, BY_SWITCH)
+    assert board.queue.closings[LAMP] == 0 and board.queue.request(LAMP, ON)
+
+
+@pytest.mark.parametrize("verb, level", [(OFF, 0), (SET, 0), (TOGGLE, 0)])
+def test_off_is_never_refused_held_up_or_counted(verb, level):
+    board = allowed(1, 1)
+    assert board.queue.request(LAMP, ON)
+    for _ in range(3):
+        board.turn()
+    assert board.queue.level[LAMP] == 1 and not board.queue.request(LAMP, ON)
+    for _ in range(request_queue.BURST):
+        board.queue.request(FAN, ON), board.queue.request(FRIDGE, ON)
+    for channel in (FAN, FRIDGE):               # fill the ring
+        while board.queue.reason != request_queue.BUSY:
+            board.queue.advance(1000)
+            board.queue.request(channel, ON)
+    for _ in range(1000):
+        assert board.queue.request(LAMP, verb, level) and board.queue.reason == request_queue.WELCOME
+    came_out = []
+    while board.queue.take(board.event):
+        came_out.append(tuple(board.event[1:4]))
+    assert came_out.count((LAMP, OFF, 0)) == 1 and len(came_out) == request_queue.ROOM + 1
+
+
+def test_off_takes_the_place_of_what_waits_for_the_same_channel():
+    board = Board()
+    for channel in (LAMP, FAN, LAMP):
+        board.queue.request(channel, ON)
+    board.queue.request(LAMP, OFF)
+    board.queue.request(LAMP, ON)
+    came_out = []
+    while board.queue.take(board.event):
+        came_out.append(tuple(board.event[1:3]))
+    assert came_out == [(LAMP, OFF), (FAN, ON), (LAMP, OFF), (LAMP, ON)]
+
+
+@pytest.mark.parametrize("look", range(3))
+def test_off_is_not_lost_when_the_loop_takes_what_waits_meanwhile(look):
+    """The loop may run in an interrupt: here it takes the only waiting request at the first, second or third look at the ring."""
+    board, came_out, looks = Board(), [], []
+
+    class Watched(list):
+        def __getitem__(self, place):
+            looks.append(place)
+            if len(looks) == look + 1 and board.queue._out != board.queue._in:
+                board.queue._asked = list(self)
+                board.queue.take(board.event)
+                came_out.append(tuple(board.event[1:3]))
+                board.queue._asked = self
+            return list.__getitem__(self, place)
+
+    board.queue.request(LAMP, ON)
+    board.queue._asked = Watched(board.queue._asked)
+    board.queue.request(LAMP, OFF)
+    board.queue._asked = list(board.queue._asked)
+    while board.queue.take(board.event):
+        came_out.append(tuple(board.event[1:3]))
+    assert came_out[-1] == (LAMP, OFF)
+
+
 def test_a_loop_that_takes_nothing_fills_the_ring_and_the_rest_is_refused():
     board = Board()
     for _ in range(4):
         for channel in (LAMP, FAN, FRIDGE):
             for _ in range(request_queue.BURST):
-                board.queue.request(channel, OFF)
+                board.queue.request(channel, ON)
         board.queue.advance(60_000)
     assert board.queue.reason == request_queue.BUSY and board.queue.counts[request_queue.DROPPED] > 0
     held = 0
@@ -98,7 +194,7 @@ def test_requests_come_out_in_their_order_however_often_the_ring_goes_round():
         board.queue.advance(1000)
         board.queue.take(board.event)
         came_out.append(tuple(board.event[1:4]))
-    assert came_out == wishes
+    assert came_out == [(channel, SET, 1) if level else (channel, OFF, 0) for channel, _, level in wishes]
 
 
 def test_a_stale_reading_is_marked_and_told_once():
@@ -158,5 +254,5 @@ def test_memory_taken_would_be_noticed():
 
 def test_there_is_a_word_for_every_kind_of_event_and_every_counter():
     assert request_queue.STICKS == STUCK_CLOSED < STUCK_OPEN and len(CAUSES) == STUCK_OPEN + 1
-    assert len(EVENT_KINDS) == request_queue.FREED + 1 and len(COUNTED) == request_queue.COUNTS == request_queue.FROZEN + 1
+    assert len(EVENT_KINDS) == request_queue.USED_UP + 1 and len(COUNTED) == request_queue.COUNTS == request_queue.FROZEN + 1
     assert EVENT_KINDS[request_queue.SENSOR_LOST] == "sensor lost" and COUNTED[request_queue.HEAP_LOW] == "least free heap [B]"

@@ -13,7 +13,7 @@ DRIVE = FanDrive("ceiling", (1e-6, 2e-6), (0, 1, 2, 3, 4), 0.5004, 4, 1, 2.0)
 
 def table_of(*things, stagger=None, rest=""):
     job = make_job(*things, rest=rest)
-    return plan_table(job, dict.fromkeys(job.fan, DRIVE), stagger or {})
+    return plan_table(job, dict.fromkeys(job.fan, DRIVE), stagger or {}, {})
 
 
 @pytest.mark.parametrize("positions, off, contacts, levels", [

@@ -80,7 +80,7 @@ VERBS = st.sampled_from(["on lamp", "off lamp", "toggle lamp", "up fan", "down f
 def test_a_control_is_there_just_where_the_plan_can_ask_for_a_level_that_is_not_off(does, has_network, has_regulator):
     rest = "".join(f'[switch.s{n}]\nname = "S {n}"\nkind = "latching"\ndoes = "{one}"\n' for n, one in enumerate(does))
     job = make_job(LAMP, FAN, rest=rest + REGULATOR * has_regulator + (LINKED if has_network else ALONE))
-    levels = dict(zip(("lamp", "fan"), askable(plan_table(job, drives(job), {}), has_network), strict=True))
+    levels = dict(zip(("lamp", "fan"), askable(plan_table(job, drives(job), {}, {}), has_network), strict=True))
     for key, asked in levels.items():
         assert controls_of(job, key).is_none == (not asked - {0}), (key, asked)
 

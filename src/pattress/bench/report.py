@@ -108,8 +108,10 @@ def _read(lines: list[str]) -> Report | None:
 
 def _what(event: Mapping[str, Any]) -> str:
     words = event["kind"]
-    if "channel" in event:
+    if "level" in event:
         return f"{event['channel']} {words} to {event['level']} by {event['cause']}"
+    if "channel" in event:
+        return f"{words}: {event['channel']}"
     number = event.get("number", 0)
     named = {"fault": FAULTS, "program refused": REASONS, "link up": LINKS, "link down": LINKS}
     if words in named:

@@ -7,7 +7,9 @@ task that waits for news looks for itself twenty times a second. Each index of t
 written by one side only, so the loop may run as a task, in an interrupt or on another core.
 
 Relays wear, and motors mind being switched to and fro: a channel takes BURST requests at
-once and one a second after that, however fast the network asks.
+once and one a second after that, and closes for the network only as often in an hour and in a
+day as its plan allows. To switch off is never refused, held up or counted: it takes the place of
+all that waits for the same channel.
 
 Imports nothing of the control program: whoever starts the board passes it in.
 """
@@ -21,7 +23,7 @@ BURST = 5           # requests a channel takes at once; one more is allowed each
 
 # What happened, in the ring of events: at_s, kind and three numbers that depend on the kind.
 # The words for them are in `network/records`, as only the network tells them.
-STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED = range(12)
+STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED, USED_UP = range(13)
 EVENT = 5
 STICKS = 6          # causes from here on say that a contact sticks (`core/cells`)
 
@@ -30,6 +32,8 @@ REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN = range(8)
 COUNTS = 8
 
 WELCOME, UNKNOWN, TOO_OFTEN, BUSY = "", "unknown channel, verb or level", "asked too often", "too many requests waiting"
+WORN = "closed as often as its contacts bear; a switch or the remote still acts"
+HOUR, DAY = 3600, 86400
 
 
 def readings(sensors):
@@ -70,7 +74,10 @@ class RequestQueue:
         self.counts = array("i", [0] * COUNTS)
         self.reason = WELCOME
         self.declined, self.declines = None, 0                  # the last that was refused but for a channel's request, and how many
-        self._asked, self._in, self._out = array("i", [0] * 3 * (ROOM + 1)), 0, 0
+        self._size = ROOM + plan.channels + 1           # one more for each channel's "off"
+        self._asked, self._in, self._out = array("i", [0] * 3 * self._size), 0, 0
+        self.closings = array("i", [0] * plan.channels)         # for the network, since power-up
+        self._allowed = [_Allowance(table["channels"], word, period) for word, period in (("closings_an_hour", HOUR), ("closings_a_day", DAY))]
         self._credit, self._credit_at = array("i", [BURST] * plan.channels), array("i", [0] * plan.channels)
         self._events, self._rows = array("i", [0] * EVENT * events), events
         self.noted = 0              # events since power-up; the last `events` of them are kept
@@ -94,7 +101,7 @@ class RequestQueue:
         at = 3 * self._out
         event[0], event[4] = self.core.COMMAND, 0
         event[1], event[2], event[3] = self._asked[at], self._asked[at + 1], self._asked[at + 2]
-        self._out = self._out + 1 if self._out < ROOM else 0
+        self._out = self._after(self._out)
         return True
 
     def news(self, channel, level, cause):
@@ -106,6 +113,8 @@ class RequestQueue:
             kind = FREED
         if kind == MOVED or level != self.level[channel]:
             self.operations[channel] += 1
+            if level and cause == self.core.BY_NETWORK:
+                self.closings[channel] += 1
         self.level[channel] = level
         self.cause[channel] = cause
         self.since[channel] = self.seconds
@@ -137,18 +146,25 @@ class RequestQueue:
         """Put a request where the loop will find it; return whether it was taken. `reason` says why not."""
         if not self.core.channels.allows(self.plan, channel, verb, level):
             return self._decline(UNKNOWN)
+        if verb != self.core.SET:
+            level = 0
+        if verb == self.core.OFF or verb == self.core.SET and not level or verb == self.core.TOGGLE and self.level[channel]:
+            self._put_off(channel)
+            self.reason = WELCOME
+            return True
         self._refill(channel)
         if not self._credit[channel]:
             return self._decline(TOO_OFTEN)
-        after = self._in + 1 if self._in < ROOM else 0
-        if after == self._out:
+        for allowance in self._allowed:
+            if allowance.is_used_up(channel, self.closings[channel], self.seconds):
+                if allowance.tell(channel):
+                    self.note(USED_UP, channel, 0, 0)
+                return self._decline(WORN)
+        if (self._in - self._out) % self._size >= ROOM:
             self.counts[DROPPED] += 1
             return self._decline(BUSY)
         self._credit[channel] -= 1
-        at = 3 * self._in
-        self._asked[at], self._asked[at + 1] = channel, verb
-        self._asked[at + 2] = level if verb == self.core.SET else 0
-        self._in = after            # last: only now may the loop see it
+        self._put(channel, verb, level)
         self.reason = WELCOME
         return True
 
@@ -201,8 +217,61 @@ class RequestQueue:
         self.reason = reason
         return False
 
+    def _put(self, channel, verb, level):
+        at = 3 * self._in
+        self._asked[at], self._asked[at + 1] = channel, verb
+        self._asked[at + 2] = level
+        self._in = self._after(self._in)        # last: only now may the loop see it
+
+    def _put_off(self, channel):
+        """Let a channel's waiting requests be "off", or one more where none waits: a place for it is always left."""
+        out, waits = -1, False
+        while out != self._out:                 # the loop may take one meanwhile: that one is not waiting any more
+            at = out = self._out
+            waits = False
+            while at != self._in:
+                if self._asked[3 * at] == channel:
+                    self._asked[3 * at + 1] = self.core.OFF
+                    waits = True
+                at = self._after(at)
+        if not waits:
+            self._put(channel, self.core.OFF, 0)
+
+    def _after(self, place):
+        return place + 1 if place + 1 < self._size else 0
+
     def _refill(self, channel):
         passed = self.seconds - self._credit_at[channel]
         if passed > 0:
             self._credit[channel] = min(BURST, self._credit[channel] + passed)
             self._credit_at[channel] = self.seconds
+
+
+class _Allowance:
+    """How often each channel may close for the network in a period [s]: what it closed is forgiven evenly over the period."""
+
+    def __init__(self, channels, word, period):
+        self._most = array("i", [row.get(word, 0) for row in channels])         # 0: as often as is asked for
+        self._period = period
+        self._forgiven, self._at = array("i", [0] * len(channels)), array("i", [0] * len(channels))
+        self._told = array("i", [0] * len(channels))
+
+    def is_used_up(self, channel, closings, now):
+        """Return whether a channel that closed so often since power-up may not close again now [s]."""
+        most = self._most[channel]
+        if not most:
+            return False
+        back = (now - self._at[channel]) * most // self._period
+        self._forgiven[channel] = min(closings, self._forgiven[channel] + back)
+        self._at[channel] += back * self._period // most
+        is_used_up = closings - self._forgiven[channel] >= most
+        if not is_used_up:
+            self._told[channel] = 0
+        return is_used_up
+
+    def tell(self, channel):
+        """Return whether this is the first time since the channel closed that it may not."""
+        if self._told[channel]:
+            return False
+        self._told[channel] = 1
+        return True

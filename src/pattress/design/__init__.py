@@ -37,6 +37,7 @@ from pattress.sizing.fitting import fitted
 from pattress.sizing.inrush import stagger
 from pattress.sizing.pulls import pull_ups
 from pattress.sizing.questions import QUESTIONS
+from pattress.sizing.wear import allowances
 from pattress.stock.boards import Board, Boards, load_boards, nearest_type, read_board
 from pattress.stock.own import NOTHING, Own
 from pattress.stock.parts import Parts, load_parts
@@ -90,6 +91,7 @@ STAGES = (
     Stage("pins", _pins),
     Stage("fitted", fitted),
     Stage("circuit", _circuit),
+    Stage("allowances", allowances),
     Stage("plan", plan_table),
     *(Stage(name, question, answers=True) for name, question in QUESTIONS.items()),
     Stage("fans", fan_findings, answers=True),

@@ -18,16 +18,17 @@ from pattress.job.code import Code
 from pattress.job.model import Fan, Job, Regulator
 from pattress.quantity import parse
 from pattress.sizing.feedback import SETTLE
+from pattress.sizing.wear import Allowance
 
 PLAN_FORMAT = 1
 MOST_RELAYS = 30             # a set of relays is one small whole number on a 32-bit board, which has 30 bits beside its sign
 
 
-def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[str, float]) -> dict[str, Any]:
+def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[str, float], allowances: Mapping[str, Allowance]) -> dict[str, Any]:
     """Return the plan table of a job, in the form that `pattress.controller.core.Plan` reads.
 
     `fan_drives` holds relay masks, dead time and kick of each fan; `stagger` the delay of each
-    channel after a power cut [s]. Times in the table are whole milliseconds. Raises UseError when
+    channel after a power cut [s]; `allowances` how often anything but a hand may close it. Times in the table are whole milliseconds. Raises UseError when
     the job takes more relays than the control program can name.
     """
     keys = [*job.load, *job.fan]
@@ -42,6 +43,8 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "restore": RESTORES.index(thing.restore),
             "restore_delay_ms": _turn(stagger.get(key, 0.0), channel["minimum_off_ms"]),
         }
+        if key in allowances:
+            channel |= {"closings_a_day": allowances[key].a_day, "closings_an_hour": allowances[key].an_hour}
         channels.append(channel)
         first_relay = max(channel["masks"]).bit_length()
     if first_relay > MOST_RELAYS:

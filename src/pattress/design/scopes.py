@@ -16,7 +16,7 @@ from pattress.job.model import SOCKET
 
 RELAY, DEVICE, CABLE, RUN, BOARD, WIRE, RESIDUAL = Kind
 OF_CHANNEL: Mapping[str, tuple[Kind, ...]] = {
-    "contacts": (RELAY,), "making": (RELAY,), "endurance": (RELAY,), "minimum_load": (RELAY,), "clearances": (RELAY,),
+    "contacts": (RELAY,), "making": (RELAY,), "endurance": (RELAY,), "wear": (RELAY,), "minimum_load": (RELAY,), "clearances": (RELAY,),
     "suppression": (RELAY,), "run": (RUN, DEVICE), "terminal": (RUN,), "drop": (CABLE, RUN),
     "short_circuit": (DEVICE, CABLE, RUN), "trip": (DEVICE, CABLE, RUN),
     "control": (), "track": (), "fan_motor": (), "fan_readings": (), "fan_speed": (), "fan_capacitor": (),
@@ -26,7 +26,7 @@ OF_FEED: Mapping[str, tuple[Kind, ...]] = {
     "inrush": (DEVICE,), "inrush_single": (DEVICE,), "protection": (DEVICE,), "fault": (), "residual": (RESIDUAL,), "electrode": (RESIDUAL,),
     "conductors": (DEVICE, CABLE), "track_fault": (DEVICE, CABLE), "track_common": (DEVICE,),
 }
-OF_A_SOCKET = ("contacts", "endurance", "minimum_load", "clearances", "terminal", "track")      # these follow what its devices let pass
+OF_A_SOCKET = ("contacts", "endurance", "wear", "minimum_load", "clearances", "terminal", "track")      # these follow what its devices let pass
 PARTS_TOGETHER = (RELAY, BOARD)
 OF_ALL: Mapping[str, tuple[Kind, ...]] = {
     "board_distance": (), "earthing": (), "insulation_test": (), "flash": (), "sensor_supply": (), "varistor": (),

@@ -303,7 +303,7 @@ def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:
         per_day = WORST_OPERATIONS
         assumptions = (Assumption(f"{demand.subject}.operations_per_day", f"{per_day:g} a day", "the job does not say",
                                   "count for a week, or read the controller's own counter later"),)
-    name = _endurance_that_counts(relay, demand)
+    name = endurance_that_counts(relay, demand)
     operations = relay.known(name)
     answer = partial(
         Finding, id=f"endurance.{demand.key}", question=f"How long do the contacts of {demand.name} last?", subject=demand.subject,
@@ -324,7 +324,7 @@ def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:
         change=("a relay with a longer electrical endurance, fewer operations, or replacement by plan",))
 
 
-def _endurance_that_counts(relay: Part, demand: Demand) -> str:
+def endurance_that_counts(relay: Part, demand: Demand) -> str:
     """Return the name of the endurance that a sheet gives for this load: that of lamps only up to the lamp load it was tested with."""
     lamps, light = relay.known("lamp_current"), relay.known("light_current")
     if demand.behaviour.kind == "tungsten lamp" and lamps is not None and demand.carried <= lamps and relay.known("lamp_endurance") is not None:

@@ -33,6 +33,7 @@ from pattress.sizing import (
     supply,
     suppression,
     tracks,
+    wear,
 )
 from pattress.sizing.choice import choose_parts
 from pattress.stock.boards import Board
@@ -60,6 +61,7 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
     "earthing": earthing.findings,
     "electrode": electrode.findings,
     "flash": flash.findings,
+    "wear": wear.findings,
     "controls": controls.findings,
 }
 

@@ -12,9 +12,9 @@ SENSORS = [("hall_air", "Temperature", "°C"), ("hall_damp", "Relative humidity"
 class Board:
     """The home of the core's tests with a queue; `turn` is one turn of its loop."""
 
-    def __init__(self, fresh=False):
-        self.home = Home(fresh=fresh)
-        self.queue = RequestQueue(core, self.home.plan, TABLE, SENSORS, reset_cause="power")
+    def __init__(self, fresh=False, table=TABLE):
+        self.home = Home(fresh=fresh, table=table)
+        self.queue = RequestQueue(core, self.home.plan, table, SENSORS, reset_cause="power")
         self.event = [0] * 5
         self.taken = []
         self.queue.advance(0 if fresh else FRIDGE_TURN)

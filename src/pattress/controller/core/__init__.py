@@ -4,7 +4,7 @@ Runs unchanged under CPython and MicroPython. Imports nothing outside this packa
 """
 
 from .cells import (
-    APPLIED, AS_IT_WAS, CAUSE, CAUSES, COMES_ON, DOWN, OFF, ON, RESTORES, SET, STAYS_OFF, TOGGLE,
+    APPLIED, AS_IT_WAS, BY_NETWORK, CAUSE, CAUSES, COMES_ON, DOWN, OFF, ON, RESTORES, SET, STAYS_OFF, TOGGLE,
     UP, VERBS, WANTED,
 )
 from .channels import next_news, relays

@@ -8,7 +8,7 @@ from json import dumps
 
 # Words for the numbers of `request_queue`: what happened, and what is counted.
 EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault",
-               "program refused", "program taken", "stuck", "works again")
+               "program refused", "program taken", "stuck", "works again", "closings used up")
 COUNTED = ("requests refused", "requests dropped", "loop turns", "longest loop turn [us]",
            "least free heap [B]", "starts", "snapshots written", "watchdog resets")
 
@@ -51,6 +51,8 @@ def event_record(queue, event):
     if words in ("moved", "stuck", "works again"):
         more = ',"channel":{},"level":{},"cause":"{}"'.format(
             dumps(queue.keys[first]), level, queue.core.cells.CAUSES[cause])
+    elif words == "closings used up":
+        more = ',"channel":{}'.format(dumps(queue.keys[first]))
     elif words in ("sensor lost", "sensor back"):
         more = ',"sensor":{}'.format(dumps(queue.sensors[first][0]))
     else:
