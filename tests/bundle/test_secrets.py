@@ -9,6 +9,7 @@ import pytest
 
 from pattress.bundle import secrets
 from pattress.bundle.errors import SecretsError
+from pattress.bundle.passphrase import is_of
 from pattress.bundle.secrets import Secrets
 
 
@@ -83,3 +84,27 @@ def test_a_file_that_git_would_take_along_is_told(job):
         f"{secrets.place(job)} is not ignored by git here\n  change: add the line *.secrets.toml to .gitignore")
     (job.parent / ".gitignore").write_text("*.secrets.toml\n")
     assert secrets.exposure(job) is None
+
+
+@pytest.mark.parametrize("chosen", ["password1234", "Pattress2026!", "correcthorse", "aaaaaaaaaaaaaaaaaaaaaaaa", "k7rm-2xqf", "qwertyuiopasdfgh"])
+def test_a_passphrase_that_is_soon_guessed_is_refused_without_being_told(job, chosen):
+    secrets.store(job, Secrets(passphrase=chosen))
+    with pytest.raises(secrets.SecretsError) as refused:
+        secrets.kept(job)
+    assert str(refused.value).startswith(f"{secrets.place(job)}: passphrase is guessed within 10^") and chosen not in str(refused.value)
+    assert "allowed: one that takes 10^14" in str(refused.value)
+
+
+@pytest.mark.parametrize("chosen", ["plinth quarry voltage ember swan", "Tr0ub&vb9!kQz2xL"])
+def test_a_passphrase_of_ones_own_that_takes_long_to_guess_is_kept(job, chosen):
+    secrets.store(job, Secrets(passphrase=chosen))
+    assert is_of(secrets.kept(job).record, chosen) and not is_of(secrets.kept(job).record, chosen + "x")
+
+
+def test_a_passphrase_changed_by_hand_gets_a_record_of_its_own(job):
+    """The old record once stayed: the label said one passphrase and the board took another."""
+    made = secrets.kept(job)
+    secrets.store(job, replace(made, passphrase="plinth quarry voltage ember swan"))
+    assert is_of(secrets.kept(job).record, "plinth quarry voltage ember swan")
+    secrets.store(job, replace(made, record="damaged"))
+    assert is_of(secrets.kept(job).record, made.passphrase)

@@ -14,7 +14,7 @@ from secrets import token_hex
 
 from pattress.atomic_write import write_atomically
 from pattress.bundle.errors import SecretsError
-from pattress.bundle.passphrase import new_passphrase, passphrase_record
+from pattress.bundle.passphrase import is_of, new_passphrase, passphrase_record
 
 OWNER_ONLY = 0o600
 KEY_BYTES = 32          # of the signing key: as long as what SHA-256 gives
@@ -91,20 +91,33 @@ def store(job: Path, secrets: Secrets) -> Path:
 
 
 def kept(job: Path) -> Secrets:
-    """Return the secrets of a job, with passphrase and signing key, which are made and stored when there are none."""
+    """Return the secrets of a job, with passphrase and signing key, which are made and stored when there are none.
+
+    A passphrase that a person has changed gets a record anew. Raises SecretsError when it is too short, too long or soon guessed.
+    """
     found = load(job)
     made = found
     passphrase = made.passphrase
     if passphrase is None:
         passphrase = new_passphrase()
         made = replace(made, passphrase=passphrase, record=None)
-    if made.record is None:
-        made = replace(made, record=passphrase_record(passphrase))
+    if made.record is None or not _is_record_of(made.record, passphrase):
+        try:
+            made = replace(made, record=passphrase_record(passphrase))
+        except ValueError as error:
+            raise SecretsError(f"{place(job)}: {error}") from None
     if made.signing_key is None:
         made = replace(made, signing_key=token_hex(KEY_BYTES))
     if made != found:
         store(job, made)
     return made
+
+
+def _is_record_of(record: str, passphrase: str) -> bool:
+    try:
+        return is_of(record, passphrase)
+    except ValueError:                  # not a record at all
+        return False
 
 
 def exposure(job: Path) -> str | None:
