@@ -15,7 +15,8 @@ def test_the_minimal_program_is_told_and_why_it_runs():
     assert report.is_minimal and told(report).splitlines() == [
         "bundle ab, slot a: reported healthy",
         "up 7 s; start: restart",
-        "minimal program: wall switches and regulators only, as 3 starts before this one did not report healthy",
+        "minimal program: wall switches and regulators only, as 3 starts before this one did not report healthy; "
+        "the full one is tried again by itself",
         "the program before ended: KeyError: seeded",
     ]
 

@@ -25,6 +25,7 @@ VIRTUAL = Path(__file__).parents[1] / "controller" / "drivers" / "virtual"
 MS, SECOND = 1000, 1_000_000
 SETTLE = 20 * MS
 PENDANT, FAN = 0, 6
+PWRON_RESET, WDT_RESET = 1, 3       # as RP2040 and RP2350 tell them: a restart by the program, too, is the watchdog's
 
 BOOT = """
 import sys
@@ -74,13 +75,18 @@ class OnBoard:
             shutil.copyfile(bundle / "root" / name, flash / name)
         self.fill("a")
         self.pins = json.loads((bundle / "board.json").read_text())
+        self.log = []
 
     def fill(self, slot):
         shutil.copytree(self.bundle, self.flash / slot, dirs_exist_ok=True)
 
     def live(self, *script, seconds=2.0, seed="", closed=(), **world):
-        """Power up, follow a script of (us, pin, level), interrupt at the end; keep what was driven."""
-        world = {"end": int(seconds * SECOND), "script": sorted(script), "closed": list(closed), **world}
+        """Start, follow a script of (us, pin, level), interrupt at the end; keep what was driven.
+
+        It is a power-up unless the life before ended by itself.
+        """
+        cause = WDT_RESET if self.log and self.log[-1][0] in ("reset", "bitten") else PWRON_RESET
+        world = {"end": int(seconds * SECOND), "script": sorted(script), "closed": list(closed), "cause": cause, **world}
         program = BOOT.replace("VIRTUAL", repr(str(VIRTUAL))).replace("SEED", in_bundle_words(seed, *SEEN))
         *said, last = interpreter.run(program, folder=self.flash, lines=[json.dumps(world)])
         driven, self.log = json.loads(last)
@@ -312,13 +318,13 @@ def test_it_reports_healthy_after_a_minute(board):
     board.live(seconds=50)
     assert board.record()["tries"] == 1
     board.live(seconds=63)
-    assert board.record() == {"slot": "a", "trial": False, "tries": 0, "starts": 2, "fell_back": False, "joins": False, "ended": ""}
+    assert board.record() == {"slot": "a", "trial": False, "tries": 0, "sags": 0, "returns": 0, "starts": 2, "fell_back": False, "joins": False, "ended": ""}
 
 
 # A program that came over the network, which the one before had joined.
 
 HURRIED_S = JOINED_S - 10       # seconds of its trial that pass at once here, after the first 65
-TRIAL = {"slot": "b", "trial": True, "tries": 0, "starts": 1, "fell_back": False, "joins": True, "ended": ""}
+TRIAL = {"slot": "b", "trial": True, "tries": 0, "sags": 0, "returns": 0, "starts": 1, "fell_back": False, "joins": True, "ended": ""}
 ALONE = f"""
 import b.request_queue
 real = b.request_queue.RequestQueue.advance
