@@ -56,14 +56,7 @@ def wired(room, **more):
             "sensors": {"room": {"name": "Room", "kind": "22 class"}}, **more}
 
 
-@pytest.fixture(scope="session")
-def wired_bundle(room, tmp_path_factory):
-    folder = tmp_path_factory.mktemp("wired") / "room"
-    write_bundle(folder, room, wired(room), findings=(), accepted={})
-    return folder
-
-
-SEEN = ("RequestQueue", "Loop", "advance", "linked", "seconds", "reading", "relays", "sensors", "tend")      # by what is seeded
+SEEN = ("RequestQueue", "Loop", "Parts", "advance", "linked", "seconds", "reading", "relays", "sensors", "tend")      # by what is seeded
 
 
 class OnBoard:
@@ -101,11 +94,6 @@ class OnBoard:
 
     def record(self):
         return json.loads((self.flash / "start.json").read_text())
-
-
-@pytest.fixture()
-def board(wired_bundle, tmp_path):
-    return OnBoard(wired_bundle, tmp_path)
 
 
 def press(pin, at, length=100 * MS):
@@ -233,6 +221,25 @@ def test_a_task_that_fails_for_want_of_memory_to_tell_it_ends_nothing_else(board
     board.live(*press(board.pins["switches"][0], 11 * SECOND), seconds=12, seed=seed)
     assert SETTLE - MS <= board.relay(PENDANT)[0][0] - 11 * SECOND <= SETTLE + 5 * MS
     assert board.log[-1][0] != "reset" and board.said == []
+
+
+STRAY = """
+import asyncio, a.minimal
+tend, begun = a.minimal.Parts.tend, []
+async def stray():
+    raise ValueError("seeded")
+def spawn(*given):
+    if not begun:
+        begun.append(asyncio.create_task(stray()))
+    return tend(*given)
+a.minimal.Parts.tend = spawn
+"""
+
+
+def test_a_task_that_fails_and_is_none_of_the_programs_own_ends_nothing_else(board):
+    """Such as one of the library's own, which serves a connection."""
+    board.live(*press(board.pins["switches"][0], SECOND), seed=STRAY)
+    assert SETTLE - MS <= board.relay(PENDANT)[0][0] - SECOND <= SETTLE + 5 * MS and board.log[-1][0] != "reset"
 
 
 PRESENT = """

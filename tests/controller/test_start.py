@@ -11,7 +11,7 @@ from pattress import interpreter
 from pattress.controller import main, start
 from pattress.controller.digest import CORE
 from pattress.controller.filling import accept, clear, promoting
-from pattress.controller.start import FULL, FULL_TRIES, MINIMAL, MINIMAL_TRIES, NAMES, Slots, choose
+from pattress.controller.start import FULL, FULL_TRIES, MINIMAL, MINIMAL_TRIES, NAMES, SAGS, Slots, choose
 
 from .drivers.simulated import Board, Clock
 
@@ -47,6 +47,55 @@ def test_crashes_lead_to_the_minimal_program_then_to_that_of_the_other_slot():
     found, _ = starts(FIRST, ["a", "b"], 12)
     assert found == [("a", FULL)] * 3 + [("a", MINIMAL)] * 3 + [("b", MINIMAL)] * 3 + [("a", MINIMAL)] * 3
     assert starts(FIRST, ["a"], 9)[0] == [("a", FULL)] * 3 + [("a", MINIMAL)] * 6
+
+
+def cuts(record, whole, steady):
+    """Return the programs of starts after power cuts; `steady` says of each life whether its supply was found steady."""
+    found = []
+    for is_steady in steady:
+        _, program, record = choose(record, whole, is_power_up=True)
+        found.append(program)
+        if is_steady:
+            record["sags"] = 0
+    return found, record
+
+
+def test_power_cuts_are_no_crashes_however_many():
+    found, record = cuts(FIRST, ["a", "b"], [True] * 50)
+    assert found == [FULL] * 50 and record["tries"] == 1 and record["starts"] == 50
+    found, record = cuts(FIRST | dict(tries=FULL_TRIES), ["a"], [True] * 5)         # nor do they crash a third time
+    assert found == [FULL] * 5
+
+
+def test_three_sags_in_a_row_and_no_fewer_are_a_fault_of_the_supply():
+    for steady in product((False, True), repeat=5):
+        found, _ = cuts(FIRST, ["a"], [*steady, True])
+        for number, program in enumerate(found):
+            assert (program == MINIMAL) == (number >= SAGS and not any(steady[number - SAGS:number])
+                                            or number > SAGS and found[number - 1] == MINIMAL and not steady[number - 1])
+
+
+def test_a_crash_between_is_no_sag():
+    record = FIRST
+    for _ in range(2):
+        record = choose(record, ["a"], is_power_up=True)[2]
+    record = choose(record, ["a"])[2]                   # the second life crashed
+    assert record["sags"] == 2 and record["tries"] == 2
+
+
+def test_a_program_on_trial_is_tried_again_after_a_cut_and_given_up_when_the_supply_goes_by_it():
+    found = []
+    record = FIRST | dict(slot="b", trial=True)
+    for _ in range(5):
+        slot, program, record = choose(record, ["a", "b"], is_power_up=True)
+        found.append((slot, program))
+    assert found == [("b", FULL)] * 3 + [("a", FULL)] * 2 and record["fell_back"]
+
+
+@pytest.mark.parametrize("tries, sags, is_power_up, kept", [(3, 0, False, 4), (3, 0, True, 0), (0, 3, True, 4), (0, 0, False, 0), (0, 2, True, 0)])
+def test_how_often_the_full_program_was_tried_in_vain_is_forgotten_when_it_has_lived_or_a_person_cut_the_power(tries, sags, is_power_up, kept):
+    record = FIRST | dict(tries=tries, sags=sags, returns=4)
+    assert choose(record, ["a"], is_power_up)[2]["returns"] == kept
 
 
 def test_a_program_on_trial_gets_one_start():
@@ -94,6 +143,21 @@ def test_healthy_forgets_crashes_but_not_what_the_supply_has_done(tmp_path, trie
     slots = Slots(str(tmp_path))
     slots.note(FIRST | dict(slot="b", trial=True, tries=tries, sags=2))
     assert slots.healthy() and slots.record() == FIRST | dict(slot="b", sags=2)
+
+
+def test_a_record_that_the_flash_does_not_keep_raises_nothing_and_is_counted(tmp_path):
+    slots = Slots(str(tmp_path))
+    assert slots.keep(FIRST) and not slots.failed
+    (tmp_path / "start.new").mkdir()
+    assert not slots.keep({"tries": 2}) and not slots.healthy()
+    slots.ended(ValueError("seeded"))
+    assert slots.failed == 3 and slots.record() == FIRST
+
+
+def test_a_record_that_was_lost_without_a_word_counts_as_not_kept(tmp_path, monkeypatch):
+    slots = Slots(str(tmp_path))
+    monkeypatch.setattr(start.os, "rename", lambda *names: None)
+    assert not slots.keep({"tries": 2})
 
 
 # The start.
@@ -195,6 +259,13 @@ def test_relays_are_driven_open_before_anything_of_a_slot_is_imported(flash):
     assert [row[1:] for row in power_up(flash.root).driven] == [(3, 1), (4, 1), (9, 1)]
 
 
+@pytest.mark.parametrize("cause, runs", [(Machine.PWRON_RESET, [FULL]), (Machine.WDT_RESET, [MINIMAL, FULL])], ids=["power", "watchdog"])
+def test_without_a_record_the_minimal_program_comes_first_after_anything_but_a_power_up(flash, tmp_path, cause, runs):
+    flash("a")
+    (tmp_path / "start.new").mkdir()
+    assert [row[1] for row in started(flash.root, cause).log[1:-1]] == runs
+
+
 def test_a_module_that_cannot_even_be_imported_leaves_the_relays_open(flash, capsys):
     (flash("a") / "full.py").write_text("import nothing_of_this_name")
     machine = power_up(flash.root)
@@ -214,9 +285,9 @@ def test_a_program_that_crashes_with_relays_closed_opens_them_and_ends_in_the_mi
     assert Slots(flash.root).record()["ended"] == "ValueError: seeded"
 
 
-def test_a_flash_that_does_not_keep_how_a_program_ended_does_not_keep_the_board_from_starting_anew(flash, monkeypatch, capsys):
+def test_memory_that_does_not_suffice_to_say_how_a_program_ended_does_not_keep_the_board_from_starting_anew(flash, monkeypatch, capsys):
     flash("a", act="raise ValueError('seeded')")
-    monkeypatch.setattr(Slots, "note", lambda slots, record: None if record["ended"] == "" else (_ for _ in ()).throw(OSError(28)))
+    monkeypatch.setattr(Slots, "keep", lambda slots, changes: (_ for _ in ()).throw(MemoryError) if "ended" in changes and len(changes) == 1 else True)
     assert power_up(flash.root).log[-1] == "reset"
     assert "ValueError seeded" in capsys.readouterr().out
 

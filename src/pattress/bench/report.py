@@ -9,17 +9,13 @@ from typing import Any
 from pattress.bench.errors import LinkError
 from pattress.bench.link import failures, opened, words_of
 from pattress.controller.arriving import REASONS
+from pattress.controller.loop import FAULTS
 
 WORD = "report"         # as in controller/console.py
 WAIT_S = 30.0           # a board that restarts tells again by then
 TRY_S = 3.0
 READ = 512
 LINKS = ("broker", "Wi-Fi")     # as numbered in controller/request_queue.py
-FAULTS = (                      # as numbered in controller/loop.py
-    "a snapshot was not kept by the flash", "more infra-red codes than turns", "a task failed and was started anew",
-    "a damaged snapshot was found at power-up", "a new program did not report healthy: the former one runs",
-    "the start record or the Wi-Fi was not kept by the flash",
-    "the power went three times as a relay closed or the radio started: supply too weak, or a fault behind it")
 SUPPLY = "supply fault"         # as in controller/minimal.py
 
 
