@@ -13,7 +13,7 @@ from pattress.controller.loop import HEALTHY_S, LIT_S, RECORD_FAULT, SUPPLY_FAUL
 from pattress.controller.request_queue import FAULT
 from pattress.controller.start import FULL_TRIES
 
-from .test_on_board import MS, PENDANT, PWRON_RESET, SECOND, SETTLE, WDT_RESET, nec, press
+from .test_on_board import MS, PENDANT, SECOND, SETTLE, nec, press
 
 LINEAR = 1              # switched by the remote
 SAMPLE = 9              # of the storms
