@@ -23,6 +23,7 @@ START = "import sys; from micropython_run import run_main; sys.exit(run_main(sys
 SECTOR, SECTORS = 4096, 256
 POWERED = b"powered\n"      # said by `power_up.py`; before it nothing is let through
 RESET = b"reset now"        # said by it, too
+PWRON_RESET, WDT_RESET = 1, 3       # as RP2040 and RP2350 tell them: a restart by the program, too, is the watchdog's
 
 
 class BoardOnPty:
@@ -36,7 +37,7 @@ class BoardOnPty:
         if not self.flash.exists():
             self.flash.write_bytes(b"\xff" * (SECTOR * SECTORS))
         self.left, self.carried = None, 0
-        self.lives = 0
+        self.lives, self._cause = 0, PWRON_RESET
         self.said = b""             # all that the board ever sent
         self._outer = self._slave = self._inner = self._process = None
         self._stop = threading.Event()
@@ -79,6 +80,7 @@ class BoardOnPty:
                     self.said += data
                     os.write(self._outer, data)
                     if RESET in recent:
+                        self._cause = WDT_RESET
                         break
             self._process.kill()
             self._process.wait()
@@ -111,7 +113,7 @@ class BoardOnPty:
             os.setsid()
             fcntl.ioctl(0, termios.TIOCSCTTY, 0)
 
-        world = json.dumps(self.world | {"flash": str(self.flash)})
+        world = json.dumps(self.world | {"flash": str(self.flash), "cause": self._cause})
         program = f"world = {world!r}\n" + POWER_UP.read_text("utf-8")
         self._process = subprocess.Popen(
             [sys.executable, "-P", "-c", START, "micropython", "-X", "heapsize=1M", "-i", "-c", program],

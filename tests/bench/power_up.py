@@ -37,7 +37,7 @@ class Machine:
         while True:
             time.sleep(1)
     def reset_cause(self):
-        return self.PWRON_RESET
+        return self.world["cause"]
     def time_pulse_us(self, pin, wanted, most):
         return -2
 

@@ -29,6 +29,6 @@ def test_after_crashes_the_minimal_program_says_that_it_runs_and_why(tmp_path):
         found = asked(board.port)
         assert found.is_minimal and found.state["starts without a healthy report"] >= TRIES
         assert found.state["the program before ended"].startswith("ValueError: incompatible .mpy file")
-        assert found.counts["start"] == "power" and found.events[-1]["kind"] == "started"
+        assert found.counts["start"] == "watchdog" and found.events[-1]["kind"] == "started"
         again = CliRunner().invoke(main, ["report", "--port", board.port])
         assert again.exit_code == 1 and "minimal program: wall switches and regulators only, as " in again.stdout

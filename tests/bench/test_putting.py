@@ -103,14 +103,20 @@ def test_settings_without_a_wifi_keep_the_one_that_was_set_at_the_switch(board, 
     assert said == {"wifi": {"ssid": "home (invented)", "key": "invented key"}, "name": "hall"}
 
 
-def test_a_program_that_is_not_healthy_gives_way_to_the_former(board, tmp_path):
+def test_a_program_that_crashes_on_trial_gives_way_to_the_former(board, tmp_path):
     on(board, toy(tmp_path / "one", 1))
     assert started(board) == 1
     on(board, toy(tmp_path / "two", 2, healthy=False))
-    assert started(board) == 2
-    board.off()
-    with BoardOnPty(tmp_path) as again:
-        assert wait_until(lambda: b"program 1 a" in again.said)
+    assert wait_until(lambda: b"program 1 a" in board.said.partition(b"program 2 b")[2])
+
+
+def test_a_flash_that_keeps_no_record_of_starts_does_not_keep_the_workbench_out(board, tmp_path):
+    on(board, toy(tmp_path / "one", 1))
+    with restarted_after(board), Link(board.port) as link:
+        link.run("import json\nfile = open('/start.json', 'w'); json.dump({'tries': 2}, file); file.close()")
+        link.run("import os\nos.mkdir('/start.new')")          # nothing can be written there
+    with restarted_after(board), Link(board.port) as link:
+        assert "start.new" in link.run("print(os.listdir('/'))")
 
 
 # What is refused.

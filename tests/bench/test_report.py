@@ -15,8 +15,29 @@ def test_the_minimal_program_is_told_and_why_it_runs():
     assert report.is_minimal and told(report).splitlines() == [
         "bundle ab, slot a: reported healthy",
         "up 7 s; start: restart",
-        "minimal program: wall switches and regulators only, as 3 starts before this one did not report healthy",
+        "minimal program: wall switches and regulators only, as 3 starts before this one did not report healthy; "
+        "the full one is tried again by itself",
         "the program before ended: KeyError: seeded",
+    ]
+
+
+def test_a_supply_at_fault_and_a_flash_that_keeps_nothing_are_told_as_what_they_are():
+    state = {"bundle": "ab", "slot": "a", "trial": False, "fell_back": False, "program": "minimal", "starts without a healthy report": 1,
+             "the program before ended": ""}
+    counts = {"second": 7, "time": None, "start": "supply fault", "moves": {}}
+    faults = (event(0, "fault", number=6), event(0, "fault", number=5))
+    assert told(Report(state, counts, faults)).splitlines()[1:] == [
+        "up 7 s; start: supply fault",
+        "minimal program: wall switches and regulators only, as the supply is at fault; every load was switched off, and the radio is held back; "
+        "the full one is tried again by itself",
+        "7 s ago: fault: the power went three times as a relay closed or the radio started: supply too weak, or a fault behind it",
+        "7 s ago: fault: the start record or the Wi-Fi was not kept by the flash",
+    ]
+    lost = told(Report(state | {"start records not kept": 1}, counts | {"start": "watchdog"}, ())).splitlines()
+    assert lost[2:] == [
+        "minimal program: wall switches and regulators only, as the flash keeps no record of crashes, and this is no power-up; "
+        "the full one is tried again by itself",
+        "start records not kept: 1",
     ]
 
 

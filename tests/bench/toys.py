@@ -1,4 +1,4 @@
-"""Toy bundles: whole ones with a real start and a program that says its number and is healthy, or is not."""
+"""Toy bundles: whole ones with a real start and a program that says its number and is healthy, or crashes."""
 
 from pattress.bundle.compiler import compile_modules
 from pattress.bundle.contents import CONTROLLER, ROOT_MAIN
@@ -24,8 +24,9 @@ def due_in(plan, state):
 FULL = """
 def run(site):
     print("program", {number}, site.slot)
-    if {healthy}:
-        site.slots.healthy()
+    if not {healthy}:
+        raise ValueError
+    site.slots.healthy()
     raise KeyboardInterrupt
 """
 

@@ -7,6 +7,8 @@ import pytest
 
 from pattress.bundle import write_bundle
 
+from .test_on_board import OnBoard, wired
+
 FACTS = {"title": "Sewing room (invented)", "board": "none: a test"}
 PLANS = Path(__file__).parents[1] / "rehearsal" / "plans.py"
 
@@ -32,3 +34,17 @@ def bundle(room, tmp_path):
     """Return the folder of a bundle that may be changed."""
     write_bundle(tmp_path / "room", room, FACTS, findings=(), accepted={})
     return tmp_path / "room"
+
+
+@pytest.fixture(scope="session")
+def wired_bundle(room, tmp_path_factory):
+    """Return the folder of a bundle with a pin for every wire."""
+    folder = tmp_path_factory.mktemp("wired") / "room"
+    write_bundle(folder, room, wired(room), findings=(), accepted={})
+    return folder
+
+
+@pytest.fixture()
+def board(wired_bundle, tmp_path):
+    """Return a simulated board with that bundle in slot a."""
+    return OnBoard(wired_bundle, tmp_path)

@@ -25,6 +25,7 @@ VIRTUAL = Path(__file__).parents[1] / "controller" / "drivers" / "virtual"
 MS, SECOND = 1000, 1_000_000
 SETTLE = 20 * MS
 PENDANT, FAN = 0, 6
+PWRON_RESET, WDT_RESET = 1, 3       # as RP2040 and RP2350 tell them: a restart by the program, too, is the watchdog's
 
 BOOT = """
 import sys
@@ -55,14 +56,7 @@ def wired(room, **more):
             "sensors": {"room": {"name": "Room", "kind": "22 class"}}, **more}
 
 
-@pytest.fixture(scope="session")
-def wired_bundle(room, tmp_path_factory):
-    folder = tmp_path_factory.mktemp("wired") / "room"
-    write_bundle(folder, room, wired(room), findings=(), accepted={})
-    return folder
-
-
-SEEN = ("RequestQueue", "Loop", "advance", "linked", "seconds", "reading", "relays", "sensors", "tend")      # by what is seeded
+SEEN = ("RequestQueue", "Loop", "Parts", "advance", "linked", "seconds", "reading", "relays", "sensors", "tend")      # by what is seeded
 
 
 class OnBoard:
@@ -74,13 +68,18 @@ class OnBoard:
             shutil.copyfile(bundle / "root" / name, flash / name)
         self.fill("a")
         self.pins = json.loads((bundle / "board.json").read_text())
+        self.log = []
 
     def fill(self, slot):
         shutil.copytree(self.bundle, self.flash / slot, dirs_exist_ok=True)
 
     def live(self, *script, seconds=2.0, seed="", closed=(), **world):
-        """Power up, follow a script of (us, pin, level), interrupt at the end; keep what was driven."""
-        world = {"end": int(seconds * SECOND), "script": sorted(script), "closed": list(closed), **world}
+        """Start, follow a script of (us, pin, level), interrupt at the end; keep what was driven.
+
+        It is a power-up unless the life before ended by itself.
+        """
+        cause = WDT_RESET if self.log and self.log[-1][0] in ("reset", "bitten") else PWRON_RESET
+        world = {"end": int(seconds * SECOND), "script": sorted(script), "closed": list(closed), "cause": cause, **world}
         program = BOOT.replace("VIRTUAL", repr(str(VIRTUAL))).replace("SEED", in_bundle_words(seed, *SEEN))
         *said, last = interpreter.run(program, folder=self.flash, lines=[json.dumps(world)])
         driven, self.log = json.loads(last)
@@ -95,11 +94,6 @@ class OnBoard:
 
     def record(self):
         return json.loads((self.flash / "start.json").read_text())
-
-
-@pytest.fixture()
-def board(wired_bundle, tmp_path):
-    return OnBoard(wired_bundle, tmp_path)
 
 
 def press(pin, at, length=100 * MS):
@@ -229,6 +223,25 @@ def test_a_task_that_fails_for_want_of_memory_to_tell_it_ends_nothing_else(board
     assert board.log[-1][0] != "reset" and board.said == []
 
 
+STRAY = """
+import asyncio, a.minimal
+tend, begun = a.minimal.Parts.tend, []
+async def stray():
+    raise ValueError("seeded")
+def spawn(*given):
+    if not begun:
+        begun.append(asyncio.create_task(stray()))
+    return tend(*given)
+a.minimal.Parts.tend = spawn
+"""
+
+
+def test_a_task_that_fails_and_is_none_of_the_programs_own_ends_nothing_else(board):
+    """Such as one of the library's own, which serves a connection."""
+    board.live(*press(board.pins["switches"][0], SECOND), seed=STRAY)
+    assert SETTLE - MS <= board.relay(PENDANT)[0][0] - SECOND <= SETTLE + 5 * MS and board.log[-1][0] != "reset"
+
+
 PRESENT = """
 import sys
 sys.path[:0] = [FOLDER]
@@ -312,13 +325,13 @@ def test_it_reports_healthy_after_a_minute(board):
     board.live(seconds=50)
     assert board.record()["tries"] == 1
     board.live(seconds=63)
-    assert board.record() == {"slot": "a", "trial": False, "tries": 0, "starts": 2, "fell_back": False, "joins": False, "ended": ""}
+    assert board.record() == {"slot": "a", "trial": False, "tries": 0, "sags": 0, "returns": 0, "starts": 2, "fell_back": False, "joins": False, "ended": ""}
 
 
 # A program that came over the network, which the one before had joined.
 
 HURRIED_S = JOINED_S - 10       # seconds of its trial that pass at once here, after the first 65
-TRIAL = {"slot": "b", "trial": True, "tries": 0, "starts": 1, "fell_back": False, "joins": True, "ended": ""}
+TRIAL = {"slot": "b", "trial": True, "tries": 0, "sags": 0, "returns": 0, "starts": 1, "fell_back": False, "joins": True, "ended": ""}
 ALONE = f"""
 import b.request_queue
 real = b.request_queue.RequestQueue.advance

@@ -48,7 +48,7 @@ def test_what_a_person_sees_of_a_board_that_got_everything(desk):
     assert desk.first.exit_code == 0, desk.first.output
     said = desk.first.stdout
     assert said.startswith("board: Simulated board with RP2040, micropython 1.")
-    for words in (" copied on the board; ", "files as in the manifest: ", "not checked: pins, relays, wiring", ", slot a: on trial\n", "start: power",
+    for words in (" copied on the board; ", "files as in the manifest: ", "not checked: pins, relays, wiring", ", slot a: on trial\n", "start: watchdog",
                   "On trial: it must run for 60 s without a restart, or the former program comes back by itself."):
         assert words in said
     assert "The key must be 8 to 63 letters, found 1." in desk.first.stderr
@@ -97,7 +97,7 @@ def test_the_report_as_json_has_state_counts_and_events(desk):
     told = desk("report", "--port", desk.board.port, "--json")
     assert told.exit_code == 0, told.stderr
     found = json.loads(told.stdout)
-    assert found["state"]["slot"] in "ab" and found["counts"]["start"] == "power"
+    assert found["state"]["slot"] in "ab" and found["counts"]["start"] == "watchdog"
     assert {"longest loop turn [us]", "least free heap [B]", "moves", "starts", "watchdog resets"} <= set(found["counts"])
     assert found["events"][-1]["kind"] == "started"
 

@@ -11,11 +11,11 @@ from pattress import interpreter
 from pattress.controller import main, start
 from pattress.controller.digest import CORE
 from pattress.controller.filling import accept, clear, promoting
-from pattress.controller.start import FULL, FULL_TRIES, MINIMAL, MINIMAL_TRIES, NAMES, Slots, choose
+from pattress.controller.start import FULL, FULL_TRIES, MINIMAL, MINIMAL_TRIES, NAMES, SAGS, Slots, choose
 
 from .drivers.simulated import Board, Clock
 
-FIRST = {"slot": "a", "trial": False, "tries": 0, "starts": 0, "fell_back": False, "joins": False, "ended": ""}
+FIRST = {"slot": "a", "trial": False, "tries": 0, "sags": 0, "returns": 0, "starts": 0, "fell_back": False, "joins": False, "ended": ""}
 
 
 # The choice, for every record.
@@ -47,6 +47,55 @@ def test_crashes_lead_to_the_minimal_program_then_to_that_of_the_other_slot():
     found, _ = starts(FIRST, ["a", "b"], 12)
     assert found == [("a", FULL)] * 3 + [("a", MINIMAL)] * 3 + [("b", MINIMAL)] * 3 + [("a", MINIMAL)] * 3
     assert starts(FIRST, ["a"], 9)[0] == [("a", FULL)] * 3 + [("a", MINIMAL)] * 6
+
+
+def cuts(record, whole, steady):
+    """Return the programs of starts after power cuts; `steady` says of each life whether its supply was found steady."""
+    found = []
+    for is_steady in steady:
+        _, program, record = choose(record, whole, is_power_up=True)
+        found.append(program)
+        if is_steady:
+            record["sags"] = 0
+    return found, record
+
+
+def test_power_cuts_are_no_crashes_however_many():
+    found, record = cuts(FIRST, ["a", "b"], [True] * 50)
+    assert found == [FULL] * 50 and record["tries"] == 1 and record["starts"] == 50
+    found, record = cuts(FIRST | dict(tries=FULL_TRIES), ["a"], [True] * 5)         # nor do they crash a third time
+    assert found == [FULL] * 5
+
+
+def test_three_sags_in_a_row_and_no_fewer_are_a_fault_of_the_supply():
+    for steady in product((False, True), repeat=5):
+        found, _ = cuts(FIRST, ["a"], [*steady, True])
+        for number, program in enumerate(found):
+            assert (program == MINIMAL) == (number >= SAGS and not any(steady[number - SAGS:number])
+                                            or number > SAGS and found[number - 1] == MINIMAL and not steady[number - 1])
+
+
+def test_a_crash_between_is_no_sag():
+    record = FIRST
+    for _ in range(2):
+        record = choose(record, ["a"], is_power_up=True)[2]
+    record = choose(record, ["a"])[2]                   # the second life crashed
+    assert record["sags"] == 2 and record["tries"] == 2
+
+
+def test_a_program_on_trial_is_tried_again_after_a_cut_and_given_up_when_the_supply_goes_by_it():
+    found = []
+    record = FIRST | dict(slot="b", trial=True)
+    for _ in range(5):
+        slot, program, record = choose(record, ["a", "b"], is_power_up=True)
+        found.append((slot, program))
+    assert found == [("b", FULL)] * 3 + [("a", FULL)] * 2 and record["fell_back"]
+
+
+@pytest.mark.parametrize("tries, sags, is_power_up, kept", [(3, 0, False, 4), (3, 0, True, 0), (0, 3, True, 4), (0, 0, False, 0), (0, 2, True, 0)])
+def test_how_often_the_full_program_was_tried_in_vain_is_forgotten_when_it_has_lived_or_a_person_cut_the_power(tries, sags, is_power_up, kept):
+    record = FIRST | dict(tries=tries, sags=sags, returns=4)
+    assert choose(record, ["a"], is_power_up)[2]["returns"] == kept
 
 
 def test_a_program_on_trial_gets_one_start():
@@ -89,13 +138,26 @@ def test_that_a_program_must_join_the_network_lasts_until_it_is_healthy(tmp_path
     assert not slots.record()["joins"]
 
 
-@pytest.mark.parametrize("tries, after", [(1, 0), (FULL_TRIES, 0), (FULL_TRIES + 1, FULL_TRIES - 1), (FULL_TRIES + 3, FULL_TRIES - 1)])
-def test_healthy_forgets_crashes_and_after_the_minimal_program_tries_the_full_one_once(tmp_path, tries, after):
+@pytest.mark.parametrize("tries", [1, FULL_TRIES, FULL_TRIES + 1])
+def test_healthy_forgets_crashes_but_not_what_the_supply_has_done(tmp_path, tries):
     slots = Slots(str(tmp_path))
-    slots.note(FIRST | dict(slot="b", trial=True, tries=tries))
-    slots.healthy()
-    assert slots.record() == FIRST | dict(slot="b", tries=after)
-    assert choose(slots.record(), ["a", "b"])[1] == FULL
+    slots.note(FIRST | dict(slot="b", trial=True, tries=tries, sags=2))
+    assert slots.healthy() and slots.record() == FIRST | dict(slot="b", sags=2)
+
+
+def test_a_record_that_the_flash_does_not_keep_raises_nothing_and_is_counted(tmp_path):
+    slots = Slots(str(tmp_path))
+    assert slots.keep(FIRST) and not slots.failed
+    (tmp_path / "start.new").mkdir()
+    assert not slots.keep({"tries": 2}) and not slots.healthy()
+    slots.ended(ValueError("seeded"))
+    assert slots.failed == 3 and slots.record() == FIRST
+
+
+def test_a_record_that_was_lost_without_a_word_counts_as_not_kept(tmp_path, monkeypatch):
+    slots = Slots(str(tmp_path))
+    monkeypatch.setattr(start.os, "rename", lambda *names: None)
+    assert not slots.keep({"tries": 2})
 
 
 # The start.
@@ -109,10 +171,13 @@ def run(site):
 
 
 class Machine(Board):
-    """The interpreter's `machine`, simulated; `log` is what happened."""
+    """The interpreter's `machine`, simulated; `log` is what happened, `cause` why it started."""
 
-    def __init__(self):
+    PWRON_RESET, WDT_RESET = 1, 3
+
+    def __init__(self, cause=WDT_RESET):
         super().__init__(Clock())
+        self.cause = cause
         self.log, machine = [], self
         self.timers = (-1,)
 
@@ -136,6 +201,9 @@ class Machine(Board):
 
     def reset(self):
         self.log.append("reset")
+
+    def reset_cause(self):
+        return self.cause
 
 
 @pytest.fixture()
@@ -169,11 +237,16 @@ def forget():
         del sys.modules[name]
 
 
-def power_up(root):
+def started(root, cause=Machine.WDT_RESET):
+    """Return the machine after a start. The life before ended by itself, unless the `cause` is a power-up."""
     forget()
-    machine = Machine()
+    machine = Machine(cause)
     start.run(root, machine)
     return machine
+
+
+def power_up(root):
+    return started(root, Machine.PWRON_RESET)
 
 
 def test_relays_are_driven_open_before_anything_of_a_slot_is_imported(flash):
@@ -184,6 +257,13 @@ def test_relays_are_driven_open_before_anything_of_a_slot_is_imported(flash):
     assert machine.log == [("watchdog", start.WATCHDOG_MS), ("a", FULL, [0, 0, 0]), "reset"]
     flash("a", board=RELAYS | dict(relay_level=0))
     assert [row[1:] for row in power_up(flash.root).driven] == [(3, 1), (4, 1), (9, 1)]
+
+
+@pytest.mark.parametrize("cause, runs", [(Machine.PWRON_RESET, [FULL]), (Machine.WDT_RESET, [MINIMAL, FULL])], ids=["power", "watchdog"])
+def test_without_a_record_the_minimal_program_comes_first_after_anything_but_a_power_up(flash, tmp_path, cause, runs):
+    flash("a")
+    (tmp_path / "start.new").mkdir()
+    assert [row[1] for row in started(flash.root, cause).log[1:-1]] == runs
 
 
 def test_a_module_that_cannot_even_be_imported_leaves_the_relays_open(flash, capsys):
@@ -197,7 +277,7 @@ def test_a_program_that_crashes_with_relays_closed_opens_them_and_ends_in_the_mi
     flash("a", act="site.machine.drive(4, 1); raise ValueError('seeded')")
     seen = []
     for _ in range(5):
-        machine = power_up(flash.root)
+        machine = started(flash.root)
         assert machine.level[4] == 0 and machine.log[-1] == "reset"
         seen.append(machine.log[1][1])
     assert seen == [FULL] * 3 + [MINIMAL] * 2
@@ -205,9 +285,9 @@ def test_a_program_that_crashes_with_relays_closed_opens_them_and_ends_in_the_mi
     assert Slots(flash.root).record()["ended"] == "ValueError: seeded"
 
 
-def test_a_flash_that_does_not_keep_how_a_program_ended_does_not_keep_the_board_from_starting_anew(flash, monkeypatch, capsys):
+def test_memory_that_does_not_suffice_to_say_how_a_program_ended_does_not_keep_the_board_from_starting_anew(flash, monkeypatch, capsys):
     flash("a", act="raise ValueError('seeded')")
-    monkeypatch.setattr(Slots, "note", lambda slots, record: None if record["ended"] == "" else (_ for _ in ()).throw(OSError(28)))
+    monkeypatch.setattr(Slots, "keep", lambda slots, changes: (_ for _ in ()).throw(MemoryError) if "ended" in changes and len(changes) == 1 else True)
     assert power_up(flash.root).log[-1] == "reset"
     assert "ValueError seeded" in capsys.readouterr().out
 
@@ -215,7 +295,7 @@ def test_a_flash_that_does_not_keep_how_a_program_ended_does_not_keep_the_board_
 def test_a_slot_whose_board_table_is_lost_gives_way_to_the_other(flash):
     flash("a", board=None)
     flash("b")
-    logs = [power_up(flash.root).log for _ in range(FULL_TRIES + MINIMAL_TRIES + 1)]
+    logs = [started(flash.root).log for _ in range(FULL_TRIES + MINIMAL_TRIES + 1)]
     assert logs[0] == ["reset"] and logs[-1][1][:2] == ("b", MINIMAL)
 
 
@@ -263,9 +343,9 @@ def test_a_new_program_runs_on_trial_and_stays_when_it_reports_healthy(flash):
 
 def test_a_new_program_that_does_not_report_healthy_gives_way_to_the_former(flash):
     put(flash, "site.slots.healthy()")
-    power_up(flash.root)
+    started(flash.root)
     put(flash)
-    assert [power_up(flash.root).log[1][0] for _ in range(3)] == ["b", "a", "a"]
+    assert [started(flash.root).log[1][0] for _ in range(3)] == ["b", "a", "a"]
     assert Slots(flash.root).record()["fell_back"]
     assert put(flash) == "b"                    # and the next one goes where the bad one was
 

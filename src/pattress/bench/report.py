@@ -16,6 +16,7 @@ WAIT_S = 30.0           # a board that restarts tells again by then
 TRY_S = 3.0
 READ = 512
 LINKS = ("broker", "Wi-Fi")     # as numbered in controller/request_queue.py
+SUPPLY = "supply fault"         # as in controller/minimal.py
 
 
 @dataclass(frozen=True)
@@ -68,7 +69,12 @@ def told(report: Report) -> str:
     name, tries, ended = state.pop("program", ""), state.pop("starts without a healthy report", 0), state.pop("the program before ended", "")
     lines = [f"bundle {state.pop('bundle')}, slot {state.pop('slot')}: {trial}{fell}", f"up {_age(second)}; start: {start}"]
     if name == "minimal":
-        lines.append(f"minimal program: wall switches and regulators only, as {tries - 1} starts before this one did not report healthy")
+        why = f"{tries - 1} starts before this one did not report healthy"
+        if start == SUPPLY:
+            why = "the supply is at fault; every load was switched off, and the radio is held back"
+        elif state.get("start records not kept"):
+            why = "the flash keeps no record of crashes, and this is no power-up"
+        lines.append(f"minimal program: wall switches and regulators only, as {why}; the full one is tried again by itself")
     if ended:
         lines.append(f"the program before ended: {ended}")
     lines += [f"{name}: {value}" for name, value in (state | counts).items()]

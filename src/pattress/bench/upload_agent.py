@@ -74,7 +74,10 @@ def pardon():
     record = slots.record()
     if record["tries"]:
         record["tries"] -= 1
-        slots.note(record)
+        try:
+            slots.note(record)
+        except OSError:         # a full flash must not keep the workbench out
+            pass
 
 
 def state():

@@ -70,6 +70,7 @@ def told(program, name):
     yield WORD + " " + dumps({
         "bundle": slots.bundle(program.site.slot), "job and design": slots.bundle(program.site.slot, "design"), "slot": program.site.slot, "trial": record["trial"], "fell_back": record["fell_back"],
         "program": name, "starts without a healthy report": record["tries"], "the program before ended": record.get("ended", ""),
+        "start records not kept": slots.failed,
         "modules run in place": __name__.startswith("c."), "longest gap between turns [ms]": loop.worst_gap,
         "turns taken by the stand-by": loop.taken_over})
     yield WORD + " " + records.counts_record(queue).decode()

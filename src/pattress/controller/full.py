@@ -16,8 +16,8 @@ from .request_queue import FAULT, FROZEN, readings
 from .drivers import clock
 from .drivers.pins import RUNNING, TRIAL, TROUBLE, UNLINKED, PowerWarning
 from .drivers.store import DAMAGED, Files, Store
-from .loop import FELL_BACK, JOINED_S, RESTORE_FAULT, TASK_FAULT
-from .minimal import TEND_MS, Parts
+from .loop import FELL_BACK, JOINED_S, RECORD_FAULT, RESTORE_FAULT, TASK_FAULT
+from .minimal import FAR, TEND_MS, Parts
 
 STAND_BY_MS = 2         # between two looks of the timer's interrupt
 DRAIN_MS = 5            # between two looks at the infra-red ring
@@ -40,15 +40,15 @@ class Program:
     """All tasks of one life of the board."""
 
     def __init__(self, site):
-        self.site, self.parts = site, Parts(site, readings(site.board["sensors"]))
+        self.settings = settings_of(site.slots.path(SETTINGS))
+        self.site, self.parts = site, Parts(site, readings(site.board["sensors"]), 0 if self.settings is None else FAR)
         self.loop, self.queue = self.parts.loop, self.parts.queue
         self.ear = None
         self.tasks, self.timer = [], None
         self._courses, self._again = [], []     # of each task: what it was begun with; when it is begun again, 0 for never [s]
         self._any_again = False
         self._over = -1             # the task that was over at the last sweep
-        self.has_trouble = self.has_joined = False
-        self.settings = settings_of(site.slots.path(SETTINGS))
+        self.has_trouble, self.has_joined = site.has_sagged, False
         if self.queue.reset_cause == "watchdog":
             self.queue.counts[FROZEN] += 1
         with open(site.folder + "/plan.json", "rb") as file:
@@ -79,6 +79,7 @@ class Program:
                     self._begin_again()
                 if warning.is_given():
                     loop.flush()
+                    self.site.slots.keep({"tries": 0 if self.parts.is_healthy else self.site.record["tries"] - 1})      # no crash
                     raise PowerFailed
                 await asyncio.sleep_ms(wait)
         finally:
@@ -109,7 +110,7 @@ class Program:
         """Tell that a task failed; it is begun again after a while. Memory may have been what it lacked: nothing is needed here."""
         task, error = context["future"], context["exception"]
         if task not in self.tasks:              # nobody's we know: not begun here
-            loop.default_exception_handler(context)
+            loop.default_exception_handler(loop, context)      # not a method: `loop` is the class itself
             return
         number = self.tasks.index(task)
         self.tasks[number], self._again[number], self._any_again = None, self.queue.seconds + AGAIN_S, True
@@ -142,12 +143,17 @@ class Program:
                 return
 
     def keep_wifi(self, ssid, key):
-        """Keep the home's Wi-Fi among the settings, in memory and whole on flash."""
-        self.settings["wifi"] = {"ssid": ssid, "key": key}
-        path = self.site.slots.path(SETTINGS)
-        with open(path + ".new", "w") as file:
-            json.dump(self.settings, file)
-        os.rename(path + ".new", path)
+        """Keep the home's Wi-Fi among the settings, whole on flash and in memory. Raises OSError when the flash does not keep it."""
+        settings, path = dict(self.settings), self.site.slots.path(SETTINGS)
+        settings["wifi"] = {"ssid": ssid, "key": key}
+        try:
+            with open(path + ".new", "w") as file:
+                json.dump(settings, file)
+            os.rename(path + ".new", path)
+        except OSError:
+            self._fault(RECORD_FAULT, 0, 0)
+            raise
+        self.settings = settings
 
     def _fault(self, what, first, second):
         self.has_trouble = True
@@ -175,7 +181,7 @@ async def tend(program):
         program.parts.tend(program.is_silent(), program.is_missing())
         if program.is_missing() and queue.seconds >= JOINED_S and program.is_idle() and program.loop.is_saved():
             program.loop.stop(NotJoined("no network in {} s".format(JOINED_S)))
-        if program.has_trouble or program.loop.store.failed:
+        if program.has_trouble or program.loop.store.failed or site.slots.failed:
             pattern = TROUBLE
         elif site.record["trial"] and not program.parts.is_healthy:
             pattern = TRIAL
@@ -252,12 +258,15 @@ async def connect(program):
                 await asyncio.sleep_ms(LOADED_MS)
     from .network import service
 
+    queue, parts = program.queue, program.parts
+    parts.radio_at = queue.seconds
     place = program.site.board.get("setup")
     if place is not None and "setup" in program.settings and program.held[place]:
         from .network import setup
 
-        await setup.offer(program.queue, lambda: program.loop.inputs.seen[place], radio("AP_IF"), program.settings, program.keep_wifi,
+        await setup.offer(queue, lambda: program.loop.inputs.seen[place], radio("AP_IF"), program.settings, program.keep_wifi,
                           program.settings.get("port", service.PORT))
+        parts.radio_at = queue.seconds
     for task in service.others(program.settings, radio(), program.settings.get("port", service.PORT)):
         program.start(task)
 

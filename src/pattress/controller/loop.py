@@ -15,7 +15,7 @@ import gc
 from array import array
 
 from . import core
-from .core.cells import SENSED
+from .core.cells import APPLIED, HOLD, SENSED, TURN, WANTED
 from .request_queue import FAULT, HEAP_LOW, REFUSED, SAVES, TURNS, WORST_US
 from .drivers.pins import MOST_COUNTED
 
@@ -26,13 +26,16 @@ FLASH_MS = 400          # the longest erase of one sector (W25Q64JV, as printed 
 OVERDUE_MS = 60_000     # a snapshot that found no quiet for so long is written at the next still moment
 MEMORY_MS = 10_000      # between two looks at the memory
 HEALTHY_S = 60          # a program that has lived so long is reported healthy
+LIT_S = 3600            # the minimal program stays so much longer while a load is on that a hand has switched on
 JOINED_S = 900          # one that must join the network for that, and has not by then, is given up
 CODES = 8               # infra-red codes that may wait for a turn
 
 # What a FAULT note on the queue is about: its first number.
-FLASH_FAULT, CODES_FAULT, TASK_FAULT, RESTORE_FAULT, FELL_BACK = range(5)
+FLASH_FAULT, CODES_FAULT, TASK_FAULT, RESTORE_FAULT, FELL_BACK, RECORD_FAULT, SUPPLY_FAULT = range(7)
 FAULTS = ("a snapshot was not kept by the flash", "more infra-red codes than turns", "a task failed and was started anew",
-          "a damaged snapshot was found at power-up", "a new program did not report healthy: the former one runs")
+          "a damaged snapshot was found at power-up", "a new program did not report healthy: the former one runs",
+          "the start record or the Wi-Fi was not kept by the flash",
+          "the power went three times as a relay closed or the radio started: supply too weak, or a fault behind it")
 
 
 class Loop:
@@ -213,6 +216,14 @@ class Loop:
         if self.clock.since(now, self._measured_at) >= MEMORY_MS and self.is_still(now) and self.is_quiet(now, is_silent):
             self._measured_at = now
             self._measure()
+
+    def is_closing_within(self, ms):
+        """Return whether a channel that shall be on comes on by then: its turn comes, or it has been off for long enough."""
+        state, most = self.state, ms + self.clock.since(self.clock.ms(), self._told_at)
+        for at in self.plan.channel_at:
+            if state[at + WANTED] and not state[at + APPLIED] and 0 < max(state[at + TURN], state[at + HOLD]) <= most:
+                return True
+        return False
 
     def is_saved(self):
         """Return whether the flash has, or was offered, the newest snapshot."""

@@ -12,6 +12,14 @@ trial, and how often it was started without having reported healthy:
 - after FULL_TRIES starts the minimal program runs: wall switches and regulators only;
 - after MINIMAL_TRIES of those, the minimal program of the other slot.
 
+A power cut is no crash: the start before is not counted when the chip says that the power came back. It is
+a sag when nobody noted by then, by `sags` 0, that the supply had stood loads and radio: after SAGS in a
+row the supply is at fault, and the minimal program runs with every load off. The minimal program
+comes back after a while (`minimal.held_for`), having noted it by `returns`, and the full one is tried again.
+
+The flash may fail at any time: a program starts without its record, too. Crashes are not counted then, so after
+any end but a power cut the minimal program comes first.
+
 Imports nothing from a slot before the relays are driven open. Where the board has a read-only
 partition, the modules of the slot chosen run from a copy in it, see `rom`; after a start that did
 not report healthy, from the slot's own files. How a program ended is kept in the record, too.
@@ -26,22 +34,27 @@ RECORD, BESIDE = "start.json", "start.new"
 MANIFEST, BOARD = "manifest.json", "board.json"
 FULL, MINIMAL = "full", "minimal"
 FULL_TRIES, MINIMAL_TRIES = 3, 3
+SAGS = 3                        # in a row: the supply is at fault
 ENDED = 120                     # letters that are kept of how a program ended
 WATCHDOG_MS = 8000              # the longest that every board can
 
 
-def choose(record, whole):
+def choose(record, whole, is_power_up=False):
     """Return (slot, program, record of this start); slot is None when there is no whole one.
 
-    `record` as `Slots.record` gives it, `whole` the slots that hold a manifest.
+    `record` as `Slots.record` gives it, `whole` the slots that hold a manifest; `is_power_up`: what ran before was cut.
     """
-    slot, is_trial, tries = record["slot"], record["trial"], record["tries"]
+    slot, is_trial, tries, sags = record["slot"], record["trial"], record["tries"], record["sags"]
+    if is_power_up:
+        tries = max(0, tries - 1)
+    else:
+        sags = max(0, sags - 1)
     spare = other(slot)
     fell_back = False
-    if slot not in whole or (is_trial and tries):
+    if slot not in whole or (is_trial and (tries or sags >= SAGS)):
         if spare in whole:
             slot, spare, fell_back = spare, slot, is_trial
-            tries = 0
+            tries = sags = 0
         elif slot not in whole:
             return None, FULL, record
         is_trial = False
@@ -49,10 +62,13 @@ def choose(record, whole):
         tries = FULL_TRIES
         if spare in whole:
             slot = spare
-    program = FULL if tries < FULL_TRIES else MINIMAL
-    return slot, program, {
-        "slot": slot, "trial": is_trial, "tries": tries + 1, "starts": record["starts"] + 1,
-        "fell_back": record["fell_back"] or fell_back, "joins": record["joins"], "ended": record["ended"]}
+    program = FULL if tries < FULL_TRIES and sags < SAGS else MINIMAL
+    after = dict(record)
+    after.update({
+        "slot": slot, "trial": is_trial, "tries": tries + 1, "sags": min(sags, SAGS) + 1, "starts": record["starts"] + 1,
+        "returns": record["returns"] if sags >= SAGS or (tries and not is_power_up) else 0,
+        "fell_back": record["fell_back"] or fell_back})
+    return slot, program, after
 
 
 def other(slot):
@@ -61,10 +77,10 @@ def other(slot):
 
 
 class Slots:
-    """The two slots and the record under `root`."""
+    """The two slots and the record under `root`; `failed` counts records that the flash did not keep."""
 
     def __init__(self, root=""):
-        self.root = root
+        self.root, self.failed = root, 0
 
     def path(self, *names):
         """Return the path of something under the root."""
@@ -72,7 +88,7 @@ class Slots:
 
     def record(self):
         """Return the record; a lost or strange one counts as: slot a, not on trial."""
-        found = {"slot": NAMES[0], "trial": False, "tries": 0, "starts": 0, "fell_back": False, "joins": False, "ended": ""}
+        found = {"slot": NAMES[0], "trial": False, "tries": 0, "sags": 0, "returns": 0, "starts": 0, "fell_back": False, "joins": False, "ended": ""}
         try:
             with open(self.path(RECORD)) as file:
                 read = json.load(file)
@@ -85,10 +101,23 @@ class Slots:
         return found
 
     def note(self, record):
-        """Replace the record: written beside, then renamed."""
+        """Replace the record: written beside, then renamed. Raises OSError."""
         with open(self.path(BESIDE), "w") as file:
             json.dump(record, file)
         os.rename(self.path(BESIDE), self.path(RECORD))
+
+    def keep(self, changes):
+        """Change the record; return whether the flash has it then. Never raises: nothing that runs may end of it."""
+        try:
+            record = self.record()
+            record.update(changes)
+            self.note(record)
+            if self.record() == record:
+                return True
+        except Exception:               # full, worn, read-only; out of memory, perhaps
+            pass
+        self.failed += 1
+        return False
 
     def whole(self):
         """Return the slots that hold a manifest."""
@@ -104,21 +133,13 @@ class Slots:
     def ended(self, error):
         """Note how a program ended, for whoever asks why; what fails in that is no reason not to start anew."""
         try:
-            record = self.record()
-            record["ended"] = "{}: {}".format(type(error).__name__, error)[:ENDED]
-            self.note(record)
-        except Exception:               # out of memory, perhaps
+            self.keep({"ended": "{}: {}".format(type(error).__name__, error)[:ENDED]})
+        except Exception:               # no memory even to say it
             pass
 
     def healthy(self):
-        """Note that the program that runs works: a trial is passed, crashes are forgotten.
-
-        After a minimal program the next start tries the full one, once.
-        """
-        record = self.record()
-        record["tries"] = FULL_TRIES - 1 if record["tries"] > FULL_TRIES else 0
-        record["trial"] = record["joins"] = False
-        self.note(record)
+        """Note that the full program works: a trial is passed, crashes are forgotten. Return whether it is noted."""
+        return self.keep({"tries": 0, "trial": False, "joins": False})
 
     def idle(self):
         """Return the slot that a new program goes to, see `filling`."""
@@ -173,6 +194,7 @@ class Site:
         self.slots, self.slot, self.record = slots, slot, record
         self.folder = slots.path(slot)
         self.board, self.machine, self.watchdog = board, machine, watchdog
+        self.has_sagged = record["sags"] > SAGS         # throughout the life of the board
 
 
 def open_relays(machine, board):
@@ -186,7 +208,8 @@ def run(root="", machine=None):
     if machine is None:
         import machine
     slots = Slots(root)
-    slot, program, record = choose(slots.record(), slots.whole())
+    is_power_up = machine.reset_cause() == getattr(machine, "PWRON_RESET", None)
+    slot, program, record = choose(slots.record(), slots.whole(), is_power_up)
     if slot is None:
         print("no program on this board")
         return
@@ -195,9 +218,13 @@ def run(root="", machine=None):
         board = slots.board(slot)
         open_relays(machine, board)
         watchdog = machine.WDT(timeout=WATCHDOG_MS)
-        slots.note(record)
+        if not (slots.keep(record) or is_power_up):
+            program = MINIMAL           # it may have crashed for the hundredth time
         package = slots.package(slot, watchdog.feed) if record["tries"] == 1 else slot
-        slots.load(package, program).run(Site(slots, slot, record, board, machine, watchdog))
+        site = Site(slots, slot, record, board, machine, watchdog)
+        if program == MINIMAL:
+            slots.load(package, MINIMAL).run(site)      # comes back when the full one may be tried again
+        slots.load(package, FULL).run(site)
     except KeyboardInterrupt:
         open_relays(machine, board)
         stay(machine, watchdog)
@@ -206,7 +233,7 @@ def run(root="", machine=None):
         if board:
             open_relays(machine, board)
         else:
-            slots.note(record)          # this start counts too
+            slots.keep(record)          # this start counts too
         _tell(error)
         slots.ended(error)
     machine.reset()

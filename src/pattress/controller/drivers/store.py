@@ -57,7 +57,7 @@ class Store:
         record = pack(snapshot, sequence, self.tag)
         try:
             self.flash.write(slot, record)
-        except OSError:
+        except (OSError, MemoryError):
             self.failed += 1
             return False
         if self._read(slot) != record:              # worn: the other slot still holds the last good one
@@ -70,7 +70,7 @@ class Store:
     def _read(self, slot):
         try:
             return self.flash.read(slot)
-        except OSError:
+        except (OSError, MemoryError):
             return None
 
 
