@@ -15,7 +15,7 @@ from pattress.controller.network.http import login, requests, server, site
 from pattress.controller.network.mqtt import packets
 from pattress.controller.network.mqtt.client import Settings
 from pattress.controller.network.records import GONE, channel_record, error_record, event_record, sensor_record
-from pattress.controller.network.topics import Topics
+from pattress.controller.network.topics import NAMES, Topics
 
 from ..core.home import FAN
 from .board import Board
@@ -58,6 +58,7 @@ def test_the_records_are_those_of_the_program():
     f"beyond {packets.DROP_LIMIT // 1024} KiB", f"after {server.STILL_S} s without news", f"{passphrase.ROUNDS} rounds",
     f"one every {login.TRY_S} s", f"within {server.REQUEST_S} s, its head within {requests.HEAD_LIMIT} bytes, its body within {requests.BODY_LIMIT}",
     f"takes nothing for {server.WRITE_S} s", "`td=/.well-known/wot`",
+    f"`NAME-2` ... `NAME-{NAMES}`, then `NAME` again, with {mdns.TAKEN_S} s before", f"once a second at most. At most {int(mdns.AT_ONCE / mdns.LOOK_S)} packets",
     ", ".join(f"{number} {words}" for number, words in enumerate(arriving.REASONS)), f"written {arriving.PART} bytes at a time",
     f"slower than {arriving.LONGEST_S // 60} min in all or {arriving.READ_S} s for a piece", f"within {loop.FLASH_MS} ms",
 ])

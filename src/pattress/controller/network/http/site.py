@@ -15,6 +15,7 @@ from .. import packed
 from ..channel_requests import allowed, parsed
 from ..records import channel_record, error_record, sensor_record
 from ..reach import is_address
+from ..topics import NAMES, numbered
 from . import web_page
 from .login import form_token, is_same
 from .requests import FORM, JSON, form
@@ -55,7 +56,7 @@ class Site:
 
     def __init__(self, queue, guard, name, folder, thing=None, renew=None):
         self._queue, self._guard, self._folder, self._thing, self._renew = queue, guard, folder, thing, renew
-        self._hosts = (name, name + ".local", "localhost")
+        self._name = numbered(name)
 
     async def reply(self, request):
         """Return the reply to a request."""
@@ -147,8 +148,10 @@ class Site:
         return Reply(409, JSON, (error_record(request.path.encode(), said, reason, allowed(self._queue.tops[channel])),))
 
     def _is_ours(self, host):
-        name = host.partition(":")[0].lower()
-        return name in self._hosts or is_address(name)
+        """Return whether a host is us: by address, or by a name that we may have when others have ours."""
+        host = host.partition(":")[0].lower()
+        stem, number = numbered(host[:-6] if host.endswith(".local") else host)
+        return host == "localhost" or is_address(host) or (stem == self._name[0] and 0 <= number - self._name[1] < NAMES)
 
     def _is_from_here(self, request):
         """Return whether a browser says that its own page of ours sends this, or no browser does (RFC 6454)."""
