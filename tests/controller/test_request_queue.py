@@ -158,5 +158,5 @@ def test_memory_taken_would_be_noticed():
 
 def test_there_is_a_word_for_every_kind_of_event_and_every_counter():
     assert request_queue.STICKS == STUCK_CLOSED < STUCK_OPEN and len(CAUSES) == STUCK_OPEN + 1
-    assert len(EVENT_KINDS) == request_queue.FREED + 1 and len(COUNTED) == request_queue.COUNTS == request_queue.FROZEN + 1
+    assert len(EVENT_KINDS) == request_queue.FREED + 1 and len(COUNTED) == request_queue.COUNTS == request_queue.TOO_LONG + 1
     assert EVENT_KINDS[request_queue.SENSOR_LOST] == "sensor lost" and COUNTED[request_queue.HEAP_LOW] == "least free heap [B]"

@@ -26,8 +26,8 @@ EVENT = 5
 STICKS = 6          # causes from here on say that a contact sticks (`core/cells`)
 
 # What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
-REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN = range(8)
-COUNTS = 8
+REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN, TOO_LONG = range(9)
+COUNTS = 9
 
 WELCOME, UNKNOWN, TOO_OFTEN, BUSY = "", "unknown channel, verb or level", "asked too often", "too many requests waiting"
 
@@ -132,6 +132,10 @@ class RequestQueue:
         self.version += 1
 
     # For the network.
+
+    def too_long(self):
+        """Count a message to the controller that did not fit and was dropped."""
+        self.counts[TOO_LONG] += 1
 
     def request(self, channel, verb, level=0):
         """Put a request where the loop will find it; return whether it was taken. `reason` says why not."""

@@ -55,7 +55,7 @@ def test_the_records_are_those_of_the_program():
 @pytest.mark.parametrize("sentence", [
     f"takes {('', 'one', 'two', 'three', 'four', 'five')[queues.BURST]} requests at once", f"At most {channel_requests.LONGEST} bytes",
     f"Keep-alive {Settings('').keep_alive} s", f"1, 2, 4 ... {reach.LONGEST_PAUSE_S} s", f"may be {packets.LIMIT} bytes",
-    f"beyond {packets.DROP_LIMIT // 1024} KiB", f"after {server.STILL_S} s without news", f"{passphrase.ROUNDS} rounds",
+    f"up to the standard's {packets.LONGEST + 1 >> 20} MB", f"after {server.STILL_S} s without news", f"{passphrase.ROUNDS} rounds",
     f"one every {login.TRY_S} s; all addresses together have {login.ALL_TRIES}, then one every second", "seven days after it was opened",
     f"open {server.AT_ONCE} connections at once and {server.EACH_S} more each second", f"At most {int(1 / server.ACCEPT_S)} a second are served", f"within {server.REQUEST_S} s, its head within {requests.HEAD_LIMIT} bytes, its body within {requests.BODY_LIMIT}",
     f"takes nothing for {server.WRITE_S} s", "`td=/.well-known/wot`",

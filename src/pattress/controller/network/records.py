@@ -10,7 +10,7 @@ from json import dumps
 EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault",
                "program refused", "program taken", "stuck", "works again")
 COUNTED = ("requests refused", "requests dropped", "loop turns", "longest loop turn [us]",
-           "least free heap [B]", "starts", "snapshots written", "watchdog resets")
+           "least free heap [B]", "starts", "snapshots written", "watchdog resets", "messages too long")
 
 
 def channel_record(queue, channel):
