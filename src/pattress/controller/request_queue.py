@@ -23,6 +23,7 @@ BURST = 5           # requests a channel takes at once; one more is allowed each
 # The words for them are in `network/records`, as only the network tells them.
 STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED = range(12)
 EVENT = 5
+REFUSALS, TOLD_S = 12, 3600     # kinds of refused logins and programs that are kept apart; each is an event once in so long
 STICKS = 6          # causes from here on say that a contact sticks (`core/cells`)
 
 # What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
@@ -73,6 +74,7 @@ class RequestQueue:
         self._asked, self._in, self._out = array("i", [0] * 3 * (ROOM + 1)), 0, 0
         self._credit, self._credit_at = array("i", [BURST] * plan.channels), array("i", [0] * plan.channels)
         self._events, self._rows = array("i", [0] * EVENT * events), events
+        self._refusals = array("i", [0] * EVENT * REFUSALS)     # of each: last second, kind, number, times, second of the last event
         self.noted = 0              # events since power-up; the last `events` of them are kept
 
     # For the loop: nothing here allocates or waits.
@@ -123,7 +125,14 @@ class RequestQueue:
             self.version += 1
 
     def note(self, kind, first, second, third):
-        """Write one row into the ring of the last events."""
+        """Write one row into the ring of the last events.
+
+        Refused logins and programs, which anybody can cause, are merged and kept apart: see `refusals`.
+        """
+        if kind == LOGIN_REFUSED or kind == PROGRAM_REFUSED:
+            second = self._refused(kind, first)
+            if not second:
+                return
         at = EVENT * (self.noted % self._rows)
         rows = self._events
         rows[at], rows[at + 1] = self.seconds, kind      # in two steps: a longer row would be made as a tuple
@@ -188,10 +197,29 @@ class RequestQueue:
         """Return the last events, newest first, each (second, kind, first, second number, third)."""
         return [self._row(number) for number in range(self.noted - 1, self._oldest() - 1, -1)]
 
+    def refusals(self):
+        """Return what was refused since power-up, newest first, each (second of the last, kind, number, times, second of the last event)."""
+        rows = [tuple(self._refusals[at:at + EVENT]) for at in range(0, EVENT * REFUSALS, EVENT)]
+        return sorted([row for row in rows if row[3]], reverse=True)
+
     def event_after(self, heard):
         """Return (heard then, event): the oldest that is kept and not among the first `heard`."""
         number = max(heard, self._oldest())
         return number + 1, self._row(number)
+
+    def _refused(self, kind, number):
+        """Count a refusal; return how many there were of its kind and number if that is to be an event, else 0."""
+        rows = self._refusals
+        for at in range(0, EVENT * REFUSALS, EVENT):
+            if not rows[at + 3] or (rows[at + 1] == kind and rows[at + 2] == number):
+                break
+        is_event = not rows[at + 3] or self.seconds - rows[at + 4] >= TOLD_S
+        rows[at], rows[at + 1], rows[at + 2] = self.seconds, kind, number
+        rows[at + 3] += 1
+        if is_event:
+            rows[at + 4] = self.seconds
+            return rows[at + 3]
+        return 0
 
     def _oldest(self):
         return max(0, self.noted - self._rows)

@@ -45,7 +45,7 @@ def error_record(topic, found, reason, allowed):
 
 
 def event_record(queue, event):
-    """Return one row of the ring of last events."""
+    """Return one row of the ring of last events, or of what was refused."""
     second, kind, first, level, cause = event
     words = EVENT_KINDS[kind]
     if words in ("moved", "stuck", "works again"):
@@ -55,6 +55,8 @@ def event_record(queue, event):
         more = ',"sensor":{}'.format(dumps(queue.sensors[first][0]))
     else:
         more = ',"number":{}'.format(first)
+        if words.endswith("refused"):
+            more += ',"times":{}'.format(level)
     return '{{"second":{},"time":{},"kind":"{}"{}}}'.format(second, _time(queue, second), words, more).encode()
 
 
