@@ -74,7 +74,7 @@ class RequestQueue:
         self._asked, self._in, self._out = array("i", [0] * 3 * (ROOM + 1)), 0, 0
         self._credit, self._credit_at = array("i", [BURST] * plan.channels), array("i", [0] * plan.channels)
         self._events, self._rows = array("i", [0] * EVENT * events), events
-        self._refusals = array("i", [0] * EVENT * REFUSALS)     # of each: last second, kind, number, times, second of the last event
+        self.refusals = []          # logins and programs since power-up, newest first: [last second, kind, number, times, second of the last event]
         self.noted = 0              # events since power-up; the last `events` of them are kept
 
     # For the loop: nothing here allocates or waits.
@@ -127,7 +127,7 @@ class RequestQueue:
     def note(self, kind, first, second, third):
         """Write one row into the ring of the last events.
 
-        Refused logins and programs, which anybody can cause, are merged and kept apart: see `refusals`.
+        Refused logins and programs, which anybody can cause, are merged in `refusals`, too, which allocates.
         """
         if kind == LOGIN_REFUSED or kind == PROGRAM_REFUSED:
             second = self._refused(kind, first)
@@ -141,10 +141,6 @@ class RequestQueue:
         self.version += 1
 
     # For the network.
-
-    def too_long(self):
-        """Count a message to the controller that did not fit and was dropped."""
-        self.counts[TOO_LONG] += 1
 
     def request(self, channel, verb, level=0):
         """Put a request where the loop will find it; return whether it was taken. `reason` says why not."""
@@ -197,11 +193,6 @@ class RequestQueue:
         """Return the last events, newest first, each (second, kind, first, second number, third)."""
         return [self._row(number) for number in range(self.noted - 1, self._oldest() - 1, -1)]
 
-    def refusals(self):
-        """Return what was refused since power-up, newest first, each (second of the last, kind, number, times, second of the last event)."""
-        rows = [tuple(self._refusals[at:at + EVENT]) for at in range(0, EVENT * REFUSALS, EVENT)]
-        return sorted([row for row in rows if row[3]], reverse=True)
-
     def event_after(self, heard):
         """Return (heard then, event): the oldest that is kept and not among the first `heard`."""
         number = max(heard, self._oldest())
@@ -209,17 +200,17 @@ class RequestQueue:
 
     def _refused(self, kind, number):
         """Count a refusal; return how many there were of its kind and number if that is to be an event, else 0."""
-        rows = self._refusals
-        for at in range(0, EVENT * REFUSALS, EVENT):
-            if not rows[at + 3] or (rows[at + 1] == kind and rows[at + 2] == number):
-                break
-        is_event = not rows[at + 3] or self.seconds - rows[at + 4] >= TOLD_S
-        rows[at], rows[at + 1], rows[at + 2] = self.seconds, kind, number
-        rows[at + 3] += 1
-        if is_event:
-            rows[at + 4] = self.seconds
-            return rows[at + 3]
-        return 0
+        now, row = self.seconds, [0, kind, number, 0, -TOLD_S]
+        for known in self.refusals:
+            if known[1] == kind and known[2] == number:
+                row = known
+        row[0] = now
+        row[3] += 1
+        self.refusals = [row] + [known for known in self.refusals if known is not row][:REFUSALS - 1]
+        if now - row[4] < TOLD_S:
+            return 0
+        row[4] = now
+        return row[3]
 
     def _oldest(self):
         return max(0, self.noted - self._rows)

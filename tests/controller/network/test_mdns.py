@@ -178,7 +178,7 @@ def test_addresses_are_told_from_names():
 ])
 def test_a_broken_packet_is_named_as_such(packet, words):
     with pytest.raises(BadPacket, match=f"^{words}$"):
-        address_of(packet[:2] + b"\x80" + packet[3:] if len(packet) > 2 else packet, 0 if packet[:2] == bytes(2) else 1, labels("a.b"))
+        list(entries(packet))
 
 
 @pytest.mark.parametrize("tail, at, is_ours", [
@@ -199,7 +199,7 @@ def hold_against_hostile_bytes(noise, packet, place, byte):
         for source_port in (mdns.PORT, 40000):
             reply, _ = replied(responder(), one, source_port)
             assert reply is None or DNSIncoming(reply).valid
-        for read in (lambda: address_of(one, 1, ()), lambda: len(one) < 12 or list(entries(one))):
+        for read in (lambda: address_of(one, 1, ()), lambda: list(entries(one))):
             try:
                 read()
             except BadPacket:

@@ -57,13 +57,6 @@ def two(number):
     return number.to_bytes(2, "big")
 
 
-def flags_of(packet):
-    """Return the flags of a message (section 4.1.1). Raises BadPacket."""
-    if len(packet) < 12:
-        raise BadPacket("{} bytes are no message".format(len(packet)))
-    return _number(packet, 2)
-
-
 def entries(packet):
     """Give (section, place of the name, kind, class, seconds, content) of each question and record of a message, in order.
 
@@ -72,6 +65,8 @@ def entries(packet):
     Raises BadPacket.
     """
     at = 12
+    if len(packet) < at:
+        raise BadPacket("{} bytes are no message".format(len(packet)))
     for section in (QUESTION, ANSWER, AUTHORITY, ADDITIONAL):
         count = _number(packet, 4 + 2 * section)
         if count > MOST:
@@ -109,7 +104,7 @@ def is_there(packet, at, name):
 
 def address_of(packet, number, name):
     """Return the IPv4 address that answers a question, as text; "" when the answer holds none, None when it is none. Raises BadPacket."""
-    if not flags_of(packet) & 0x8000 or _number(packet, 0) != number:
+    if packet[:2] != two(number) or not packet[2:3] > b"\x7f":
         return None
     for section, at, kind, _, _, content in entries(packet):
         if section > ANSWER:

@@ -10,7 +10,7 @@ import os
 import socket
 
 from .domain_names import (
-    A, ANSWER, ANY, AUTHORITY, INTERNET, LAST_WORD, NSEC, PTR, QUESTION, SRV, TXT, UNICAST_WANTED, BadPacket, entries, flags_of,
+    A, ANSWER, ANY, AUTHORITY, INTERNET, LAST_WORD, NSEC, PTR, QUESTION, SRV, TXT, UNICAST_WANTED, BadPacket, entries,
     header, is_there, name_bytes, record, two,
 )
 from .reach import listening, resolved
@@ -81,7 +81,7 @@ class Responder:
             return None, False
 
     async def _reply(self, packet, legacy):
-        flags = flags_of(packet)
+        flags = int.from_bytes(packet[2:4], "big")
         owners = ((SERVICE, (PTR,)), (ALL_SERVICES, (ALL_SERVICES,)),
                   (tuple([label.lower() for label in self.instance]), (SRV, TXT)), (self.host, (A,)))
         asked, question, alone, pause = [], None, True, SECOND

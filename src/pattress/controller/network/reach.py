@@ -156,11 +156,6 @@ def is_taken(port):
     return False
 
 
-def host_of(source):
-    """Return by its address who sends or connects; the interpreter on a PC gives that packed, behind family and port."""
-    return source[0] if isinstance(source, tuple) else bytes(source[4:8])
-
-
 def resolved(address, port):
     """Return a socket address in the interpreter's own form; a number needs no look-up."""
     return socket.getaddrinfo(address, port)[0][-1]

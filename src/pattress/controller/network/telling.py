@@ -21,7 +21,7 @@ class Telling:
     def __init__(self, queue, topics):
         self._queue, self._topics = queue, topics
         self._error, self._erred = None, UNTOLD
-        self._stale = 0                  # a bit for each channel whose kept request was found at the broker
+        self.stale = 0                  # a bit for each channel whose kept request was found at the broker and taken away
         self._heard = queue.noted        # events before the broker was first reached are not news
         self.start()
 
@@ -31,14 +31,6 @@ class Telling:
         self._channels = [UNTOLD] * len(self._queue.keys)
         self._sensors = [UNTOLD] * len(self._queue.sensors)
         self._counted = UNTOLD
-
-    def is_stale(self, channel):
-        """Note that the broker keeps a request of a channel; return whether it is the first since power-up.
-
-        Only that one is taken away: a broker that closes the connection over it will not do so again and again.
-        """
-        found, self._stale = self._stale, self._stale | 1 << channel
-        return found != self._stale
 
     def decline(self, topic, found, reason, allowed):
         """Remember why a request was refused; only the last one is kept."""

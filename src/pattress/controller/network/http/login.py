@@ -74,10 +74,6 @@ class Tries:
         row[1] -= 1
         self._rows = [known for known in self._rows if known is not row][-(PEERS - 1):] + [row]
 
-    def forget(self, peer):
-        """Let a peer begin anew."""
-        self._rows = [row for row in self._rows if row[0] != peer]
-
 
 class Guard:
     """Passphrase, tries and sessions.
@@ -138,7 +134,6 @@ class Guard:
         rounds, salt, key = self._secret
         if not is_same(await stretched(passphrase, salt, rounds), key):
             return ""
-        self._tries.forget(peer)
         token = hexlify(self._random(16)).decode()
         self._sessions = self._sessions[-(SESSIONS - 1):] + [[token, self._seconds(), self._seconds()]]
         return token

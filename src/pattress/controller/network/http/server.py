@@ -49,23 +49,19 @@ class Server:
                         link, peer = door.accept()
                     except OSError:             # nobody more
                         break
-                    if self._admit(link, reach.host_of(peer)):
-                        break                   # one at a time, so that many at once do not add up
+                    # The address alone: the interpreter on a PC gives it packed, behind family and port.
+                    peer, now = peer[0] if isinstance(peer, tuple) else bytes(peer[4:8]), self._queue.seconds
+                    if self._rates.wait(peer, now):
+                        link.close()            # it has too many; this costs next to nothing
+                        continue
+                    self._rates.count(peer, now)
+                    link.setblocking(False)
+                    self._visits.append(asyncio.create_task(self._connected(link, peer)))
+                    break                       # one at a time, so that many at once do not add up
         finally:
             door.close()
             for visit in self._visits:
                 visit.cancel()
-
-    def _admit(self, link, peer):
-        """Begin to serve a connection and return True, or close it when its peer has too many: that costs next to nothing."""
-        now = self._queue.seconds
-        if self._rates.wait(peer, now):
-            link.close()
-            return False
-        self._rates.count(peer, now)
-        link.setblocking(False)
-        self._visits.append(asyncio.create_task(self._connected(link, peer)))
-        return True
 
     async def _connected(self, link, peer):
         reader, writer = await reach.stream(link)

@@ -69,7 +69,7 @@ class Conversation:
                 raise packets.Malformed("a second CONNACK")
             if kind == TOO_LONG:
                 self._long_at = now
-        if self.accepted and self._parser.is_within_long():
+        if self.accepted and self._parser.is_long:
             self._long_at = now
 
     def _welcome(self, kind, body):
@@ -91,12 +91,13 @@ class Conversation:
         if packet:
             self._acks.append(packet)
         if not is_whole:
-            self._queue.too_long()
+            self._queue.counts[records.COUNTED.index("messages too long")] += 1
         channel = self._topics.channel_asked(topic)
         if channel < 0:
             self._telling.decline(topic, payload, "unknown channel", "one of the channels that are told")
             return
-        if flags & 1 and self._telling.is_stale(channel):
+        if flags & 1 and not self._telling.stale >> channel & 1:
+            self._telling.stale |= 1 << channel     # once only: a broker that closes the connection over it shall not do so again and again
             self._stale.append(channel)
         understood = allowed(self._queue.tops[channel])
         if not is_whole:

@@ -123,6 +123,7 @@ class Reader:
         self._shift = 0         # places of the length seen so far, in bits; -1 when complete
         self._got = 0           # bytes of the body seen
         self._number = bytearray(2)     # the packet number behind a topic that does not fit
+        self.is_long = False    # a packet that does not fit is under way: nothing else can come before its end
 
     def feed(self, data):
         """Return a list of (kind, flags, body) that `data` completes. Raises Malformed."""
@@ -158,6 +159,7 @@ class Reader:
         shortest, longest = _EXPECTED[self._first >> 4]
         if not shortest <= self._length <= longest:
             raise Malformed("a packet of kind {} with {} bytes".format(self._first >> 4, self._length))
+        self.is_long = self._length > self._limit
 
     def _keep(self, data, at):
         """Take what belongs to the body; return how many bytes that were."""
@@ -165,27 +167,21 @@ class Reader:
         kept = min(part, self._limit - self._got)
         if kept > 0:
             self._buffer[self._got:self._got + kept] = data[at:at + kept]
-        if self._length > self._limit:
+        if self.is_long:
             for place in (0, 1):
-                behind = self._topic_end() + place - self._got
+                behind = 2 + (self._buffer[0] << 8 | self._buffer[1]) + place - self._got
                 if 0 <= behind < part:
                     self._number[place] = data[at + behind]
         self._got += part
         return part
 
-    def _topic_end(self):
-        return 2 + (self._buffer[0] << 8 | self._buffer[1])
-
-    def is_within_long(self):
-        """Return whether a packet that does not fit is under way: nothing else can come before its end."""
-        return self._first >= 0 and self._shift < 0 and self._length > self._limit
-
     def _packet(self):
         kind, flags = self._first >> 4, self._first & 15
         self._first = -1
-        if self._length > self._limit:
+        if self.is_long:
+            self.is_long = False
             number = self._number if flags & 6 else b""
-            if self._limit < self._topic_end() + len(number) <= self._length:
+            if self._limit < 2 + (self._buffer[0] << 8 | self._buffer[1]) + len(number) <= self._length:
                 return TOO_LONG, flags, text(bytes(self._buffer[2:SHOWN])) + number
             return TOO_LONG, flags, bytes(self._buffer)
         return kind, flags, bytes(memoryview(self._buffer)[:self._length])
