@@ -45,7 +45,7 @@ def test_every_kind_of_event_is_told_in_words():
     report = Report(
         state={"bundle": "ab", "slot": "b", "trial": False, "fell_back": True, "longest gap between turns [ms]": 7},
         counts={"second": 7300, "time": None, "start": "watchdog", "starts": 3, "moves": {"fan": 2}},
-        events=(event(7290, "moved", channel="fan", level=3, cause="switch"), event(7000, "program refused", number=1),
+        events=(event(7290, "moved", channel="fan", level=3, cause="switch"), event(7000, "program refused", number=1, times=1), event(7000, "login refused", number=0, times=512),
                 event(6000, "fault", number=0), event(3700, "link down", number=1), event(100, "sensor lost", sensor="room.humidity"),
                 event(50, "fault", number=99), event(0, "started", number=0)))
     assert told(report).splitlines() == [
@@ -56,6 +56,7 @@ def test_every_kind_of_event_is_told_in_words():
         "moves of fan: 2",
         "10 s ago: fan moved to 3 by switch",
         "5 min ago: program refused: not newer than the newest one",
+        "5 min ago: login refused, 512 times since power-up",
         "21 min ago: fault: a snapshot was not kept by the flash",
         "1 h ago: link down: Wi-Fi",
         "2 h ago: sensor lost: room.humidity",

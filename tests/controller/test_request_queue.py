@@ -9,7 +9,7 @@ from pattress.controller import request_queue
 from pattress.controller.core import COMMAND, OFF, ON, SET, TOGGLE
 from pattress.controller.core.cells import BY_NETWORK, BY_SWITCH, CAUSES, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.digest import CORE, canonical
-from pattress.controller.network.records import COUNTED, EVENT_KINDS
+from pattress.controller.network.records import COUNTED, EVENT_KINDS, event_record
 
 from .core.home import FAN, FRIDGE, LAMP, TABLE
 from .network.board import Board
@@ -254,5 +254,39 @@ def test_memory_taken_would_be_noticed():
 
 def test_there_is_a_word_for_every_kind_of_event_and_every_counter():
     assert request_queue.STICKS == STUCK_CLOSED < STUCK_OPEN and len(CAUSES) == STUCK_OPEN + 1
-    assert len(EVENT_KINDS) == request_queue.USED_UP + 1 and len(COUNTED) == request_queue.COUNTS == request_queue.FROZEN + 1
+    assert len(EVENT_KINDS) == request_queue.USED_UP + 1 and len(COUNTED) == request_queue.COUNTS == request_queue.TOO_LONG + 1
     assert EVENT_KINDS[request_queue.SENSOR_LOST] == "sensor lost" and COUNTED[request_queue.HEAP_LOW] == "least free heap [B]"
+
+
+# What anybody can cause.
+
+def test_refusals_are_merged_and_wash_nothing_out_and_nothing_washes_them_out():
+    queue = Board().queue
+    queue.note(request_queue.FAULT, 7, 0, 0)
+    for number in range(5000):
+        queue.advance(400)
+        queue.refused_login()
+        queue.note(request_queue.PROGRAM_REFUSED, number % 2, 0, 0)
+    kinds = [EVENT_KINDS[event[1]] for event in queue.events()]
+    assert kinds.count("fault") == 1 and (kinds.count("login refused"), kinds.count("program refused")) == (1, 2)
+    for number in range(100):
+        queue.news(LAMP, number % 2, 1)
+    assert [(EVENT_KINDS[kind], number, times) for _, kind, number, times, _ in queue.refusals] == [
+        ("program refused", 1, 2500), ("login refused", 0, 5000), ("program refused", 0, 2500)]
+
+
+def test_refusals_are_an_event_again_after_an_hour_and_say_how_many_there_were():
+    queue = Board().queue
+    for _ in range(3):
+        for _ in range(10):
+            queue.refused_login()
+        queue.advance(1000 * request_queue.TOLD_S)
+    assert [event_record(queue, event).decode().partition('"kind"')[2] for event in queue.events()[:3]] == [
+        f':"login refused","number":0,"times":{times}}}' for times in (21, 11, 1)]
+
+
+def test_of_more_kinds_of_refusals_than_are_kept_apart_the_oldest_makes_room():
+    queue = Board().queue
+    for number in range(2 * request_queue.REFUSALS):
+        queue.note(request_queue.PROGRAM_REFUSED, number, 0, 0)
+    assert [number for _, _, number, _, _ in queue.refusals] == list(range(2 * request_queue.REFUSALS))[:request_queue.REFUSALS - 1:-1]

@@ -79,7 +79,7 @@ def told(report: Report) -> str:
         lines.append(f"the program before ended: {ended}")
     lines += [f"{name}: {value}" for name, value in (state | counts).items()]
     lines += [f"moves of {key}: {count}" for key, count in moves.items()]
-    lines += [f"{_age(second - event['second'])} ago: {_what(event)}" for event in report.events]
+    lines += [f"{_age(second - event['second'])} ago: {_what(event)}{_times(event)}" for event in report.events]
     return "\n".join(lines)
 
 
@@ -110,6 +110,11 @@ def _read(lines: list[str]) -> Report | None:
     except ValueError:
         return None                     # cut in the middle: ask again
     return Report(state, counts, tuple(events))
+
+
+def _times(event: Mapping[str, Any]) -> str:
+    """Return how often it was so up to then: refusals are merged."""
+    return f", {event['times']} times since power-up" if event.get("times", 1) > 1 else ""
 
 
 def _what(event: Mapping[str, Any]) -> str:

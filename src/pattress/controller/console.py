@@ -74,6 +74,6 @@ def told(program, name):
         "modules run in place": __name__.startswith("c."), "longest gap between turns [ms]": loop.worst_gap,
         "turns taken by the stand-by": loop.taken_over})
     yield WORD + " " + records.counts_record(queue).decode()
-    for event in queue.events():
+    for event in queue.refusals + queue.events():
         yield WORD + " " + records.event_record(queue, event).decode()
     yield WORD + " end"

@@ -25,11 +25,12 @@ BURST = 5           # requests a channel takes at once; one more is allowed each
 # The words for them are in `network/records`, as only the network tells them.
 STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED, USED_UP = range(13)
 EVENT = 5
+REFUSALS, TOLD_S = 12, 3600     # kinds of refused logins and programs that are kept apart; each is an event once in so long
 STICKS = 6          # causes from here on say that a contact sticks (`core/cells`)
 
 # What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
-REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN = range(8)
-COUNTS = 8
+REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN, TOO_LONG = range(9)
+COUNTS = 9
 
 WELCOME, UNKNOWN, TOO_OFTEN, BUSY = "", "unknown channel, verb or level", "asked too often", "too many requests waiting"
 WORN = "closed as often as its contacts bear; a switch or the remote still acts"
@@ -80,6 +81,7 @@ class RequestQueue:
         self._allowed = [_Allowance(table["channels"], word, period) for word, period in (("closings_an_hour", HOUR), ("closings_a_day", DAY))]
         self._credit, self._credit_at = array("i", [BURST] * plan.channels), array("i", [0] * plan.channels)
         self._events, self._rows = array("i", [0] * EVENT * events), events
+        self.refusals = []          # logins and programs since power-up, newest first: [last second, kind, number, times, second of the last event]
         self.noted = 0              # events since power-up; the last `events` of them are kept
 
     # For the loop: nothing here allocates or waits.
@@ -132,7 +134,14 @@ class RequestQueue:
             self.version += 1
 
     def note(self, kind, first, second, third):
-        """Write one row into the ring of the last events."""
+        """Write one row into the ring of the last events.
+
+        Refused logins and programs, which anybody can cause, are merged in `refusals`, too, which allocates.
+        """
+        if kind == LOGIN_REFUSED or kind == PROGRAM_REFUSED:
+            second = self._refused(kind, first)
+            if not second:
+                return
         at = EVENT * (self.noted % self._rows)
         rows = self._events
         rows[at], rows[at + 1] = self.seconds, kind      # in two steps: a longer row would be made as a tuple
@@ -204,6 +213,20 @@ class RequestQueue:
         """Return (heard then, event): the oldest that is kept and not among the first `heard`."""
         number = max(heard, self._oldest())
         return number + 1, self._row(number)
+
+    def _refused(self, kind, number):
+        """Count a refusal; return how many there were of its kind and number if that is to be an event, else 0."""
+        now, row = self.seconds, [0, kind, number, 0, -TOLD_S]
+        for known in self.refusals:
+            if known[1] == kind and known[2] == number:
+                row = known
+        row[0] = now
+        row[3] += 1
+        self.refusals = [row] + [known for known in self.refusals if known is not row][:REFUSALS - 1]
+        if now - row[4] < TOLD_S:
+            return 0
+        row[4] = now
+        return row[3]
 
     def _oldest(self):
         return max(0, self.noted - self._rows)

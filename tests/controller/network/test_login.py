@@ -8,7 +8,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pattress.bundle.passphrase import LETTERS, new_passphrase, passphrase_record
-from pattress.controller.network.http.login import SESSION_S, SESSIONS, TRIES, TRY_S, Guard, form_token, is_same, stretched
+from pattress.controller.network.http.login import (
+    ALL_TRIES,
+    LONGEST_S,
+    PEERS,
+    SESSION_S,
+    SESSIONS,
+    TRIES,
+    TRY_S,
+    Guard,
+    Tries,
+    form_token,
+    is_same,
+    stretched,
+)
 
 PASSPHRASE = "k7rm-2xqf-9b3t-wn6e"
 
@@ -25,8 +38,8 @@ def guard(**more):
     return Guard(passphrase_record(PASSPHRASE, rounds=10, salt=bytes(16)), clock, **more), clock
 
 
-def enter(guard, passphrase):
-    return asyncio.run(guard.enter(passphrase.encode()))
+def enter(guard, passphrase, *who):
+    return asyncio.run(guard.enter(passphrase.encode(), *who))
 
 
 # RFC 7914, section 11, PBKDF2-HMAC-SHA-256 (from memory): the first 32 of 64 bytes.
@@ -89,6 +102,82 @@ def test_tries_at_the_same_time_are_counted_too():
         return ours.wait(), found
     wait, found = asyncio.run(at_once())
     assert wait > 0 and set(found) == {""}
+
+
+def test_a_stranger_at_two_and_a_half_tries_a_second_keeps_nobody_else_out():
+    ours, clock = guard()
+    for number in range(2500):
+        clock.now += number % 5 in (1, 3)
+        enter(ours, "wrong wrong", "stranger")
+        assert not ours.wait("owner")
+    assert ours.wait("stranger") and enter(ours, PASSPHRASE, "owner")
+
+
+def test_a_device_that_logged_in_has_a_place_though_all_others_are_taken():
+    ours, clock = guard()
+    assert enter(ours, PASSPHRASE, "phone")
+    device = ours.device()
+    assert ours.device(device) == device and ours.device("x") != device and len(device) == 40
+    for number in range(ALL_TRIES + 1):
+        enter(ours, "wrong wrong", f"stranger {number}")
+    assert ours.wait("another") and ours.wait("phone") and enter(ours, PASSPHRASE, "phone") == ""
+    assert not ours.wait("phone", device) and enter(ours, PASSPHRASE, "phone", device)
+
+
+def test_the_cookie_of_a_device_opens_nothing_cannot_be_made_and_is_limited_too():
+    ours, clock = guard()
+    device = ours.device()
+    assert not ours.is_open(device) and enter(ours, device, "phone", device) == ""
+    for wrong in ("", device[:-1] + "x", "0" * 16 + device[16:], device[:16], device + "0", Guard(
+            passphrase_record(PASSPHRASE, rounds=10), clock).device()):
+        for _ in range(TRIES):
+            enter(ours, "wrong wrong", "stranger", wrong)
+        assert ours.wait("stranger", wrong)
+    for _ in range(TRIES):
+        assert enter(ours, "wrong wrong", "phone", device) == ""
+    assert ours.wait("phone", device) and enter(ours, PASSPHRASE, "phone", device) == ""
+    assert Guard(None, clock).wait("phone", device) == 0
+
+
+def test_a_thousand_addresses_try_together_no_faster_than_one_a_second():
+    ours, clock = guard()
+    tried = 0
+    for second in range(1000):
+        clock.now += 1
+        for number in range(3):
+            if not ours.wait(f"{second} {number}"):
+                enter(ours, "wrong wrong", f"{second} {number}")
+                tried += 1
+    assert tried <= ALL_TRIES + 1000
+    assert len(ours._tries._rows) <= PEERS
+
+
+@settings(max_examples=100)
+@given(st.lists(st.tuples(st.integers(0, 4), st.integers(0, 20)), max_size=60))
+def test_no_peer_does_more_than_it_may(moments):
+    """Whoever does it at each chance within `span` does it at most `most` times and once more for each `seconds`."""
+    tries, now, done = Tries(3, 10), 0, {}
+    for peer, passed in moments:
+        now += passed
+        if not tries.wait(peer, now):
+            tries.count(peer, now)
+            done.setdefault(peer, []).append(now)
+    for times in done.values():
+        for i, first in enumerate(times):
+            for j in range(i, len(times)):
+                assert j - i + 1 <= 3 + (times[j] - first) // 10 + 1
+
+
+def test_a_session_ends_a_week_after_it_was_opened_however_often_it_is_used():
+    ours, clock = guard()
+    session = enter(ours, PASSPHRASE)
+    opened = clock.now
+    while clock.now - opened < LONGEST_S - 1:
+        assert ours.may_read(session)           # as the news ask, again and again
+        clock.now += min(3600, LONGEST_S - 1 - (clock.now - opened))
+    assert ours.may_read(session)
+    clock.now += 1
+    assert not ours.may_read(session) and not ours.may_ask(session)
 
 
 def test_sessions_end_when_unused_and_the_oldest_makes_room():

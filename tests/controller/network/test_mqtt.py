@@ -34,7 +34,7 @@ async def watch():
         await asyncio.sleep(0.05)
 
 asyncio.run(live(board, SETTINGS["stop"], client.run(), watch()))
-board.report(reasons=reasons, sessions=client.sessions, kinds=[records.EVENT_KINDS[event[1]] for event in board.queue.events()])
+board.report(reasons=reasons, sessions=client.sessions, too_long=board.queue.counts[8], kinds=[records.EVENT_KINDS[event[1]] for event in board.queue.events()])
 """
 
 
@@ -159,6 +159,28 @@ def test_a_flood_moves_a_channel_no_faster_than_allowed(place, tmp_path):
         peer.wait(lambda topic, payload, kept: topic == "error" and b"asked too often" in payload)
     assert 2 * 5 <= len(board.said["moves"]) <= 2 * (5 + 3)
     assert board.said["refused"] > 150 and board.said["sessions"] == 1
+
+
+def test_what_a_broker_keeps_in_our_name_ends_no_connection_and_moves_nothing(place, tmp_path):
+    """Topics and payloads that do not fit, and requests; then the controller comes, is cut off, and comes again."""
+    long = "channel/" + "x" * 600 + "/ask"
+    with broker.mosquitto(tmp_path) as port, broker.Peer(port) as peer:
+        for topic, payload in ((long, "on"), ("channel/" + "ä" * 30_000 + "/ask", "on"), ("channel/fan/ask", "x" * 300_000), ("channel/lamp/ask", "on")):
+            peer.ask(topic, payload, retain=True)
+        peer.wait(lambda topic, payload, kept: topic == "channel/lamp/ask")
+        with run(place, port) as board:
+            peer.wait(lambda topic, payload, kept: topic == "channel/lamp" and b'"level":0' in payload)
+            for topic in ("channel/fan/ask", "channel/lamp/ask"):       # taken from the broker
+                wait_until(lambda: b"" in peer.payloads(topic))
+            peer.ask("channel/fan/ask", "3")
+            peer.wait(lambda topic, payload, kept: topic == "channel/fan" and b'"level":3' in payload)
+            peer.ask("channel/lamp/ask", "off", retain=True)    # the broker hides that flag from who is subscribed: it is a request of now
+        with broker.Peer(port) as late, run(place, port) as again:
+            late.wait(lambda topic, payload, kept: topic == "availability" and b"true" in payload)
+            late.wait(lambda topic, payload, kept: topic == "error" and b"a kept request may be old" in payload)
+            wait_until(lambda: b"" in late.payloads("channel/lamp/ask"))
+    assert board.said["moves"] == [0b0011] and board.said["sessions"] == 1 and board.said["too_long"] == 3
+    assert again.said["moves"] == [] and again.said["sessions"] == 1
 
 
 def test_a_broker_that_reads_slowly_is_left_when_it_stops(place):

@@ -71,10 +71,37 @@ def test_a_publication_too_long_is_read_past_and_the_next_one_is_whole():
     assert len(found[0][2]) == packets.LIMIT and publication(*found[1][1:]) == (b"b", 0, b"x")
 
 
+@settings(max_examples=300)
+@given(topic=st.sampled_from([1, 97, 98, 505, 506, 507, 508, 509, 510, 511, 600, 65535]), payload=st.sampled_from([0, 1, 2, 300, 600, 70_000]),
+       packet=st.sampled_from([0, 1, 0xABCD]), places=st.lists(st.integers(0, 140_000), max_size=4), piece=st.sampled_from([1, 3, 256, 100_000]))
+def test_whatever_does_not_fit_is_read_past_and_its_number_is_known(topic, payload, packet, places, piece):
+    """The topic is of letters of two bytes, so that a cut may fall within one."""
+    name = ("ä" * 40_000).encode()[:topic // 2 * 2] + b"x" * (topic % 2)
+    data, reader, found = publish(name, bytes(payload), packet, True) + publish(b"b", b"x", 9), Reader(), []
+    if piece < 256:
+        data = data if len(data) < 2000 else data[:0]
+    for part in split(data, places):
+        for start in range(0, len(part), piece):
+            found += reader.feed(part[start:start + piece])
+    if data:
+        (kind, flags, body), (other, *last) = found
+        said, number, _ = publication(flags, body, kind == packets.PUBLISH)
+        assert (number, name.startswith(said), publication(*last)) == (packet, True, (b"b", 9, b"x"))
+        is_whole = 2 + topic + 2 * bool(packet) + payload <= packets.LIMIT
+        assert kind == (packets.PUBLISH if is_whole else packets.TOO_LONG) and len(body) <= packets.LIMIT
+    assert len(reader._buffer) == packets.LIMIT
+
+
+def test_a_topic_that_does_not_fit_into_its_packet_is_refused_however_long_both_are():
+    with pytest.raises(Malformed, match="shorter than its topic"):
+        for kind, flags, body in Reader().feed(b"\x32" + remaining_length(700) + b"\x02\xbb" + b"x" * 698):
+            publication(flags, body, False)
+
+
 @pytest.mark.parametrize("data, says", [
     ("00", "begins with 0x00"), ("f0", "begins with 0xf0"), ("1000", "begins with 0x10"), ("4202", "begins with 0x42"),
     ("30ffffffff01", "length of more than four bytes"), ("30808080", None), ("4003", "kind 4 with 3 bytes"),
-    ("d001", "kind 13 with 1 bytes"), ("30ffff7f", "kind 3 with 2097151 bytes"), ("3002", "kind 3 with 2 bytes"),
+    ("d001", "kind 13 with 1 bytes"), ("30ffff7f", None), ("90ffff7f", "kind 9 with 2097151 bytes"), ("3002", "kind 3 with 2 bytes"),
     ("340700016100016162", "publication of QoS 2"), ("36050001610001", "publication of QoS 3"), ("3803000161", "repeated publication"),
     ("32050001610000", "packet number 0"), ("3003000461", "shorter than its topic"), ("3003000123", "nobody may publish to"),
     ("300300012b", "nobody may publish to"), ("3003000100", "nobody may publish to"), ("3003000000", "nobody may publish to"),
@@ -94,6 +121,7 @@ def test_what_no_broker_may_send_is_refused_by_name(data, says):
 WISH = re.compile(rb'[ \t\r\n]*("?(on|off|toggle|up|down)"?|true|false|\d{1,2})[ \t\r\n]*')
 VALID = [publish(b"pattress/home/channel/" + key + b"/ask", payload, packet)
          for key in (b"lamp", b"fan", b"fridge") for payload in (b"on", b'"toggle"', b"3", b"true", b"x" * 600) for packet in (0, 7)]
+VALID += [publish(b"pattress/home/channel/" + b"x" * 600 + b"/ask", b"on", packet, True) for packet in (0, 7)]
 VALID += [packets.puback(1), b"\x90\x03\x00\x01\x01", b"\xd0\x00", ACCEPTED]
 ENTROPY = st.binary(max_size=60)
 

@@ -124,6 +124,18 @@ def test_the_hostile_requests_reach_the_site():
     assert answered(read(GOOD)) in (401, 403) and answered(read(GOOD.replace(b"home.local", b"elsewhere"))) == 421
 
 
+# A name that others have: docs/network.md, Discovery.
+@pytest.mark.parametrize("host", ["home", "home.local", "HOME.local:80", "home-2.local", "home-9", "localhost", "192.0.2.7:8080"])
+def test_each_name_that_the_controller_may_have_is_its_own(host):
+    assert answered(read(GOOD.replace(b"home.local", host.encode()))) == 401
+
+
+@pytest.mark.parametrize("host", ["", "home-10.local", "home-0.local", "home-x.local", "home--2", "home2", "-2", "xhome-2", "home-2.example", "home.local.example",
+                                  "home-\u00b2", "1.2.3"])
+def test_any_other_name_is_refused(host):
+    assert answered(read(GOOD.replace(b"home.local", host.encode()))) == 421
+
+
 @settings(max_examples=2000, deadline=None)
 @given(st.binary(max_size=30))
 def test_hostile_requests_do_no_harm(entropy):

@@ -13,7 +13,7 @@ from pattress.controller.network.reach import LONGEST_PAUSE_S, any_chance, pause
 from pattress.controller.network.records import decimal, printable
 from pattress.controller.network.telling import Telling
 from pattress.controller.network.topics import Topics, is_name
-from pattress.controller.request_queue import FAULT, RequestQueue
+from pattress.controller.request_queue import FAULT, TOO_LONG, RequestQueue
 
 from ..core.home import FAN, LAMP, TABLE
 from .board import SENSORS, Board
@@ -245,3 +245,64 @@ def test_a_program_that_was_refused_is_told_once_on_the_error_topic():
     assert said == [{"topic": "program", "found": "", "reason": "not newer than the newest one",
                      "allowed": "a bundle of this job, signed and newer"}]
     assert talk.written() == []
+
+
+# Messages that do not fit, and requests that the broker keeps.
+
+def asked(key, payload, packet=1, retain=False):
+    return publish(b"pattress/home/channel/" + key + b"/ask", payload, packet, retain)
+
+
+@pytest.mark.parametrize("packet", [0, 7])
+@pytest.mark.parametrize("key, payload", [(b"x" * 600, b"on"), (b"lamp", b"x" * 70_000), (b"x" * 60_000, b"on" * 5000)])
+def test_a_message_that_does_not_fit_is_acknowledged_counted_and_the_connection_lives_on(key, payload, packet):
+    talk = Talk()
+    talk.written()
+    data = asked(key, payload, packet, retain=True)
+    for start in range(0, len(data), 256):
+        talk.talk.take(data[start:start + 256])
+    said = []
+    while (told := talk.talk.next()) is not None:
+        said.append(told)
+    assert talk.queue.counts[TOO_LONG] == 1 and (packets.puback(7) in said) == bool(packet)
+    assert [b"too long" if key == b"lamp" else b"unknown channel"] == [
+        json.loads(told[told.index(b"{"):])["reason"].encode() for told in said if b"pattress/home/error" in told]
+    talk.talk.take(asked(b"lamp", b"on", 0))
+    talk.board.turn()
+    assert len(talk.board.taken) == 1
+
+
+def test_a_long_message_may_take_its_time_and_a_broker_that_is_silent_may_not():
+    """256 MB would take hours; meanwhile nothing else can come, and we go on pinging."""
+    talk = Talk()
+    talk.written()
+    talk.talk.take(b"\x30" + packets.remaining_length(packets.LONGEST))
+    pings = 0
+    for _ in range(600):
+        talk.queue.advance(1000)
+        talk.talk.take(bytes(100))
+        while (packet := talk.talk.next()) is not None:
+            pings += packet == packets.PING
+    assert 600 // 15 - 2 <= pings <= 600 // 15
+    talk.queue.advance(11_000)
+    with pytest.raises(Refused, match="^the broker does not a"):
+        while talk.talk.next() is not None:
+            pass
+
+
+def test_a_kept_request_never_acts_and_is_taken_from_the_broker_once():
+    """OASIS MQTT 3.1.1, section 3.3.1.3: it comes with the flag at each new subscription, and without it to those that are subscribed already."""
+    talk = Talk()
+    talk.written()
+    talk.talk.take(asked(b"lamp", b"on", 0, retain=True))
+    assert talk.talk.next() == asked(b"lamp", b"", 0, retain=True)
+    talk.talk.take(asked(b"lamp", b"", 0))              # which comes to us, too
+    assert [record["reason"] for topic, record in talk.written() if topic == "error"] == ["a kept request may be old"]
+    again = Conversation(talk.queue, Topics("home", talk.queue.keys, []), talk.telling, 30, 10, Reader())
+    again.take(ACCEPTED + asked(b"lamp", b"on", 0, retain=True) + asked(b"fan", b"3", 0, retain=True))
+    said = []
+    while (packet := again.next()) is not None:
+        said.append(packet)
+    assert asked(b"fan", b"", 0, retain=True) in said and asked(b"lamp", b"", 0, retain=True) not in said
+    talk.board.turn()
+    assert talk.board.taken == []

@@ -3,6 +3,7 @@
 import json
 import re
 import socket
+import threading
 import time
 from http.client import HTTPConnection
 from urllib.parse import urlencode
@@ -12,7 +13,8 @@ from jsonschema import Draft7Validator
 
 from pattress.controller import core
 from pattress.controller.network.http import web_page
-from pattress.controller.network.http.server import CONNECTIONS, LISTENERS
+from pattress.controller.network.http.login import TRIES
+from pattress.controller.network.http.server import AT_ONCE, CONNECTIONS, EACH_S, LISTENERS
 from pattress.controller.request_queue import RequestQueue
 
 from ..core.home import TABLE
@@ -24,16 +26,16 @@ JSON = {"Content-Type": "application/json"}
 
 
 class Visitor:
-    """An HTTP client of the standard library with a cookie."""
+    """An HTTP client of the standard library with a cookie, and that of its device; `address` is its own."""
 
-    def __init__(self, port):
-        self.port, self.cookie = port, None
+    def __init__(self, port, address="127.0.0.1", device=None):
+        self.port, self.address, self.cookie, self.device = port, address, None, device
 
     def ask(self, method, path, body=None, **fields):
-        connection = HTTPConnection("127.0.0.1", self.port, timeout=10)
+        connection = HTTPConnection("127.0.0.1", self.port, timeout=10, source_address=(self.address, 0))
         fields = {name.replace("_", "-"): value for name, value in fields.items()}
-        if self.cookie:
-            fields["Cookie"] = self.cookie
+        if self.cookie or self.device:
+            fields["Cookie"] = "; ".join(filter(None, (self.cookie, self.device)))
         for _ in range(100):
             try:
                 connection.connect()
@@ -44,8 +46,11 @@ class Visitor:
         answer = connection.getresponse()
         text = answer.read().decode()
         connection.close()
-        if answer.headers["Set-Cookie"]:
-            self.cookie = answer.headers["Set-Cookie"].partition(";")[0]
+        for cookie in answer.headers.get_all("Set-Cookie", ()):
+            if cookie.startswith("session="):
+                self.cookie = cookie.partition(";")[0]
+            else:
+                self.device = cookie.partition(";")[0]
         return answer, text
 
     def enter(self, passphrase=PASSPHRASE):
@@ -88,7 +93,8 @@ def test_a_visit_by_form_and_by_program(place):
         answer, _ = visitor.enter()
         assert answer.status == 303
         cookie = answer.headers["Set-Cookie"]
-        assert re.fullmatch(r"session=[0-9a-f]{32}; HttpOnly; SameSite=Strict; Path=/; Max-Age=86400", cookie)
+        assert re.fullmatch(r"session=[0-9a-f]{32}; HttpOnly; SameSite=Strict; Path=/; Max-Age=604800", cookie)
+        assert re.fullmatch(r"device=[0-9a-f]{40}; HttpOnly; SameSite=Strict; Path=/; Max-Age=31536000", answer.headers.get_all("Set-Cookie")[1])
 
         answer, text = visitor.ask("GET", "/")
         assert [re.sub("<.*?>", "", name) for name in re.findall("<h2.*?</h2>", text)] == ["lamp", "fan", "fridge"]
@@ -136,6 +142,50 @@ def test_passphrases_are_not_tried_fast(place):
         statuses = [visitor.enter(f"wrong guess {number}")[0].status for number in range(10)]
         assert statuses == [403] * 8 + [429] * 2
         assert visitor.enter()[0].status == 429
+
+
+def test_nobody_s_wrong_tries_keep_the_owner_out(place):
+    """A stranger tries as often as it likes; another address, and at the stranger's own a device that logged in before, find a place."""
+    with serve(place) as board:
+        owner, stranger = Visitor(board.port), Visitor(board.port, "127.0.0.2")
+        assert owner.enter()[0].status == 303
+        statuses = [stranger.enter(f"wrong guess {number}")[0].status for number in range(20)]
+        assert statuses == [403] * TRIES + [429] * (20 - TRIES)
+        assert Visitor(board.port).enter()[0].status == 303
+        assert "Too many tries" in stranger.ask("GET", "/")[1]
+        known = Visitor(board.port, "127.0.0.2", owner.device)
+        assert "Too many tries" not in known.ask("GET", "/")[1] and known.enter()[0].status == 303
+        forged = Visitor(board.port, "127.0.0.2", owner.device[:-1] + "x")
+        assert forged.enter()[0].status == 429
+
+
+def flood(port, ended, answered):
+    """Open connections from another address, one after the other; note of each whether it was answered."""
+    while not ended.is_set():
+        try:
+            with socket.create_connection(("127.0.0.1", port), 1, ("127.0.0.2", 0)) as link:
+                link.sendall(b"GET /nothing HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n")
+                answered.append(bool(link.recv(100)))
+        except OSError:
+            answered.append(False)
+
+
+def test_a_peer_that_opens_too_many_connections_is_cut_off_and_others_are_served(place):
+    with serve(place) as board:
+        owner = Visitor(board.port)
+        assert owner.enter()[0].status == 303
+        ended, answered = threading.Event(), []
+        threads = [threading.Thread(target=flood, args=(board.port, ended, answered)) for _ in range(6)]
+        for thread in threads:
+            thread.start()
+        time.sleep(2)
+        began = time.monotonic()
+        assert owner.ask("GET", "/")[0].status == 200 and time.monotonic() - began < 3
+        ended.set()
+        lasted = time.monotonic() - began + 2
+        for thread in threads:
+            thread.join()
+    assert sum(answered) <= AT_ONCE + EACH_S * (lasted + 2) and answered.count(False) > 50
 
 
 def test_the_news_come_as_they_happen(place):

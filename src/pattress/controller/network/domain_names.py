@@ -9,7 +9,9 @@ INTERNET = 1
 UNICAST_WANTED = 0x8000     # RFC 6762, section 5.4: top bit of a question's class
 LAST_WORD = 0x8000          # RFC 6762, section 10.2: top bit of a record's class, "cache flush"
 LONGEST_LABEL, LONGEST_NAME = 63, 255
-HOPS = 16                   # compressed names may point so often; a circle ends here
+HOPS = 16                   # compressed names may point so often
+MOST = 32                   # entries that are looked at in one section of a message
+QUESTION, ANSWER, AUTHORITY, ADDITIONAL = range(4)      # the sections (section 4.1)
 
 
 class BadPacket(Exception):
@@ -55,78 +57,61 @@ def two(number):
     return number.to_bytes(2, "big")
 
 
-def read_questions(packet):
-    """Return (number, flags, questions, where the answers begin); a question is (name, kind, class)."""
-    if len(packet) < 12:
+def entries(packet):
+    """Give (section, place of the name, kind, class, seconds, content) of each question and record of a message, in order.
+
+    A name is only walked past here, and `is_there` compares one, so the work for each grows with its own
+    bytes, whatever it points to: whoever takes packets from anybody lets the others have their turn between two.
+    Raises BadPacket.
+    """
+    at = 12
+    if len(packet) < at:
         raise BadPacket("{} bytes are no message".format(len(packet)))
-    count, at, found = _number(packet, 4), 12, []
-    if count > 16:
-        raise BadPacket("{} questions".format(count))
-    for _ in range(count):
-        name, at = read_name(packet, at)
-        if at + 4 > len(packet):
-            raise BadPacket("a question is cut off")
-        found.append((name, _number(packet, at), _number(packet, at + 2)))
-        at += 4
-    return _number(packet, 0), _number(packet, 2), found, at
+    for section in (QUESTION, ANSWER, AUTHORITY, ADDITIONAL):
+        count = _number(packet, 4 + 2 * section)
+        if count > MOST:
+            raise BadPacket("{} entries".format(count))
+        for _ in range(count):
+            name, at = at, _after_name(packet, at)
+            end = at + 4 if section == QUESTION else at + 10
+            seconds, content = 0, b""
+            if section != QUESTION and end <= len(packet):
+                seconds = _number(packet, at + 4) << 16 | _number(packet, at + 6)
+                end += _number(packet, at + 8)
+                content = packet[at + 10:end]
+            if end > len(packet):
+                raise BadPacket("an entry is cut off")
+            yield section, name, _number(packet, at), _number(packet, at + 2), seconds, content
+            at = end
 
 
-def read_answers(packet, at):
-    """Return the answer records from `at` on, each (name, kind, class, seconds, content)."""
-    count, found = _number(packet, 6), []
-    if count > 32:
-        raise BadPacket("{} answers".format(count))
-    for _ in range(count):
-        name, at = read_name(packet, at)
-        if at + 10 > len(packet):
-            raise BadPacket("a record is cut off")
-        end = at + 10 + _number(packet, at + 8)
-        if end > len(packet):
-            raise BadPacket("a record is cut off")
-        found.append((name, _number(packet, at), _number(packet, at + 2),
-                      _number(packet, at + 4) << 16 | _number(packet, at + 6), bytes(packet[at + 10:end])))
-        at = end
-    return found
-
-
-def read_name(packet, at):
-    """Return (labels in small letters, where reading goes on); follows pointers (section 4.1.4)."""
-    found, after, length = [], -1, 0
-    for _ in range(HOPS + LONGEST_NAME):
-        if at >= len(packet):
-            break
-        size = packet[at]
-        if size == 0:
-            return tuple(found), at + 1 if after < 0 else after
-        if size >= 0xC0:
-            if at + 1 >= len(packet):
-                break
-            if after < 0:
-                after = at + 2
-            target = (size & 0x3F) << 8 | packet[at + 1]
-            if target >= at:
-                break           # a pointer points back, so it cannot go round
+def is_there(packet, at, name):
+    """Return whether a name of labels in small letters stands at a place; follows pointers (section 4.1.4)."""
+    hops = HOPS
+    for label in name + (b"",):
+        while at + 1 < len(packet) and packet[at] >= 0xC0:
+            target = _number(packet, at) & 0x3FFF
+            hops -= 1
+            if target >= at or not hops:        # a pointer points back, so it cannot go round
+                return False
             at = target
-        elif size > LONGEST_LABEL or at + 1 + size > len(packet):
-            break
-        else:
-            length += size + 1
-            if length >= LONGEST_NAME:
-                break
-            found.append(bytes(packet[at + 1:at + 1 + size]).lower())
-            at += 1 + size
-    raise BadPacket("a name that cannot be read")
+        end = at + 1 + len(label)
+        if end > len(packet) or packet[at] != len(label) or packet[at + 1:end].lower() != label:
+            return False
+        at = end
+    return True
 
 
 def address_of(packet, number, name):
-    """Return the IPv4 address that answers a question, as text; "" when the answer holds none, None when it is none."""
-    found_number, flags, questions, at = read_questions(packet)
-    if found_number != number or not flags & 0x8000:
+    """Return the IPv4 address that answers a question, as text; "" when the answer holds none, None when it is none. Raises BadPacket."""
+    if packet[:2] != two(number) or not packet[2:3] > b"\x7f":
         return None
-    if questions and questions[0][0] != name:       # a multicast answer repeats no question (RFC 6762, section 6)
-        return None
-    for _, kind, _, _, content in read_answers(packet, at):
-        if kind == A and len(content) == 4:         # its owner may be an alias of `name` by then (CNAME)
+    for section, at, kind, _, _, content in entries(packet):
+        if section > ANSWER:
+            break
+        if section == QUESTION and not is_there(packet, at, name):      # a multicast answer repeats no question (RFC 6762, section 6)
+            return None
+        if section and kind == A and len(content) == 4:                 # its owner may be an alias of `name` by then (CNAME)
             return "{}.{}.{}.{}".format(content[0], content[1], content[2], content[3])
     return ""
 
@@ -135,6 +120,21 @@ def is_address(host):
     """Return whether a text is an IPv4 address."""
     parts = host.split(".")
     return len(parts) == 4 and all([part.isdigit() and len(part) <= 3 and int(part) < 256 for part in parts])
+
+
+def _after_name(packet, at):
+    """Return where reading goes on after a name (section 4.1.4)."""
+    end = min(len(packet), at + LONGEST_NAME)
+    while at < end:
+        size = packet[at]
+        if size >= 0xC0:
+            return at + 2
+        at += 1 + size
+        if not size:
+            return at
+        if size > LONGEST_LABEL:
+            break
+    raise BadPacket("a name that cannot be read")
 
 
 def _number(packet, at):

@@ -10,17 +10,21 @@ import os
 import socket
 
 from .domain_names import (
-    A, ANY, INTERNET, LAST_WORD, NSEC, PTR, SRV, TXT, UNICAST_WANTED, BadPacket, header, name_bytes, read_answers,
-    read_questions, record, two,
+    A, ANSWER, ANY, AUTHORITY, INTERNET, LAST_WORD, NSEC, PTR, QUESTION, SRV, TXT, UNICAST_WANTED, BadPacket, entries,
+    header, is_there, name_bytes, record, two,
 )
 from .reach import listening, resolved
+from .topics import NAMES, numbered
 
 GROUP, PORT = "224.0.0.251", 5353
 HOST_S, OTHER_S, LEGACY_S = 120, 4500, 10       # how long others may keep it: RFC 6762, sections 10 and 6.7
-ANSWER = 0x8400                                 # a response, authoritative (18.2, 18.4)
+RESPONSE = 0x8400                               # a response, authoritative (18.2, 18.4)
 IPPROTO_IP = 0                                  # the interpreter on the board has no name for it
 LOOK_S = 0.05
-AT_ONCE = 4                                     # packets judged in one look; a flood gets no more than its share
+AT_ONCE = 2                                     # packets judged in one look; a flood gets no more than its share
+SECOND, QUARTER = 20, 5                         # looks that take as long at least: nothing is told everyone again before (section 6)
+LATER_S, TAKEN_S = 1, 5                         # before the next try for a name (8.2; 8.1, the way for simple devices)
+NONE, LATER, TAKEN = range(3)                   # what others make of our name: nothing, they ask for it too and go first, it is theirs
 
 SERVICE = (b"_wot", b"_tcp", b"local")
 ALL_SERVICES = (b"_services", b"_dns-sd", b"_udp", b"local")    # RFC 6763, section 9
@@ -30,13 +34,16 @@ class Responder:
     """Knows the records of one controller.
 
     `name` is its host name without `.local`, `title` what a person sees in a list, `address`
-    its IPv4 address as text, `port` that of its page.
+    its IPv4 address as text, `port` that of its page. `looks` is counted by whoever looks for packets.
     """
 
     def __init__(self, name, title, address, port=80):
-        self.name, self._title, self._port = name, title, port
+        self.name, self._wanted, self._title, self._port = name, name, title, port
         self._address = bytes([int(part) for part in address.split(".")])
-        self.is_taken = False           # somebody else answers for our name
+        self.is_claimed = False         # nobody objected to our name: only then is anything answered (8.1)
+        self.conflict = NONE
+        self.looks = 0
+        self._told = {}                 # when each record was last told everyone
 
     @property
     def host(self):
@@ -47,13 +54,10 @@ class Responder:
         return (shortened(self._title),) + SERVICE
 
     def rename(self):
-        """Take the next name: home, home-2, home-3 (RFC 6762, section 9)."""
-        stem, hyphen, number = self.name.rpartition("-")
-        if hyphen and number.isdigit():
-            self.name = "{}-{}".format(stem, int(number) + 1)
-        else:
-            self.name += "-2"
-        self.is_taken = False
+        """Take the next name: home, home-2 ... home-9, and again home (RFC 6762, section 9)."""
+        stem, wanted = numbered(self._wanted)
+        number = numbered(self.name)[1] + 1
+        self.name = self._wanted if number == wanted + NAMES else "{}-{}".format(stem, number)
 
     def probe(self):
         """Return the question whether our name is free, with the record we mean to use (8.1)."""
@@ -64,57 +68,58 @@ class Responder:
         """Return all our records unasked; with a lifetime of 0 when we leave (8.3, 10.1)."""
         records = self._records(0 if leaving else HOST_S, LAST_WORD, 0 if leaving else OTHER_S)
         kept = [records[kind] for kind in (PTR, SRV, TXT, A)]
-        return header(0, ANSWER, answers=len(kept)) + b"".join(kept)
+        return header(0, RESPONSE, answers=len(kept)) + b"".join(kept)
 
-    def answer(self, packet, source_port=PORT):
-        """Return (reply, is it for the asker alone) to a packet; (None, False) when it asks nothing of us."""
+    async def answer(self, packet, source_port=PORT):
+        """Return (reply, is it for the asker alone) to a packet; (None, False) when it asks nothing of us.
+
+        The others have their turn between two entries of it.
+        """
         try:
-            number, flags, questions, at = read_questions(packet)
-            answers = read_answers(packet, at)
+            return await self._reply(packet, source_port != PORT)
         except BadPacket:
             return None, False
-        if flags & 0x8000:
-            self._mind(answers)
+
+    async def _reply(self, packet, legacy):
+        flags = int.from_bytes(packet[2:4], "big")
+        owners = ((SERVICE, (PTR,)), (ALL_SERVICES, (ALL_SERVICES,)),
+                  (tuple([label.lower() for label in self.instance]), (SRV, TXT)), (self.host, (A,)))
+        asked, question, alone, pause = [], None, True, SECOND
+        for section, at, kind, entry_class, seconds, content in entries(packet):
+            await asyncio.sleep(0)
+            if flags & 0x8000:
+                if kind == A and seconds and content != self._address and is_there(packet, at, self.host):
+                    self.conflict = TAKEN
+            elif section == QUESTION:
+                alone = alone and entry_class & UNICAST_WANTED
+                for owner, kinds in owners:
+                    if entry_class & 0x7FFF in (INTERNET, 255) and is_there(packet, at, owner):
+                        wanted = [ours for ours in kinds if kind in (ANY, PTR if ours == ALL_SERVICES else ours)]
+                        if owner == self.host and not wanted:
+                            wanted = (NSEC,)        # 6.1: we hold nothing else under this name
+                        asked += [ours for ours in wanted if ours not in asked]
+                        question = question or name_bytes(owner) + two(kind) + two(entry_class & 0x7FFF)
+            elif section == ANSWER:     # 7.1: what the asker holds already
+                if kind == PTR and PTR in asked and not legacy and 2 * seconds >= OTHER_S and is_there(packet, at, SERVICE):
+                    asked.remove(PTR)
+            elif section == AUTHORITY:  # somebody asks for a name that is to be theirs: whoever has the name says so sooner (8.1)
+                pause = QUARTER
+                if kind == A and content > self._address and not self.is_claimed and is_there(packet, at, self.host):
+                    self.conflict = max(self.conflict, LATER)
+        if flags & 0xF800 or not self.is_claimed:       # 18.3: another operation than a query is ignored
             return None, False
-        if flags & 0x7800:              # 18.3: another operation than a query is ignored
-            return None, False
-        legacy = source_port != PORT
-        asked = self._asked(questions, [] if legacy else answers)
+        if not legacy and not alone:
+            asked = [ours for ours in asked if self.looks - self._told.get(ours, -SECOND) >= pause]
+            for ours in asked:
+                self._told[ours] = self.looks
         if not asked:
             return None, False
         records = self._records(LEGACY_S, 0, LEGACY_S) if legacy else self._records(HOST_S, LAST_WORD, OTHER_S)
         also = [kind for kind in (SRV, TXT, A) if PTR in asked and kind not in asked]
         body = b"".join([records[kind] for kind in asked + also])
         if legacy:                      # 6.7: an ordinary answer, with the number and the question
-            name, kind, asked_class = questions[0]
-            question = name_bytes(name) + two(kind) + two(asked_class & 0x7FFF)
-            return header(number, ANSWER, 1, len(asked), additional=len(also)) + question + body, True
-        alone = all([asked_class & UNICAST_WANTED for _, _, asked_class in questions])
-        return header(0, ANSWER, answers=len(asked), additional=len(also)) + body, bool(alone)
-
-    def _asked(self, questions, known):
-        """Return which of our records answer, without those the asker holds already (7.1)."""
-        instance = tuple([label.lower() for label in self.instance])
-        asked = []
-        for name, kind, asked_class in questions:
-            if asked_class & 0x7FFF not in (INTERNET, 255):
-                continue
-            for owner, kinds in ((SERVICE, (PTR,)), (ALL_SERVICES, (ALL_SERVICES,)), (instance, (SRV, TXT)), (self.host, (A,))):
-                if name == owner:
-                    for ours in kinds:
-                        if kind in (ANY, PTR if ours == ALL_SERVICES else ours) and ours not in asked:
-                            asked.append(ours)
-            if name == self.host and kind not in (A, ANY) and NSEC not in asked:
-                asked.append(NSEC)      # 6.1: we hold nothing else under this name
-        for name, kind, _, seconds, _ in known:
-            if name == SERVICE and kind == PTR and seconds * 2 >= OTHER_S and PTR in asked:
-                asked.remove(PTR)
-        return asked
-
-    def _mind(self, answers):
-        for name, kind, _, seconds, content in answers:
-            if name == self.host and kind == A and seconds and content != self._address:
-                self.is_taken = True
+            return packet[:2] + header(0, RESPONSE, 1, len(asked), additional=len(also))[2:] + question + body, True
+        return header(0, RESPONSE, answers=len(asked), additional=len(also)) + body, bool(alone)
 
     def _records(self, host_s, last_word, other_s=OTHER_S):
         unique = INTERNET | last_word   # PTR records are shared: never the last word (10.2)
@@ -154,13 +159,7 @@ async def serve(responder, address, group=GROUP, port=PORT):
     try:
         link.setblocking(False)
         _join(link, group, address)
-        await _claim(link, responder, everyone)
-        while True:
-            _look(link, responder, everyone)
-            if responder.is_taken:
-                responder.rename()
-                await _claim(link, responder, everyone)
-            await asyncio.sleep(LOOK_S)
+        await respond(link, responder, everyone)
     finally:
         try:
             link.sendto(responder.announcement(leaving=True), everyone)
@@ -169,35 +168,51 @@ async def serve(responder, address, group=GROUP, port=PORT):
         link.close()
 
 
+async def respond(link, responder, everyone):
+    """The same over a socket that is there; `everyone` is where the group is reached."""
+    while True:
+        await _claim(link, responder, everyone)
+        while not responder.conflict:           # somebody says they have our name: then it is asked for anew (section 9)
+            await _listen(link, responder, everyone, LOOK_S)
+
+
 async def _claim(link, responder, everyone):
     """Probe three times, a quarter of a second apart, until nobody objects; then announce twice (8.1, 8.3)."""
+    responder.is_claimed = False
     await asyncio.sleep(os.urandom(1)[0] / 1024)
     probes = 0
     while probes < 3:
+        responder.conflict = NONE
         link.sendto(responder.probe(), everyone)
-        await asyncio.sleep(0.25)
-        _look(link, responder, everyone)
+        await _listen(link, responder, everyone, 0.25)
         probes += 1
-        if responder.is_taken:
-            responder.rename()
+        if responder.conflict:
             probes = 0
+            if responder.conflict == TAKEN:
+                responder.rename()
+            await _listen(link, responder, everyone, TAKEN_S if responder.conflict == TAKEN else LATER_S)
+    responder.is_claimed = True
     for _ in range(2):
         link.sendto(responder.announcement(), everyone)
-        await asyncio.sleep(1)
+        await _listen(link, responder, everyone, 1)
 
 
-def _look(link, responder, everyone):
-    for _ in range(AT_ONCE):
-        try:
-            packet, source = link.recvfrom(1500)
-        except OSError:                 # nothing more
-            return
-        reply, alone = responder.answer(packet, source_port(source))
-        if reply is not None:
+async def _listen(link, responder, everyone, seconds):
+    """Answer what comes, for a while."""
+    for _ in range(int(seconds / LOOK_S)):
+        await asyncio.sleep(LOOK_S)
+        responder.looks += 1
+        for _ in range(AT_ONCE):
             try:
-                link.sendto(reply, source if alone else everyone)
-            except OSError:             # no room to send: the asker will ask again
-                pass
+                packet, source = link.recvfrom(1500)
+            except OSError:             # nothing more
+                break
+            reply, alone = await responder.answer(packet, source_port(source))
+            if reply is not None:
+                try:
+                    link.sendto(reply, source if alone else everyone)
+                except OSError:         # no room to send: the asker will ask again
+                    pass
 
 
 def source_port(source):

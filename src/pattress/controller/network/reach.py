@@ -44,7 +44,7 @@ async def open_stream(host, port, tls=None, name_server=None, seconds=10.0):
     link = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         await _connect(link, address, port, seconds)
-        return await _stream(link, host, tls, seconds)
+        return await stream(link, host, tls, seconds)
     except BaseException:               # a cancelled task must give the socket back too
         link.close()
         raise
@@ -133,12 +133,12 @@ async def asked(packet, server, read, seconds):
     return None
 
 
-def listening(port):
-    """Return a socket for the datagrams that come to a port. Raises OSError when it is not to be had."""
-    link = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+def listening(port, host="0.0.0.0", kind=socket.SOCK_DGRAM):
+    """Return a socket for what comes to a port, datagrams or connections. Raises OSError when it is not to be had."""
+    link = socket.socket(socket.AF_INET, kind)
     try:
         link.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        link.bind(resolved("0.0.0.0", port))
+        link.bind(resolved(host, port))
     except OSError:
         link.close()
         raise
@@ -186,7 +186,8 @@ async def _connect(link, address, port, seconds):
     raise Unreachable("{} does not answer".format(address))
 
 
-async def _stream(link, host, tls, seconds):
+async def stream(link, host="", tls=None, seconds=0):
+    """Return (reader, writer) of a socket that is connected, with TLS to `host` when a context is given."""
     if ON_BOARD:
         if tls is not None:
             link = tls.wrap_socket(link, server_hostname=host, do_handshake_on_connect=False)

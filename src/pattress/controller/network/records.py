@@ -10,7 +10,7 @@ from json import dumps
 EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault",
                "program refused", "program taken", "stuck", "works again", "closings used up")
 COUNTED = ("requests refused", "requests dropped", "loop turns", "longest loop turn [us]",
-           "least free heap [B]", "starts", "snapshots written", "watchdog resets")
+           "least free heap [B]", "starts", "snapshots written", "watchdog resets", "messages too long")
 
 
 def channel_record(queue, channel):
@@ -45,7 +45,7 @@ def error_record(topic, found, reason, allowed):
 
 
 def event_record(queue, event):
-    """Return one row of the ring of last events."""
+    """Return one row of the ring of last events, or of what was refused."""
     second, kind, first, level, cause = event
     words = EVENT_KINDS[kind]
     if words in ("moved", "stuck", "works again"):
@@ -57,6 +57,8 @@ def event_record(queue, event):
         more = ',"sensor":{}'.format(dumps(queue.sensors[first][0]))
     else:
         more = ',"number":{}'.format(first)
+        if words.endswith("refused"):
+            more += ',"times":{}'.format(level)
     return '{{"second":{},"time":{},"kind":"{}"{}}}'.format(second, _time(queue, second), words, more).encode()
 
 

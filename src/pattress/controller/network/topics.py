@@ -1,6 +1,7 @@
 """The topics of one controller. All of them begin with `pattress/NAME/`; docs/network.md lists them."""
 
 ASK = b"/ask"
+NAMES = 9           # that a controller may take when others have its own: home, home-2 ... home-9
 
 
 class Topics:
@@ -41,3 +42,12 @@ def is_name(name):
         if letter not in "abcdefghijklmnopqrstuvwxyz0123456789-":
             return False
     return True
+
+
+def numbered(name):
+    """Return a name without the number at its end, and that number, 1 when there is none: home-2 is (home, 2)."""
+    stem, _, number = name.rpartition("-")
+    try:
+        return (stem, int(number)) if stem else (name, 1)
+    except ValueError:
+        return name, 1

@@ -12,10 +12,14 @@ from hashlib import sha256
 
 LONGEST = 64            # of a passphrase [B]: one block of SHA-256
 ROUNDS_AT_ONCE = 8      # then the others have their turn
-TRIES, TRY_S = 8, 15    # so many at once; one more is allowed after each TRY_S seconds
+TRIES, TRY_S = 8, 15    # so many at once for each peer; one more is allowed after each TRY_S seconds
+ALL_TRIES = 64          # so many at once for all peers that never logged in, and one more each second
+PEERS = 8               # whose tries are kept apart; the one that tried longest ago makes room
 SESSIONS = 4            # the one unused longest makes room
 SESSION_S = 86_400      # a session ends when it was not used so long, and when the board restarts
+LONGEST_S = 604_800     # and at the latest so long after it was opened
 BLOCK = 64
+NONCE, SIGNED = 16, 24  # letters of a device's cookie: which device it is, and that we say so
 
 
 async def stretched(passphrase, salt, rounds):
@@ -44,11 +48,42 @@ def is_same(one, other):
     return difference == 0
 
 
+class Tries:
+    """How often each peer may do something: `most` times at once, and `more` after each `seconds`."""
+
+    def __init__(self, most, seconds=1, more=1):
+        self._most, self._each, self._more = most, seconds, more
+        self._rows = []                 # [peer, times left, since when], the one that tried last at the end
+
+    def wait(self, peer, now):
+        """Return how long a peer must wait [s], 0 when it may."""
+        for row in self._rows:
+            if row[0] == peer:
+                passed = (now - row[2]) // self._each
+                row[1] = min(self._most, row[1] + passed * self._more)
+                row[2] += passed * self._each
+                return 0 if row[1] else self._each - (now - row[2])
+        return 0
+
+    def count(self, peer, now):
+        """Note that a peer that need not wait has done it."""
+        row = [peer, self._most, now]
+        for known in self._rows:
+            if known[0] == peer:
+                row = known
+        row[1] -= 1
+        self._rows = [known for known in self._rows if known is not row][-(PEERS - 1):] + [row]
+
+
 class Guard:
     """Passphrase, tries and sessions.
 
     `secret` is `ROUNDS:SALT:KEY`, the last two in hexadecimal, or None; `read_only` forbids
     asking whatever anybody knows. `seconds` returns the seconds since power-up.
+
+    Tries are counted for each peer, so that nobody keeps the others out; and for all together, far above, as
+    a peer may have many addresses. A device that logged in once has a cookie which gives it a place of its own:
+    signed, so that nobody can make one, and good for nothing else.
     """
 
     def __init__(self, secret, seconds, read_only=False, random=os.urandom):
@@ -58,8 +93,8 @@ class Guard:
             self._secret = int(rounds), unhexlify(salt), unhexlify(key)
         self.read_only = read_only or secret is None
         self._seconds, self._random = seconds, random
-        self._tries, self._tried_at = TRIES, 0
-        self._sessions = []             # [token, last used], the one used last at the end
+        self._tries, self._all_tries = Tries(TRIES, TRY_S), Tries(ALL_TRIES)
+        self._sessions = []             # [token, last used, opened], the one used last at the end
 
     def may_read(self, token):
         """Return whether the bearer of this session may see the page: all may when it is read-only."""
@@ -71,7 +106,7 @@ class Guard:
     def is_open(self, token):
         """Return whether a session stands; if so it was used now."""
         now = self._seconds()
-        self._sessions = [session for session in self._sessions if now - session[1] < SESSION_S]
+        self._sessions = [session for session in self._sessions if now - session[1] < SESSION_S and now - session[2] < LONGEST_S]
         for i, session in enumerate(self._sessions):
             if is_same(session[0].encode(), token.encode()):
                 session[1] = now
@@ -79,27 +114,39 @@ class Guard:
                 return True
         return False
 
-    def wait(self):
-        """Return how long no passphrase is looked at [s], 0 when one is."""
+    def wait(self, peer="", device=""):
+        """Return how long no passphrase is looked at [s], 0 when one is; `device` is the cookie of a device that logged in before."""
         now = self._seconds()
-        regained = (now - self._tried_at) // TRY_S
-        if regained > 0:
-            self._tries = min(TRIES, self._tries + regained)
-            self._tried_at += regained * TRY_S
-        return 0 if self._tries else TRY_S - (now - self._tried_at)
+        if self._is_ours(device):
+            return self._tries.wait(device, now)
+        return max(self._tries.wait(peer, now), self._all_tries.wait("", now))
 
-    async def enter(self, passphrase):
+    async def enter(self, passphrase, peer="", device=""):
         """Return a new session's token for the right passphrase, "" for a wrong one or while `wait` is not over."""
-        if self._secret is None or self.wait() or not 1 <= len(passphrase) <= LONGEST:
+        if self._secret is None or self.wait(peer, device) or not 1 <= len(passphrase) <= LONGEST:
             return ""
-        self._tries -= 1                # before the long work, so that tries at once are counted too
+        now = self._seconds()           # counted before the long work, so that tries at once are counted too
+        if self._is_ours(device):
+            peer = device
+        else:
+            self._all_tries.count("", now)
+        self._tries.count(peer, now)
         rounds, salt, key = self._secret
         if not is_same(await stretched(passphrase, salt, rounds), key):
             return ""
-        self._tries = min(TRIES, self._tries + 1)
         token = hexlify(self._random(16)).decode()
-        self._sessions = self._sessions[-(SESSIONS - 1):] + [[token, self._seconds()]]
+        self._sessions = self._sessions[-(SESSIONS - 1):] + [[token, self._seconds(), self._seconds()]]
         return token
+
+    def device(self, known=""):
+        """Return the cookie of a device that has logged in: `known` if that is one."""
+        return known if self._is_ours(known) else self._signed(hexlify(self._random(NONCE // 2)).decode())
+
+    def _is_ours(self, device):
+        return self._secret is not None and is_same(device.encode(), self._signed(device[:NONCE]).encode())
+
+    def _signed(self, nonce):
+        return nonce + hexlify(sha256(b"device " + self._secret[2] + nonce.encode()).digest()[:SIGNED // 2]).decode()
 
     def leave(self, token):
         self._sessions = [session for session in self._sessions if session[0] != token]

@@ -31,6 +31,7 @@ class Request:
     def __init__(self, method, path, fields):
         self.method, self.path, self.fields, self.body = method, path, fields, b""
         self.length = 0         # of the body, as the head says
+        self.peer = ""          # whose it is, by address
         self.read = None        # for a body that is taken as it comes: gives the rest of it
 
     @property
@@ -51,55 +52,60 @@ class Request:
 
 
 class Reader:
-    """Takes bytes as they come until there is one whole request. Holds no more than the limits."""
+    """Takes bytes as they come until there is one whole request.
+
+    A line of the head is judged as soon as it is there, and of its fields only those that matter are held: so the work
+    for each part that comes is small, and so is what anybody can make the board hold.
+    """
 
     def __init__(self):
-        self._data = b""
-        self._request = None
-        self._length = 0
+        self._data, self._request, self._is_headed = b"", None, False
+        self._size = self._lines = 0        # of the head, up to here
 
     def feed(self, data):
         """Return the request once it is whole, None before. Raises BadRequest."""
         self._data += data
-        if self._request is None:
-            end = self._data.find(b"\r\n\r\n")
-            if end > HEAD_LIMIT or (end < 0 and len(self._data) > HEAD_LIMIT):
+        while not self._is_headed:
+            end = self._data.find(b"\r\n")
+            if self._size + (len(self._data) if end < 0 else end) > HEAD_LIMIT + 2:
                 raise BadRequest(431, "the head is too long")
             if end < 0:
                 return None
-            self._request = head(self._data[:end])
-            self._length = self._request.length = body_length(self._request)
-            self._data = self._data[end + 4:]
-        if len(self._data) < self._length and not self._request.is_streamed:
+            line, self._data = self._data[:end], self._data[end + 2:]
+            self._size += end + 2
+            self._take(line)
+        request = self._request
+        if len(self._data) < request.length and not request.is_streamed:
             return None
-        self._request.body = self._data[:self._length]     # what follows is not looked at: one request a connection
-        return self._request
+        request.body = self._data[:request.length]     # what follows is not looked at: one request a connection
+        return request
 
-
-def head(data):
-    """Return the request that a head, without its empty line, begins. Raises BadRequest."""
-    lines = data.split(b"\r\n")
-    if len(lines) > FIELD_LIMIT + 1:
-        raise BadRequest(431, "too many header fields")
-    for line in lines:
-        for byte in line:
-            if byte < 32 and byte != 9 or byte == 127:
-                raise BadRequest(400, "a control character in the head")
-    method, path, version = _request_line(lines[0])
-    fields = {}
-    for line in lines[1:]:
-        name, value = _field(line)
-        if name == "transfer-encoding":
-            raise BadRequest(501, "a body of unknown length is not taken")
-        if name == "expect":
-            raise BadRequest(417, "nothing may be expected")
-        if name in KEPT:
-            if name in fields:
-                raise BadRequest(400, "{} is there twice".format(name))
-            fields[name] = value
-    if version == "HTTP/1.1" and "host" not in fields:
-        raise BadRequest(400, "the host is missing")
-    return Request(method, path, fields)
+    def _take(self, line):
+        """Take a line of the head, the empty one at its end too."""
+        if line and (min(line.replace(b"\t", b" ")) < 32 or b"\x7f" in line):
+            raise BadRequest(400, "a control character in the head")
+        request = self._request
+        if request is None:
+            method, path, self._version = _request_line(line)
+            self._request = Request(method, path, {})
+        elif line:
+            self._lines += 1
+            if self._lines > FIELD_LIMIT:
+                raise BadRequest(431, "too many header fields")
+            name, value = _field(line)
+            if name == "transfer-encoding":
+                raise BadRequest(501, "a body of unknown length is not taken")
+            if name == "expect":
+                raise BadRequest(417, "nothing may be expected")
+            if name in KEPT:
+                if name in request.fields:
+                    raise BadRequest(400, "{} is there twice".format(name))
+                request.fields[name] = value
+        else:
+            if self._version == "HTTP/1.1" and "host" not in request.fields:
+                raise BadRequest(400, "the host is missing")
+            request.length = body_length(request)
+            self._is_headed = True
 
 
 def body_length(request):
@@ -132,10 +138,8 @@ def _request_line(line):
     parts = line.split(b" ")
     if len(parts) != 3:
         raise BadRequest(400, "the request line has not three parts")
-    for part in parts:
-        for byte in part:
-            if not 33 <= byte <= 126:
-                raise BadRequest(400, "the request line holds more than plain letters")
+    if max(line) > 126 or b"\t" in line:
+        raise BadRequest(400, "the request line holds more than plain letters")
     method, path, version = [part.decode() for part in parts]
     if version not in ("HTTP/1.1", "HTTP/1.0"):
         raise BadRequest(505, "the version is neither HTTP/1.1 nor HTTP/1.0")
@@ -150,9 +154,8 @@ def _field(line):
     name, colon, value = line.partition(b":")
     if not colon or not name:
         raise BadRequest(400, "a header field without a name")
-    for byte in name:
-        if byte not in _NAME:
-            raise BadRequest(400, "a header field with an odd name")
+    if name.strip(_NAME):
+        raise BadRequest(400, "a header field with an odd name")
     try:
         return name.decode().lower(), value.strip(b" \t").decode()
     except UnicodeError:

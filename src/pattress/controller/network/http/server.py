@@ -5,14 +5,18 @@ HTML, server-sent events; all from memory).
 """
 
 import asyncio
+import socket
 
 from .. import reach
 from ..telling import Telling
 from ..topics import Topics
+from .login import Tries
 from .requests import BadRequest, Reader
 from .site import ALWAYS, Reply
 
 CONNECTIONS = 8         # at once; a further one is told to come back
+AT_ONCE, EACH_S = 40, 10        # connections of one peer, and more each second; further ones are closed at once
+ACCEPT_S = 0.025        # between two looks for new ones
 LISTENERS = 4           # of those may stay for the news
 REQUEST_S = 6           # a request must be whole by then
 WRITE_S = 6             # and each part of the reply taken
@@ -28,32 +32,53 @@ class Server:
 
     def __init__(self, queue, site):
         self._queue, self._site = queue, site
+        self._rates, self._visits = Tries(AT_ONCE, 1, EACH_S), []
         self.open = self.listeners = self.turned_away = 0
 
     async def run(self, host="0.0.0.0", port=80):
         """Serve until cancelled."""
-        server = await asyncio.start_server(self._connected, host, port, backlog=CONNECTIONS)
+        door = reach.listening(port, host, socket.SOCK_STREAM)
         try:
+            door.listen(CONNECTIONS)
+            door.setblocking(False)
             while True:
-                await asyncio.sleep(3600)
+                await asyncio.sleep(ACCEPT_S)
+                self._visits = [visit for visit in self._visits if not visit.done()]
+                for _ in range(CONNECTIONS):
+                    try:
+                        link, peer = door.accept()
+                    except OSError:             # nobody more
+                        break
+                    # The address alone: the interpreter on a PC gives it packed, behind family and port.
+                    peer, now = peer[0] if isinstance(peer, tuple) else bytes(peer[4:8]), self._queue.seconds
+                    if self._rates.wait(peer, now):
+                        link.close()            # it has too many; this costs next to nothing
+                        continue
+                    self._rates.count(peer, now)
+                    link.setblocking(False)
+                    self._visits.append(asyncio.create_task(self._connected(link, peer)))
+                    break                       # one at a time, so that many at once do not add up
         finally:
-            server.close()
+            door.close()
+            for visit in self._visits:
+                visit.cancel()
 
-    async def _connected(self, reader, writer):
+    async def _connected(self, link, peer):
+        reader, writer = await reach.stream(link)
         self.open += 1
         try:
             if self.open > CONNECTIONS:
                 self.turned_away += 1
                 await self._send(writer, Reply(503, lines="Retry-After: 2\r\n"), False)
             else:
-                await self._serve(reader, writer)
+                await self._serve(reader, writer, peer)
         except (OSError, reach.Unreachable, ValueError, MemoryError, asyncio.TimeoutError):
             pass                        # the other side went away or is too slow: that is its own affair
         finally:
             await reach.finish(writer)
             self.open -= 1
 
-    async def _serve(self, reader, writer):
+    async def _serve(self, reader, writer, peer):
         try:
             request = await asyncio.wait_for(_whole(reader), REQUEST_S)
         except BadRequest as error:
@@ -61,6 +86,7 @@ class Server:
             return
         if request is None:
             return                      # it left, or said nothing
+        request.peer = peer
         if request.is_streamed:
             request.read = rest_of(request, reader)
         reply = await self._site.reply(request)

@@ -15,8 +15,9 @@ from .. import packed
 from ..channel_requests import allowed, parsed
 from ..records import channel_record, error_record, sensor_record
 from ..reach import is_address
+from ..topics import NAMES, numbered
 from . import web_page
-from .login import form_token, is_same
+from .login import LONGEST_S, form_token, is_same
 from .requests import FORM, JSON, form
 
 HTML, EVENTS, THING = "text/html; charset=utf-8", "text/event-stream", "application/td+json"
@@ -27,7 +28,8 @@ ALWAYS = ("Content-Security-Policy: default-src 'none'; style-src 'self'; script
           "X-Content-Type-Options: nosniff\r\nReferrer-Policy: same-origin\r\nConnection: close\r\n")
 EARLIEST, LATEST = 1_760_000_000, 4_294_967_296     # Unix times that a phone may tell: 2025 to 2106
 HOME = "Location: /\r\n"
-COOKIE = "Location: /\r\nSet-Cookie: session={}; HttpOnly; SameSite=Strict; Path=/; Max-Age={}\r\n"
+COOKIE = "Set-Cookie: {}={}; HttpOnly; SameSite=Strict; Path=/; Max-Age={}\r\n"
+DEVICE_S = 31_536_000       # a device keeps its place for a year after it logged in last
 
 
 class Reply:
@@ -55,7 +57,7 @@ class Site:
 
     def __init__(self, queue, guard, name, folder, thing=None, renew=None):
         self._queue, self._guard, self._folder, self._thing, self._renew = queue, guard, folder, thing, renew
-        self._hosts = (name, name + ".local", "localhost")
+        self._name = numbered(name)
 
     async def reply(self, request):
         """Return the reply to a request."""
@@ -70,9 +72,9 @@ class Site:
                 status, words = await self._renew(request.read)
                 return Reply(status, parts=(words,))
             return await self._post(request, path, session)
-        return self._get(path, session)
+        return self._get(request, path, session)
 
-    def _get(self, path, session):
+    def _get(self, request, path, session):
         queue = self._queue
         if path in FILES:
             return Reply(200, FILES[path], packed.parts(self._folder + path), "Cache-Control: max-age=3600\r\n")
@@ -80,7 +82,7 @@ class Site:
             return Reply(200, THING, packed.parts(self._thing))
         if not self._guard.may_read(session):
             if path == "/":
-                return Reply(200, HTML, web_page.login_page(queue, self._guard.wait()))
+                return Reply(200, HTML, web_page.login_page(queue, self._guard.wait(request.peer, request.cookie("device"))))
             return Reply(401, parts=("Open the page with the passphrase first.",))
         if path == "/":
             may_ask = self._guard.may_ask(session)
@@ -97,7 +99,7 @@ class Site:
 
     async def _post(self, request, path, session):
         if path == "/login" and request.kind() == FORM:
-            return await self._login(form(request.body))
+            return await self._login(request)
         if not self._guard.may_ask(session):
             return Reply(401 if not self._guard.read_only else 403, JSON, (_refusal(request, "not allowed here"),))
         fields = form(request.body) if request.kind() == FORM else None
@@ -105,18 +107,19 @@ class Site:
             return Reply(403, parts=("This form is not from this page.",))
         if path == "/logout" and fields is not None:
             self._guard.leave(session)
-            return Reply(303, lines=COOKIE.format("", 0))
+            return Reply(303, lines=HOME + COOKIE.format("session", "", 0))
         if path == "/time" and request.kind() == JSON:
             return self._take_time(request.body)
         if path.startswith("/channel/") and path.endswith("/ask") and path[9:-4] in self._queue.keys:
             return self._ask(request, fields, self._queue.keys.index(path[9:-4]))
         return Reply(404, parts=("There is nothing here.",))
 
-    async def _login(self, fields):
-        wait = self._guard.wait()
-        token = "" if wait else await self._guard.enter(fields.get("passphrase", "").encode())
+    async def _login(self, request):
+        guard, peer, device = self._guard, request.peer, request.cookie("device")
+        wait = guard.wait(peer, device)
+        token = "" if wait else await guard.enter(form(request.body).get("passphrase", "").encode(), peer, device)
         if token:
-            return Reply(303, lines=COOKIE.format(token, 86400))
+            return Reply(303, lines=HOME + COOKIE.format("session", token, LONGEST_S) + COOKIE.format("device", guard.device(device), DEVICE_S))
         if not wait:
             self._queue.refused_login()
         return Reply(429 if wait else 403, HTML, web_page.login_page(self._queue, wait, True))
@@ -147,8 +150,10 @@ class Site:
         return Reply(409, JSON, (error_record(request.path.encode(), said, reason, allowed(self._queue.tops[channel])),))
 
     def _is_ours(self, host):
-        name = host.partition(":")[0].lower()
-        return name in self._hosts or is_address(name)
+        """Return whether a host is us: by address, or by a name that we may have when others have ours."""
+        host = host.partition(":")[0].lower()
+        stem, number = numbered(host[:-6] if host.endswith(".local") else host)
+        return host == "localhost" or is_address(host) or (stem == self._name[0] and 0 <= number - self._name[1] < NAMES)
 
     def _is_from_here(self, request):
         """Return whether a browser says that its own page of ours sends this, or no browser does (RFC 6454)."""

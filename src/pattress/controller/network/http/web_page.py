@@ -81,6 +81,8 @@ def log_page(queue):
         yield "<tr><td>{}<td>{}".format(_age(queue.seconds - second, "ago"), escaped(words))
     yield "</table><table><caption>Counted since power-up ({}; start: {})</caption>".format(
         _age(queue.seconds, "ago"), escaped(queue.reset_cause))
+    for last, kind, number, times, _ in queue.refusals:
+        yield "<tr><th scope=row>{} ({})<td>{}, last {}".format(EVENT_KINDS[kind], number, times, _age(queue.seconds - last, "ago"))
     for i, words in enumerate(COUNTED):
         yield "<tr><th scope=row>{}<td>{}".format(escaped(words), queue.counts[i])
     for i, name in enumerate(queue.names):

@@ -6,6 +6,7 @@ is the queue's: seconds since power-up.
 
 from .. import records
 from ..channel_requests import allowed, parsed
+from ..topics import ASK
 from . import packets
 from .packets import CONNACK, PINGRESP, PUBACK, PUBLISH, SUBACK, TOO_LONG
 
@@ -27,7 +28,9 @@ class Conversation:
         self._keep_alive, self._longest, self._parser = keep_alive, answer, parser
         self._heard_at = self._sent_at = self._began = queue.seconds
         self._pinged_at = -1
+        self._long_at = 0               # when a packet that does not fit was last under way
         self._acks = []                 # packet numbers to acknowledge
+        self._stale = []                # channels whose kept request is still to be taken from the broker
         self._number = 0
         self._subscribed = self._cleared = False
         self._waiting = None            # (packet, what, mark) not yet acknowledged
@@ -49,8 +52,8 @@ class Conversation:
 
     def take(self, data):
         """Take bytes from the broker. Raises Malformed or Refused: then the connection must be closed."""
+        now = self._heard_at = self._queue.seconds
         for kind, flags, body in self._parser.feed(data):
-            self._heard_at = self._queue.seconds
             if not self.accepted:
                 self._welcome(kind, body)
             elif kind == PUBLISH or kind == TOO_LONG:
@@ -64,6 +67,10 @@ class Conversation:
                 self._pinged_at = -1
             else:
                 raise packets.Malformed("a second CONNACK")
+            if kind == TOO_LONG:
+                self._long_at = now
+        if self.accepted and self._parser.is_long:
+            self._long_at = now
 
     def _welcome(self, kind, body):
         """The first packet is a CONNACK without a session, for we asked for a clean one (3.2, 3.2.2.2)."""
@@ -79,18 +86,27 @@ class Conversation:
             self._waiting = None
 
     def _publication(self, kind, flags, body):
-        topic, packet, payload = packets.publication(flags, body)
+        is_whole = kind == PUBLISH
+        topic, packet, payload = packets.publication(flags, body, is_whole)
         if packet:
             self._acks.append(packet)
+        if not is_whole:
+            self._queue.counts[records.COUNTED.index("messages too long")] += 1
         channel = self._topics.channel_asked(topic)
         if channel < 0:
             self._telling.decline(topic, payload, "unknown channel", "one of the channels that are told")
             return
+        if flags & 1 and not self._telling.stale >> channel & 1:
+            self._telling.stale |= 1 << channel     # once only: a broker that closes the connection over it shall not do so again and again
+            self._stale.append(channel)
         understood = allowed(self._queue.tops[channel])
-        found = None if kind == TOO_LONG else parsed(payload, self._queue.core)
-        if kind == TOO_LONG:
+        if not is_whole:
             self._telling.decline(topic, payload, "too long", understood)
-        elif flags & 1:
+            return
+        if not payload:
+            return                      # how a kept request is taken away, by us too
+        found = parsed(payload, self._queue.core)
+        if flags & 1:
             self._telling.decline(topic, payload, "a kept request may be old", "requests that are not retained")
         elif found is None:
             self._telling.decline(topic, payload, "not understood", understood)
@@ -122,12 +138,18 @@ class Conversation:
         if not self._cleared:
             self._cleared = True        # an empty kept message takes the one before away (3.3.1.3)
             return packets.publish(self._topics.former, b"", retain=True)
+        if self._stale:
+            return packets.publish(self._topics.channels[self._stale.pop()] + ASK, b"", retain=True)
         if self._waiting is not None:
             self._expect(self._waiting_since, "the broker does not acknowledge")
+        quiet_since = self._sent_at
         if self._pinged_at >= 0:
             self._expect(self._pinged_at, "the broker does not answer a ping")
-        elif 2 * (now - min(self._sent_at, self._heard_at)) >= self._keep_alive:    # 3.1.2.10
-            self._pinged_at = now
+        else:
+            quiet_since = min(quiet_since, self._heard_at)
+        if 2 * (now - quiet_since) >= self._keep_alive:     # 3.1.2.10
+            if self._pinged_at < 0:
+                self._pinged_at = now
             return packets.PING
         return self._tell(now)
 
@@ -152,5 +174,5 @@ class Conversation:
         return self._number
 
     def _expect(self, since, otherwise):
-        if self._queue.seconds - since > self._longest:
+        if self._queue.seconds - max(since, self._long_at) > self._longest:
             raise Refused(otherwise)

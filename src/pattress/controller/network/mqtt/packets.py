@@ -9,15 +9,16 @@ SUBSCRIBE, SUBACK, PINGREQ, PINGRESP, DISCONNECT = 8, 9, 12, 13, 14
 TOO_LONG = 0            # no packet of the standard: a PUBLISH longer than the reader's limit, its end dropped
 
 PING = b"\xc0\x00"      # 3.12
-LIMIT = 512             # longest packet that is kept whole [B]
-DROP_LIMIT = 65536      # a packet longer than this is not even read past [B]
+LIMIT = 512             # longest packet that is kept whole [B]; a longer PUBLISH is read past, however long it is
+LONGEST = 268_435_455   # the standard's own limit (2.2.3)
+SHOWN = 100             # of a topic that does not fit [B]
 
 # 3.2.2.3, return codes of CONNACK.
 REFUSALS = ("", "this protocol version is refused", "this client name is refused", "the broker is out of service",
             "user name or password is malformed", "not allowed")
 
 # What a broker may send to this client, with the shortest and longest body; 2.2.1 and 2.2.2.
-_EXPECTED = {CONNACK: (2, 2), PUBLISH: (3, DROP_LIMIT), PUBACK: (2, 2), SUBACK: (3, LIMIT), PINGRESP: (0, 0)}
+_EXPECTED = {CONNACK: (2, 2), PUBLISH: (3, LONGEST), PUBACK: (2, 2), SUBACK: (3, LIMIT), PINGRESP: (0, 0)}
 
 
 class Malformed(Exception):
@@ -26,7 +27,7 @@ class Malformed(Exception):
 
 def remaining_length(length):
     """Return a length as it stands in the fixed header (2.2.3)."""
-    if not 0 <= length <= 268435455:
+    if not 0 <= length <= LONGEST:
         raise ValueError("length must be 0 to 268435455, found {}".format(length))
     coded = bytearray()
     while True:
@@ -82,8 +83,8 @@ def subscribe(packet, topic_filter, qos=1):
     return b"\x82" + remaining_length(len(body)) + body
 
 
-def publication(flags, body):
-    """Return (topic, packet, payload) of a PUBLISH, packet 0 for QoS 0 (3.3).
+def publication(flags, body, is_whole=True):
+    """Return (topic, packet, payload) of a PUBLISH, packet 0 for QoS 0 (3.3); not `is_whole`: of one that is TOO_LONG.
 
     Raises Malformed: QoS 2 was never granted, 3 does not exist (3.3.1.2); a topic is UTF-8
     without U+0000 (1.5.3) and without wildcards (3.3.2.1); a packet number is never 0 (2.3.1).
@@ -101,7 +102,8 @@ def publication(flags, body):
     if not topic or b"\x00" in topic or b"+" in topic or b"#" in topic:
         raise Malformed("a topic that nobody may publish to")
     try:
-        topic.decode()
+        if is_whole:                    # else it may be cut within a letter
+            topic.decode()
     except UnicodeError:
         raise Malformed("a topic that is not UTF-8")
     packet = body[end] << 8 | body[end + 1] if qos else 0
@@ -120,6 +122,8 @@ class Reader:
         self._length = 0        # its remaining length
         self._shift = 0         # places of the length seen so far, in bits; -1 when complete
         self._got = 0           # bytes of the body seen
+        self._number = bytearray(2)     # the packet number behind a topic that does not fit
+        self.is_long = False    # a packet that does not fit is under way: nothing else can come before its end
 
     def feed(self, data):
         """Return a list of (kind, flags, body) that `data` completes. Raises Malformed."""
@@ -155,6 +159,7 @@ class Reader:
         shortest, longest = _EXPECTED[self._first >> 4]
         if not shortest <= self._length <= longest:
             raise Malformed("a packet of kind {} with {} bytes".format(self._first >> 4, self._length))
+        self.is_long = self._length > self._limit
 
     def _keep(self, data, at):
         """Take what belongs to the body; return how many bytes that were."""
@@ -162,12 +167,21 @@ class Reader:
         kept = min(part, self._limit - self._got)
         if kept > 0:
             self._buffer[self._got:self._got + kept] = data[at:at + kept]
+        if self.is_long:
+            for place in (0, 1):
+                behind = 2 + (self._buffer[0] << 8 | self._buffer[1]) + place - self._got
+                if 0 <= behind < part:
+                    self._number[place] = data[at + behind]
         self._got += part
         return part
 
     def _packet(self):
         kind, flags = self._first >> 4, self._first & 15
         self._first = -1
-        if self._length > self._limit:
+        if self.is_long:
+            self.is_long = False
+            number = self._number if flags & 6 else b""
+            if self._limit < 2 + (self._buffer[0] << 8 | self._buffer[1]) + len(number) <= self._length:
+                return TOO_LONG, flags, text(bytes(self._buffer[2:SHOWN])) + number
             return TOO_LONG, flags, bytes(self._buffer)
         return kind, flags, bytes(memoryview(self._buffer)[:self._length])
