@@ -61,7 +61,7 @@ def test_the_board_got_the_secrets_and_the_store_keeps_them_for_its_owner(desk):
     assert stat.S_IMODE(store.place(desk.job).stat().st_mode) == 0o600
     with Link(desk.board.port) as link:
         settings = json.loads(link.run("print(open('/network.json').read())"))
-        sequence = link.run("print(open('/sequence').read())")
+        sequence = link.run("print(open('/sequence.0').read())")
         authority = link.run(f"import binascii; print(binascii.hexlify(open({settings['broker']['authority']!r}, 'rb').read()).decode())")
     assert settings["wifi"] == {"ssid": WIFI, "key": KEY} and (settings["name"], settings["time_server"]) == ("bench-7", "router")
     assert settings["broker"] == {"host": "192.168.1.10", "port": 8883, "user": USER, "password": PASSWORD, "authority": "/authority.der"}

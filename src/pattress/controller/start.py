@@ -121,9 +121,12 @@ class Slots:
         self.note(record)
 
     def idle(self):
-        """Return the slot that a new program goes to, see `filling`."""
-        slot, _, _ = choose(self.record(), self.whole())
-        return NAMES[0] if slot is None else other(slot)
+        """Return the slot that a new program goes to, see `filling`: never that of the only program that is proven."""
+        whole = self.whole()
+        slot, _, record = choose(self.record(), whole)
+        if slot is None:
+            return NAMES[0]
+        return slot if record["trial"] and other(slot) in whole else other(slot)
 
     def bundle(self, slot):
         """Return the digest of the bundle in a slot; the manifest is looked through line by line, as it is long."""

@@ -70,6 +70,9 @@ class SetupSite:
         self._queue, self._guard, self._folder, self._save = queue, guard, folder, save
         self.is_done = False
 
+    def is_known(self, request):
+        return False
+
     async def reply(self, request):
         """Return the reply to a request; whatever host it names, as phones try several to see where they are."""
         if request.path == "/page.css":

@@ -1,5 +1,9 @@
 """The page's sockets: few connections, each with an end; a slow phone waits alone.
 
+Who has proven something, by a session or a signed announcement, keeps the place. Who has not has one budget, of
+seconds and of the bytes of a head, and gives way when all places are taken: the oldest connection of the address that
+holds most of them. So one that floods pushes out its own, and the owner's next request finds a place.
+
 HTTP/1.1 (RFC 9110, 9112) with one request for each connection, and server-sent events (WHATWG
 HTML, server-sent events; all from memory).
 """
@@ -12,48 +16,83 @@ from ..topics import Topics
 from .requests import BadRequest, Reader
 from .site import ALWAYS, Reply
 
-CONNECTIONS = 8         # at once; a further one is told to come back
+CONNECTIONS = 8         # at once; one more takes the place of one that has proven nothing, else it is told to come back
 LISTENERS = 4           # of those may stay for the news
+UNPROVEN_S = 30         # a connection that proves nothing is over by then, whatever it does
 REQUEST_S = 6           # a request must be whole by then
 WRITE_S = 6             # and each part of the reply taken
-SWALLOW_S, SWALLOWED = 2, 1024      # after a refusal: so long for each part, so many parts
+SWALLOW_S = 2           # what is still under way after a refusal is taken for so long
 STILL_S = 4             # a quiet listener is told that the controller is still there
 READ, PART = 256, 512
 LOOK_S = 0.05
 RETRY = b"retry: 2000\n\n"
 
 
+class Place:
+    """One connection; `peer` is the address of the other side, `since` the second in which it came."""
+
+    def __init__(self, peer, since):
+        self.peer, self.since, self.task = peer, since, asyncio.current_task()
+        self.is_proven = False
+
+
 class Server:
-    """Serves a `site.Site`; `open` counts the connections now, `listeners` those that get the news."""
+    """Serves a `site.Site`; `listeners` counts the connections that get the news."""
 
     def __init__(self, queue, site):
         self._queue, self._site = queue, site
-        self.open = self.listeners = self.turned_away = 0
+        self._places = []               # in the order in which they were taken
+        self.listeners = self.turned_away = 0
+
+    @property
+    def open(self):
+        """Return how many connections there are."""
+        return len(self._places)
 
     async def run(self, host="0.0.0.0", port=80):
         """Serve until cancelled."""
         server = await asyncio.start_server(self._connected, host, port, backlog=CONNECTIONS)
         try:
             while True:
-                await asyncio.sleep(3600)
+                await asyncio.sleep(1)
+                for place in self._places[:]:
+                    if not place.is_proven and self._queue.seconds - place.since > UNPROVEN_S:
+                        self._clear(place)
         finally:
             server.close()
 
     async def _connected(self, reader, writer):
-        self.open += 1
+        place = Place(peer_of(writer), self._queue.seconds)
+        self._places.append(place)
         try:
-            if self.open > CONNECTIONS:
+            if self.open > CONNECTIONS and self._is_last(place):
                 self.turned_away += 1
                 await self._send(writer, Reply(503, lines="Retry-After: 2\r\n"), False)
             else:
-                await self._serve(reader, writer)
+                await self._serve(place, reader, writer)
         except (OSError, reach.Unreachable, ValueError, MemoryError, asyncio.TimeoutError):
             pass                        # the other side went away or is too slow: that is its own affair
         finally:
-            await reach.finish(writer)
-            self.open -= 1
+            if place in self._places:
+                self._places.remove(place)
+                await reach.finish(writer)
+            else:
+                await reach.close(writer)
 
-    async def _serve(self, reader, writer):
+    def _is_last(self, newest):
+        """Return whether the newest connection is the one that must give way; if another must, it is cleared away."""
+        unproven = [place for place in self._places if not place.is_proven]
+        held = [sum([other.peer == place.peer for other in unproven]) for place in unproven]
+        place = unproven[held.index(max(held))]
+        if place is not newest:
+            self._clear(place)
+        return place is newest
+
+    def _clear(self, place):
+        self._places.remove(place)
+        place.task.cancel()
+
+    async def _serve(self, place, reader, writer):
         try:
             request = await asyncio.wait_for(_whole(reader), REQUEST_S)
         except BadRequest as error:
@@ -61,22 +100,30 @@ class Server:
             return
         if request is None:
             return                      # it left, or said nothing
+        place.is_proven = self._site.is_known(request)
         if request.is_streamed:
-            request.read = rest_of(request, reader)
+            request.read, request.go_on = rest_of(request, reader), lambda: self._go_on(place, request, writer)
         reply = await self._site.reply(request)
         if not reply.is_stream or request.method == "HEAD":
             await self._send(writer, reply, request.method == "HEAD")
-            if request.is_streamed:
+            if request.is_streamed and place.is_proven:
                 await self._swallow(request)
         elif self.listeners >= LISTENERS:
             await self._send(writer, Reply(503, lines="Retry-After: 5\r\n"), False)
         else:
             self.listeners += 1         # before any wait, so that listeners who come at once are counted too
+            place.is_proven = True      # they are few, and may stay
             try:
                 await self._send(writer, reply, False)
                 await self._tell(writer, reply.may_stay)
             finally:
                 self.listeners -= 1
+
+    async def _go_on(self, place, request, writer):
+        """Let the rest of a request come: its head has proven who sends it."""
+        place.is_proven = True
+        if "expect" in request.fields:
+            await self._write(writer, b"HTTP/1.1 100 \r\n\r\n")
 
     async def _send(self, writer, reply, head_only):
         """Send a reply; its first line ends with the number: words after it are for people, who see none of it."""
@@ -119,7 +166,8 @@ class Server:
 
     async def _swallow(self, request):
         """Take what is still under way, for a while: a connection closed before would take the reply with it."""
-        for _ in range(SWALLOWED):
+        until = self._queue.seconds + SWALLOW_S
+        while self._queue.seconds < until:
             if not await asyncio.wait_for(request.read(PART), SWALLOW_S):
                 return
 
@@ -140,6 +188,12 @@ def rest_of(request, reader):
         return data
 
     return read
+
+
+def peer_of(writer):
+    """Return the address of the other side, whichever way the interpreter gives it; the port may be any."""
+    address = writer.get_extra_info("peername")
+    return address[0] if isinstance(address, tuple) else bytes(address or b"")[4:8]       # of a `sockaddr_in`: POSIX
 
 
 async def _whole(reader):
