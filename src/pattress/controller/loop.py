@@ -30,9 +30,10 @@ JOINED_S = 900          # one that must join the network for that, and has not b
 CODES = 8               # infra-red codes that may wait for a turn
 
 # What a FAULT note on the queue is about: its first number.
-FLASH_FAULT, CODES_FAULT, TASK_FAULT, RESTORE_FAULT, FELL_BACK = range(5)
+FLASH_FAULT, CODES_FAULT, TASK_FAULT, RESTORE_FAULT, FELL_BACK, UNLOCKED = range(6)
 FAULTS = ("a snapshot was not kept by the flash", "more infra-red codes than turns", "a task failed and was started anew",
-          "a damaged snapshot was found at power-up", "a new program did not report healthy: the former one runs")
+          "a damaged snapshot was found at power-up", "a new program did not report healthy: the former one runs",
+          "the access point could not be locked: set the Wi-Fi over USB")
 
 
 class Loop:
