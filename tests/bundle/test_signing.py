@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 
 from pattress import interpreter
 from pattress.bundle.signing import announced, announcement
-from pattress.controller import arriving, sequence
+from pattress.controller import arriving
 from pattress.controller.announcement import REASONS, Announcements, Refused, signature
 from pattress.controller.arriving import Arriving, is_inside
 from pattress.controller.sequence import PLACES, keeping, newest
+from pattress.controller.sequence import written as written_sequence
 from pattress.controller.start import Slots
 
 from ..bench.toys import toy
@@ -234,7 +235,7 @@ def test_damage_to_one_place_of_the_sequence_lets_no_old_program_back(board, bun
     (board.folder / PLACES[0]).unlink()
     board.power()
     assert board.take(stream(bundles[1], 501)) == ("b", 501)
-    assert {(board.folder / place).read_bytes() for place in PLACES} == {sequence.written(501)}       # mended
+    assert {(board.folder / place).read_bytes() for place in PLACES} == {written_sequence(501)}       # mended
 
 
 def test_where_the_sequence_is_lost_in_both_places_nothing_is_taken(tmp_path, bundles):

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from pattress.bundle import passphrase
-from pattress.controller import arriving, loop
+from pattress.controller import announcement, arriving, loop
 from pattress.controller import request_queue as queues
 from pattress.controller.core.cells import BY_NETWORK, CAUSES
 from pattress.controller.network import channel_requests, mdns, reach, setup
@@ -58,8 +58,9 @@ def test_the_records_are_those_of_the_program():
     f"beyond {packets.DROP_LIMIT // 1024} KiB", f"after {server.STILL_S} s without news", f"{passphrase.ROUNDS} rounds",
     f"one every {login.TRY_S} s", f"within {server.REQUEST_S} s, its head within {requests.HEAD_LIMIT} bytes, its body within {requests.BODY_LIMIT}",
     f"takes nothing for {server.WRITE_S} s", "`td=/.well-known/wot`",
-    ", ".join(f"{number} {words}" for number, words in enumerate(arriving.REASONS)), f"written {arriving.PART} bytes at a time",
-    f"slower than {arriving.LONGEST_S // 60} min in all or {arriving.READ_S} s for a piece", f"within {loop.FLASH_MS} ms",
+    ", ".join(f"{number} {words}" for number, words in enumerate(announcement.REASONS)), f"written {arriving.PART} bytes at a time",
+    f"within {server.UNPROVEN_S} s", f"pattress {announcement.FORMAT.decode()} SEQUENCE LENGTH DIGEST SIGNATURE",
+    f"`security={setup.LOCKS['esp32']}`", f"`security=0x{setup.LOCKS['rp2']:08x}`", f"slower than {arriving.LONGEST_S // 60} min in all or {arriving.READ_S} s for a piece", f"within {loop.FLASH_MS} ms",
 ])
 def test_every_limit_is_that_of_the_program(sentence):
     assert sentence in WORDS
