@@ -3,8 +3,10 @@
 import importlib.util
 import json
 import socket
+import threading
 import time
 import zlib
+from contextlib import ExitStack
 from pathlib import Path
 from urllib.request import Request, urlopen
 
@@ -16,7 +18,7 @@ from pattress.bench.link import Link
 from pattress.bench.putting import put
 from pattress.bench.report import asked, told
 from pattress.bundle import write_bundle
-from pattress.bundle.signing import signed_stream
+from pattress.bundle.signing import announced, announcement
 
 from .board_on_pty import BoardOnPty, restarted_after, wait_until
 
@@ -88,20 +90,107 @@ def test_another_key_and_an_older_one_are_refused_told_and_nothing_restarts(livi
     assert board.lives == lives
 
 
+def announcing(home, sequence, folder, key=KEY):
+    """Return the head of a request that announces a bundle, and what would follow."""
+    pieces = [content for _, content in announced(folder)]
+    said = b"".join(pieces)
+    return (f"POST /program HTTP/1.1\r\nHost: localhost\r\nExpect: 100-continue\r\nContent-Length: {len(said)}\r\n"
+            f"Announcement: {announcement(pieces[0], key=key, sequence=sequence)}\r\n\r\n").encode(), said
+
+
+def connected(home, head, source="127.0.0.1"):
+    link = socket.create_connection(("127.0.0.1", home.port), 5, source_address=(source, 0))
+    link.sendall(head)
+    return link
+
+
+def answered(link, seconds=10):
+    """Return all that comes until the controller closes the connection."""
+    link.settimeout(seconds)
+    back = b""
+    try:
+        while part := link.recv(4096):
+            back += part
+    except ConnectionResetError:
+        pass
+    return back
+
+
 def test_cut_in_the_middle_the_former_program_runs_on_and_its_page_too(living):
     home, board = living
-    said = b"".join(content for _, content in signed_stream(home.bundle("two", 4000), key=KEY, sequence=300))
-    with socket.create_connection(("127.0.0.1", home.port), 5) as link:
-        link.sendall(f"POST /program HTTP/1.1\r\nHost: localhost\r\nContent-Length: {len(said)}\r\n\r\n".encode() + said[:len(said) // 2])
+    head, said = announcing(home, 300, home.bundle("two", 4000))
+    with connected(home, head) as link:
+        assert link.recv(100) == b"HTTP/1.1 100 \r\n\r\n"
+        link.sendall(said[:len(said) // 2])
     assert wait_until(lambda: home.events(board)[:1] == [("program refused", 3)])
     assert home.serves() and asked(board.port).state["slot"] == "a"
 
 
+def test_an_announcement_that_was_heard_is_not_taken_again(living):
+    home, board = living
+    head, said = announcing(home, 310, home.folder / "two")
+    with connected(home, head) as link:
+        link.recv(100)
+    for _ in range(2):
+        with connected(home, head + said) as link:
+            assert answered(link).endswith(b"not newer than the newest one")
+
+
+@pytest.mark.parametrize("said", ["", "Announcement: pattress 2 9999999999 100 {0} {0}\r\n"], ids=["unsigned", "signed by nobody"])
+def test_a_program_without_a_signature_is_heard_no_further_than_its_head(living, said):
+    home, _ = living
+    head = f"POST /program HTTP/1.1\r\nHost: localhost\r\nContent-Length: 500000\r\n{said.format('0' * 64)}\r\n".encode()
+    with ExitStack() as stack:
+        began = time.monotonic()
+        links = [stack.enter_context(connected(home, head)) for _ in range(8)]
+        assert all(answered(link).endswith(b"not signed with the key of this controller") for link in links)
+        assert time.monotonic() - began < 5             # and closed
+
+
+class Crowd:
+    """Connections that fill the server as fast as it lets them: half a head each, then a byte now and then; and unsigned programs that drip."""
+
+    HEADS = (b"GET / HT", b"", b"POST /program HTTP/1.1\r\nHost: localhost\r\nContent-Length: 500000\r\n\r\n", b"POST /program HTTP/1.1\r\nHost: l")
+
+    def __init__(self, home, sources):
+        self.home, self.sources, self.ended, self.made = home, sources, threading.Event(), 0
+        self.threads = [threading.Thread(target=self.press, args=(source,), daemon=True) for source in sources]
+
+    def __enter__(self):
+        for thread in self.threads:
+            thread.start()
+        time.sleep(1)
+        return self
+
+    def __exit__(self, *raised):
+        self.ended.set()
+        for thread in self.threads:
+            thread.join()
+
+    def press(self, source):
+        held = []
+        while not self.ended.wait(0.01):
+            try:
+                held.append(connected(self.home, self.HEADS[self.made % 4], source))
+                self.made += 1
+            except OSError:
+                pass
+            if len(held) > 12:
+                held.pop(0).close()
+            for link in held[:3]:
+                try:
+                    link.send(b"x")
+                except OSError:
+                    pass
+        for link in held:
+            link.close()
+
+
 def test_a_slow_one_is_waited_for_and_holds_up_nobody(living):
     home, board = living
-    said = b"".join(content for _, content in signed_stream(home.bundle("two", 4000), key=KEY, sequence=400))
-    with socket.create_connection(("127.0.0.1", home.port), 5) as link:
-        link.sendall(f"POST /program HTTP/1.1\r\nHost: localhost\r\nContent-Length: {len(said)}\r\n\r\n".encode() + said[:300])
+    head, said = announcing(home, 400, home.bundle("two", 4000))
+    with connected(home, head) as link:
+        link.recv(100)
         for at in range(300, 330):
             link.sendall(said[at:at + 1])
             time.sleep(0.02)
@@ -123,19 +212,23 @@ def test_the_page_offers_it_to_no_other_site(living):
         urlopen(asking, timeout=5)
 
 
-def test_a_newer_one_is_taken_and_the_board_restarts_into_it_by_itself(living):
+def test_in_a_crowd_that_proves_nothing_a_newer_one_is_taken_and_the_board_restarts_into_it_by_itself(living):
     home, board = living
     assert wait_until(lambda: home.events(board)[0][0] == "program refused", 15)
     lives, steps = board.lives, []
-    assert carry(home.address, home.bundle("two", 4000), key=KEY, sequence=600, progress=steps.append) == "b"
+    two = home.bundle("two", 4000)
+    with Crowd(home, ("127.0.0.2", "127.0.0.3")) as crowd:
+        assert carry(home.address, two, key=KEY, sequence=600, progress=steps.append) == "b"
+    assert crowd.made > 100
     assert steps[-1].endswith(steps[-1].rpartition("/")[2]) and len(steps) > 50
     assert wait_until(lambda: board.lives == lives + 1, 20) and wait_until(home.serves, 20), board.said[-1500:]
     found = asked(board.port)
     assert found.state["slot"] == "b" and found.is_on_trial
     assert found.state["bundle"] == json.loads((home.folder / "two" / "manifest.json").read_text())["digest"]
     assert found.state["job and design"] == "c0ffee123456" and "job and design: c0ffee123456" in told(found)
-    with pytest.raises(NotTaken, match="not newer than the newest one"):
-        carry(home.address, home.folder / "two", key=KEY, sequence=600)
+    for sequence, says in ((600, "not newer than the newest one"), (700, "the newest one is still on trial")):
+        with pytest.raises(NotTaken, match=f"refuses: {says};"):
+            carry(home.address, home.folder / "two", key=KEY, sequence=sequence)
 
 
 def test_what_the_board_hands_out_as_its_thing_is_in_the_bundle(living):

@@ -60,9 +60,10 @@ def test_an_empty_board_gets_everything_checks_it_and_starts_it(board, tmp_path)
     assert done.check[0] == f"bundle {done.bundle}" and done.check[-1] == "not checked: pins, relays, wiring"
     assert started(board) == 1
     with restarted_after(board), Link(board.port) as link:
-        said = link.run("print(open('/network.json').read(), open('/sequence').read(), sorted(os.listdir('/')))")
+        said = link.run("print(open('/network.json').read(), [open(place).read() for place in PLACES], sorted(os.listdir('/')))")
     assert said.split("\r\n")[0].strip() == \
-        """{"wifi":null} 7 ['a', 'main.py', 'network.json', 'sequence', 'start.json', 'start.mpy']"""
+        """{"wifi":null} ['7 1790921346', '7 1790921346'] """ \
+        """['a', 'main.py', 'network.json', 'sequence.0', 'sequence.1', 'start.json', 'start.mpy']"""
 
 
 def test_only_what_changed_is_sent_and_the_rest_copied_on_the_board(board, tmp_path):
@@ -85,12 +86,33 @@ def test_a_bundle_that_runs_already_is_not_sent_again(board, tmp_path):
     assert done.slot is None and done.sent == 0 and done.is_done and started(board) == 1
 
 
+def test_the_sequence_rises_with_every_put_and_never_goes_back(board, tmp_path):
+    folder = toy(tmp_path / "one", 1)
+    for given, kept in ((50, 50), (60, 60), (40, 60)):      # the second and third time the board has this bundle already
+        on(board, folder, sequence=given)
+        with restarted_after(board), Link(board.port) as link:
+            assert json.loads(link.run("print(json.dumps([held(place) for place in PLACES]))")) == [kept, kept]
+            link.run("os.remove(PLACES[0])")                # and what is lost is there again
+
+
+def test_a_program_that_came_over_the_network_and_did_not_start_yet_gives_way_not_the_proven_one(board, tmp_path):
+    on(board, toy(tmp_path / "one", 1))
+    assert started(board) == 1
+    with restarted_after(board), Link(board.port) as link:       # as if it had just come, and the restart was still to be
+        link.run("import start\nslots = start.Slots()\nos.mkdir('/b')\ncopy('/a/manifest.json', '/b/manifest.json')")
+        link.run("slots.note(dict(slots.record(), slot='b', trial=True, tries=0))")
+        said = [json.loads(link.run(line)) for line in ("state()", "ready()")]
+        said.append(json.loads(link.run("print(json.dumps([slots.whole(), slots.record()['slot']]))")))
+    assert said[0]["idle"] == said[1] == "b" and said[0]["stays"] == "a" and said[2] == [["a"], "a"]
+    assert started(board) == 1
+
+
 def test_a_dry_run_lists_and_changes_nothing(board, tmp_path):
     on(board, toy(tmp_path / "one", 1))
     started(board)
     before = lying(board)
     done = on(board, toy(tmp_path / "two", 2), dry=True, sequence=9)
-    assert not done.is_done and done.sent > 0 and "/sequence" in ways(done)
+    assert not done.is_done and done.sent > 0
     assert lying(board) == before and started(board) == 1
 
 

@@ -1,6 +1,6 @@
-"""A signed bundle as a controller takes it: whole and newer or not at all, whatever is changed on its way.
+"""A signed bundle as a controller takes it: announced, whole and newer or not at all, whatever is changed on its way.
 
-Seen through the controller's own `arriving` here; `tests/bench/test_carrying.py` sends it over real sockets.
+Seen through the controller's own `announcement` and `arriving` here; `tests/bench/test_carrying.py` sends it over real sockets.
 """
 
 import asyncio
@@ -9,11 +9,16 @@ import json
 from hashlib import sha256
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from pattress import interpreter
-from pattress.bundle.signing import signed_head, signed_stream
+from pattress.bundle.signing import announced, announcement
 from pattress.controller import arriving
-from pattress.controller.arriving import REASONS, Arriving, Refused, signature
+from pattress.controller.announcement import REASONS, Announcements, Refused, signature
+from pattress.controller.arriving import Arriving, is_inside
+from pattress.controller.sequence import PLACES, keeping, newest
+from pattress.controller.sequence import written as written_sequence
 from pattress.controller.start import Slots
 
 from ..bench.toys import toy
@@ -42,21 +47,39 @@ def bundles(tmp_path_factory):
 class Board:
     """A flash in a folder, and what takes programs there; `still` says whether nothing stirs."""
 
-    def __init__(self, folder):
+    def __init__(self, folder, known=0):
+        folder.mkdir()
         self.slots, self.folder, self.still, self.now = Slots(str(folder)), folder, lambda: True, 0
-        self.arriving = Arriving(self.slots, bytes.fromhex(KEY), lambda: self.now, lambda: self.still())
+        if known is not None:
+            list(keeping(self.slots, known))
+        self.power()
+
+    def power(self):
+        """Let what the board holds in memory begin anew."""
+        self.judge = Announcements(self.slots, bytes.fromhex(KEY))
+        self.arriving = Arriving(self.slots, lambda: self.now, lambda: self.still())
+
+    def pass_trial(self):
+        """Let the program that was taken start, and be healthy."""
+        self.slots.healthy()
 
     def take(self, stream, piece=700):
-        """Give it a stream by pieces; return what it says."""
-        left = [stream]
+        """Give it an announcement, a line, and what follows, by pieces; return what it says."""
+        line, _, rest = stream.partition(b"\n")
+        left, self.read = [rest], 0
 
         async def read(most):
             taken = min(piece, most)
             data, left[0] = left[0][:taken], left[0][taken:]
+            self.read += len(data)
             return data
 
         try:
-            return asyncio.run(self.arriving.take(read))
+            announced = self.judge.accept(line)
+            try:
+                return asyncio.run(self.arriving.take(announced, read)), announced[0]
+            finally:
+                self.judge.is_busy = False
         except Refused as refused:
             return str(refused)
 
@@ -69,17 +92,23 @@ class Board:
 
 @pytest.fixture()
 def board(tmp_path):
-    return Board(tmp_path)
+    return Board(tmp_path / "flash")
+
+
+def announcing(manifest, sequence, key=KEY):
+    """Return the line that announces a manifest."""
+    return announcement(manifest, key=key, sequence=sequence).encode() + b"\n"
 
 
 def stream(folder, sequence, key=KEY):
-    return b"".join(content for _, content in signed_stream(folder, key=key, sequence=sequence))
+    return announcing((folder / "manifest.json").read_bytes(), sequence, key) + b"".join(content for _, content in announced(folder))
 
 
 def test_a_signed_program_is_taken_whole_and_runs_next_on_trial(board, bundles):
     assert board.take(stream(bundles[0], 5)) == ("a", 5)
-    assert board.runs == 1 and (board.folder / "sequence").read_text() == "5"
+    assert board.runs == 1 and newest(board.slots) == 5
     assert (board.folder / "main.py").read_bytes() == (bundles[0] / "root" / "main.py").read_bytes()
+    board.pass_trial()
     (board.folder / "b").mkdir()
     (board.folder / "b" / "left over.py").write_text("of an earlier program")
     assert board.take(stream(bundles[1], 6), piece=1) == ("b", 6)
@@ -104,12 +133,12 @@ def test_a_sequence_is_spent_when_it_begins_so_that_a_part_cannot_be_said_again(
 
 def test_another_key_or_none_is_refused_before_anything_is_written(board, bundles):
     said = stream(bundles[0], 5)
-    unsigned = b"pattress 1 5 100 " + b"0" * 64
-    for bad in (stream(bundles[0], 5, OTHER), unsigned + b"\n", unsigned + b" \n", unsigned + b" " + b"0" * 64 + b"\n", b"\n" * 9,
-                said.replace(b" 5 ", b" 6 ", 1), said.replace(b"pattress", b"Pattress", 1)):
-        assert board.take(bad) == "not signed with the key of this controller"
-    assert board.take(b"x" * 5000) == "longer than a program"
-    assert list(board.folder.iterdir()) == []
+    unsigned = b"pattress 2 5 100 " + b"0" * 64
+    before = sorted(board.folder.iterdir())
+    for bad in (stream(bundles[0], 5, OTHER), unsigned + b"\n", unsigned + b" \n", unsigned + b" " + b"0" * 64 + b"\n", b"\n" * 9, b"",
+                said.replace(b" 5 ", b" 6 ", 1), said.replace(b"pattress", b"Pattress", 1), b"x" * 5000, b"\xff" * 300):
+        assert board.take(bad) == "not signed with the key of this controller" and board.read == 0
+    assert sorted(board.folder.iterdir()) == before and newest(board.slots) == 0
 
 
 def places_of(folder, said):
@@ -127,6 +156,7 @@ def places_of(folder, said):
     "file's length", "end of a length", "file", "last of a file"])
 def test_one_changed_byte_anywhere_is_refused_and_the_former_program_stays(board, bundles, kind):
     board.take(stream(bundles[0], 5))
+    board.pass_trial()
     said = stream(bundles[1], 7)
     place = places_of(bundles[1], said)[kind]
     for flip in (1, 0x80):
@@ -136,23 +166,24 @@ def test_one_changed_byte_anywhere_is_refused_and_the_former_program_stays(board
 
 def test_cut_off_at_any_place_the_former_program_stays(board, bundles):
     board.take(stream(bundles[0], 5))
-    length = len(stream(bundles[1], 6))
-    for number, end in enumerate(range(0, length, length // 60)):
+    board.pass_trial()
+    whole = stream(bundles[1], 10)
+    for number, end in enumerate(range(whole.index(b"\n") + 1, len(whole), len(whole) // 60)):
         assert board.take(stream(bundles[1], 10 + number)[:end]) == "cut off" and board.runs == 1
     assert board.take(stream(bundles[1], 1000)) == ("b", 1000) and board.runs == 2
 
 
 def test_a_file_longer_than_any_program_has_is_refused(board, bundles):
     manifest = (bundles[0] / "manifest.json").read_bytes()
-    said = signed_head(manifest, key=KEY, sequence=5) + manifest + b"9999999\n"
+    said = announcing(manifest, 5) + manifest + b"9999999\n"
     assert board.take(said) == "longer than a program" and board.runs is None
-    assert board.take(signed_head(b"x" * 40_000, key=KEY, sequence=6)) == "longer than a program"
+    assert board.take(announcing(b"x" * 40_000, 6)) == "longer than a program" and board.read == 0
 
 
 def test_what_is_no_number_is_refused(board, bundles):
     manifest = (bundles[0] / "manifest.json").read_bytes()
     for sequence, length in ((5, b"ten\n"), (6, b"-1\n"), (7, b"\xff\n")):
-        assert board.take(signed_head(manifest, key=KEY, sequence=sequence) + manifest + length) in REASONS
+        assert board.take(announcing(manifest, sequence) + manifest + length) in REASONS
 
 
 def test_a_slow_one_is_given_up(board, bundles):
@@ -166,38 +197,110 @@ def test_a_slow_one_is_given_up(board, bundles):
     assert board.take(said) == "too slow" and board.runs is None
 
 
-def test_a_second_one_at_once_is_refused(board):
-    async def both():
-        async def never(most):
-            await asyncio.sleep(3600)
+def test_a_second_one_at_once_is_refused_and_its_announcement_is_spent(board):
+    first, second = announcing(b"one", 5).strip(), announcing(b"two", 6).strip()
+    assert board.judge.accept(first) == (5, 3, sha256(b"one").hexdigest())
+    for says in ("another one is arriving", "not newer than the newest one"):
+        with pytest.raises(Refused, match=f"^{says}$"):
+            board.judge.accept(second)
 
-        first = asyncio.create_task(board.arriving.take(never))
-        await asyncio.sleep(0)
-        with pytest.raises(Refused, match="^another one is arriving$"):
-            await board.arriving.take(never)
-        first.cancel()
 
-    asyncio.run(both())
+# Which slot, and which number.
+
+def test_until_the_newest_has_passed_its_trial_no_other_takes_the_place_of_the_proven_one(board, bundles):
+    board.take(stream(bundles[0], 5))
+    board.pass_trial()
+    assert board.take(stream(bundles[1], 6)) == (("b"), 6)
+    for number in (7, 8):                           # before its restart, and while it runs on trial
+        assert board.take(stream(bundles[1], number)) == "the newest one is still on trial" and board.read == 0
+        assert board.runs == 2 and json.loads((board.folder / "a" / "plan.json").read_text())["number"] == 1
+        assert board.slots.whole() == ["a", "b"]
+        board.slots.note(board.slots.record() | {"tries": 1})
+    board.pass_trial()
+    assert board.take(stream(bundles[1], 9)) == ("a", 9)
+
+
+@pytest.mark.parametrize("harm", [lambda old: b"", lambda old: b"0", lambda old: old[:-1], lambda old: b"1" + old[1:], lambda old: b"\xff" * 20,
+                                  lambda old: b" " + old, lambda old: old[:1], None])
+def test_damage_to_one_place_of_the_sequence_lets_no_old_program_back(board, bundles, harm):
+    board.take(stream(bundles[0], 500))
+    board.pass_trial()
+    for place in PLACES:
+        file = board.folder / place
+        whole = file.read_bytes()
+        file.unlink() if harm is None else file.write_bytes(harm(whole))
+        board.power()
+        assert board.take(stream(bundles[1], 499)) == "not newer than the newest one" and board.runs == 1
+        file.write_bytes(whole)
+    (board.folder / PLACES[0]).unlink()
+    board.power()
+    assert board.take(stream(bundles[1], 501)) == ("b", 501)
+    assert {(board.folder / place).read_bytes() for place in PLACES} == {written_sequence(501)}       # mended
+
+
+def test_where_the_sequence_is_lost_in_both_places_nothing_is_taken(tmp_path, bundles):
+    for known in (None, 500):
+        board = Board(tmp_path / str(known), known)
+        for place in PLACES if known else ():
+            (board.folder / place).write_bytes(b"5")
+        board.power()
+        assert board.take(stream(bundles[0], 600)) == "the number of the newest one is lost here, put one over USB"
+        assert board.read == 0 and board.runs is None
+
+
+@given(st.integers(0, 10**10), st.integers(0, 10**10), st.integers(0, 3))
+def test_a_sequence_never_goes_back_wherever_its_keeping_is_cut(tmp_path_factory, first, second, cut):
+    slots = Slots(str(tmp_path_factory.mktemp("flash")))
+    list(keeping(slots, first))
+    for _ in zip(range(cut), keeping(slots, second), strict=False):
+        pass
+    assert newest(slots) in (first, max(first, second))
+    list(keeping(slots, min(first, second)))
+    assert newest(slots) in (first, max(first, second))
+
+
+# Names in a manifest.
+
+@pytest.mark.parametrize("name", ["../outside.py", "a/../../outside", "/outside", "core//x", "core/./x", "..", ".", "", "root/../network.json",
+                                  "root/network.json", "root/sequence.0", "root/start.json", "root/in/main.py", "manifest.json", "manifest.new"])
+def test_a_signed_manifest_that_names_a_file_outside_its_place_writes_nothing_there(board, bundles, name):
+    board.take(stream(bundles[0], 5))
+    board.pass_trial()
+    manifest = json.dumps({"files": {name: sha256(b"evil").hexdigest()}}, indent=1).encode()
+    before = {path: path.read_bytes() for path in board.folder.parent.rglob("*") if path.is_file() and "sequence" not in path.name}
+    assert board.take(announcing(manifest, 6) + manifest + b"4\nevil") == "a file outside its place"
+    after = {path: path.read_bytes() for path in board.folder.parent.rglob("*") if path.is_file() and "sequence" not in path.name}
+    assert {path: content for path, content in after.items() if path.name != "manifest.new"} == before
+    assert board.runs == 1
+
+
+def test_every_file_of_a_bundle_is_inside_its_place(written):
+    assert all(is_inside(name) for name in written[1].files) and any(name.startswith("root/") for name in written[1].files)
 
 
 MEMORY = """
 import asyncio, gc, sys
 sys.path[:0] = ["", "bundle/root"]
 from start import Slots
-from bundle import arriving
+from bundle import announcement, arriving, sequence
 
 most = [0]
 said = open("said", "rb")
+slots = Slots("flash")
+for _ in sequence.keeping(slots, 1):
+    pass
 
 async def read(length):
     gc.collect()
     most[0] = max(most[0], gc.mem_alloc())
     return said.read(length)
 
-taking = arriving.Arriving(Slots("flash"), bytes([15] * 32), lambda: 0, lambda: True)
+judge = announcement.Announcements(slots, bytes([15] * 32))
+taking = arriving.Arriving(slots, lambda: 0, lambda: True)
 gc.collect()
 before = gc.mem_alloc()
-print(*asyncio.run(taking.take(read)), most[0] - before)
+announced = judge.accept(said.readline().strip())
+print(asyncio.run(taking.take(announced, read)), announced[0], most[0] - before)
 """
 HELD = 16_384       # bytes, with numbers of 64 bits; a board's are half as wide
 
@@ -208,7 +311,7 @@ def test_on_the_board_a_whole_bundle_is_taken_in_little_memory(written, tmp_path
     (tmp_path / "said").write_bytes(said)
     (tmp_path / "bundle").symlink_to(folder)
     (tmp_path / "flash").mkdir()
-    slot, sequence, held = interpreter.run(in_bundle_words(MEMORY, "Arriving", "take"), folder=tmp_path)[-1].split()
+    slot, sequence, held = interpreter.run(in_bundle_words(MEMORY, "Announcements", "Arriving", "accept", "announcement", "keeping", "sequence", "take"), folder=tmp_path)[-1].split()
     assert (slot, sequence) == ("a", "5") and len(said) > 5 * HELD > 5 * int(held)
     assert all((tmp_path / "flash" / "a" / name).read_bytes() == (folder / name).read_bytes() for name in manifest.files)
     print(f"most memory held while {len(said)} bytes arrive: {held} bytes")

@@ -24,6 +24,8 @@ from pattress import interpreter
 from pattress.bench.carrying import carry
 from pattress.bundle import write_bundle
 from pattress.bundle.passphrase import passphrase_record
+from pattress.controller.sequence import keeping
+from pattress.controller.start import Slots
 from pattress.design import design_of
 
 from ..controller.network import broker, certificates
@@ -339,6 +341,8 @@ def test_a_new_program_that_arrives_delays_no_switch(flash, tmp_path, capsys):
     port, key = broker.free_port(), "5a" * 32
     (flash / "network.json").write_text(json.dumps({
         "name": NAME, "wifi": None, "passphrase": None, "broker": None, "signing_key": key, "port": port}))
+    for _ in keeping(Slots(str(flash)), 0):
+        pass
     switch, relay = design.facts["pins"]["switch.door_right"], design.facts["pins"]["relay.wall"]
     board, taken = Board(flash, "127.0.0.1:1"), []
     with ExitStack() as stack:

@@ -61,7 +61,7 @@ def test_the_board_got_the_secrets_and_the_store_keeps_them_for_its_owner(desk):
     assert stat.S_IMODE(store.place(desk.job).stat().st_mode) == 0o600
     with Link(desk.board.port) as link:
         settings = json.loads(link.run("print(open('/network.json').read())"))
-        sequence = link.run("print(open('/sequence').read())")
+        sequence = link.run("print(open('/sequence.0').read())")
         authority = link.run(f"import binascii; print(binascii.hexlify(open({settings['broker']['authority']!r}, 'rb').read()).decode())")
     assert settings["wifi"] == {"ssid": WIFI, "key": KEY} and (settings["name"], settings["time_server"]) == ("bench-7", "router")
     assert settings["broker"] == {"host": "192.168.1.10", "port": 8883, "user": USER, "password": PASSWORD, "authority": "/authority.der"}
@@ -124,11 +124,20 @@ def test_over_the_network_it_needs_a_controller_there_and_no_port(desk):
 
 
 class Taker(BaseHTTPRequestHandler):
-    """Stands in for a controller's page service: keeps what is sent to /program, and takes it."""
+    """Stands in for a controller's page service: keeps what is sent to /program, and takes it, or says with `status` that it does not."""
+
+    protocol_version = "HTTP/1.1"       # then the library answers 100 to what is expected
+    status = 200
+
+    def handle_expect_100(self):
+        return super().handle_expect_100() if self.status == 200 else self.send_error(self.status)
 
     def do_POST(self):
-        self.server.taken = (self.path, self.rfile.read(int(self.headers["Content-Length"])))
+        if self.status != 200:
+            return
+        self.server.taken = (self.path, self.headers["Announcement"], self.rfile.read(int(self.headers["Content-Length"])))
         self.send_response(200)
+        self.send_header("Connection", "close")
         self.end_headers()
         self.wfile.write(b"b 1")
 
@@ -144,13 +153,25 @@ def test_over_the_network_the_bundle_goes_signed_and_without_a_secret(desk):
         found = desk("put", desk.job, "--address", f"127.0.0.1:{server.server_port}", "--out", desk.out)
         taking.join()
     assert found.exit_code == 0 and ", slot b: taken by 127.0.0.1:" in found.stdout
-    path, sent = server.taken
-    head = sent.partition(b"\n")[0]
-    said, _, signed = head.rpartition(b" ")
-    assert path == "/program" and signed.decode() == hmac.new(bytes.fromhex(before.signing_key), said, "sha256").hexdigest()
+    path, announced, sent = server.taken
+    said, _, signed = announced.rpartition(" ")
+    assert path == "/program" and signed == hmac.new(bytes.fromhex(before.signing_key), said.encode(), "sha256").hexdigest()
     assert int(said.split()[2]) == store.load(desk.job).sequence > before.sequence
     for secret in (before.signing_key, before.passphrase, before.record, WIFI, KEY, USER, PASSWORD):
-        assert secret.encode() not in sent
+        assert secret.encode() not in announced.encode() + sent
+
+
+@pytest.mark.parametrize("status, says", [
+    (401, "it takes no program over the network: it has no key, or is no controller of this kind"),
+    (417, "its program is older and takes a new one over USB only"), (503, "all its connections are in use, try again in a moment")])
+def test_a_controller_that_does_not_let_it_go_on_is_told_in_words(desk, status, says):
+    with HTTPServer(("127.0.0.1", 0), type("Refuser", (Taker,), {"status": status})) as server:
+        taking = Thread(target=server.handle_request)
+        taking.start()
+        found = desk("put", desk.job, "--address", f"127.0.0.1:{server.server_port}", "--out", desk.out)
+        taking.join()
+    assert found.exit_code == 2
+    assert found.stderr.endswith(f"the controller at 127.0.0.1:{server.server_port} refuses: {says}; the former program runs on\n")
 
 
 def test_wifi_is_not_asked_for_a_job_without_a_radio(desk, tmp_path):

@@ -1,22 +1,30 @@
 """Carries a signed bundle to a controller over the home's network.
 
-One request to the controller's own page service. The controller takes it when nothing stirs there, so
-the sender may wait long; it stops as soon as the controller says no.
+One request to the controller's own page service, whose head announces the bundle; the rest is sent when the controller
+says so (100, RFC 9110, section 10.1.1). It takes the bundle when nothing stirs there, so the sender may wait long; it stops as
+soon as the controller says no.
 """
 
 import select
 import socket
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 from pattress.bench.errors import LinkError, NotTaken
-from pattress.bundle.signing import signed_stream
+from pattress.bundle.signing import announced, announcement
 
 PORT = 80
 CONNECT_S = 10
+ANSWER_S = 30           # to the announcement; the controller loads what it needs for that
 SILENT_S = 900          # as long as a controller gives a bundle
 PIECE = 1024
 PATH = "/program"
+LONGEST_LINE = 4096     # of an answer's head
+GO_ON, DONE = 100, 200
+WITHOUT_KEY = "it takes no program over the network: it has no key, or is no controller of this kind"
+SAID = {401: WITHOUT_KEY, 404: WITHOUT_KEY, 417: "its program is older and takes a new one over USB only",
+        503: "all its connections are in use, try again in a moment"}      # what a status means here; others say it themselves
 
 
 def carry(
@@ -28,25 +36,28 @@ def carry(
     `bundle.signing`. Raises LinkError when nobody answers there, NotTaken with the controller's
     own words when it refuses, Damaged when the bundle is not whole.
     """
-    pieces = list(signed_stream(folder, key=key, sequence=sequence))
+    pieces = list(announced(folder))
     host, _, port = address.partition(":")
     length = sum(len(content) for _, content in pieces)
     head = (f"POST {PATH} HTTP/1.1\r\nHost: {address}\r\nContent-Type: application/octet-stream\r\n"
+            f"Announcement: {announcement(pieces[0][1], key=key, sequence=sequence)}\r\nExpect: 100-continue\r\n"
             f"Content-Length: {length}\r\nConnection: close\r\n\r\n").encode()
     try:
-        with socket.create_connection((host, int(port or PORT)), CONNECT_S) as link:
-            link.settimeout(SILENT_S)
-            _send(link, [("", head), *pieces], length, progress)
-            status, said = _answer(link)
+        with socket.create_connection((host, int(port or PORT)), CONNECT_S) as link, link.makefile("rb") as answers:
+            link.settimeout(ANSWER_S)
+            link.sendall(head)
+            status, said = _answer(answers)
+            if status == GO_ON:
+                link.settimeout(SILENT_S)
+                _send(link, pieces, length, progress)
+                status, said = _answer(answers)
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error) or type(error).__name__
         raise LinkError(f"the controller at {address} cannot be reached: {why}\n"
                         "  nearest: is it in this network, and was its Wi-Fi set with pattress put JOB --port PORT --wifi?") from error
-    if status == 200:
+    if status == DONE:
         return said.split()[0]
-    if status in (401, 404):
-        said = "it takes no program over the network: it has no key, or is no controller of this kind"
-    raise NotTaken(f"the controller at {address} refuses: {said}; the former program runs on")
+    raise NotTaken(f"the controller at {address} refuses: {SAID.get(status, said)}; the former program runs on")
 
 
 def _send(link: socket.socket, pieces: list[tuple[str, bytes]], length: int, progress: Callable[[str], None]) -> None:
@@ -59,9 +70,8 @@ def _send(link: socket.socket, pieces: list[tuple[str, bytes]], length: int, pro
                 link.sendall(part)
             except (BrokenPipeError, ConnectionResetError):
                 return                  # its answer says why
-            done += len(part) if name else 0
-        if name:
-            progress(f"{name}: {done}/{length}")
+            done += len(part)
+        progress(f"{name}: {done}/{length}")
 
 
 def _parts(content: bytes) -> Iterator[bytes]:
@@ -69,16 +79,12 @@ def _parts(content: bytes) -> Iterator[bytes]:
         yield content[at:at + PIECE]
 
 
-def _answer(link: socket.socket) -> tuple[int, str]:
-    """Return status and text of the answer."""
-    data = b""
-    while True:
-        part = link.recv(4096)
-        if not part:
-            break
-        data += part
-    head, _, body = data.partition(b"\r\n\r\n")
-    words = head.split(b" ", 2)
-    if len(words) < 3 or not words[1].isdigit():
+def _answer(answers: BinaryIO) -> tuple[int, str]:
+    """Return status and text of the next answer; one that lets the sender go on has no text."""
+    words = answers.readline(LONGEST_LINE).split(b" ", 2)
+    while answers.readline(LONGEST_LINE).strip():
+        pass
+    if len(words) < 2 or not words[1].isdigit():
         raise OSError("it closed the connection without an answer")
-    return int(words[1]), body.decode(errors="replace").strip()
+    status = int(words[1])
+    return status, "" if status == GO_ON else answers.read().decode(errors="replace").strip()

@@ -22,7 +22,8 @@ TRY_S = 3.0             # a Ctrl-C that comes while the board starts may be lost
 PAUSE_S = 0.2
 RESTART = (b"\r\x03\x01", b"import machine\nmachine.reset()\n\x04")     # out of whatever was cut short, then the command
 PROMPT, PROMPT_S = b"raw REPL; CTRL-B to exit\r\n>", 3.0      # what the interpreter says when it takes lines, and for how long it is waited for [s]
-AGENT, FILLING = Path(__file__).with_name("upload_agent.py"), CONTROLLER / "filling.py"      # the board runs both
+AGENT = Path(__file__).with_name("upload_agent.py")
+SENT = (CONTROLLER / "filling.py", CONTROLLER / "sequence.py", AGENT)       # the board runs them all
 
 
 class Link:
@@ -52,7 +53,7 @@ class Link:
                                     f"  nearest: {', '.join(ports()) or 'no serial port is there'}") from error
             sleep(PAUSE_S)
         try:
-            self.run(f"{FILLING.read_text('utf-8')}\n{AGENT.read_text('utf-8')}")
+            self.run("\n".join(file.read_text("utf-8") for file in SENT))
         except BaseException:
             self.restart()
             raise

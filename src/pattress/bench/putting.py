@@ -26,7 +26,6 @@ AT_ONCE = {"RP2040": (1, 26), "RP2350": (1, 26)}        # since when a timer's i
 ROOM = 16_384           # bytes of flash left over for snapshots, records and the file system's own
 BLOCK = 4096            # what a file takes at least
 SETTINGS = "network.json"
-SEQUENCE = "sequence"   # the number of the newest signed bundle, see controller/arriving.py
 
 Progress = Callable[[str], None]
 
@@ -74,8 +73,8 @@ def put(
     """Put the bundle in `folder` on the board at the end of a link and let it start there, on trial.
 
     `chip` is the board's as the stock names it. `settings` become the network's settings on the
-    board's flash, `authority` the certificate beside them, `sequence` the number below which no signed bundle is taken; None leaves what
-    is there. With `dry` nothing is changed. The board is not restarted, see `Link.restart`.
+    board's flash, `authority` the certificate beside them, `sequence` the number up to which no signed bundle is taken any more, unless
+    a higher one is there; None leaves what is there. With `dry` nothing is changed. The board is not restarted, see `Link.restart`.
 
     Raises Damaged when the bundle is not whole, WrongBoard before anything is changed, NotTaken
     when a digest read back from the board is another, LinkError when the link is cut.
@@ -86,18 +85,20 @@ def put(
     root = _root_steps(link, folder, manifest)
     there = _asked(link, "state()")[0]
     slot = None if there["bundle"] == manifest.digest else there["idle"]
-    steps = root if slot is None else root + _slot_steps(link, folder, manifest, slot, there["running"])
-    loose = _loose(link, settings, authority, None if slot is None else sequence)
+    steps = root if slot is None else root + _slot_steps(link, folder, manifest, slot, there["stays"])
+    loose = _loose(link, settings, authority)
     steps += tuple(_content_step(link, f"/{name}", content) for name, content in loose.items())
     if dry:
         return Putting(board, manifest.digest, slot, steps)
     _room(board, steps)
     _do(link, [step for step in steps if step.path in {f"/{name}" for name in _root_files(manifest)}], folder, progress)
+    link.run("forget()")            # what starts the board may be a new one
+    if sequence is not None and _asked(link, f"number({sequence})")[0] < sequence:
+        raise NotTaken("the board did not keep the sequence of this bundle; the former program still starts")
     for name, content in loose.items():
         _replace(link, f"/{name}", content, progress)
     if slot is None:
         return Putting(board, manifest.digest, None, steps, is_done=True)
-    link.run("forget()")            # what starts the board may be a new one
     if _asked(link, "ready()") != [slot]:
         raise NotTaken("the board has another idle slot than a moment ago: is somebody else at work on it?")
     _do(link, [step for step in steps if step.path.startswith(f"/{slot}/")], folder, progress)
@@ -163,25 +164,25 @@ def _content_step(link: Link, path: str, content: bytes) -> Step:
     return Step("keep" if is_there else "send", path, len(content))
 
 
-def _loose(link: Link, settings: bytes | None, authority: bytes | None, sequence: int | None) -> dict[str, bytes]:
+def _loose(link: Link, settings: bytes | None, authority: bytes | None) -> dict[str, bytes]:
     """Return what lies on the root of the flash apart from every bundle; settings without a Wi-Fi keep the one there."""
     if settings is not None and json.loads(settings)["wifi"] is None:
         known = json.loads(settings) | {"wifi": _asked(link, "known_wifi()")[0]}
         settings = json.dumps(known, ensure_ascii=False, separators=(",", ":")).encode()
-    contents = {AUTHORITY: authority, SETTINGS: settings, SEQUENCE: None if sequence is None else str(sequence).encode()}
+    contents = {AUTHORITY: authority, SETTINGS: settings}
     return {name: content for name, content in contents.items() if content is not None}
 
 
-def _slot_steps(link: Link, folder: Path, manifest: Manifest, slot: str, running: str | None) -> tuple[Step, ...]:
+def _slot_steps(link: Link, folder: Path, manifest: Manifest, slot: str, stays: str | None) -> tuple[Step, ...]:
     lying = dict(_asked(link, f"digests('/{slot}')"))
-    near = {digest: name for name, digest in _asked(link, f"digests('/{running}')")} if running else {}
+    near = {digest: name for name, digest in _asked(link, f"digests('/{stays}')")} if stays else {}
     steps = []
     for name, digest in manifest.files.items():
         size, path = (folder / name).stat().st_size, f"/{slot}/{name}"
         if lying.get(name) == digest:
             steps.append(Step("keep", path, size))
         elif digest in near:
-            steps.append(Step("copy", path, size, f"/{running}/{near[digest]}"))
+            steps.append(Step("copy", path, size, f"/{stays}/{near[digest]}"))
         else:
             steps.append(Step("send", path, size))
     return tuple(steps)

@@ -8,7 +8,7 @@ from typing import Any
 
 from pattress.bench.errors import LinkError
 from pattress.bench.link import failures, opened, words_of
-from pattress.controller.arriving import REASONS
+from pattress.controller.announcement import REASONS
 from pattress.controller.loop import FAULTS
 
 WORD = "report"         # as in controller/console.py

@@ -1,7 +1,8 @@
 """Runs on the board, sent there by `link`: what the workbench does with the board's files.
 
 Each function prints its answers, one JSON value to a line. Written for the board's interpreter;
-the workbench never imports it. `clear` and `accept` are those of `controller/filling.py`, sent before it.
+the workbench never imports it. `clear` and `accept` are those of `controller/filling.py`, `keeping` and `newest` those of
+`controller/sequence.py`, sent before it.
 """
 
 import gc
@@ -81,18 +82,20 @@ def pardon():
 
 
 def state():
-    """Tell the slot that would start and the digest of its bundle, None when there is none, and the slot that is free."""
+    """Tell the digest of the bundle that would start, the slot that is free and the one that stays, None where there is none."""
     try:
         import start
     except ImportError:
-        print(json.dumps({"running": None, "bundle": None, "idle": "a"}))
+        print(json.dumps({"stays": None, "bundle": None, "idle": "a"}))
         return
     slots = start.Slots()
-    running, bundle = start.choose(slots.record(), slots.whole())[0], None
-    if running is not None:
-        with open("/{}/manifest.json".format(running)) as file:
+    whole, idle = slots.whole(), slots.idle()
+    next_one, bundle = start.choose(slots.record(), whole)[0], None
+    if next_one is not None:
+        with open("/{}/manifest.json".format(next_one)) as file:
             bundle = json.load(file)["digest"]
-    print(json.dumps({"running": running, "bundle": bundle, "idle": slots.idle()}))
+    stays = [slot for slot in whole if slot != idle]
+    print(json.dumps({"stays": stays[0] if stays else None, "bundle": bundle, "idle": idle}))
 
 
 def digests(folder):
@@ -172,6 +175,16 @@ def ready():
     import start
 
     print(json.dumps(clear(start.Slots())))
+
+
+def number(sequence):
+    """Keep the sequence of what is put on the board, unless a higher one is kept; tell which one is."""
+    import start
+
+    slots = start.Slots()
+    for _ in keeping(slots, sequence):
+        pass
+    print(json.dumps(newest(slots)))
 
 
 def known_wifi():

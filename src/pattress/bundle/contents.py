@@ -13,7 +13,7 @@ from pattress.controller.infrared.protocols import BIPHASE, HASH
 
 CONTROLLER = Path(__file__).parents[1] / "controller"
 PACKAGES = ("drivers", "infrared", "network", "network/http", "network/mqtt")
-MODULES = ("answering", "arriving", "console", "filling", "full", "loop", "minimal", "request_queue", "rom")
+MODULES = ("announcement", "answering", "arriving", "console", "filling", "full", "loop", "minimal", "request_queue", "rom", "sequence")
 AT_ROOT = ("start",)
 RESOURCES = (".css", ".js")
 READERS = ("main", "replay")       # ask the control program, and are not compiled

@@ -1,4 +1,4 @@
-"""A bundle signed for the network: the stream that a controller takes (`controller/arriving.py` says of what it is made).
+"""A bundle signed for the network: its announcement, and what follows (`controller/announcement.py`, `arriving.py` say of what it is made).
 
 HMAC-SHA-256 (RFC 2104) with the job's own key. Whoever hears it can neither change it nor say it again.
 """
@@ -10,26 +10,25 @@ from pathlib import Path
 
 from pattress.bundle.manifest import NAME, verify
 
-WORD, FORMAT = "pattress", 1
+WORD, FORMAT = "pattress", 2
 
 
-def signed_head(manifest: bytes, *, key: str, sequence: int) -> bytes:
-    """Return the first line of a stream: sequence, length and digest of a manifest, and the signature of all that.
+def announcement(manifest: bytes, *, key: str, sequence: int) -> str:
+    """Return what announces a manifest: its sequence, length and digest, and the signature of all that.
 
     `key` is hexadecimal, as in the job's secrets; `sequence` must be higher than any before.
     """
-    said = f"{WORD} {FORMAT} {sequence} {len(manifest)} {sha256(manifest).hexdigest()}".encode()
-    return said + b" " + hmac.new(bytes.fromhex(key), said, sha256).hexdigest().encode() + b"\n"
+    said = f"{WORD} {FORMAT} {sequence} {len(manifest)} {sha256(manifest).hexdigest()}"
+    return f"{said} {hmac.new(bytes.fromhex(key), said.encode(), sha256).hexdigest()}"
 
 
-def signed_stream(folder: Path, *, key: str, sequence: int) -> Iterator[tuple[str, bytes]]:
-    """Yield (name, bytes) of a bundle, signed, piece by piece in the order in which they are sent.
+def announced(folder: Path) -> Iterator[tuple[str, bytes]]:
+    """Yield (name, bytes) of what follows a bundle's announcement, in the order in which it is sent: first the manifest as it is.
 
     Raises Damaged when the bundle is not what its manifest says.
     """
     names = verify(folder).files
-    manifest = (folder / NAME).read_bytes()
-    yield NAME, signed_head(manifest, key=key, sequence=sequence) + manifest
+    yield NAME, (folder / NAME).read_bytes()
     for name in sorted(names):
         content = (folder / name).read_bytes()
         yield name, b"%d\n" % len(content) + content

@@ -1,87 +1,36 @@
-"""A new program that arrives over the network, signed with the key of the job: into the idle slot, or not at all.
+"""A new program that arrives over the network, announced and signed: into the idle slot, or not at all.
 
-What arrives, over whatever connection::
+What comes after its announcement, over whatever connection::
 
-    pattress 1 SEQUENCE LENGTH DIGEST SIGNATURE\\n      of the manifest; the signature is over all before it
-    the manifest, LENGTH bytes
+    the manifest, as long and with the digest as announced
     for each file in the manifest's order: its length, \\n, its content
 
-The signature is HMAC-SHA-256 (RFC 2104, FIPS 180-4; checked with RFC 4231). It names the
-manifest, and the manifest every file, so nothing unsigned is ever accepted. SEQUENCE must rise:
-it is kept on the flash before the first file, so that nothing heard on the network can be said again,
-not even to wear the flash. Before the signature is known to be good nothing is written.
-
-Flash is written a little at a time, only while the loop says that nothing stirs. The former
+The sequence is kept on the flash before the first file, so that nothing heard on the network can be said again, not
+even to wear the flash. Flash is written a little at a time, only while the loop says that nothing stirs. The former
 program runs on until all is there, read back, and the snapshot is saved.
 """
 
 import asyncio
 import os
-from binascii import hexlify, unhexlify
+from binascii import hexlify
 from hashlib import sha256
 from json import loads
 
-from .filling import BESIDE, clearing, promoting
+from .announcement import CHANGED, CUT_OFF, FLASH, OUTSIDE, TOO_LONG, TOO_SLOW, Refused
+from .filling import BESIDE, MANIFEST, clearing, promoting
+from .sequence import keeping
 
-FIRST, FORMAT = b"pattress", b"1"
-HEAD_LIMIT = 256        # of the first line
 PART = 512              # bytes held at once
 READ_S = 10             # the other side may be silent for so long
 LONGEST_S = 900         # all must be there by then
-MANIFEST_LIMIT = 32_768
 FILE_LIMIT = 65_536
 LOOK_S = 0.05
 REPLY_S = 2             # for the answer to go out before the restart
-SEQUENCE = "sequence"
 ROOT = "root/"
-BLOCK = 64
-
-# Why a program is refused, in the order of the numbers in the ring of events.
-UNSIGNED, OLDER, CHANGED, CUT_OFF, TOO_SLOW, TOO_LONG, FLASH, BUSY = range(8)
-REASONS = ("not signed with the key of this controller", "not newer than the newest one", "not as signed", "cut off",
-           "too slow", "longer than a program", "the flash did not keep it", "another one is arriving")
-
-
-class Refused(Exception):
-    """What arrives is not taken; `number` is a place in REASONS."""
-
-    def __init__(self, number):
-        super().__init__(REASONS[number])
-        self.number = number
 
 
 class Renewed(Exception):
     """No fault: the board restarts with a new program."""
-
-
-def signature(key, message):
-    """Return the HMAC-SHA-256 of a message; the key is 1 to 64 bytes."""
-    padded = key + bytes(BLOCK - len(key))
-    inner = sha256(bytes([byte ^ 0x36 for byte in padded]) + message).digest()
-    return sha256(bytes([byte ^ 0x5C for byte in padded]) + inner).digest()
-
-
-def is_same(one, other):
-    """Compare in a time that does not depend on where they differ."""
-    difference = len(one) ^ len(other)
-    for i in range(min(len(one), len(other))):
-        difference |= one[i] ^ other[i]
-    return difference == 0
-
-
-def head_of(line, key):
-    """Return (sequence, length, digest) of a first line. Raises Refused before anything in it is believed."""
-    said, _, signed = line.rpartition(b" ")
-    try:
-        signed = unhexlify(signed)
-    except ValueError:
-        signed = b""
-    if not is_same(signature(key, said), signed):
-        raise Refused(UNSIGNED)
-    first, form, sequence, length, digest = said.split(b" ")
-    if first != FIRST or form != FORMAT:
-        raise Refused(UNSIGNED)
-    return int(sequence), int(length), digest.decode()
 
 
 class Source:
@@ -123,36 +72,28 @@ class Source:
 
 
 class Arriving:
-    """Takes one program after another. `slots` as in `start`, `key` bytes; `is_idle` says whether nothing stirs."""
+    """Takes a program. `slots` as in `start`, `seconds` since power-up; `is_idle` says whether nothing stirs."""
 
-    def __init__(self, slots, key, seconds, is_idle):
-        self._slots, self._key, self._seconds, self._is_idle = slots, key, seconds, is_idle
-        self._is_busy = False
+    def __init__(self, slots, seconds, is_idle):
+        self._slots, self._seconds, self._is_idle = slots, seconds, is_idle
 
-    async def take(self, read, joins=False):
-        """Take a program from `read` and let it start next; return (slot, sequence). Raises Refused.
+    async def take(self, announced, read, joins=False):
+        """Take the program that was `announced` (see `Announcements.accept`) and let it start next; return its slot. Raises Refused.
 
-        `joins`: it is healthy only if it joins the network, as this program has.
+        `read` gives some bytes, b"" when there are no more. `joins`: the program is healthy only if it joins the
+        network, as this one has.
         """
-        if self._is_busy:
-            raise Refused(BUSY)
-        self._is_busy = True
         try:
-            return await self._take(Source(read, self._seconds), joins)
+            return await self._take(announced, Source(read, self._seconds), joins)
         except OSError:
             raise Refused(FLASH)
         except ValueError:              # a number that is none: signed nonsense, or a file's length
             raise Refused(CHANGED)
-        finally:
-            self._is_busy = False
 
-    async def _take(self, source, joins):
-        sequence, length, digest = head_of(await source.line(HEAD_LIMIT), self._key)
-        if sequence <= self._newest():
-            raise Refused(OLDER)
-        if length > MANIFEST_LIMIT:
-            raise Refused(TOO_LONG)
-        await self._replace(SEQUENCE, (str(sequence).encode(),))
+    async def _take(self, announced, source, joins):
+        sequence, length, digest = announced
+        for _ in keeping(self._slots, sequence):
+            await self._quiet()
         slot = self._slots.idle()
         for _ in clearing(self._slots, slot):
             await self._quiet()
@@ -161,20 +102,15 @@ class Arriving:
         names = []
         with open(manifest) as file:
             for name, wanted in files_of(file):
+                if not is_inside(name):
+                    raise Refused(OUTSIDE)
                 names.append(name)
                 await self._file(source, slot, name, wanted)
         await self._tidy(slot, names)
         await self._renew_start(slot, names)
         for _ in promoting(self._slots, slot, joins):
             await self._quiet()
-        return slot, sequence
-
-    def _newest(self):
-        try:
-            with open(self._slots.path(SEQUENCE)) as file:
-                return int(file.read())
-        except (OSError, ValueError):
-            return 0
+        return slot
 
     async def _file(self, source, slot, name, wanted):
         length = int((await source.line(8)).decode())
@@ -265,6 +201,16 @@ class Arriving:
         await asyncio.sleep(0)
         while not self._is_idle():
             await asyncio.sleep(LOOK_S)
+
+
+def is_inside(name):
+    """Return whether a file of a manifest lies in its slot and is not the manifest; to the root of the flash go modules only."""
+    for part in name.split("/"):
+        if part in ("", ".", ".."):
+            return False
+    if name.startswith(ROOT):
+        return "/" not in name[len(ROOT):] and name.rpartition(".")[2] in ("py", "mpy")
+    return name not in (MANIFEST, BESIDE)
 
 
 def parts_of(path):

@@ -16,7 +16,7 @@ from .request_queue import FAULT, FROZEN, readings
 from .drivers import clock
 from .drivers.pins import RUNNING, TRIAL, TROUBLE, UNLINKED, PowerWarning
 from .drivers.store import DAMAGED, Files, Store
-from .loop import FELL_BACK, JOINED_S, RECORD_FAULT, RESTORE_FAULT, TASK_FAULT
+from .loop import FELL_BACK, JOINED_S, RECORD_FAULT, RESTORE_FAULT, TASK_FAULT, UNLOCKED
 from .minimal import FAR, TEND_MS, Parts
 
 STAND_BY_MS = 2         # between two looks of the timer's interrupt
@@ -264,8 +264,9 @@ async def connect(program):
     if place is not None and "setup" in program.settings and program.held[place]:
         from .network import setup
 
-        await setup.offer(queue, lambda: program.loop.inputs.seen[place], radio("AP_IF"), program.settings, program.keep_wifi,
-                          program.settings.get("port", service.PORT))
+        if await setup.offer(queue, lambda: program.loop.inputs.seen[place], radio("AP_IF"), program.settings, program.keep_wifi,
+                             program.settings.get("port", service.PORT)) is None:
+            program._fault(UNLOCKED, 0, 0)
         parts.radio_at = queue.seconds
     for task in service.others(program.settings, radio(), program.settings.get("port", service.PORT)):
         program.start(task)

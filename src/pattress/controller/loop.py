@@ -31,11 +31,12 @@ JOINED_S = 900          # one that must join the network for that, and has not b
 CODES = 8               # infra-red codes that may wait for a turn
 
 # What a FAULT note on the queue is about: its first number.
-FLASH_FAULT, CODES_FAULT, TASK_FAULT, RESTORE_FAULT, FELL_BACK, RECORD_FAULT, SUPPLY_FAULT = range(7)
+FLASH_FAULT, CODES_FAULT, TASK_FAULT, RESTORE_FAULT, FELL_BACK, RECORD_FAULT, SUPPLY_FAULT, UNLOCKED = range(8)
 FAULTS = ("a snapshot was not kept by the flash", "more infra-red codes than turns", "a task failed and was started anew",
           "a damaged snapshot was found at power-up", "a new program did not report healthy: the former one runs",
           "the start record or the Wi-Fi was not kept by the flash",
-          "the power went three times as a relay closed or the radio started: supply too weak, or a fault behind it")
+          "the power went three times as a relay closed or the radio started: supply too weak, or a fault behind it",
+          "the access point could not be locked: set the Wi-Fi over USB")
 
 
 class Loop:

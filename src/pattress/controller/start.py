@@ -142,9 +142,12 @@ class Slots:
         return self.keep({"tries": 0, "trial": False, "joins": False})
 
     def idle(self):
-        """Return the slot that a new program goes to, see `filling`."""
-        slot, _, _ = choose(self.record(), self.whole())
-        return NAMES[0] if slot is None else other(slot)
+        """Return the slot that a new program goes to, see `filling`: never that of the only program that is proven."""
+        whole = self.whole()
+        slot, _, record = choose(self.record(), whole)
+        if slot is None:
+            return NAMES[0]
+        return slot if record["trial"] and other(slot) in whole else other(slot)
 
     def bundle(self, slot, asked="digest"):
         """Return the digest of the bundle in a slot, or another text of its manifest, "" if it has none. Looked through line by line, as it is long."""

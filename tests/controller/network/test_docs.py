@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from pattress.bundle import passphrase
-from pattress.controller import arriving, loop
+from pattress.controller import announcement, arriving, loop
 from pattress.controller import request_queue as queues
 from pattress.controller.core.cells import BY_NETWORK, CAUSES
 from pattress.controller.network import channel_requests, mdns, reach, setup
@@ -60,8 +60,9 @@ def test_the_records_are_those_of_the_program():
     f"open {server.AT_ONCE} connections at once and {server.EACH_S} more each second", f"At most {int(1 / server.ACCEPT_S)} a second are served", f"within {server.REQUEST_S} s, its head within {requests.HEAD_LIMIT} bytes, its body within {requests.BODY_LIMIT}",
     f"takes nothing for {server.WRITE_S} s", "`td=/.well-known/wot`",
     f"`NAME-2` ... `NAME-{NAMES}`, then `NAME` again, with {mdns.TAKEN_S} s before", f"once a second at most. At most {int(mdns.AT_ONCE / mdns.LOOK_S)} packets",
-    ", ".join(f"{number} {words}" for number, words in enumerate(arriving.REASONS)), f"written {arriving.PART} bytes at a time",
-    f"slower than {arriving.LONGEST_S // 60} min in all or {arriving.READ_S} s for a piece", f"within {loop.FLASH_MS} ms",
+    ", ".join(f"{number} {words}" for number, words in enumerate(announcement.REASONS)), f"written {arriving.PART} bytes at a time",
+    f"within {server.UNPROVEN_S} s", f"pattress {announcement.FORMAT.decode()} SEQUENCE LENGTH DIGEST SIGNATURE",
+    f"`security={setup.LOCKS['esp32']}`", f"`security=0x{setup.LOCKS['rp2']:08x}`", f"slower than {arriving.LONGEST_S // 60} min in all or {arriving.READ_S} s for a piece", f"within {loop.FLASH_MS} ms",
 ])
 def test_every_limit_is_that_of_the_program(sentence):
     assert sentence in WORDS

@@ -16,6 +16,7 @@ from . import broker
 from .board import Board
 from .pages import PASSPHRASE, RECORD
 from .places import Running
+from .places import run as run_program
 from .test_web import FORM, Visitor
 
 STEP = 100
@@ -115,22 +116,56 @@ def test_a_name_that_is_markup_is_shown_as_text():
 
 # The whole of it: sockets are real, the radio is simulated and nothing else.
 
-OFFER = """
+RADIO = """
 import asyncio
 import json
 from simulated import Board, live
 from radio import setup
 
-board = Board()
-calls, kept, held = [], [], SETTINGS["held_s"]
+calls = []
 
 class Radio:
-    def __getattr__(self, name):
-        return lambda *given, **named: calls.append([name, list(given), sorted(named.items())])
+    # As the sources of the ports have it; `chip` is what the radio's own chip does with what it is told.
+    def __init__(self, port, chip):
+        self.port, self.chip, self.is_on, self.told, self.wrote = port, chip, False, {}, {}
+        if port == "rp2":
+            self.ioctl = self._ioctl
+
+    def config(self, *asked, **told):
+        calls.append(["config", list(asked), sorted(told.items())])
+        if asked:
+            return self.told.get(asked[0], 0)
+        if self.port == "esp32" and not self.is_on:
+            raise OSError("invalid interface")
+        if self.port == "esp32" and self.chip == "stays open":
+            told["security"] = 0
+        self.told.update(told)
+
+    def active(self, is_on):
+        calls.append(["active", [is_on], []])
+        self.is_on = is_on
+        auth = self.told.get("security", 0)
+        self.wrote = {b"wsec": auth & 0xff, b"wpa_auth": (0x80 if auth & 0x400000 else 0) | (4 if auth & 0x200000 else 0)}
+        if self.chip == "stays open":
+            self.wrote = {b"wsec": 0, b"wpa_auth": 0}
+
+    def _ioctl(self, command, buffer):
+        calls.append(["ioctl", [command], []])
+        name, _, rest = bytes(buffer).partition(b"\\0")
+        if self.chip != "answers nothing" and command == 0x20c and rest[:4] == b"\\1\\0\\0\\0":
+            buffer[:4] = self.wrote[name[7:]].to_bytes(4, "little")
+
+"""
+
+OFFER = RADIO + """
+board = Board()
+kept, held = [], SETTINGS["held_s"]
+setup.HOLD_MS = SETTINGS["hold_ms"]
 
 async def offer():
     settings = {"name": "home", "passphrase": SETTINGS["record"], "setup": SETTINGS["key"]}
-    done = await setup.offer(board.queue, lambda: board.queue.seconds < held, Radio(), settings, lambda *given: kept.append(given), SETTINGS["port"])
+    done = await setup.offer(board.queue, lambda: board.queue.seconds < held, Radio(SETTINGS["board"], SETTINGS["chip"]), settings,
+                             lambda *given: kept.append(given), SETTINGS["port"], SETTINGS["board"])
     calls.append(["over", [done], []])
 
 asyncio.run(live(board, SETTINGS["stop"], offer()))
@@ -138,8 +173,8 @@ board.report(calls=calls, kept=kept)
 """
 
 
-def offered(place, held_s, port):
-    return Running(*place, OFFER, held_s=held_s, record=RECORD, key=PASSPHRASE, port=port)
+def offered(place, held_s, port, chip="does as told", hold_ms=HOLD_MS):
+    return Running(*place, OFFER, held_s=held_s, record=RECORD, key=PASSPHRASE, port=port, board="rp2", chip=chip, hold_ms=hold_ms)
 
 
 def test_held_it_opens_an_access_point_whose_page_keeps_the_wifi_and_closes(place):
@@ -158,9 +193,43 @@ def test_held_it_opens_an_access_point_whose_page_keeps_the_wifi_and_closes(plac
         with pytest.raises(ConnectionRefusedError):                 # nobody listens any more
             socket.create_connection(("127.0.0.1", port), 1)
     assert board.said["kept"] == [[FIELDS["ssid"], FIELDS["key"]]]
-    assert [name for name, _, _ in board.said["calls"]] == ["config", "active", "active", "over"]
-    assert dict(map(tuple, board.said["calls"][0][2])) == {"essid": "home", "password": PASSPHRASE, "security": 3}
+    assert [name for name, _, _ in board.said["calls"]] == ["config", "active", "config", "ioctl", "ioctl", "active", "over"]
+    assert dict(map(tuple, board.said["calls"][0][2])) == {"ssid": "home", "key": PASSPHRASE, "security": 0x00400004}
     assert board.said["calls"][-2:] == [["active", [False], []], ["over", [True], []]]
+
+
+OPENED = RADIO + """
+found = []
+for port, chip, number in SETTINGS["cases"]:
+    real = setup.LOCKS.get(port)
+    if number:
+        setup.LOCKS[port] = number
+    calls.clear()
+    found.append([setup.opened(Radio(port, chip), "home", "key of it", port), calls[-1][0], calls[-1][1]])
+    if number:
+        setup.LOCKS[port] = real
+print(json.dumps(found))
+"""
+REFUSED = {                 # what is wrong: (port, what the radio does, a number of another port)
+    "a number that means nothing to this port": ("rp2", "does as told", 3), "a mixture with WPA": ("rp2", "does as told", 0x00600006),
+    "a chip that stays open": ("rp2", "stays open", 0), "a chip that does not answer": ("rp2", "answers nothing", 0),
+    "a driver that stays open": ("esp32", "stays open", 0), "a port whose driver nobody read": ("mimxrt", "does as told", 0)}
+
+
+def test_an_access_point_is_open_only_where_its_lock_is_read_back_from_the_radio(place):
+    allowed = [("rp2", "does as told", 0), ("esp32", "does as told", 0)]
+    found = run_program(*place, OPENED, cases=[*allowed, *REFUSED.values()])
+    assert [is_open for is_open, *_ in found] == [True] * len(allowed) + [False] * len(REFUSED)
+    assert all(last == ["active", [False]] for _, *last in found[len(allowed):])        # whatever was wrong, the radio is off
+
+
+def test_where_the_lock_cannot_be_read_back_no_page_is_served(place):
+    port = broker.free_port()
+    with offered(place, 60, port, "stays open", hold_ms=1000) as home:
+        time.sleep(3)
+        with pytest.raises(ConnectionRefusedError):
+            socket.create_connection(("127.0.0.1", port), 1)
+    assert home.said["calls"][-2:] == [["active", [False], []], ["over", [None], []]] and home.said["kept"] == []
 
 
 def test_let_go_too_early_the_radio_is_never_touched(place):

@@ -1,5 +1,6 @@
 """The page of a running board under both interpreters: over plain sockets, by an independent client, hostile and slow."""
 
+import asyncio
 import json
 import re
 import socket
@@ -14,7 +15,8 @@ from jsonschema import Draft7Validator
 from pattress.controller import core
 from pattress.controller.network.http import web_page
 from pattress.controller.network.http.login import TRIES
-from pattress.controller.network.http.server import AT_ONCE, CONNECTIONS, EACH_S, LISTENERS
+from pattress.controller.network.http.server import AT_ONCE, CONNECTIONS, EACH_S, LISTENERS, Place, Server
+from pattress.controller.network.setup import SetupSite
 from pattress.controller.request_queue import RequestQueue
 
 from ..core.home import TABLE
@@ -283,24 +285,87 @@ def test_hostile_requests_are_answered_and_change_nothing(place):
     assert board.said["moves"] == [] and board.said["still_open"] == 0
 
 
-def test_the_page_stays_there_when_others_hold_all_connections(place):
-    """Silent, half-written and never-reading visitors hold no more than their places, and not for long."""
+def held(board, source="127.0.0.1", sent=b""):
+    """Return a connection from an address of this machine that takes little and has sent this much."""
+    link = socket.create_connection(("127.0.0.1", board.port), 5, source_address=(source, 0))
+    link.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 2048)
+    link.sendall(sent)
+    return link
+
+
+NEWS = b"GET /news HTTP/1.1\r\nHost: 127.0.0.1\r\nCookie: %s\r\n\r\n"
+UNSIGNED = b"POST /program HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 500000\r\n\r\n"
+
+
+def test_the_page_is_there_at_once_when_others_hold_all_connections(place):
+    """Silent, half-written, never-reading and dripping visitors give way, whether they come from one address or from several."""
     with serve(place) as board:
         visitor = Visitor(board.port)
         visitor.enter()
-        held = []
-        for number in range(CONNECTIONS + 4):
-            link = socket.create_connection(("127.0.0.1", board.port), 5)
-            link.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 2048)
-            link.sendall([b"", b"GET / HT", b"GET /news HTTP/1.1\r\nHost: 127.0.0.1\r\nCookie: %s\r\n\r\n" % visitor.cookie.encode()][number % 3])
-            held.append(link)
-        began = time.monotonic()
-        while True:
-            answer, _ = visitor.ask("GET", "/channel/lamp")
-            if answer.status == 200:
-                break
-            assert answer.status == 503 and time.monotonic() - began < 12
-            time.sleep(0.2)
-        for link in held:
+        links = [held(board, f"127.0.0.{2 + number % 2}", [b"", b"GET / HT", b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n", UNSIGNED][number % 4])
+                 for number in range(3 * CONNECTIONS)]
+        links += [held(board, sent=NEWS % visitor.cookie.encode()) for _ in range(LISTENERS)]
+        for _ in range(3):
+            began = time.monotonic()
+            assert visitor.ask("GET", "/channel/lamp")[0].status == 200 and visitor.enter()[0].status == 303
+            assert time.monotonic() - began < 3
+            links += [held(board, "127.0.0.2") for _ in range(CONNECTIONS)]
+        for link in links:
             link.close()
-    assert board.said["turned_away"] >= 4 and board.said["listeners"] <= LISTENERS
+    assert board.said["turned_away"] == 0 and board.said["listeners"] <= LISTENERS
+
+
+def test_who_is_known_by_a_session_is_not_pushed_out_and_who_floods_pushes_out_its_own(place):
+    with serve(place) as board:
+        visitor = Visitor(board.port)
+        visitor.enter()
+        listening = held(board, sent=NEWS % visitor.cookie.encode())
+        time.sleep(0.3)
+        other = held(board, "127.0.0.3", b"GET /channel/lamp HTTP/1.1\r\nHost: ")
+        flood = [held(board, "127.0.0.2") for _ in range(5 * CONNECTIONS)]
+        other.sendall(b"127.0.0.1\r\nCookie: %s\r\n\r\n" % visitor.cookie.encode())
+        other.settimeout(5)
+        assert other.recv(12) == b"HTTP/1.1 200"
+        visitor.ask("POST", "/channel/lamp/ask", '"on"', **JSON)
+        listening.settimeout(10)
+        heard = b""
+        while b'event: channel/lamp\ndata: {"level":1,' not in heard:
+            part = listening.recv(4096)
+            assert part                             # it was not closed
+            heard += part
+        for link in [listening, other, *flood]:
+            link.close()
+    assert board.said["turned_away"] == 0
+
+
+def test_where_all_places_are_proven_a_further_one_is_told_to_come_back():
+    served = Server(Board().queue, SetupSite(Board().queue, None, "", None))
+
+    class Writer:
+        def __init__(self):
+            self.said, self.transport = b"", self
+
+        def get_extra_info(self, name):
+            return "127.0.0.1", 1
+
+        def write(self, data):
+            self.said += data
+
+        async def drain(self):
+            pass
+
+        def close(self):
+            pass
+
+        wait_closed = drain
+
+    async def crowded():
+        places = [Place("127.0.0.1", 0) for _ in range(CONNECTIONS)]
+        for place in places:
+            place.is_proven = True
+        served._places += places
+        writer = Writer()
+        await served._connected(None, writer)
+        assert writer.said.startswith(b"HTTP/1.1 503") and served._places == places and served.turned_away == 1
+
+    asyncio.run(crowded())

@@ -121,24 +121,31 @@ def renewing(program, settings):
     """Return what takes a signed program as it comes, None when there is no key."""
     if not settings.get("signing_key"):
         return None
-    queue, kept = program.queue, []
+    queue, slots, kept = program.queue, program.site.slots, []
 
-    async def renew(read):
-        from .. import arriving     # costs memory; only for those who use it
+    async def renew(request):
+        from .. import announcement     # costs memory; only for those who use it
         from ..request_queue import PROGRAM_REFUSED, PROGRAM_TAKEN
 
         if not kept:
-            kept.append(arriving.Arriving(
-                program.site.slots, unhexlify(settings["signing_key"]), lambda: queue.seconds, program.is_idle))
+            kept.append(announcement.Announcements(slots, unhexlify(settings["signing_key"])))
         try:
-            slot, sequence = await kept[0].take(read, bool(queue.linked[1]))
-        except arriving.Refused as refused:
+            announced = kept[0].accept(request.fields.get("announcement", "").encode())
+            try:
+                await request.go_on()
+                from .. import arriving         # more of it, and only for who has the key
+
+                slot = await arriving.Arriving(slots, lambda: queue.seconds, program.is_idle).take(
+                    announced, request.read, bool(queue.linked[1]))
+            finally:
+                kept[0].is_busy = False
+        except announcement.Refused as refused:
             queue.note(PROGRAM_REFUSED, refused.number, 0, 0)
             queue.decline(b"program", b"", str(refused), "a bundle of this job, signed and newer")
             return 409, str(refused)
-        queue.note(PROGRAM_TAKEN, sequence, 0, 0)
+        queue.note(PROGRAM_TAKEN, announced[0], 0, 0)
         program.start(arriving.restart)
-        return 200, "{} {}".format(slot, sequence)
+        return 200, "{} {}".format(slot, announced[0])
 
     return renew
 

@@ -3,13 +3,15 @@
 The switch must be a retractive one, held down from power-up on: a latching one may stand
 closed after any power cut. The access point is locked with the passphrase of the label, and
 the page behind it asks for it once more, so that a passer-by who guesses the moment gets
-nothing. Meanwhile the switch does its own job: a contact that stands closed at power-up is
+nothing. A page on an open network can be replaced by anybody's, so the access point is served only where the radio,
+once it is on, says that it is locked; else the Wi-Fi is set over USB. Meanwhile the switch does its own job: a contact that stands closed at power-up is
 learnt and not acted upon, and after it was let go each press acts as ever.
 """
 
 import asyncio
+import sys
 
-from . import packed, wifi
+from . import packed
 from .http import login, web_page
 from .http.requests import FORM, form
 from .http.server import Server
@@ -23,6 +25,14 @@ ADDRESS = "0.0.0.0"
 PORT = 80
 
 WAITING, OPEN, OVER = range(3)
+
+# How a port's driver is told WPA2 with a passphrase and AES. Sources, read: MicroPython `ports/esp32/network_wlan.c` (the
+# number goes to ESP-IDF as it is: WIFI_AUTH_WPA2_PSK) and `extmod/network_cyw43.c` with cyw43-driver `src/cyw43_ll.c`
+# (CYW43_AUTH_WPA2_AES_PSK; a 3 there is WEP and TKIP without any key exchange: an open network or none).
+LOCKS = {"esp32": 3, "rp2": 0x00400004}
+GET_VARIABLE = 0x20C            # CYW43_IOCTL_GET_VAR, `src/cyw43_ll.h`
+CIPHERS, AES = 0x07, 0x04       # of the variable "wsec": WEP, TKIP, AES
+EXCHANGES, WPA2 = 0x86, 0x80    # of the variable "wpa_auth": WPA without and with a passphrase, WPA2 with one
 
 
 class Window:
@@ -70,6 +80,9 @@ class SetupSite:
         self._queue, self._guard, self._folder, self._save = queue, guard, folder, save
         self.is_done = False
 
+    def is_known(self, request):
+        return False
+
     async def reply(self, request):
         """Return the reply to a request; whatever host it names, as phones try several to see where they are."""
         if request.path == "/page.css":
@@ -110,12 +123,52 @@ class SetupSite:
             web_page.escaped(ssid))
 
 
-async def offer(queue, is_closed, radio, settings, save, port=PORT):
+def opened(radio, name, key, platform):
+    """Open an access point of this name, locked with WPA2 and `key`; return whether the radio says so. If not, it is closed.
+
+    `platform` is the interpreter's port. What cannot be asked is not locked.
+    """
+    try:
+        given = {"ssid": name, "key": key, "security": LOCKS[platform]}
+        try:
+            radio.config(**given)
+        except OSError:                 # where the driver takes nothing for a radio that is off
+            radio.active(True)
+            radio.config(**given)
+        radio.active(True)
+        if is_locked(radio, platform):
+            return True
+    except (OSError, ValueError, TypeError, AttributeError, KeyError):
+        pass
+    radio.active(False)
+    return False
+
+
+def is_locked(radio, platform):
+    """Return whether a radio that is on says that its access point is locked with WPA2 and a passphrase.
+
+    On ESP32 `config` asks the driver itself. On RP2040 and RP2350 it only repeats what was set; there the radio's
+    chip is asked for the two variables that the driver wrote.
+    """
+    if radio.config("security") != LOCKS[platform]:
+        return False
+    return platform == "esp32" or (
+        variable(radio, b"wsec") & CIPHERS == AES and variable(radio, b"wpa_auth") & EXCHANGES == WPA2)
+
+
+def variable(radio, name):
+    """Return a variable of the access point from the radio's chip. Without an answer it is what was asked, which no lock is."""
+    answer = bytearray(b"bsscfg:" + name + b"\0\1\0\0\0")         # the access point is interface 1
+    radio.ioctl(GET_VARIABLE, answer)
+    return int.from_bytes(answer[:4], "little")
+
+
+async def offer(queue, is_closed, radio, settings, save, port=PORT, platform=sys.platform):
     """See the window through: wait, open the access point and serve its page, close it again.
 
     `is_closed` returns whether the switch is held; it was at power-up. `settings` as in
     `service`, with `setup` the access point's key; `save(ssid, key)` keeps what was entered.
-    Returns whether something was kept.
+    Returns whether something was kept, None where the access point could not be locked.
     """
     window = Window(True)
     guard = login.Guard(settings["passphrase"], lambda: queue.seconds)
@@ -128,7 +181,8 @@ async def offer(queue, is_closed, radio, settings, save, port=PORT):
             is_open = window.advance(now - told, is_closed())
             told = now
             if is_open and serving is None:
-                wifi.open_access_point(radio, settings["name"], settings["setup"])
+                if not opened(radio, settings["name"], settings["setup"], platform):
+                    return None
                 serving = asyncio.create_task(Server(queue, place).run(ADDRESS, port))
             if place.is_done:
                 await asyncio.sleep(2)          # the phone reads that it was kept
@@ -137,5 +191,5 @@ async def offer(queue, is_closed, radio, settings, save, port=PORT):
     finally:
         if serving is not None:
             serving.cancel()
-            wifi.close_access_point(radio)
+            radio.active(False)
     return place.is_done

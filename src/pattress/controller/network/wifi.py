@@ -1,4 +1,4 @@
-"""The radio: joins the home's Wi-Fi and stays joined; or opens the access point for setting up.
+"""The radio: joins the home's Wi-Fi and stays joined.
 
 The thinnest edge there is, for nothing of it can run without the board's radio: it was not
 run on hardware. `radio` is a WLAN object of the board's own `network` module.
@@ -34,13 +34,3 @@ async def keep_joined(radio, ssid, key, name, queue):
         radio.disconnect()
         failures += 1
         await asyncio.sleep(pause(failures, any_chance()))
-
-
-def open_access_point(radio, name, key):
-    """Open an access point of this name, locked with WPA2; `key` is the label's passphrase."""
-    radio.config(essid=name, password=key, security=3)      # 3: WPA2 with a passphrase, on every port that has one
-    radio.active(True)
-
-
-def close_access_point(radio):
-    radio.active(False)

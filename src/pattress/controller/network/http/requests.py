@@ -11,7 +11,7 @@ FIELD_LIMIT = 40        # header fields in one request
 TARGET_LIMIT = 96
 
 METHODS = ("GET", "HEAD", "POST")
-KEPT = ("host", "content-type", "content-length", "cookie", "origin", "sec-fetch-site")
+KEPT = ("host", "content-type", "content-length", "cookie", "origin", "sec-fetch-site", "expect", "announcement")
 FORM, JSON = "application/x-www-form-urlencoded", "application/json"
 
 _NAME = b"!#$%&'*+-.^_`|~0123456789abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -33,6 +33,7 @@ class Request:
         self.length = 0         # of the body, as the head says
         self.peer = ""          # whose it is, by address
         self.read = None        # for a body that is taken as it comes: gives the rest of it
+        self.go_on = None       # and lets it come, when the head has proven who sends it
 
     @property
     def is_streamed(self):
@@ -95,7 +96,7 @@ class Reader:
             name, value = _field(line)
             if name == "transfer-encoding":
                 raise BadRequest(501, "a body of unknown length is not taken")
-            if name == "expect":
+            if name == "expect" and (request.path != STREAM or value.lower() != "100-continue"):
                 raise BadRequest(417, "nothing may be expected")
             if name in KEPT:
                 if name in request.fields:

@@ -1,5 +1,9 @@
 """The page's sockets: few connections, each with an end; a slow phone waits alone.
 
+Who has proven something, by a session or a signed announcement, keeps the place. Who has not has one budget, of
+seconds and of the bytes of a head, and gives way when all places are taken: the oldest connection of the address that
+holds most of them. So one that floods pushes out its own, and the owner's next request finds a place.
+
 HTTP/1.1 (RFC 9110, 9112) with one request for each connection, and server-sent events (WHATWG
 HTML, server-sent events; all from memory).
 """
@@ -14,26 +18,41 @@ from .login import Tries
 from .requests import BadRequest, Reader
 from .site import ALWAYS, Reply
 
-CONNECTIONS = 8         # at once; a further one is told to come back
+CONNECTIONS = 8         # at once; one more takes the place of one that has proven nothing, else it is told to come back
 AT_ONCE, EACH_S = 40, 10        # connections of one peer, and more each second; further ones are closed at once
 ACCEPT_S = 0.025        # between two looks for new ones
 LISTENERS = 4           # of those may stay for the news
+UNPROVEN_S = 30         # a connection that proves nothing is over by then, whatever it does
 REQUEST_S = 6           # a request must be whole by then
 WRITE_S = 6             # and each part of the reply taken
-SWALLOW_S, SWALLOWED = 2, 1024      # after a refusal: so long for each part, so many parts
+SWALLOW_S = 2           # what is still under way after a refusal is taken for so long
 STILL_S = 4             # a quiet listener is told that the controller is still there
 READ, PART = 256, 512
 LOOK_S = 0.05
 RETRY = b"retry: 2000\n\n"
 
 
+class Place:
+    """One connection; `peer` is the address of the other side, `since` the second in which it came."""
+
+    def __init__(self, peer, since):
+        self.peer, self.since, self.task = peer, since, asyncio.current_task()
+        self.is_proven = False
+
+
 class Server:
-    """Serves a `site.Site`; `open` counts the connections now, `listeners` those that get the news."""
+    """Serves a `site.Site`; `listeners` counts the connections that get the news."""
 
     def __init__(self, queue, site):
         self._queue, self._site = queue, site
         self._rates, self._visits = Tries(AT_ONCE, 1, EACH_S), []
-        self.open = self.listeners = self.turned_away = 0
+        self._places = []               # in the order in which they were taken
+        self.listeners = self.turned_away = 0
+
+    @property
+    def open(self):
+        """Return how many connections there are."""
+        return len(self._places)
 
     async def run(self, host="0.0.0.0", port=80):
         """Serve until cancelled."""
@@ -43,6 +62,9 @@ class Server:
             door.setblocking(False)
             while True:
                 await asyncio.sleep(ACCEPT_S)
+                for place in self._places[:]:
+                    if not place.is_proven and self._queue.seconds - place.since > UNPROVEN_S:
+                        self._clear(place)
                 self._visits = [visit for visit in self._visits if not visit.done()]
                 for _ in range(CONNECTIONS):
                     try:
@@ -65,20 +87,37 @@ class Server:
 
     async def _connected(self, link, peer):
         reader, writer = await reach.stream(link)
-        self.open += 1
+        place = Place(peer, self._queue.seconds)
+        self._places.append(place)
         try:
-            if self.open > CONNECTIONS:
+            if self.open > CONNECTIONS and self._is_last(place):
                 self.turned_away += 1
                 await self._send(writer, Reply(503, lines="Retry-After: 2\r\n"), False)
             else:
-                await self._serve(reader, writer, peer)
+                await self._serve(place, reader, writer)
         except (OSError, reach.Unreachable, ValueError, MemoryError, asyncio.TimeoutError):
             pass                        # the other side went away or is too slow: that is its own affair
         finally:
-            await reach.finish(writer)
-            self.open -= 1
+            if place in self._places:
+                self._places.remove(place)
+                await reach.finish(writer)
+            else:
+                await reach.close(writer)
 
-    async def _serve(self, reader, writer, peer):
+    def _is_last(self, newest):
+        """Return whether the newest connection is the one that must give way; if another must, it is cleared away."""
+        unproven = [place for place in self._places if not place.is_proven]
+        held = [sum([other.peer == place.peer for other in unproven]) for place in unproven]
+        place = unproven[held.index(max(held))]
+        if place is not newest:
+            self._clear(place)
+        return place is newest
+
+    def _clear(self, place):
+        self._places.remove(place)
+        place.task.cancel()
+
+    async def _serve(self, place, reader, writer):
         try:
             request = await asyncio.wait_for(_whole(reader), REQUEST_S)
         except BadRequest as error:
@@ -86,23 +125,31 @@ class Server:
             return
         if request is None:
             return                      # it left, or said nothing
-        request.peer = peer
+        request.peer = place.peer
+        place.is_proven = self._site.is_known(request)
         if request.is_streamed:
-            request.read = rest_of(request, reader)
+            request.read, request.go_on = rest_of(request, reader), lambda: self._go_on(place, request, writer)
         reply = await self._site.reply(request)
         if not reply.is_stream or request.method == "HEAD":
             await self._send(writer, reply, request.method == "HEAD")
-            if request.is_streamed:
+            if request.is_streamed and place.is_proven:
                 await self._swallow(request)
         elif self.listeners >= LISTENERS:
             await self._send(writer, Reply(503, lines="Retry-After: 5\r\n"), False)
         else:
             self.listeners += 1         # before any wait, so that listeners who come at once are counted too
+            place.is_proven = True      # they are few, and may stay
             try:
                 await self._send(writer, reply, False)
                 await self._tell(writer, reply.may_stay)
             finally:
                 self.listeners -= 1
+
+    async def _go_on(self, place, request, writer):
+        """Let the rest of a request come: its head has proven who sends it."""
+        place.is_proven = True
+        if "expect" in request.fields:
+            await self._write(writer, b"HTTP/1.1 100 \r\n\r\n")
 
     async def _send(self, writer, reply, head_only):
         """Send a reply; its first line ends with the number: words after it are for people, who see none of it."""
@@ -145,7 +192,8 @@ class Server:
 
     async def _swallow(self, request):
         """Take what is still under way, for a while: a connection closed before would take the reply with it."""
-        for _ in range(SWALLOWED):
+        until = self._queue.seconds + SWALLOW_S
+        while self._queue.seconds < until:
             if not await asyncio.wait_for(request.read(PART), SWALLOW_S):
                 return
 

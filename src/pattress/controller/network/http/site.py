@@ -52,12 +52,16 @@ class Site:
 
     `name` is the controller's host name without `.local`, `guard` a `login.Guard`, `folder`
     where the page's files lie, `thing` the name of the file with the Thing Description. `renew`
-    takes a new program as it comes and returns a status and a text, None when there is no key.
+    takes a request with a new program and returns a status and a text, None when there is no key.
     """
 
     def __init__(self, queue, guard, name, folder, thing=None, renew=None):
         self._queue, self._guard, self._folder, self._thing, self._renew = queue, guard, folder, thing, renew
         self._name = numbered(name)
+
+    def is_known(self, request):
+        """Return whether the sender of a request proves to be somebody who may ask."""
+        return self._guard.may_ask(request.cookie("session"))
 
     async def reply(self, request):
         """Return the reply to a request."""
@@ -69,7 +73,7 @@ class Site:
             if not self._is_from_here(request):
                 return Reply(403, parts=("Another site may not ask in your name.",))
             if request.is_streamed and self._renew is not None:
-                status, words = await self._renew(request.read)
+                status, words = await self._renew(request)
                 return Reply(status, parts=(words,))
             return await self._post(request, path, session)
         return self._get(request, path, session)
