@@ -108,7 +108,7 @@ FAULTS = {
     ),
     "a part without a name": (
         'designation = "EXR-10-05"', "designation = 7",
-        "own.toml:7: part 1.designation is 7\n  allowed: the type as printed on the case",
+        "own.toml:7: part 1.designation is 7\n  allowed: the type as printed on the case, at most 60 characters",
     ),
 }
 
@@ -128,7 +128,7 @@ def test_what_is_no_toml_names_the_line():
 
 
 def test_a_file_that_is_not_there(tmp_path):
-    with pytest.raises(StockError, match="No such file or directory\n  allowed: the path of a parts file$"):
+    with pytest.raises(StockError, match="it is not there\n  allowed: the path of a parts file$"):
         load_parts(tmp_path / "none.toml")
 
 

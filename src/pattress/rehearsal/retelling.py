@@ -13,11 +13,14 @@ from pattress.controller import core
 from pattress.controller.digest import CORE, canonical, digest
 from pattress.controller.replay import answers, begin_line, set_line, step_line
 from pattress.errors import UseError
+from pattress.incoming import FileRefusal, json_of, text_of
 from pattress.interpreter import InterpreterError, ask
 from pattress.job.wish import Wish, parse_wish
 from pattress.proof import Story, retry, story_of
 
 FORMAT = 1
+LARGEST = 4 * 1024 * 1024       # bytes of a story's file: with it goes the plan it was told of
+STORY_FILE = "a story's file; `pattress prove JOB --export FOLDER` writes one"
 STOPS = "the program stops"
 KINDS = ("channels", "switches", "regulators", "buttons")
 
@@ -75,18 +78,14 @@ class Retelling:
 def read_story(file: Path) -> Told:
     """Read a story's file. Raises UseError when it is none."""
     try:
-        text = file.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise UseError(f"{file} cannot be read: {getattr(error, 'strerror', None) or 'it is no text'}") from error
-    try:
-        found = json.loads(text)
+        found = json_of(text_of(file, STORY_FILE, LARGEST))
         if found["format"] != FORMAT:
             raise ValueError(f"its format is {found['format']!r}, not {FORMAT}")
         wishes = {name: parse_wish(says) for name, says in found["wishes"].items()}
         core.Plan(found["plan"])
         return Told(story_of(found["story"]), found["plan"], wishes, found["has_network"])
-    except json.JSONDecodeError as error:
-        raise UseError(f"{file} is no story that `pattress prove JOB --export FOLDER` wrote: line {error.lineno} is no JSON") from error
+    except FileRefusal as refusal:
+        raise UseError(refusal.at(file)) from None
     except (KeyError, TypeError, ValueError, AttributeError, IndexError) as error:
         raise UseError(f"{file} is no story that `pattress prove JOB --export FOLDER` wrote: {error}") from error
 
