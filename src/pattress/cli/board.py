@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 def put(job: Path, own: Own, out: Path | None, *, port: str | None, wifi: bool, dry: bool, as_json: bool) -> int:
     """Put the bundle of a job on the board at a port, restart it, and print what it reports."""
     from pattress.bench import report
-    from pattress.bench.link import Link, ports
+    from pattress.bench.link import Link, ports, refuse_absent
     from pattress.bench.putting import put as put_on
 
     if port is None:
@@ -32,6 +32,7 @@ def put(job: Path, own: Own, out: Path | None, *, port: str | None, wifi: bool, 
     refused = line.refusals_of(design)
     if refused:
         return line.say_refused(refused, as_json)
+    refuse_absent(port)
     authority, secrets = _authority(job, design), _secrets(job, design, ask=wifi)      # kept only when a board answers
     if design.job.network.wifi and secrets.wifi_name is None:
         say("no Wi-Fi is known here: --wifi asks for it; what was set at a wall switch stays", err=True)

@@ -1,5 +1,6 @@
 """The published folder: written for others, and read with a look at whether it is still what was published."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from hashlib import sha256
@@ -12,9 +13,10 @@ from pattress.incoming import LONGEST_LINE, FileRefusal, content_of, text_of, to
 from pattress.job import load
 from pattress.refusal import as_found
 from pattress.repeat.publishing import FORMAT, JOB, POINTS, Publication
-from pattress.visible import is_seen, shown
+from pattress.visible import is_seen
 
 MOST_FILES, LARGEST = 200, 4 * 1024 * 1024         # of a publication; bytes of one: a drawing is the largest
+_PLACE = re.compile(r"(?=.{1,200}$)[A-Za-z0-9_-][A-Za-z0-9_.-]*(?:/[A-Za-z0-9_-][A-Za-z0-9_.-]*)*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,7 @@ def read_folder(folder: Path) -> Folder:
         raise UseError(f"{folder} is no published job: it holds no {POINTS}\n  `pattress bundle JOB --publish FOLDER` writes one")
     listed = _listed(folder)
     digests: dict[str, str] = listed["files"]
-    wrong = [f"{shown(name)} {'differs' if (folder / name).is_file() else 'is missing'}" for name, one in digests.items() if _digest(folder / name) != one]
+    wrong = [f"{name} {'differs' if (folder / name).is_file() else 'is missing'}" for name, one in digests.items() if _digest(folder / name) != one]
     if wrong or JOB not in digests:
         raise UseError(f"{folder} is not what was published: {'; '.join(wrong) or f'{JOB} is not in the list'}\n"
                        "  get it again, or let its publisher write it anew")
@@ -93,7 +95,7 @@ def _listed(folder: Path) -> dict[str, Any]:
             isinstance(point["key"], str) and all(map(_is_cost, point.get("unknown_costs", ()))) for point in listed["point"])
     except (KeyError, TypeError, AttributeError) as error:
         raise UseError(f"{file} cannot be read: {type(error).__name__}: {error}") from None
-    if not well_formed or len(listed["files"]) > MOST_FILES or any(Path(name).is_absolute() or ".." in Path(name).parts for name in listed["files"]):
+    if not well_formed or len(listed["files"]) > MOST_FILES or not all(map(_PLACE.fullmatch, listed["files"])):
         raise UseError(f"{file} is no list of points as `pattress bundle --publish` writes it")
     return listed
 

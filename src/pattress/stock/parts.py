@@ -154,7 +154,7 @@ def _read_part(record: dict[str, Any], sources: dict[str, tuple[str, bool]], spo
     if not is_text(designation):
         raise spot.error("designation", as_found(designation), f"the type as printed on the case, at most {LONGEST_NAME} characters")
     spot = replace(spot, path=designation)
-    if kind_name not in KINDS:
+    if not isinstance(kind_name, str) or kind_name not in KINDS:
         raise spot.error("kind", as_found(kind_name), word_list(KINDS), nearest(kind_name, KINDS))
     kind = KINDS[kind_name]
     allowed = (*kind.figures, *kind.words)
