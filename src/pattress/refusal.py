@@ -6,6 +6,8 @@ quantity, a code or a key of the job file is meant.
 
 from collections.abc import Iterable, Mapping
 
+from pattress.visible import is_seen
+
 LONGEST_SHOWN = 60
 
 
@@ -36,7 +38,7 @@ def as_found(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, str):
         shown = value if len(value) <= LONGEST_SHOWN else value[: LONGEST_SHOWN - 3] + "..."
-        return repr(shown)
+        return repr(shown) if is_seen(shown) or not shown.strip() else ascii(shown)
     if isinstance(value, Mapping):
         return "a table" if value else "an empty table"
     if isinstance(value, (list, tuple)):

@@ -64,7 +64,7 @@ def test_a_file_that_others_may_read_is_refused(job):
 
 
 @pytest.mark.parametrize("content, says", [
-    ('wifi_password = "hush', "home.secrets.toml cannot be read: TOMLDecodeError$"),
+    ('wifi_password = "hush', "home.secrets.toml cannot be read\n  allowed: the file as `pattress put` wrote it$"),
     ('passwort = "hush"', "there is no secret 'passwort' of this kind\n  allowed: passphrase, record,"),
     ("wifi_password = 7", "there is no secret 'wifi_password' of this kind"),
 ])

@@ -192,7 +192,7 @@ def test_demo_leaves_the_whole_pack(tmp_path):
     result = call("demo", SEWING, "--out", tmp_path / "pack")
     assert result.exit_code == 0, result.output
     assert sorted(path.name for path in (tmp_path / "pack").iterdir()) == [
-        "bundle", "day-0.svg", "day-1.svg", "drawings", "handover.html", "schedules", "sheets"]
+        "bundle", "day-0.svg", "day-1.svg", "drawings", "handover.html", "results-of.txt", "schedules", "sheets"]
     assert sorted(path.name for path in (tmp_path / "pack" / "sheets").iterdir()) == sorted(
         f"{sheet}{form}" for sheet in ("builder", "calculation", "electrician", "household", "labels") for form in (".html", "-a4.pdf", "-letter.pdf"))
     for step in ("sizing and pins", "proof", "rehearsal", "bundle", "bundle alive", "hand-over page", "hand-over pack"):

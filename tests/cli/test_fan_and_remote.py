@@ -37,7 +37,7 @@ def test_a_fan_s_tables_and_pictures(tmp_path):
                   "Other regulators at", "Single faults, at nominal mains"):
         assert f"\n{title}" in result.stdout
     assert sorted(file.name for file in tmp_path.iterdir()) == [
-        "fan-ceiling-closing.svg", "fan-ceiling-spread.svg", "fan-ceiling-steps.svg", "fan-ceiling-torque-speed.svg"]
+        "fan-ceiling-closing.svg", "fan-ceiling-spread.svg", "fan-ceiling-steps.svg", "fan-ceiling-torque-speed.svg", "results-of.txt"]
 
 
 def test_a_fan_in_json_is_all_there_is(tmp_path):
@@ -156,12 +156,12 @@ def test_a_keymap_that_cannot_be_read_is_skipped_by_name_and_the_others_are_comp
     strange.write_text('[[protocols]]\nprotocol = "imon"\n[protocols.scancodes]\n0x01 = "KEY_A"\n')
     result = call("remote", "compare", SEWING, broken, good, strange, tmp_path / "gone.toml")
     assert result.exit_code == 1 and "television KEY_POWER (nec 0x04:0x08) triggers power" in result.stdout
-    assert f"\nskipped {broken}: found no TOML: " in result.stdout
+    assert f"\nskipped {broken}: found no readable file (it is no TOML: " in result.stdout
     assert f"\nskipped {strange}: found 1 code, none of a protocol decoded here\n" in result.stdout
-    assert f"\nskipped {tmp_path / 'gone.toml'}: found no readable file (No such file or directory)\n" in result.stdout
+    assert f"\nskipped {tmp_path / 'gone.toml'}: found no readable file (it is not there)\n" in result.stdout
     assert "\nleft out of television: 1 button of protocols not decoded here\n" in result.stdout
     told = json.loads(call("remote", "compare", SEWING, broken, good, "--json").stdout)
-    assert len(told["skipped"]) == 1 and told["skipped"][0].startswith(f"{broken}: found no TOML: ")
+    assert len(told["skipped"]) == 1 and told["skipped"][0].startswith(f"{broken}: found no readable file (it is no TOML: ")
     assert told["left_out"] == {"television": ["KEY_A 0x1 (imon)"]}
 
 
@@ -169,7 +169,7 @@ def test_where_no_keymap_can_be_read_nothing_is_said_of_collisions(tmp_path):
     (tmp_path / "broken.toml").write_text("[[protocols]\n")
     result = call("remote", "compare", SEWING, tmp_path / "broken.toml", tmp_path / "gone.toml")
     assert result.exit_code == 2 and result.stdout == ""
-    assert f"{tmp_path / 'broken.toml'}: found no TOML: " in result.stderr and f"\n{tmp_path / 'gone.toml'}: found no readable file" in result.stderr
+    assert f"{tmp_path / 'broken.toml'}: found no readable file (it is no TOML: " in result.stderr and f"\n{tmp_path / 'gone.toml'}: found no readable file" in result.stderr
 
 
 def test_the_buttons_of_a_keymap_are_listed_with_codes_the_job_file_takes():

@@ -85,7 +85,7 @@ def test_a_record_that_cannot_be_read_is_told(home, tmp_path):
     folder.mkdir()
     (folder / "issues.json").write_text("[{", "utf-8")
     found = CliRunner().invoke(main, ["handover", str(home.job), "--out", str(tmp_path), "--days", "1", "--issue", "x"])
-    assert found.exit_code == 2 and found.stderr.splitlines()[-2].startswith(f"{folder / 'issues.json'} cannot be read: ")
+    assert found.exit_code == 2 and found.stderr.splitlines()[-2].startswith(f"{folder / 'issues.json'} cannot be read: line 1 is no JSON")
 
 
 def test_letters_go_on_behind_z():

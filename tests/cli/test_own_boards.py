@@ -75,7 +75,7 @@ MESSAGES = [     # lines of [board], the board file, what is told
     (OWN, BOARD.replace("reserved", "reserve"), "my-board.toml:5: pins.4 is an entry with the key 'reserve'\n  allowed: edge, output, pull_up, pull_down, adc, "
      "reset, reserved, console, driven, carries, interrupt, differs, label, place, pulses, strap, note, source\n  nearest: reserved\n"),
     (OWN, BOARD.replace("esp32-38", "esp32-wrovr"), f"my-board.toml:2: like is 'esp32-wrovr'\n  allowed: {ALL}\n  nearest: esp32-wrover\n"),
-    (OWN, "type = 'my-board'\nlike =\n", "my-board.toml:2: Invalid value (at line 2, column 7)\n  allowed: a TOML file\n"),
+    (OWN, "type = 'my-board'\nlike =\n", "my-board.toml:2: it is no TOML: Invalid value (at line 2, column 7)\n  allowed: a TOML file\n"),
     ('type = "my-board"\nfile = 7', BOARD, "job.toml:225:8: board.file is 7\n  allowed: text in quotes, 1 to 200 characters on one line\n"),
 ]
 

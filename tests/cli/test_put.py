@@ -187,7 +187,7 @@ def test_an_authority_that_is_missing_or_none_is_named_before_anything_is_asked(
     job.write_text(desk.job.read_text("utf-8"), "utf-8")
     found = desk("put", job, "--port", "/dev/no-such-port", "--out", tmp_path / "out")
     assert found.exit_code == 2 and found.stderr.endswith(
-        f"{job}: network.broker_authority is 'home-ca.pem', and {tmp_path / 'home-ca.pem'} cannot be read: No such file or directory\n")
+        f"{job}: network.broker_authority is 'home-ca.pem', and {tmp_path / 'home-ca.pem'}: it is not there\n  allowed: the path of a certificate\n")
     (tmp_path / "home-ca.pem").write_text("no certificate", "utf-8")
     found = desk("put", job, "--port", "/dev/no-such-port", "--out", tmp_path / "out")
     assert found.exit_code == 2 and found.stderr.endswith(

@@ -52,7 +52,7 @@ def test_with_the_wish_mended_the_same_story_holds(exported, tmp_path):
     assert "holds    pendant is switched at most 3600 times an hour" in result.stdout
 
 
-@pytest.mark.parametrize("name, words", [("none.json", "cannot be read: No such file or directory"), ("bad.json", "is no story that `pattress prove JOB --export FOLDER` wrote")])
+@pytest.mark.parametrize("name, words", [("none.json", "none.json: it is not there\n  allowed: the path of a story's file; `pattress prove JOB --export FOLDER` writes one"), ("bad.json", "is no story that `pattress prove JOB --export FOLDER` wrote")])
 def test_a_file_that_is_no_story_is_bad_input(tmp_path, name, words):
     (tmp_path / "bad.json").write_text("{}")
     result = call("rehearse", SEWING, "--story", tmp_path / name)

@@ -50,5 +50,5 @@ def test_prices_of_parts_are_exact_money_in_a_currency(tmp_path):
 
 
 def test_a_missing_file_is_refused(tmp_path):
-    with pytest.raises(StockError, match="No such file"):
+    with pytest.raises(StockError, match="it is not there"):
         load_prices(tmp_path / "none.toml")

@@ -136,9 +136,9 @@ def test_a_nec_ditto_of_irsimsend_is_a_repeat(tmp_path):
 
 
 @pytest.mark.parametrize("text, message", [
-    (None, r"remote.toml: found no readable file \(No such file or directory\)\n  allowed: TOML with \[\[protocols\]\] tables, as "),
+    (None, r"remote.toml: found no readable file \(it is not there\)\n  allowed: TOML with \[\[protocols\]\] tables, as "),
     ("protocols = 3", r"remote.toml: found no \[\[protocols\]\] tables\n"),
-    ("[[protocols]\n", r"remote.toml: found no TOML: "),
+    ("[[protocols]\n", r"remote.toml: found no readable file \(it is no TOML: "),
     ('[[protocols]]\nprotocol = "imon"\n[protocols.scancodes]\n0x01 = "KEY_A"\n',
      r"remote.toml: found 1 code, none of a protocol decoded here\n  allowed: nec, necx, "),
 ])

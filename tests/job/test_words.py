@@ -2,9 +2,9 @@
 
 import pytest
 
+from pattress.incoming import LARGEST
 from pattress.job import JobError, Problem, load, read
 from pattress.job.agreement import as_key
-from pattress.job.reading import LARGEST
 
 VALUES = 'text in quotes such as "75 W", a number, true or false, a [list], or a { table }'
 POWER = 'power = "9 W"'

@@ -300,5 +300,5 @@ def test_a_folder_that_is_none_and_answers_that_are_not_there(tmp_path):
 
 
 def test_answers_that_cannot_be_read_and_json_without_answers(published, tmp_path):
-    assert f"{tmp_path / 'none.toml'} cannot be read: No such file or directory" in run(published, "--answers", tmp_path / "none.toml").stderr
+    assert f"{tmp_path / 'none.toml'}: it is not there\n  allowed: the path of an answers file; `pattress adopt FOLDER --list` prints one to fill in" in run(published, "--answers", tmp_path / "none.toml").stderr
     assert run(published, "--json", "--into", tmp_path / "x").stderr.startswith("--json was given without --answers")

@@ -3,6 +3,7 @@
 import json
 import tomllib
 from copy import deepcopy
+from hashlib import sha256
 
 import pytest
 from click.testing import CliRunner
@@ -16,7 +17,7 @@ from pattress.job import job_schema, load
 from pattress.repeat import field_policy as fields_module
 from pattress.repeat.field_policy import Field, fields
 from pattress.repeat.folder import read_folder, write_folder
-from pattress.repeat.publishing import Publication, publish, stripped
+from pattress.repeat.publishing import Publication, points_text, publish, stripped
 from pattress.repeat.writing import job_text
 
 from .publishers import EXAMPLES, SEWING_ROOM, document_of
@@ -157,12 +158,16 @@ def test_names_that_others_will_read_are_listed_and_those_near_a_secret_pointed_
     assert {"Bench light", "bench", "drawer", "green"} <= set(found.names) and "kind" not in found.names
 
 
+def points_of_files(files):
+    return points_text((), {name: sha256(content.encode()).hexdigest() for name, content in files.items()}).replace("[files]", "point = []\n[files]")
+
+
 def test_publishing_again_replaces_and_strangers_stop_it(tmp_path):
     folder = tmp_path / "folder"
-    write_folder(folder, Publication({"old.csv": "1", "job.toml": "", "points.toml": 'format = 1\npoint = []\n[files]\n"old.csv" = ""\n"job.toml" = ""\n'}, (), (), ""))
+    write_folder(folder, Publication({"old.csv": "1", "job.toml": "", "points.toml": points_of_files({"old.csv": "1", "job.toml": ""})}, (), (), ""))
     write_folder(folder, Publication({"job.toml": "x"}, (), (), ""))
     assert [file.name for file in folder.iterdir()] == ["job.toml"]
-    with pytest.raises(UseError, match="holds job.toml, which no publication put there"):
+    with pytest.raises(UseError, match="holds job.toml, which no publication put there as it is"):
         write_folder(folder, Publication({"job.toml": "y"}, (), (), ""))
 
 

@@ -210,7 +210,7 @@ def test_a_board_may_be_like_another_of_ones_own_and_has_neither_its_names_nor_i
 
 
 def test_a_file_that_is_not_there_or_is_no_text_is_told_like_a_parts_file(tmp_path):
-    with pytest.raises(StockError, match=r"mine\.toml: No such file or directory\n  allowed: the path of a board file$"):
+    with pytest.raises(StockError, match=r"mine\.toml: it is not there\n  allowed: the path of a board file$"):
         load_boards([tmp_path / "mine.toml"])
     (tmp_path / "mine.toml").write_bytes(b'type = "mine"\nlike = "\xff"\n')
     with pytest.raises(StockError, match=r"mine\.toml:2: the byte 0xff is no text here"):
@@ -311,7 +311,7 @@ MESSAGES = [
     ('type = "mine"\nlike = "esp23"\n', "mine.toml:2: like is 'esp23'\n"
      "  allowed: esp32-30, esp32-38, esp32-c3-usb, esp32-c3, esp32-s3-octal, esp32-s3-quad, esp32-s3, esp32-wrover, esp32, rp2040-wifi, rp2350-wifi\n  nearest: esp32"),
     (BEGINNING + "rows = 0\n", "mine.toml:3: rows is 0\n  allowed: a whole number from 1 to 40"),
-    (BEGINNING + "title = 7\n", "mine.toml:3: title is 7\n  allowed: a text in quotes"),
+    (BEGINNING + "title = 7\n", "mine.toml:3: title is 7\n  allowed: a text in quotes on one line, at most 300 characters"),
     (BEGINNING + '[figures]\npin_current = { value = "20 mV", source = "HDG" }\n',
      "mine.toml:4: figures.pin_current is '20 mV', a voltage\n  allowed: a current such as \"6 A\""),
     ('chip = "X"\n', "mine.toml:1: pins is without any pin\n  allowed: a table of pins by GPIO number"),

@@ -1,4 +1,5 @@
 from pathlib import Path
+from time import monotonic
 from typing import get_args
 
 import pytest
@@ -60,6 +61,7 @@ def test_the_persons_own_file_comes_first_and_wins(tmp_path):
     assert parts["RT314005"].value("rated_current") == 10.0
     assert len(parts) == len(load_parts()) + 1
     assert load_parts()["RT314005"].value("rated_current") == 16.0
+    assert (parts.replaced, load_parts().replaced) == (("RT314005",), ())
 
 
 FAULTS = {
@@ -108,9 +110,39 @@ FAULTS = {
     ),
     "a part without a name": (
         'designation = "EXR-10-05"', "designation = 7",
-        "own.toml:7: part 1.designation is 7\n  allowed: the type as printed on the case",
+        "own.toml:7: part 1.designation is 7\n  allowed: the type as printed on the case, at most 60 characters",
     ),
 }
+
+
+@pytest.mark.parametrize("written, wrong, said", [
+    ('"10 A"', '"1e308 A"', "own.toml:10: EXR-10-05.rated_current is '1e308 A'\n  allowed: from 0.001 uA to 100 kA, as such figures are"),
+    ('"10 A"', '"-16 A"', "own.toml:10: EXR-10-05.rated_current is '-16 A'\n  allowed: from 0.001 uA to 100 kA, as such figures are"),
+    ('"10 A"', '"0 A"', "own.toml:10: EXR-10-05.rated_current is '0 A'\n  allowed: from 0.001 uA to 100 kA, as such figures are"),
+    ('"EXR-10-05"', f'"{"x" * 1900}"', f"own.toml:7: part 1.designation is '{'x' * 57}...'\n  allowed: the type as printed on the case, at most 60 characters"),
+    ('"EXR-10-05"', '"\\u3164"', "own.toml:7: part 1.designation is '\\u3164'\n  allowed: the type as printed on the case, at most 60 characters"),
+    ('"EXR-10-05"', '"\\u001b[31mX"', "own.toml:7: part 1.designation is '\\x1b[31mX'\n  allowed: the type as printed on the case, at most 60 characters"),
+    ('"250 V AC, resistive, 85 degC"', '"\\u202e"', "own.toml:10: EXR-10-05.rated_current is a figure whose 'at' is '\\u202e'\n"
+                                                      "  allowed: a text in quotes on one line, at most 300 characters"),
+    ("rated_current =", '"\\u001b[2J" =', "own.toml:6: EXR-10-05.'\\x1b[2J' is no figure of a relay"),
+    ('"relay"', "[]", "own.toml:8: EXR-10-05.kind is an empty list"),
+])
+def test_figures_and_names_that_no_part_has_are_refused(written, wrong, said):
+    with pytest.raises(StockError) as refused:
+        read_parts(OWN.replace(written, wrong, 1), "own.toml")
+    assert str(refused.value).startswith(said)
+
+
+def test_as_many_parts_as_a_file_may_hold_are_read_at_once_and_five_thousand_are_refused(tmp_path):
+    head, _, part = OWN.partition("[[part]]")
+    small = "[[part]]\ndesignation = 'T%d'\nkind = 'terminal'\n[part.figures]\n" + "".join(
+        f"{name} = {{ value = '{value}', source = 'sheet' }}\n" for name, value in (("section_most", "4 mm2"), ("rated_current", "24 A")))
+    begun = monotonic()
+    assert len(read_parts(head + "".join(small % number for number in range(1400)), "own.toml")) == 1400
+    assert monotonic() - begun < 5
+    (tmp_path / "own.toml").write_text(head + "".join(small % number for number in range(5000)))
+    with pytest.raises(StockError, match="it is larger than any parts file\n  allowed: at most 256 KiB$"):
+        load_parts(tmp_path / "own.toml")
 
 
 @pytest.mark.parametrize("fault", FAULTS)
@@ -128,7 +160,7 @@ def test_what_is_no_toml_names_the_line():
 
 
 def test_a_file_that_is_not_there(tmp_path):
-    with pytest.raises(StockError, match="No such file or directory\n  allowed: the path of a parts file$"):
+    with pytest.raises(StockError, match="it is not there\n  allowed: the path of a parts file$"):
         load_parts(tmp_path / "none.toml")
 
 

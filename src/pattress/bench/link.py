@@ -112,6 +112,12 @@ def ports() -> list[str]:
     return sorted(port.device for port in list_ports.comports() if port.vid is not None)
 
 
+def refuse_absent(port: str) -> None:
+    """Raise LinkError when a port is the path of nothing."""
+    if port.startswith("/") and not Path(port).exists():
+        raise LinkError(f"no interpreter answers at {port}: there is no such port\n  nearest: {', '.join(ports()) or 'no serial port is there'}")
+
+
 def opened(port: str) -> Any:
     """Return a transport at a port; the program there runs on. Raises one of `failures`."""
     from mpremote.transport_serial import SerialTransport

@@ -7,7 +7,6 @@ the passphrase is printed on the label, which is what it is for.
 
 import os
 import subprocess
-import tomllib
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from secrets import token_hex
@@ -15,6 +14,7 @@ from secrets import token_hex
 from pattress.atomic_write import write_atomically
 from pattress.bundle.errors import SecretsError
 from pattress.bundle.passphrase import is_of, new_passphrase, passphrase_record
+from pattress.incoming import FileRefusal, text_of, toml_of
 
 OWNER_ONLY = 0o600
 KEY_BYTES = 32          # of the signing key: as long as what SHA-256 gives
@@ -68,11 +68,11 @@ def load(job: Path) -> Secrets:
     try:
         if os.name == "posix" and file.stat().st_mode & 0o077:
             raise SecretsError(f"{file} can be read by others\n  allowed: by its owner only\n  change: chmod 600 {file}")
-        read = tomllib.loads(file.read_text("utf-8"))
+        read = toml_of(text_of(file, "a file of secrets"))
     except FileNotFoundError:
         return Secrets()
-    except (OSError, ValueError) as error:
-        raise SecretsError(f"{file} cannot be read: {type(error).__name__}") from None     # the cause may quote a secret
+    except (OSError, FileRefusal):
+        raise SecretsError(f"{file} cannot be read\n  allowed: the file as `pattress put` wrote it") from None     # the cause may quote a secret
     kinds = {one.name: int if one.name == "sequence" else str for one in fields(Secrets)}
     for name, value in read.items():
         if name not in kinds or not isinstance(value, kinds[name]):
@@ -91,26 +91,31 @@ def store(job: Path, secrets: Secrets) -> Path:
 
 
 def kept(job: Path) -> Secrets:
-    """Return the secrets of a job, with passphrase and signing key, which are made and stored when there are none.
+    """Return the secrets of a job, with passphrase and signing key, which are made and stored when there are none."""
+    found = load(job)
+    whole = completed(found, job)
+    if whole != found:
+        store(job, whole)
+    return whole
+
+
+def completed(secrets: Secrets, job: Path) -> Secrets:
+    """Return the secrets of a job with passphrase and signing key, made where there are none; nothing is stored.
 
     A passphrase that a person has changed gets a record anew. Raises SecretsError when it is too short, too long or soon guessed.
     """
-    found = load(job)
-    made = found
-    passphrase = made.passphrase
+    passphrase = secrets.passphrase
     if passphrase is None:
         passphrase = new_passphrase()
-        made = replace(made, passphrase=passphrase, record=None)
-    if made.record is None or not _is_record_of(made.record, passphrase):
+        secrets = replace(secrets, passphrase=passphrase, record=None)
+    if secrets.record is None or not _is_record_of(secrets.record, passphrase):
         try:
-            made = replace(made, record=passphrase_record(passphrase))
+            secrets = replace(secrets, record=passphrase_record(passphrase))
         except ValueError as error:
             raise SecretsError(f"{place(job)}: {error}") from None
-    if made.signing_key is None:
-        made = replace(made, signing_key=token_hex(KEY_BYTES))
-    if made != found:
-        store(job, made)
-    return made
+    if secrets.signing_key is None:
+        secrets = replace(secrets, signing_key=token_hex(KEY_BYTES))
+    return secrets
 
 
 def _is_record_of(record: str, passphrase: str) -> bool:

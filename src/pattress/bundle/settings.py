@@ -13,6 +13,7 @@ from unicodedata import normalize
 from pattress.bundle.errors import BundleError
 from pattress.bundle.secrets import Secrets
 from pattress.controller.network.topics import is_name
+from pattress.incoming import FileRefusal, content_of
 
 AUTHORITY = "authority.der"     # on the root of the board's flash
 NOBODY = "none"                 # in the job file
@@ -49,9 +50,9 @@ def authority_of(job: Path, named: str) -> bytes:
 
     file = job.parent / named
     try:
-        content = file.read_bytes()
-    except OSError as error:
-        raise BundleError(f"{job}: network.broker_authority is {named!r}, and {file} cannot be read: {error.strerror}") from None
+        content = content_of(file, "a certificate")
+    except FileRefusal as refusal:
+        raise BundleError(f"{job}: network.broker_authority is {named!r}, and {refusal.at(file)}") from None
     try:
         content = ssl.PEM_cert_to_DER_cert(content.decode("ascii").strip())
     except ValueError:

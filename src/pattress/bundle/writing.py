@@ -1,10 +1,12 @@
 """Writes a bundle: beside its place first, then renamed into it, so that it is whole or not there."""
 
+import os
 import shutil
 import zlib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from time import time
 from typing import Any
 
 from pattress.atomic_write import writing
@@ -24,6 +26,7 @@ from pattress.finding import Finding
 from pattress.job.model import Acceptance
 
 WINDOW = 11         # 2 KiB, which a board holds while it unpacks; a narrower one packs the Thing Description half as well
+AN_HOUR = 3600.0    # s
 THING = "thing.json"        # as in controller/network/service.py
 
 
@@ -54,6 +57,8 @@ def write_bundle(
     folder = Path(folder).absolute()
     aside = folder.with_name(f".{folder.name}.before")
     _mend(folder, aside)
+    if folder.is_symlink():
+        raise BundleError(f"{folder} is a link; choose another folder, or take the link away")
     if folder.exists() and not (folder / NAME).is_file():
         raise BundleError(f"{folder} exists and is no bundle: it holds no {NAME}; choose another folder")
     wired = board_table(table, facts) if facts.get("pins") else None
@@ -61,7 +66,8 @@ def write_bundle(
     stopping = {finding.id for finding in findings if finding.stops}
     with writing(folder):
         folder.parent.mkdir(parents=True, exist_ok=True)
-    with writing(folder), TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
+        _clear(folder)
+    with writing(folder), TemporaryDirectory(prefix=f"{_beside(folder)}{os.getpid()}.", dir=folder.parent) as beside:
         new = Path(beside, "bundle")
         carried = modules(sources, [button["protocol"] for button in table["buttons"]], facts.get("port", ""))
         compile_modules(carried, new, [CONTROLLER / f"{name}.py" for name in READERS], names_on_board(sources))
@@ -101,6 +107,32 @@ def _thing(table: Mapping[str, Any], wired: Mapping[str, Any], facts: Mapping[st
     return thing_description(
         table, name=name_of(facts["title"], facts["network"].get("name")), sensors=readings(wired["sensors"]),
         broker=None if reached is None else Broker(**reached, tls=over_tls, login=None))
+
+
+def _beside(folder: Path) -> str:
+    """Return how the hidden folder begins in which a bundle is made; the number of the process that makes it follows."""
+    return f".{folder.name}.new."
+
+
+def _clear(folder: Path) -> None:
+    """Throw away what a process left beside a bundle that was killed while it made one."""
+    for left in folder.parent.iterdir():
+        number = left.name.removeprefix(_beside(folder)).partition(".")[0]
+        if left.name.startswith(_beside(folder)) and number.isdecimal() and not _is_running(int(number), left):
+            shutil.rmtree(left, ignore_errors=True)
+
+
+def _is_running(process: int, left: Path) -> bool:
+    """Return whether a process still runs; where it cannot be asked, whether what it left is less than an hour old."""
+    if os.name != "posix":
+        return time() - left.stat().st_mtime < AN_HOUR
+    try:
+        os.kill(process, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except PermissionError:
+        pass
+    return True
 
 
 def _put_in_place(new: Path, folder: Path, aside: Path) -> None:

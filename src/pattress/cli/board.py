@@ -8,7 +8,8 @@ import click
 
 from pattress.cli import line
 from pattress.cli.plain import plain
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, results_folder, say
+from pattress.cli.results import results_folder
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, print_json, progress_line, say
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.plural import counted
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 def put(job: Path, own: Own, out: Path | None, *, port: str | None, wifi: bool, dry: bool, as_json: bool) -> int:
     """Put the bundle of a job on the board at a port, restart it, and print what it reports."""
     from pattress.bench import report
-    from pattress.bench.link import Link, ports
+    from pattress.bench.link import Link, ports, refuse_absent
     from pattress.bench.putting import put as put_on
 
     if port is None:
@@ -31,13 +32,16 @@ def put(job: Path, own: Own, out: Path | None, *, port: str | None, wifi: bool, 
     refused = line.refusals_of(design)
     if refused:
         return line.say_refused(refused, as_json)
-    authority, secrets = _authority(job, design), _secrets(job, design, ask=wifi)
+    refuse_absent(port)
+    authority, secrets = _authority(job, design), _secrets(job, design, ask=wifi)      # kept only when a board answers
     if design.job.network.wifi and secrets.wifi_name is None:
         say("no Wi-Fi is known here: --wifi asks for it; what was set at a wall switch stays", err=True)
     folder, progress = results_folder(job, out) / "bundle", progress_line(as_json)
     line.bundled(design, folder)
-    sequence = _next_sequence(job, secrets, dry)
     with Link(port) as link:
+        sequence = _next_sequence(secrets)
+        if not dry:
+            _keep(job, replace(secrets, sequence=sequence))
         done = put_on(link, folder, chip=design.board.chip, settings=_settings(design, secrets), authority=authority,
                       sequence=sequence, dry=dry, progress=progress)
     found = report.asked(port) if done.is_done else None
@@ -55,6 +59,7 @@ def put(job: Path, own: Own, out: Path | None, *, port: str | None, wifi: bool, 
 def send(job: Path, own: Own, out: Path | None, *, address: str, given: dict[str, Any], as_json: bool) -> int:
     """Send the bundle of a job, signed, to a controller on the network, which restarts by itself."""
     from pattress.bench.carrying import carry
+    from pattress.bundle import secrets as store
 
     for option, value in given.items():
         if value:
@@ -63,10 +68,12 @@ def send(job: Path, own: Own, out: Path | None, *, address: str, given: dict[str
     refused = line.refusals_of(design)
     if refused:
         return line.say_refused(refused, as_json)
-    secrets, folder = _secrets(job, design, ask=False), results_folder(job, out) / "bundle"
+    secrets = store.load(job)
+    key, folder = secrets.needed("signing_key"), results_folder(job, out) / "bundle"
     manifest = line.bundled(design, folder)
-    sequence = _next_sequence(job, secrets, dry=False)
-    slot = carry(address, folder, key=secrets.needed("signing_key"), sequence=sequence, progress=progress_line(as_json))
+    sequence = _next_sequence(secrets)
+    _keep(job, replace(secrets, sequence=sequence))
+    slot = carry(address, folder, key=key, sequence=sequence, progress=progress_line(as_json))
     if as_json:
         print_json({"address": address, "bundle": manifest.digest, "slot": slot, "sequence": sequence})
         return ALL_HOLDS
@@ -97,20 +104,27 @@ def _on_trial(*, joins: bool = False) -> str:
 
 
 def _secrets(job: Path, design: Design, *, ask: bool) -> "Secrets":
-    """Return the secrets of a job, made where they can be, and asked for when the person wishes."""
+    """Return the secrets of a job, made where they can be, and asked for when the person wishes; they are not kept yet."""
     from pattress.bundle import secrets as store
 
-    found = store.kept(job)
-    if ask:
-        if not design.job.network.wifi:
-            raise UseError(f"{job} says network.wifi = false\n  allowed: --wifi for a job whose controller joins the home's Wi-Fi")
-        found = _asked(found, has_broker=design.job.network.broker != "none")
-        store.store(job, found)
+    found = store.completed(store.load(job), job)
+    if not ask:
+        return found
+    if not design.job.network.wifi:
+        raise UseError(f"{job} says network.wifi = false\n  allowed: --wifi for a job whose controller joins the home's Wi-Fi")
+    return _asked(found, has_broker=design.job.network.broker != "none")
+
+
+def _keep(job: Path, secrets: "Secrets") -> None:
+    """Keep the secrets of a job beside it, and say so where they are others than before."""
+    from pattress.bundle import secrets as store
+
+    if replace(store.load(job), sequence=0) != replace(secrets, sequence=0):
         say(f"kept in {store.place(job)}, for its owner only", err=True)
+    store.store(job, secrets)
     exposed = store.exposure(job)
     if exposed:
         say(exposed, err=True)
-    return found
 
 
 def _asked(secrets: "Secrets", *, has_broker: bool) -> "Secrets":
@@ -156,16 +170,11 @@ def _authority(job: Path, design: Design) -> bytes | None:
     return None if named is None or not design.job.network.wifi else authority_of(job, named)
 
 
-def _next_sequence(job: Path, secrets: "Secrets", dry: bool) -> int:
-    """Return a number that no bundle of this job had, and keep it: an older one is refused from now on."""
+def _next_sequence(secrets: "Secrets") -> int:
+    """Return a number that no bundle of this job had: once a board has it, an older one is refused."""
     from time import time
 
-    from pattress.bundle import secrets as store
-
-    number = max(secrets.sequence + 1, int(time()))
-    if not dry:
-        store.store(job, replace(secrets, sequence=number))
-    return number
+    return max(secrets.sequence + 1, int(time()))
 
 
 def _facts(done: "Putting") -> dict[str, Any]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from textwrap import wrap
 
-from pattress.atomic_write import write_atomically
+from pattress.atomic_write import write_inside
 from pattress.circuit.designators import SCHEME
 from pattress.circuit.model import Block, Circuit, Component, mark_of
 from pattress.circuit.netlist import netlist_csv, record_names
@@ -44,9 +44,7 @@ def _written(out: Path, circuit: Circuit, parts: Parts) -> list[Path]:
 
     files = {"netlist.csv": netlist_csv(circuit)} | {
         f"decks/{block.name.replace(' ', '-')}.cir": deck(circuit, (block.name,), parts) for block in circuit.blocks if block.components}
-    for name, content in files.items():
-        write_atomically(out / name, content)
-    return [out / name for name in files]
+    return [write_inside(out, name, content) for name, content in files.items()]
 
 
 def _whole(circuit: Circuit) -> Iterator[str]:

@@ -232,15 +232,25 @@ def bundle(job: Path, own: Own, as_json: bool, out: Path | None, publish: Path |
 @click.option("--prices", type=click.Path(path_type=Path), help="Your prices: currency, and under [part] money by designation.")
 @click.option("--label", is_flag=True, help="Write the label with the passphrase, too: a secret, for its owner only.")
 @click.option("--issue", metavar="REASON", help="Issue the pack as the next revision, dated, and keep a copy of it.")
+@click.option("--delete-personal-data", "delete", is_flag=True, help="Instead: delete this home's keys, results and issued copies; says what, and asks.")
+@click.option("--answers", type=click.Path(path_type=Path), multiple=True, help="With it: a file of answers given to adopt goes, too.")
+@click.option("--yes", "sure", is_flag=True, help="With it: do not ask.")
 @reports_errors
-def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int, prices: Path | None, label: bool, issue: str | None) -> int:
+def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int, prices: Path | None, label: bool, issue: str | None,
+             delete: bool, answers: tuple[Path, ...], sure: bool) -> int:
     """Write the hand-over page and pack.
 
     The page: findings, pins, parts, proof and a rehearsed day. The pack: drawings, schedules and test
     sheets for electrician, builder, engineer and household, as HTML, PDF (A4 and Letter), SVG and CSV.
+    --delete-personal-data is for when the home itself is handed over.
     """
     from pattress.cli import line
 
+    if delete:
+        from pattress.cli import deletion
+
+        return deletion.delete(job, out, answers, sure=sure, as_json=as_json)
+    line.refuse_without("--delete-personal-data", "handover", {"--answers": answers, "--yes": sure})
     return line.handover(job, own, out, seed=seed, days=days, as_json=as_json, prices=prices, label=label, issue=issue)
 
 

@@ -3,10 +3,11 @@
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pattress.atomic_write import write_atomically
+from pattress.atomic_write import write_inside
 from pattress.cli import text
 from pattress.cli.plain import plain
-from pattress.cli.terminal import ALL_HOLDS, print_json, progress_line, results_folder, say
+from pattress.cli.results import results_folder
+from pattress.cli.terminal import ALL_HOLDS, print_json, progress_line, say
 from pattress.design import design_of
 from pattress.designators import channel_designators
 from pattress.errors import UseError
@@ -33,10 +34,8 @@ def look(job: Path, wanted: str | None, own: Own, out: Path | None, *, samples: 
             continue
         marks, progress = channel_designators(design.plan, key), progress_line(as_json)
         outcome = sampled(one, samples=samples, seed=seed, progress=lambda done, of: progress(f"{fan.name}: {done} of {of} samples")) if samples else None
-        drawn = []
-        for name, picture in drawings(one, marks, outcome).items():
-            drawn.append(results_folder(job, out) / f"fan-{key}-{name}.svg")
-            write_atomically(drawn[-1], picture.svg())
+        folder = results_folder(job, out)
+        drawn = [write_inside(folder, f"fan-{key}-{name}.svg", picture.svg()) for name, picture in drawings(one, marks, outcome).items()]
         found[key] = (fan.name, "", sheets(one, marks, outcome), tuple(drawn))
     if as_json:
         print_json({key: {"name": name, "note": note, "tables": plain(tables), "files": [str(file) for file in files]}

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from pattress.atomic_write import write_atomically
+from pattress.atomic_write import write_inside
 from pattress.design import Design, design_of
 from pattress.errors import UseError
 from pattress.handover.issues import FOLDER, LONGEST_REASON, RECORD, Issue, moved_words, next_revision, read_issues, record_of, revision_of
@@ -36,13 +36,7 @@ def issues_with(reason: str | None, design: Design, program: str, folder: Path, 
 
 def kept(files: Sequence[Path], job: Path, board: str | None, folder: Path, issues: Sequence[Issue]) -> list[Path]:
     """Copy the files of an issue, its job file and the `board` file beside it into a folder of their own; record the issue last. Return what was written."""
-    place = folder / FOLDER / issues[-1].revision
-    written = []
-    for file in files:
-        written.append(place / file.relative_to(folder))
-        write_atomically(written[-1], file.read_bytes())
-    for name, source in ((JOB, job), *(((board, job.parent / board),) if board else ())):
-        written.append(place / name)
-        write_atomically(written[-1], source.read_bytes())
-    write_atomically(folder / FOLDER / RECORD, record_of(issues))
-    return [*written, folder / FOLDER / RECORD]
+    place = Path(FOLDER, issues[-1].revision)
+    copied = {file.relative_to(folder): file for file in files} | {Path(JOB): job} | ({Path(board): job.parent / board} if board else {})
+    written = [write_inside(folder, place / name, source.read_bytes()) for name, source in copied.items()]
+    return [*written, write_inside(folder, Path(FOLDER, RECORD), record_of(issues))]

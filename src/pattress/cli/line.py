@@ -5,11 +5,13 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pattress.atomic_write import write_atomically
+from pattress.atomic_write import rewrite, write_atomically, write_inside
 from pattress.cautions import CAUTIONS
 from pattress.cli import differences, smoke_run, text
 from pattress.cli.plain import plain
-from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, exit_code, print_json, progress_line, results_folder, say
+from pattress.cli.results import results_folder
+from pattress.cli.terminal import A_CHECK_FAILS, ALL_HOLDS, exit_code, print_json, progress_line, say
+from pattress.cli.warned import warnings
 from pattress.design import Design, design_of
 from pattress.design.tally import NOT_PROVEN, counts_in_words, counts_of, tally_of
 from pattress.errors import UseError
@@ -49,14 +51,16 @@ def say_boards() -> None:
 def check(job: Path, own: Own, *, as_json: bool, everything: bool) -> int:
     """Print all findings of a job, the worst first, those that do not hold in full; at the end again what fails."""
     design = design_of(job, own)
-    found, accepted, tally = design.findings, sorted(design.accepted), tally_of(design)
+    found, accepted, tally, warned = design.findings, sorted(design.accepted), tally_of(design), warnings(job, design)
     if as_json:
         print_json({"job": str(job), "verdict": str(tally.verdict), "tally": dict(tally.counts), "not_counted": list(tally.missing),
-                    "findings": plain(found), "names": plain(tally.names), "accepted": accepted})
+                    "findings": plain(found), "names": plain(tally.names), "accepted": accepted, "warnings": warned})
         return exit_code(design, tally)
     listed: list[Finding | Clash] = [*found, *tally.names]
     for one in sorted(listed, key=lambda one: -one.verdict.severity):
         say(text.clash(one) if not isinstance(one, Finding) else text.brief(one) if everything or one.verdict is not Verdict.HOLDS else text.verdict_line(one))
+    for words in warned:
+        say(f"\nwarning: {words}")
     for key in accepted:
         say(f"accepted [{key}]: {text.acceptance(design.job.accept[key])}")
     failing = ", ".join(finding.id for finding in found if finding.verdict is Verdict.FAILS)
@@ -124,6 +128,7 @@ def accept(job: Path, wanted: str, own: Own, *, reason: str, by: str, as_json: b
     from datetime import date
 
     from pattress.design.acceptance import accepted
+    from pattress.job.reading import text_as_written
 
     design = design_of(job, own)
     finding = _find(design, wanted)
@@ -133,7 +138,7 @@ def accept(job: Path, wanted: str, own: Own, *, reason: str, by: str, as_json: b
     if wanted in design.job.accept:
         raise UseError(f"{wanted} is accepted already: {text.acceptance(design.job.accept[wanted])}\n  allowed: another finding; or take that table away first")
     row = {"reason": reason, "by": by, "date": date.today().isoformat()}
-    write_atomically(job, accepted(job.read_bytes().decode("utf-8"), wanted, row, str(job)))
+    rewrite(job, accepted(text_as_written(job), wanted, row, str(job)))
     if as_json:
         print_json({"job": str(job), "accepted": wanted, **row})
     else:
@@ -197,11 +202,12 @@ def bundle(job: Path, own: Own, out: Path | None, *, as_json: bool) -> int:
     refused = refusals_of(design)
     if refused:
         return say_refused(refused, as_json)
-    manifest = bundled(design, results_folder(job, out) / "bundle")
+    folder = results_folder(job, out) / "bundle"
+    manifest = bundled(design, folder)
     if as_json:
         print_json(plain(manifest))
     else:
-        say(f"bundle: {results_folder(job, out) / 'bundle'}, job and design {design.identity}, program and plan {manifest.program[:12]}")
+        say(f"bundle: {folder}, job and design {design.identity}, program and plan {manifest.program[:12]}")
         print_cautions()
     return ALL_HOLDS
 
@@ -309,20 +315,13 @@ def _rehearsal(design: Design, *, seed: int, days: int, progress: Callable[[str]
 def _draw(design: Design, rehearsal: "Rehearsal", folder: Path) -> list[Path]:
     from pattress.rehearsal.timeline import timeline
 
-    files = []
-    for number, day in enumerate(rehearsal.days):
-        file = folder / f"day-{number}.svg"
-        write_atomically(file, timeline(day, design.plan).svg())
-        files.append(file)
-    return files
+    return [write_inside(folder, f"day-{number}.svg", timeline(day, design.plan).svg()) for number, day in enumerate(rehearsal.days)]
 
 
 def _page(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path) -> Path:
     from pattress.handover import page_of, render
 
-    file = folder / "handover.html"
-    write_atomically(file, render(page_of(design, proof, rehearsal, cautions=CAUTIONS)))
-    return file
+    return write_inside(folder, "handover.html", render(page_of(design, proof, rehearsal, cautions=CAUTIONS)))
 
 
 def _pack(design: Design, proof: "Proof", rehearsal: "Rehearsal", folder: Path, progress: Callable[[str], None],
@@ -348,10 +347,8 @@ def _label(design: Design, job: Path, folder: Path) -> list[Path]:
 
 
 def _written(folder: Path, contents: Mapping[str, str | bytes], **how: Any) -> list[Path]:
-    """Write files into a folder and return their paths; `how` goes to `write_atomically`."""
-    for place, content in contents.items():
-        write_atomically(folder / place, content, **how)
-    return [folder / place for place in contents]
+    """Write files into a folder and return their paths; `how` goes to `write_inside`."""
+    return [write_inside(folder, place, content, **how) for place, content in contents.items()]
 
 
 def refusals_of(design: Design) -> tuple[Finding, ...]:

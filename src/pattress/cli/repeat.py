@@ -1,6 +1,5 @@
 """Publishing a job for others, and adopting one that others published."""
 
-import tomllib
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,23 +15,27 @@ from pattress.design import Design, design_of
 from pattress.design.tally import tally_of
 from pattress.errors import UseError
 from pattress.finding import Verdict
+from pattress.incoming import FileRefusal, text_of, toml_of
 from pattress.plural import counted
 from pattress.repeat.folder import Folder, read_folder, write_folder
 from pattress.stock.own import Own
 from pattress.stock.record import own_text
+from pattress.visible import shown
 
 if TYPE_CHECKING:
     from pattress.design.comparison import Comparison
 
+ANSWERS = "an answers file; `pattress adopt FOLDER --list` prints one to fill in"
 OPENING = ("Adopted from a published job by `pattress adopt`. What it says of mains, devices and cables is what",
            "whoever adopted it answered. Mains can kill and burn; the verdicts are an engineer's aid, not an approval.")
 
 
 def publish(job: Path, design: Design, folder: Path, title: str, *, as_json: bool) -> int:
     """Write a job for others into a folder, and say which of its owner's words are in it."""
+    from pattress.job.reading import BYTE_ORDER_MARK, text_as_written
     from pattress.repeat.publishing import publish as published
 
-    document = tomllib.loads(job.read_text("utf-8-sig"))
+    document = toml_of(text_as_written(job).removeprefix(BYTE_ORDER_MARK))
     named = design.job.board.file
     publication = published(document, design, CAUTIONS, title, own_text(job.parent / named, "a board file") if named else "")
     write_folder(folder, publication)
@@ -59,7 +62,7 @@ def adopt(folder: Path, answers: Path | None, into: Path, own: Own, *, listed: b
         if as_json:
             print_json([asdict(point) | {"key": point.key, "costs": found.costs.get(point.key, ())} for point in points_of(found.document)])
         else:
-            click.echo(blank(found.document, found.costs), nl=False)
+            click.echo(shown(blank(found.document, found.costs)), nl=False)
         return ALL_HOLDS
     if into.exists():
         raise UseError(f"{into} is there already; choose another name with --into")
@@ -135,14 +138,13 @@ def _interviewed(found: Folder) -> dict[str, Any]:
         return str(click.prompt("", prompt_suffix="> ", default="", show_default=False))
 
     try:
-        return interview(found.document, found.costs, ask, click.echo)
+        return interview(found.document, found.costs, ask, say)
     except click.Abort:
         raise UseError("\nstopped before the last answer; nothing is written") from None
 
 
 def _text(answers: Path) -> str:
     try:
-        return answers.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise UseError(f"{answers} cannot be read: {getattr(error, 'strerror', None) or error}\n"
-                       "  `pattress adopt FOLDER --list` prints one to fill in") from None
+        return text_of(answers, ANSWERS)
+    except FileRefusal as refusal:
+        raise UseError(refusal.at(answers)) from None

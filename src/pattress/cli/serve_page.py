@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from pattress.cli.options import job_argument, own_options, reports_errors
-from pattress.cli.terminal import ALL_HOLDS
+from pattress.cli.terminal import ALL_HOLDS, say
 from pattress.stock.own import Own
 
 
@@ -22,15 +22,20 @@ def page(job: Path, own: Own, port: int, lan: bool, no_browser: bool) -> int:
     Only this machine can open it, with the address that is printed; --lan also admits a phone. What you
     change there is written into JOB, comments kept; what you change in JOB shows there at once.
     """
+    from pattress.stock.parts import load_parts
     from pattress.web.passphrase import new_passphrase
     from pattress.web.serving import serve
 
+    replaced = load_parts(own.parts).replaced
+
     def ready(address: str) -> None:
-        click.echo(f"The page of {job}: {address}\nEnd it with Ctrl-C.")
+        say(f"The page of {job}: {address}\nEnd it with Ctrl-C.")
+        if replaced:
+            say(f"warning: a part of your own file stands for the stock's: {', '.join(replaced)}")
         if not no_browser:
             import webbrowser
 
             webbrowser.open(address)
 
-    serve(job, own, port=port, passphrase=new_passphrase() if lan else "", ready=ready, tell=click.echo)
+    serve(job, own, port=port, passphrase=new_passphrase() if lan else "", ready=ready, tell=say)
     return ALL_HOLDS

@@ -1,12 +1,13 @@
-"""What every command does with a terminal: JSON on stdout, progress on stderr, results in a folder."""
+"""What every command does with a terminal: JSON on stdout, progress on stderr, and nothing that acts on the terminal."""
 
 import json
 import sys
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from pattress.visible import shown
 
 if TYPE_CHECKING:
     from pattress.design import Design
@@ -26,13 +27,14 @@ def say(words: str, *, err: bool = False) -> None:
     if (sys.stderr if err else sys.stdout).isatty():
         from pattress.cli.text import folded
 
-        words = CLEAR + folded(words)      # where progress stands, it gives way
-    click.echo(words, err=err)
+        click.echo(CLEAR + folded(shown(words)), err=err)      # where progress stands, it gives way
+    else:
+        click.echo(shown(words), err=err)
 
 
 def print_json(value: Any) -> None:
-    """Print a plain value as JSON."""
-    click.echo(json.dumps(value, indent=2, ensure_ascii=False))
+    """Print a plain value as JSON, what acts on a terminal as escapes."""
+    click.echo(shown(json.dumps(value, indent=2, ensure_ascii=False), lambda one: json.dumps(one)[1:-1]))
 
 
 def progress_line(as_json: bool) -> Callable[[str], None]:
@@ -40,11 +42,5 @@ def progress_line(as_json: bool) -> Callable[[str], None]:
     if as_json:
         return lambda words: None
     if sys.stderr.isatty():
-        return lambda words: click.echo(f"{CLEAR}{words[:WIDEST]}\r", nl=False, err=True)
-    return lambda words: click.echo(words, err=True)
-
-
-def results_folder(job: Path, out: Path | None) -> Path:
-    """Return where results go: named after the job's folder when the file is called job.toml."""
-    name = job.resolve().parent.name if job.name == "job.toml" else job.stem
-    return out or Path("out") / name
+        return lambda words: click.echo(f"{CLEAR}{shown(words)[:WIDEST]}\r", nl=False, err=True)
+    return lambda words: say(words, err=True)

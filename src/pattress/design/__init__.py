@@ -142,6 +142,11 @@ class Design:
         return tuple(finding for stage in STAGES if stage.answers for finding in self.results[stage.name])
 
     @property
+    def replaced(self) -> tuple[str, ...]:
+        """Return the designations of the stock for which a part of the person's own file stands."""
+        return cast("tuple[str, ...]", self.results["parts"].replaced)
+
+    @property
     def verdict(self) -> Verdict:
         """Return the worst verdict of all findings."""
         return worst(self.findings)

@@ -8,24 +8,22 @@ from pathlib import Path as FilePath
 from tomllib import loads
 from typing import Any
 
-from pattress.atomic_write import write_atomically
+from pattress.atomic_write import rewrite
 from pattress.design.choices import Edit
 from pattress.errors import UseError
 from pattress.job import Job, JobError, read
 from pattress.job.places import Places
 from pattress.job.problem import Path, key_path
-
-BYTE_ORDER_MARK = "\ufeff"
+from pattress.job.reading import BYTE_ORDER_MARK, text_as_written
 
 
 def write_changes(file: FilePath, edits: Iterable[Edit], meant: Job) -> None:
-    """Write edits into a job file, whole or not at all.
+    """Write edits into a job file, whole or not at all; where the file is a link, into the one it leads to.
 
     Raises UseError, and leaves the file alone, when the changed text would not read back as the
     job that was meant, would lose a comment, or cannot be written.
     """
-    text = file.read_bytes().decode("utf-8")
-    write_atomically(file, rewritten(text, tuple(edits), meant, str(file)))
+    rewrite(file, rewritten(text_as_written(file), tuple(edits), meant, str(file)))
 
 
 def rewritten(text: str, edits: tuple[Edit, ...], meant: Job, file: str) -> str:

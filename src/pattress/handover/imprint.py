@@ -22,6 +22,7 @@ class Imprint:
     program: str                 # digest of control program and plan; "" on a sheet that is made without a proof
     stopped: str
     issues: tuple[Issue, ...] = ()
+    replaced: tuple[str, ...] = ()       # parts of the stock for which one of the person's own file stands
 
     @property
     def revision(self) -> str:
@@ -44,12 +45,13 @@ class Imprint:
         """Return the line at the foot of a sheet."""
         program = f"; program and plan {self.program[:12]}" if self.program else ""
         issued = f"; revision {self.revision}{f', {self.date}' if self.date else ''}" if self.issues else ""
-        return f"{self.job}. Written by pattress {self.version}; job and design {self.design}{program}{issued}."
+        own = f"; not the stock's but a part of the builder's own file: {', '.join(self.replaced)}" if self.replaced else ""
+        return f"{self.job}. Written by pattress {self.version}; job and design {self.design}{program}{issued}{own}."
 
 
 def imprint_of(design: Design, proof: Proof | None, issues: tuple[Issue, ...] = ()) -> Imprint:
     """Return what the sheets of a design say of themselves; `issues` are those of its pack so far."""
-    return Imprint(design.job.job.title, program_version(), design.identity, proof.digest if proof else "", stopped_by(design, proof), issues)
+    return Imprint(design.job.job.title, program_version(), design.identity, proof.digest if proof else "", stopped_by(design, proof), issues, design.replaced)
 
 
 def stopped_by(design: Design, proof: Proof | None) -> str:

@@ -9,6 +9,7 @@ from string import ascii_uppercase
 from pattress.design import Design
 from pattress.design.comparison import Direction, compare
 from pattress.errors import UseError
+from pattress.incoming import json_of, text_of
 from pattress.plural import counted
 
 FOLDER, RECORD = "issued", "issues.json"
@@ -34,9 +35,9 @@ def read_issues(folder: Path) -> tuple[Issue, ...]:
     if not file.exists():
         return ()
     try:
-        return tuple(Issue(**row) for row in json.loads(file.read_text("utf-8")))
-    except (OSError, ValueError, TypeError) as error:
-        raise UseError(f"{file} cannot be read: {error}\n  allowed: the record as --issue wrote it; or move the folder {folder / FOLDER} away and begin with revision A") from error
+        return tuple(Issue(**row) for row in json_of(text_of(file, "the record of issues")))
+    except (ValueError, TypeError) as error:
+        raise UseError(f"{file} cannot be read: {getattr(error, 'found', error)}\n  allowed: the record as --issue wrote it; or move the folder {folder / FOLDER} away and begin with revision A") from error
 
 
 def record_of(issues: Sequence[Issue]) -> str:

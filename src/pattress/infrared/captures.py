@@ -17,12 +17,14 @@ from pathlib import Path
 
 from pattress.controller.infrared.timings import GAP
 from pattress.errors import PattressError
+from pattress.incoming import FileRefusal, text_of
 from pattress.refusal import advice, as_found, nearest
 
 PRESS_GAP = 250_000          # silence between two presses [us]: the kernel's key-up time
 HELD_GAP = 120_000           # a held key is silent for less between its frames [us]: longest is NEC's, 108 ms less a mark of 12
 LONGEST = 10_000_000         # of one duration [us]
 MOST = 1_000_000             # durations in one text
+LARGEST = 16 * 1024 * 1024   # bytes of it
 _STATES = {"pulse": 1, "space": -1, "timeout": -1, "gap": -1}
 _HEADINGS = ("using ", "trying ", "warning: ", "running as ")     # what mode2 says before it begins
 _FORMS = "durations in us (9000 4500 562 ... or +9000 -4500 ...), or lines 'pulse 9000' and 'space 4500'"
@@ -46,11 +48,9 @@ class Capture:
 def read_captures(path: Path) -> tuple[Capture, ...]:
     """Return the `Capture`s in a text file. Raises CaptureError with file and line."""
     try:
-        text = Path(path).read_text(encoding="utf-8")
-    except OSError as error:
-        raise CaptureError(path, f"no readable file ({error.strerror})", _FORMS) from None
-    except UnicodeDecodeError:
-        raise CaptureError(path, "no text", _FORMS) from None
+        text = text_of(path, "a file of captures", LARGEST)
+    except FileRefusal as refusal:
+        raise CaptureError(path, f"no readable file ({refusal.found})", _FORMS) from None
     return parse_captures(text, where=str(path))
 
 

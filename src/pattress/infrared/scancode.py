@@ -5,7 +5,6 @@ They are read from the user's own disk; none is part of this package. The layout
 `userspace-api/media/rc/rc-protos.rst` and the sources of its decoders, `drivers/media/rc/ir-*-decoder.c`.
 """
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +12,7 @@ from typing import Any
 
 from pattress.controller.infrared import protocols as p
 from pattress.errors import PattressError
+from pattress.incoming import FileRefusal, text_of, toml_of
 from pattress.job.code import Code, CodeError, canonical
 from pattress.plural import counted
 from pattress.refusal import advice
@@ -79,11 +79,9 @@ def read_keymap(path: Path) -> Keymap:
     """
     path, form = Path(path), "TOML with [[protocols]] tables, as the files in " + str(KEYMAPS)
     try:
-        tables = tomllib.loads(path.read_text(encoding="utf-8")).get("protocols")
-    except OSError as error:
-        raise KeymapError(path, f"no readable file ({error.strerror})", f"{form} (Debian package ir-keytable)") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise KeymapError(path, f"no TOML: {error}", form) from None
+        tables = toml_of(text_of(path, "a keymap file")).get("protocols")
+    except FileRefusal as refusal:
+        raise KeymapError(path, f"no readable file ({refusal.found})", f"{form} (Debian package ir-keytable)") from None
     if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
         raise KeymapError(path, "no [[protocols]] tables", form)
     name, buttons, left_out = path.stem, [], []

@@ -21,6 +21,7 @@ from pattress.job.wish import ALLOWED as WISHES
 from pattress.job.wish import Wish, parse_wish
 from pattress.quantity import allowed_words, parse
 from pattress.refusal import Refusal, as_found, nearest
+from pattress.visible import is_seen, shown
 
 UNKNOWN: Final = "unknown"
 Unknown = Literal["unknown"]
@@ -129,7 +130,7 @@ def text(longest: int = 60, shortest: int = 1) -> Reader:
     def read(found: object) -> str:
         if not isinstance(found, str) or not shortest <= len(found.strip()) <= longest:
             raise Refusal(as_found(found), allowed)
-        if one_line and not found.isprintable():
+        if not is_seen(found) if one_line else shown(plain := found.replace("\t", " ")) != plain:
             raise Refusal(as_found(found), allowed)
         return found.strip()
 

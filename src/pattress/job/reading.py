@@ -2,20 +2,21 @@
 
 from dataclasses import dataclass
 from os import PathLike
-from pathlib import Path as FilePath
 from typing import Any
 
 from pydantic import ValidationError
 
+from pattress.incoming import FileRefusal, content_of, decoded
 from pattress.job import model
 from pattress.job.agreement import disagreements
 from pattress.job.places import Places
 from pattress.job.problem import JobError, Path, Problem, key_path
-from pattress.job.syntax import document
+from pattress.job.syntax import document, refused
 from pattress.job.translation import refusals
 from pattress.refusal import Refusal
 
-LARGEST = 256 * 1024          # bytes; a job of a large house is a tenth of it
+JOB_FILE = "a job file; `pattress new` writes one to start from"
+BYTE_ORDER_MARK = "\ufeff"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ def load(path: str | PathLike[str]) -> model.Job:
 
 def load_with_source(path: str | PathLike[str]) -> tuple[model.Job, Source]:
     """Return the job in a file and its source, for problems that only a later package can find."""
-    return read(_text(path), str(path))
+    return read(text_as_written(path).removeprefix(BYTE_ORDER_MARK), str(path))
 
 
 def read(text: str, file: str) -> tuple[model.Job, Source]:
@@ -98,25 +99,9 @@ _SECTIONS: dict[str, type[model.Record]] = {
 }
 
 
-def _text(path: str | PathLike[str]) -> str:
-    file = str(path)
-
-    def cannot(found: str, allowed: str, line: int | None = None, column: int | None = None) -> JobError:
-        return JobError([Problem(file, line, column, "", found, allowed)])
-
+def text_as_written(path: str | PathLike[str]) -> str:
+    """Return the text of a job file with its line ends and byte order mark as they are. Raises JobError."""
     try:
-        if not FilePath(path).is_file():
-            kind = "a folder" if FilePath(path).is_dir() else "not there" if not FilePath(path).exists() else "no ordinary file"
-            raise cannot(f"it is {kind}", "the path of a job file; `pattress new` writes one to start from")
-        with open(path, "rb") as stream:
-            content = stream.read(LARGEST + 1)
-    except (OSError, ValueError) as error:
-        raise cannot(f"it cannot be read: {getattr(error, 'strerror', None) or error}", "a file that you may read") from None
-    if len(content) > LARGEST:
-        raise cannot("it is larger than any job file", f"at most {LARGEST // 1024} KiB")
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        good = content[: error.start].decode("utf-8-sig", "replace").replace("\r\n", "\n")
-        line, column = good.count("\n") + 1, len(good) - good.rfind("\n")
-        raise cannot(f"the byte 0x{content[error.start]:02x} is no text here", "a file saved as UTF-8", line, column) from None
+        return decoded(content_of(path, JOB_FILE))
+    except FileRefusal as refusal:
+        raise JobError([refused(refusal, str(path))]) from None

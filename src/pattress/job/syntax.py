@@ -5,16 +5,14 @@ import tomllib
 from collections.abc import Iterator
 from typing import Any
 
+from pattress.incoming import FileRefusal, refuse_depths, refuse_walls
 from pattress.job.places import Places
 from pattress.job.problem import JobError, Problem, key_path
 
-DEEPEST_NESTING = 24
-LONGEST_LINE = 2000          # characters
 MOST_SLIPS = 20              # of syntax, reported in one go
 
 VALUES = 'text in quotes such as "75 W", a number, true or false, a [list], or a { table }'
 _AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
-_TOKEN = re.compile(r"""\"{3}(?:\\.|[^\\])*?\"{3}|'{3}.*?'{3}|"(?:\\.|[^"\\\n])*"|'[^'\n]*'|#[^\n]*|[\[\]{}]""", re.DOTALL)
 _STATEMENT = re.compile(r"""\s*[\w."'-]+(?:\s*\.\s*[\w"'-]+)*\s*=\s*([^#\n]*)""")
 _BARE_VALUE = re.compile(r"""[^\s"'\[\]{}=,#](?:[^"'\[\]{}=#]*[^\s"'\[\]{}=,#])?""")
 _CURLY = "“”„‟«»‘’‚‛"        # what a word processor makes of quotes
@@ -47,26 +45,18 @@ _GO_ON = ("Invalid value", "Expected newline or end of document", "Expected '='"
 
 def document(text: str, file: str) -> dict[str, Any]:
     """Return the document a TOML text holds, raising JobError with every slip that can be told apart."""
-    _refuse_walls(text, file)
     try:
-        return tomllib.loads(text)
+        refuse_walls(text)
+        return refuse_depths(tomllib.loads(text))
+    except FileRefusal as wall:
+        raise JobError([refused(wall, file)]) from None
     except (ValueError, RecursionError):
         raise JobError(_slips(text, file)) from None
 
 
-def _refuse_walls(text: str, file: str) -> None:
-    """Refuse lines and nestings that no person writes and that would take the parser minutes."""
-    for number, written in enumerate(text.split("\n"), 1):
-        if len(written) > LONGEST_LINE:
-            raise JobError([Problem(file, number, 1, "", f"a line of {len(written)} characters", f"at most {LONGEST_LINE}")])
-    depth = 0
-    for token in _TOKEN.finditer(text):
-        depth = max(0, depth + (token[0] in "[{") - (token[0] in "]}"))
-        if depth > DEEPEST_NESTING:
-            line = text.count("\n", 0, token.start()) + 1
-            column = token.start() - text.rfind("\n", 0, token.start())
-            words = f"at most {DEEPEST_NESTING} open at a time"
-            raise JobError([Problem(file, line, column, "", "brackets within brackets, too deep", words)])
+def refused(refusal: FileRefusal, file: str) -> Problem:
+    """Return what the guard of files that come in has refused as a problem of the job file."""
+    return Problem(file, refusal.line, refusal.column, "", refusal.found, refusal.allowed)
 
 
 def _slips(text: str, file: str) -> Iterator[Problem]:

@@ -5,7 +5,7 @@ A story is kept in a file with the plan it was told of, so that it stays true wh
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -13,11 +13,16 @@ from pattress.controller import core
 from pattress.controller.digest import CORE, canonical, digest
 from pattress.controller.replay import answers, begin_line, set_line, step_line
 from pattress.errors import UseError
+from pattress.incoming import FileRefusal, json_of, text_of
 from pattress.interpreter import InterpreterError, ask
 from pattress.job.wish import Wish, parse_wish
 from pattress.proof import Story, retry, story_of
+from pattress.visible import shown
 
 FORMAT = 1
+LARGEST = 4 * 1024 * 1024       # bytes of a story's file: with it goes the plan it was told of
+LONGEST_WORDS, COUNTED = 10_000, 1 << 30      # characters of a text; the largest number a board counts without a heap
+STORY_FILE = "a story's file; `pattress prove JOB --export FOLDER` writes one"
 STOPS = "the program stops"
 KINDS = ("channels", "switches", "regulators", "buttons")
 
@@ -75,19 +80,18 @@ class Retelling:
 def read_story(file: Path) -> Told:
     """Read a story's file. Raises UseError when it is none."""
     try:
-        text = file.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise UseError(f"{file} cannot be read: {getattr(error, 'strerror', None) or 'it is no text'}") from error
-    try:
-        found = json.loads(text)
+        found = json_of(text_of(file, STORY_FILE, LARGEST))
         if found["format"] != FORMAT:
             raise ValueError(f"its format is {found['format']!r}, not {FORMAT}")
         wishes = {name: parse_wish(says) for name, says in found["wishes"].items()}
         core.Plan(found["plan"])
-        return Told(story_of(found["story"]), found["plan"], wishes, found["has_network"])
-    except json.JSONDecodeError as error:
-        raise UseError(f"{file} is no story that `pattress prove JOB --export FOLDER` wrote: line {error.lineno} is no JSON") from error
-    except (KeyError, TypeError, ValueError, AttributeError, IndexError) as error:
+        story = story_of(found["story"])
+        if not isinstance(found["has_network"], bool) or not _is_plain(asdict(story)):
+            raise ValueError("it holds what no step and no move is made of")
+        return Told(story, found["plan"], wishes, found["has_network"])
+    except FileRefusal as refusal:
+        raise UseError(refusal.at(file)) from None
+    except (KeyError, TypeError, ValueError, AttributeError, IndexError, OverflowError) as error:
         raise UseError(f"{file} is no story that `pattress prove JOB --export FOLDER` wrote: {error}") from error
 
 
@@ -106,6 +110,8 @@ def retell(told: Told, *, core_folder: Path = CORE) -> Retelling:
         failure = retry(told.table, told.story, wishes=told.wishes, has_network=told.has_network)
     except ValueError as error:
         raise UseError(str(error)) from error
+    except (IndexError, KeyError, TypeError, AttributeError, OverflowError) as error:
+        raise UseError(f"the story cannot be lived again under this plan: no move of it is {error}") from error
     relays = tuple(int(here[end].split()[2]) for end in ends if end < len(here) and here[end] != STOPS)
     return Retelling(relays, f"{failure.id}: {failure.detail}" if failure else "", difference)
 
@@ -135,10 +141,25 @@ def _here(table: Mapping[str, Any], questions: list[str]) -> list[str]:
 
 def _there(table: Mapping[str, Any], questions: list[str], core_folder: Path) -> list[str]:
     """Return MicroPython's answers; where it stops, those up to there."""
-    for count in range(len(questions), 0, -1):
+    found: list[str] = []
+    answered, stops = 0, len(questions) + 1           # so many questions are answered; so many stop it
+    count = len(questions)
+    while answered < count < stops:
         try:
             found = list(ask(questions[:count], folder=core_folder.parent, table=canonical(table).decode()))
+            answered = count
         except InterpreterError:
-            continue
-        return found + [STOPS] * (len(questions) - len(found))
-    return [STOPS] * len(questions)
+            stops = count
+        count = (answered + stops) // 2
+    return found + [STOPS] * (len(questions) - len(found))
+
+
+def _is_plain(value: Any) -> bool:
+    """Return whether a story's field is made of texts of one printable kind, truths, bytes and whole numbers that a board can count."""
+    if isinstance(value, dict):
+        return all(map(_is_plain, value.values()))
+    if isinstance(value, (list, tuple)):
+        return all(map(_is_plain, value))
+    if isinstance(value, str):
+        return len(value) <= LONGEST_WORDS and shown(value) == value
+    return value is None or isinstance(value, (bool, bytes)) or isinstance(value, int) and abs(value) <= COUNTED

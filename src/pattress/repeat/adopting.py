@@ -4,15 +4,16 @@ What is asked anew is never kept by itself: where it is not answered it becomes 
 told; where the job file takes no "unknown" an answer has to be there.
 """
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from pattress.incoming import FileRefusal, toml_of
 from pattress.job import JobError, Problem, read
 from pattress.job.model import UNKNOWN
 from pattress.job.places import Places
 from pattress.job.problem import key_path
 from pattress.job.reading import Source
+from pattress.job.syntax import document as document_of
 from pattress.refusal import Refusal, nearest
 from pattress.repeat.field_policy import Path, set_at, value_at
 from pattress.repeat.points import NOT_SAID, Point, points_of
@@ -72,9 +73,9 @@ def value_of(text: str, document: Mapping[str, Any], point: Point) -> Any:
     Raises JobError with the problem when the job file takes neither.
     """
     try:
-        value = tomllib.loads(f"value = {text}")["value"]
+        value = toml_of(f"value = {text}")["value"]
         tried = (text, value) if not isinstance(value, str) else (value,)
-    except tomllib.TOMLDecodeError:
+    except FileRefusal:
         tried = (text,)
     faults = []
     for value in tried:
@@ -92,10 +93,8 @@ def adopted(published: Mapping[str, Any], text: str, file: str) -> tuple[dict[st
     `[load]` leaves a load out, and likewise for the other things that may be left out. Raises
     JobError with everything that is missing, is no point, or cannot be taken.
     """
-    try:
-        answers = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise JobError([Problem(file, None, None, "", f"it is no TOML: {error}", "a file as `pattress adopt FOLDER --list` prints it")]) from None
+    text = text.replace("\r\n", "\n")
+    answers = document_of(text, file)
     source, document = Source(file, Places(text)), dict(published)
     left_out = [(section, key) for section in MAY_BE_LEFT_OUT for key in document.get(section, {})
                 if value_at(answers, (section, key)) == HAVE_NONE]

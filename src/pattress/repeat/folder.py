@@ -1,16 +1,22 @@
 """The published folder: written for others, and read with a look at whether it is still what was published."""
 
-import tomllib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from pattress.atomic_write import write_atomically
+from pattress.atomic_write import write_inside
 from pattress.errors import UseError
+from pattress.incoming import LONGEST_LINE, FileRefusal, content_of, text_of, toml_of
 from pattress.job import load
+from pattress.refusal import as_found
 from pattress.repeat.publishing import FORMAT, JOB, POINTS, Publication
+from pattress.visible import is_seen
+
+MOST_FILES, LARGEST = 200, 4 * 1024 * 1024         # of a publication; bytes of one: a drawing is the largest
+_PLACE = re.compile(r"(?=.{1,200}$)[A-Za-z0-9_-][A-Za-z0-9_.-]*(?:/[A-Za-z0-9_-][A-Za-z0-9_.-]*)*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,16 +31,17 @@ class Folder:
 def write_folder(folder: Path, publication: Publication) -> None:
     """Write a publication, the list of points last, so that a folder that was not finished is not taken for one.
 
-    Raises UseError when the folder holds anything that a publication did not put there.
+    Raises UseError when the folder holds anything that a publication did not put there, or that is not as it did.
     """
     if folder.is_dir() and any(folder.iterdir()):
-        added = sorted(set(_files(folder)) - set(_digests(folder)) - {POINTS})
-        if added:
-            raise UseError(f"{folder} holds {added[0]}, which no publication put there\n  allowed: a new folder, or one that --publish wrote")
+        digests = _digests(folder)
+        added = next((name for name in _files(folder) if name != POINTS and _digest(folder / name) != digests.get(name)), None)
+        if added is not None:
+            raise UseError(f"{folder} holds {added}, which no publication put there as it is\n  allowed: a new folder, or one that --publish wrote")
         for name in _files(folder):
             (folder / name).unlink()
     for name, content in publication.files.items():
-        write_atomically(folder / name, content)
+        write_inside(folder, name, content)
 
 
 def read_folder(folder: Path) -> Folder:
@@ -46,20 +53,28 @@ def read_folder(folder: Path) -> Folder:
     """
     if not (folder / POINTS).is_file():
         raise UseError(f"{folder} is no published job: it holds no {POINTS}\n  `pattress bundle JOB --publish FOLDER` writes one")
-    digests = _digests(folder)
-    wrong = [f"{name} {'differs' if (folder / name).is_file() else 'is missing'}" for name, one in digests.items()
-             if not (folder / name).is_file() or sha256((folder / name).read_bytes()).hexdigest() != one]
+    listed = _listed(folder)
+    digests: dict[str, str] = listed["files"]
+    wrong = [f"{name} {'differs' if (folder / name).is_file() else 'is missing'}" for name, one in digests.items() if _digest(folder / name) != one]
     if wrong or JOB not in digests:
         raise UseError(f"{folder} is not what was published: {'; '.join(wrong) or f'{JOB} is not in the list'}\n"
                        "  get it again, or let its publisher write it anew")
     load(folder / JOB)
-    listed = _listed(folder)
-    return Folder(folder, tomllib.loads((folder / JOB).read_text("utf-8")),
+    return Folder(folder, toml_of(text_of(folder / JOB, "a job file")),
                   {point["key"]: tuple(point.get("unknown_costs", ())) for point in listed["point"]})
 
 
 def _files(folder: Path) -> list[str]:
-    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+    """Return what lies in a folder and in the folders in it, links among them, which are not followed."""
+    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_symlink() or not path.is_dir())
+
+
+def _digest(file: Path) -> str:
+    """Return the SHA-256 of an ordinary file, "" for anything else."""
+    try:
+        return "" if file.is_symlink() else sha256(content_of(file, "a published file", LARGEST)).hexdigest()
+    except FileRefusal:
+        return ""
 
 
 def _digests(folder: Path) -> dict[str, str]:
@@ -70,13 +85,21 @@ def _listed(folder: Path) -> dict[str, Any]:
     """Return the list of points. Raises UseError when it cannot be read."""
     file = folder / POINTS
     try:
-        listed = tomllib.loads(file.read_text("utf-8"))
+        listed = toml_of(text_of(file, "a list of points"))
+    except FileRefusal as refusal:
+        raise UseError(refusal.at(file)) from None
+    try:
         if listed["format"] != FORMAT:
-            raise UseError(f"{file} has format {listed['format']!r}, this version reads {FORMAT}")
+            raise UseError(f"{file} has format {as_found(listed['format'])}, this version reads {FORMAT}")
         well_formed = all(isinstance(name, str) and isinstance(one, str) for name, one in listed["files"].items()) and all(
-            isinstance(point["key"], str) for point in listed["point"])
-    except (ValueError, KeyError, TypeError, AttributeError, OSError) as error:
+            isinstance(point["key"], str) and all(map(_is_cost, point.get("unknown_costs", ()))) for point in listed["point"])
+    except (KeyError, TypeError, AttributeError) as error:
         raise UseError(f"{file} cannot be read: {type(error).__name__}: {error}") from None
-    if not well_formed or any(Path(name).is_absolute() or ".." in Path(name).parts for name in listed["files"]):
+    if not well_formed or len(listed["files"]) > MOST_FILES or not all(map(_PLACE.fullmatch, listed["files"])):
         raise UseError(f"{file} is no list of points as `pattress bundle --publish` writes it")
     return listed
+
+
+def _is_cost(found: object) -> bool:
+    """Return whether this is one line of words, as `publish` writes them."""
+    return isinstance(found, str) and len(found) <= LONGEST_LINE and is_seen(found)

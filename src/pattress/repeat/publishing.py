@@ -6,7 +6,6 @@ folder is made from that stripped job, never from the publisher's own.
 """
 
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from hashlib import sha256
@@ -21,6 +20,7 @@ from pattress.handover.findings_page import program_version
 from pattress.handover.imprint import imprint_of
 from pattress.handover.pack import drawings_and_schedules
 from pattress.handover.wiring import wiring_of
+from pattress.incoming import toml_of
 from pattress.job import read
 from pattress.job.agreement import NAMED_SECTIONS
 from pattress.job.model import UNKNOWN
@@ -74,7 +74,7 @@ def publish(document: Mapping[str, Any], like: Design, cautions: tuple[str, ...]
     design = _design(text, like)
     wiring = wiring_of(design)
     program = digest(design.plan)
-    own_board = tomllib.loads(board) if board else {}
+    own_board = toml_of(board) if board else {}
     files = {JOB: text, **({BOARD: board_text(own_board)} if own_board else {}), README: _readme(design, cautions, program), **drawings_and_schedules(design, wiring, cautions, imprint=imprint_of(design, None))}
     points = tuple(_with_costs(point, public, design) for point in points_of(public))
     files[POINTS] = points_text(points, {name: sha256(content.encode()).hexdigest() for name, content in sorted(files.items())})

@@ -7,6 +7,7 @@ from typing import Any
 
 from pattress.job import Job
 from pattress.job.problem import key_path
+from pattress.visible import shown
 
 TABLES_OF_THEIR_OWN = ("button",)          # written [remote.NAME.button], not on one line
 
@@ -37,7 +38,7 @@ def as_toml(value: Any) -> str:
         case bool():
             return "true" if value else "false"
         case str():
-            return dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+            return shown(dumps(value, ensure_ascii=False))
         case date():
             return value.isoformat()
         case Mapping():

@@ -8,7 +8,7 @@ from pattress.finding import Source
 from pattress.quantity import QuantityError, parse, show
 from pattress.refusal import as_found, nearest, word_list
 from pattress.stock.board import Board, Pin, Pulse, Stated, Strap
-from pattress.stock.record import UNKNOWN, Rating, Spot, StockError, read_rating, read_sources
+from pattress.stock.record import LONGEST_TEXT, TEXT, UNKNOWN, Rating, Spot, StockError, is_text, read_rating, read_sources
 
 RESETS = ("floating", "weak high", "weak low", "driven high")
 EDGES = ("left", "right")
@@ -96,7 +96,7 @@ class Reader:
 
     def _called(self) -> tuple[str, ...]:
         found = self.table.get("called", [])
-        if not isinstance(found, list) or not all(isinstance(name, str) and name for name in found):
+        if not isinstance(found, list) or not all(map(is_text, found)):
             raise self._refuse("", "called", _shown(found), 'a list of names in quotes, such as ["Pico W"]')
         return tuple(found)
 
@@ -121,7 +121,7 @@ class Reader:
         for name, entry in table.items():
             entry = self._known("micropython", entry, ("value", "source"), name)
             kind = FACTS_OF_MICROPYTHON[name]
-            if type(entry.get("value")) is not kind:
+            if type(entry.get("value")) is not kind or kind is str and not is_text(entry["value"], LONGEST_TEXT):
                 raise self._refuse("micropython", name, _shown(entry.get("value")), KINDS_OF_FACT[kind])
             stated[name] = Stated(entry["value"], self._source("micropython", name, entry.get("source")))
         port = stated.get("port")
@@ -144,7 +144,7 @@ class Reader:
             return found
 
         def text(name: str) -> str:
-            return str(fact(name, lambda found: isinstance(found, str), "a text in quotes")) if name in facts else ""
+            return str(fact(name, lambda found: found == "" or is_text(found, LONGEST_TEXT), TEXT)) if name in facts else ""
 
         def truth(name: str) -> bool:
             return bool(fact(name, lambda found: isinstance(found, bool), "true, false"))
@@ -182,10 +182,10 @@ class Reader:
         if table.get("level") not in STRAPS:
             found = f"a pin with a strap of level {_shown(table.get('level'))}"
             raise self._refuse("pins", number, found, word_list(STRAPS))
-        if not isinstance(table.get("role"), str):
-            found = "a pin with a strap whose role is missing"
+        if not is_text(table.get("role"), LONGEST_TEXT):
+            found = f"a pin with a strap whose role is {_shown(table.get('role'))}"
             raise self._refuse("pins", number, found, "what the level selects, in words")
-        if not isinstance(table.get("where", ""), str):
+        if table.get("where", "") != "" and not is_text(table["where"], LONGEST_TEXT):
             raise self._refuse("pins", number, "a pin with a strap whose place in the source is no text", 'such as where = "table 3"')
         source = self._source("pins", number, table.get("source"), table.get("where", ""))
         return Strap(table["level"], table["role"], source)
@@ -208,8 +208,8 @@ class Reader:
 
     def _text(self, key: str) -> str:
         found = self.table.get(key)
-        if not isinstance(found, str) or not found:
-            raise self._refuse("", key, _shown(found), "a text in quotes")
+        if not is_text(found, LONGEST_TEXT):
+            raise self._refuse("", key, _shown(found), TEXT)
         return found
 
     def _table(self, key: str) -> dict[str, Any]:

@@ -21,6 +21,14 @@ class Kind:
 
 INSULATION = ("functional", "basic", "reinforced")
 
+# Where a figure in each unit lies at least and at most, whatever the part: outside, what is reckoned with it means nothing.
+BOUNDS = {
+    "V": (1e-3, 1e5), "A": (1e-9, 1e5), "ohm": (1e-4, 1e9), "F": (1e-13, 1.0), "s": (1e-7, 100.0), "W": (1e-6, 1e4), "degC": (-100.0, 500.0),
+    "m": (1e-4, 1.0), "m2": (1e-8, 1e-3), PULSE: (1e-6, 1e7), THERMAL: (1e-3, 1e4), "": (1e-3, 1e9),
+}
+MAY_BE_ZERO = ("operate_time", "release_time", "bounce_time", "ripple", "dropout", "quiescent_current", "dark_current", "standby_power", "minimum_power")
+SHARES = {"tolerance": (0.0, 1.0), "coil_tolerance": (0.0, 1.0), "output_tolerance": (0.0, 1.0), "efficiency": (1e-3, 1.0)}
+
 KINDS = {
     "relay": Kind(
         figures={

@@ -4,17 +4,18 @@ The records are in `parts/*.toml`; a person's own file has the same form and com
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 from pattress.finding import Input, Source
+from pattress.quantity import show
 from pattress.refusal import as_found, nearest, word_list
 from pattress.stock.credible import End, Known, taken
-from pattress.stock.kinds import KINDS
-from pattress.stock.record import Rating, Spot, StockError, own_text, parse_toml, read_rating, read_sources
+from pattress.stock.kinds import BOUNDS, KINDS, MAY_BE_ZERO, SHARES
+from pattress.stock.record import LONGEST_NAME, Rating, Spot, StockError, is_text, own_text, parse_toml, read_rating, read_sources
 
 LEFT_OUT = "the record gives none"
 
@@ -75,6 +76,7 @@ class Parts:
     """All parts by designation, those of the person's own file first."""
 
     by_designation: Mapping[str, Part]
+    replaced: tuple[str, ...] = ()            # designations of the stock for which a part of that file stands
 
     def __getitem__(self, designation: str) -> Part:
         """Return a part. Raises StockError with the nearest designation when there is none."""
@@ -107,7 +109,8 @@ def load_parts(extra: Path | None = None) -> Parts:
     own: dict[str, Part] = {}
     if extra is not None:
         own = read_parts(own_text(extra, "a parts file"), str(extra))
-    return Parts(own | {name: part for name, part in _shipped().items() if name not in own})
+    shipped = _shipped()
+    return Parts(own | {name: part for name, part in shipped.items() if name not in own}, tuple(name for name in own if name in shipped))
 
 
 @cache
@@ -148,10 +151,10 @@ def _read_part(record: dict[str, Any], sources: dict[str, tuple[str, bool]], spo
                 key, "not known here", "designation, kind, figures", nearest(key, ("designation", "kind", "figures"))
             )
     designation, kind_name = record.get("designation"), record.get("kind")
-    if not isinstance(designation, str) or not designation.strip():
-        raise spot.error("designation", as_found(designation), "the type as printed on the case")
-    spot = Spot(spot.file, spot.text, spot.line, designation)
-    if kind_name not in KINDS:
+    if not is_text(designation):
+        raise spot.error("designation", as_found(designation), f"the type as printed on the case, at most {LONGEST_NAME} characters")
+    spot = replace(spot, path=designation)
+    if not isinstance(kind_name, str) or kind_name not in KINDS:
         raise spot.error("kind", as_found(kind_name), word_list(KINDS), nearest(kind_name, KINDS))
     kind = KINDS[kind_name]
     allowed = (*kind.figures, *kind.words)
@@ -163,6 +166,11 @@ def _read_part(record: dict[str, Any], sources: dict[str, tuple[str, bool]], spo
         if name not in allowed:
             raise spot.error(name, f"no figure of a {kind_name}", word_list(allowed), nearest(name, allowed))
         ratings[name] = read_rating(entry, kind.figures.get(name, ""), kind.words.get(name, ()), sources, spot, name)
+        least, most = SHARES.get(name) or BOUNDS[kind.figures.get(name, "")]
+        number = ratings[name].number
+        if number is not None and not (least <= number <= most or number == 0.0 and name in MAY_BE_ZERO):
+            unit = kind.figures[name]
+            raise spot.error(name, as_found(entry["value"]), f"from {show(least, unit)} to {show(most, unit)}, as such figures are")
     for name in kind.needs:
         if name not in ratings or ratings[name].value is None:
             raise spot.error(name, "missing", f"a {kind_name} needs {word_list(kind.needs)}")

@@ -6,15 +6,18 @@ An error names the file, the line and the key, what was found, what is allowed a
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from tomllib import TOMLDecodeError, loads
-from typing import Any
+from typing import Any, TypeGuard
 
 from pattress.errors import PattressError
 from pattress.finding import Figure, Source
+from pattress.incoming import FileRefusal, text_of, toml_of
 from pattress.quantity import QuantityError, parse
 from pattress.refusal import Refusal, advice, as_found, nearest, word_list
+from pattress.visible import is_seen
 
 UNKNOWN = "unknown"
+LONGEST_NAME, LONGEST_TEXT = 60, 300       # characters
+TEXT = f"a text in quotes on one line, at most {LONGEST_TEXT} characters"
 
 
 class StockError(PattressError):
@@ -55,23 +58,17 @@ class Rating:
 def own_text(file: Path, what: str) -> str:
     """Return the text of a person's own file, `what` such as "a parts file". Raises StockError when it cannot be read."""
     try:
-        content = file.read_bytes()
-        return content.decode("utf-8-sig")
-    except OSError as error:
-        raise StockError(f"{file}: {error.strerror}\n  allowed: the path of {what}") from None
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        raise StockError(f"{file}:{line}: the byte 0x{content[error.start]:02x} is no text here\n  allowed: a file saved as UTF-8") from None
+        return text_of(file, what)
+    except FileRefusal as refusal:
+        raise StockError(refusal.at(file)) from None
 
 
 def parse_toml(text: str, where: str) -> dict[str, Any]:
     """Return a TOML text as a table. Raises StockError naming file and line when it is none."""
     try:
-        return loads(text)
-    except TOMLDecodeError as problem:
-        line = re.search(r"at line (\d+)", str(problem))
-        place = f"{where}:{line[1]}" if line else where
-        raise StockError(f"{place}: {problem}\n  allowed: a TOML file") from None
+        return toml_of(text)
+    except FileRefusal as refusal:
+        raise StockError(refusal.at(where)) from None
 
 
 def read_sources(table: dict[str, Any], spot: "Spot") -> dict[str, tuple[str, bool]]:
@@ -82,8 +79,10 @@ def read_sources(table: dict[str, Any], spot: "Spot") -> dict[str, tuple[str, bo
         entry = _table(entry, here, name)
         _known_keys(entry, ("title", "edition", "read"), here)
         title, edition, read = entry.get("title"), entry.get("edition", ""), entry.get("read")
-        if not isinstance(title, str) or not isinstance(edition, str):
+        if not is_text(title, LONGEST_TEXT):
             raise here.error("title", as_found(title), "a title such as \"EXR-10 series datasheet\"")
+        if edition != "" and not is_text(edition, LONGEST_TEXT):
+            raise here.error("edition", as_found(edition), TEXT)
         if not isinstance(read, bool):
             raise here.error("read", as_found(read), "true when the source was read, false when from memory")
         sources[name] = (f"{title}, {edition}" if edition else title, read)
@@ -97,8 +96,8 @@ def read_rating(
     entry = _table(entry, spot, name)
     _known_keys(entry, ("value", "at", "source", "where", "why"), spot, name)
     for key in ("at", "where", "why"):
-        if not isinstance(entry.get(key, ""), str):
-            raise spot.error(name, f"a figure whose {key!r} is {as_found(entry[key])}", "a text in quotes")
+        if entry.get(key, "") != "" and not is_text(entry[key], LONGEST_TEXT):
+            raise spot.error(name, f"a figure whose {key!r} is {as_found(entry[key])}", TEXT)
     found = entry.get("value")
     if found == UNKNOWN:
         if not entry.get("why"):
@@ -130,12 +129,24 @@ def _number(found: Any, unit: str, spot: "Spot", name: str) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A table in a stock file: where it starts, so that an error can name the line."""
+    """A table in a stock file: the `number`-th that starts with a line like `header`, so that an error can name the line."""
 
     file: str
     text: str
-    line: int = 1
+    first: int = 1           # line of the table where it has no header
     path: str = ""
+    header: str = ""
+    number: int = 0
+
+    @property
+    def line(self) -> int:
+        """Return the line at which the table starts; looked for only when an error asks."""
+        seen = -1
+        for line, text in enumerate(self.text.split("\n"), 1) if self.header else ():
+            seen += text.split("#")[0].strip() == self.header
+            if seen == self.number:
+                return line
+        return self.first
 
     def inside(self, header: str) -> "Spot":
         """Return the table of that header, e.g. ``sources.sheet``."""
@@ -143,16 +154,11 @@ class Spot:
 
     def nth(self, header: str, number: int, path: str) -> "Spot":
         """Return the n-th table that starts with a line like `header`."""
-        seen = -1
-        for line, text in enumerate(self.text.splitlines(), 1):
-            seen += text.split("#")[0].strip() == header
-            if seen == number:
-                return Spot(self.file, self.text, line, path)
-        return Spot(self.file, self.text, 1, path)
+        return Spot(self.file, self.text, 1, path, header, number)
 
     def error(self, key: str, found: str, allowed: str, likely: str = "") -> StockError:
         """Return the error for a key of this table."""
-        path = f"{self.path}.{key}" if self.path else key
+        path = ".".join(part if is_text(part) else as_found(part) for part in (self.path, key) if part)
         return StockError(f"{self.file}:{self._line_of(key)}: {path} is {found}{advice(allowed, likely)}")
 
     def refused(self, key: str, problem: Refusal) -> StockError:
@@ -160,18 +166,23 @@ class Spot:
         return self.error(key, problem.found, problem.allowed, problem.nearest)
 
     def _line_of(self, key: str) -> int:
-        lines = self.text.splitlines()
+        lines, start = self.text.split("\n"), self.line
         own = f"[{self.path}.{key}]"             # a table of its own
         for line, text in enumerate(lines, 1):
             if text.split("#")[0].strip() == own:
                 return line
-        for line in range(self.line, len(lines)):
+        for line in range(start, len(lines)):
             text = lines[line].strip()
             if text.startswith(("[[", "[sources")):
                 break
             if re.match(rf"\"?{re.escape(key)}\"?\s*=", text):
                 return line + 1
-        return self.line
+        return start
+
+
+def is_text(found: object, longest: int = LONGEST_NAME) -> TypeGuard[str]:
+    """Return whether a value is a text that can be printed on one line and seen."""
+    return isinstance(found, str) and len(found) <= longest and is_seen(found)
 
 
 def _table(found: Any, spot: Spot, name: str) -> dict[str, Any]:

@@ -13,12 +13,12 @@ from pathlib import Path as FilePath
 from threading import RLock
 from typing import Any
 
-from pattress.atomic_write import write_atomically
+from pattress.atomic_write import rewrite
 from pattress.design import Design, boards_of, build, refuse_slips
-from pattress.design.rewriting import BYTE_ORDER_MARK, edited
-from pattress.job import Job, JobError, Source, load, read
+from pattress.design.rewriting import edited
+from pattress.job import Job, JobError, Source, read
 from pattress.job.problem import Path
-from pattress.job.reading import LARGEST
+from pattress.job.reading import BYTE_ORDER_MARK, text_as_written
 from pattress.job.syntax import document
 from pattress.refusal import Refusal, as_found
 from pattress.stock.boards import Boards, load_boards
@@ -70,7 +70,7 @@ class Draft:
         self._forth: list[str] = []
         self._texts: dict[str, str] = {}
         self.trouble: JobError | None = None       # of the file as it stands; `now` is the last text that could be read
-        self.now = self._version(_text(file), None)
+        self.now = self._version(text_as_written(file), None)
         self._keep()
 
     @property
@@ -104,7 +104,7 @@ class Draft:
         """
         with self._lock:
             try:
-                text = _text(self.file)
+                text = text_as_written(self.file)
                 if text == self.now.text and self._board_stamp(self.now.design.job) == self.now.board_stamp:
                     was, self.trouble = self.trouble, None
                     return was is not None
@@ -177,7 +177,7 @@ class Draft:
     def _save(self, text: str) -> None:
         if self.look() or self.trouble is not None:
             raise WrittenMeanwhile
-        write_atomically(self.file, text)
+        rewrite(self.file, text)
 
     def _take(self, fresh: Version) -> None:
         self._back = [*self._back, self.now.text][-MOST_STEPS_BACK:]
@@ -234,16 +234,3 @@ def digest_of(text: str) -> str:
 def table_of(text: str) -> dict[str, Any]:
     """Return the document in a text that was read before."""
     return document(text.removeprefix(BYTE_ORDER_MARK).replace("\r\n", "\n"), "")
-
-
-def _text(file: FilePath) -> str:
-    """Return the text of a job file with its line ends as they are; raises JobError in the reader's words."""
-    while True:
-        try:
-            with open(file, "rb") as stream:
-                content = stream.read(LARGEST + 1)
-            if len(content) <= LARGEST:
-                return content.decode("utf-8")
-        except (OSError, ValueError):
-            pass
-        load(file)                                 # says why it cannot be read; if it now can, look again

@@ -49,10 +49,10 @@ def hand_over_job(tell: Callable[..., None], text: str, file: str, own: Own) -> 
     """Return the content of every hand-over document of a job's text by its path; runs as a background job."""
     from pattress.cautions import CAUTIONS
     from pattress.design import boards_of, build
-    from pattress.design.rewriting import BYTE_ORDER_MARK
     from pattress.handover import page_of, render
     from pattress.handover.pack import pack
     from pattress.job import read
+    from pattress.job.reading import BYTE_ORDER_MARK
     from pattress.proof import prove
     from pattress.rehearsal.rehearse import rehearse
     from pattress.stock.boards import load_boards
