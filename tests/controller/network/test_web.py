@@ -15,12 +15,13 @@ from jsonschema import Draft7Validator
 from pattress.controller import core
 from pattress.controller.network.http import web_page
 from pattress.controller.network.http.login import TRIES
-from pattress.controller.network.http.server import AT_ONCE, CONNECTIONS, EACH_S, LISTENERS, Place, Server
+from pattress.controller.network.http.server import AT_ONCE, CONNECTIONS, EACH_S, LISTENERS, REQUEST_S, UNPROVEN_S, Place, Server
 from pattress.controller.network.setup import SetupSite
 from pattress.controller.request_queue import RequestQueue
 
 from ..core.home import TABLE
 from .board import Board
+from .broker import free_port
 from .pages import PASSPHRASE, serve
 
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
@@ -338,34 +339,42 @@ def test_who_is_known_by_a_session_is_not_pushed_out_and_who_floods_pushes_out_i
     assert board.said["turned_away"] == 0
 
 
+def test_a_connection_that_proves_nothing_is_over_when_its_seconds_are():
+    queue = Board().queue
+    served, port = Server(queue, SetupSite(queue, None, "", None)), free_port()
+
+    async def waited():
+        serving = asyncio.create_task(served.run("127.0.0.1", port))
+        await asyncio.sleep(0.1)
+        reader, writer = await asyncio.open_connection("127.0.0.1", port)
+        writer.write(b"GET / HT")
+        await asyncio.sleep(1.2)
+        assert served.open == 1
+        queue.seconds += UNPROVEN_S + 1
+        began = time.monotonic()
+        try:
+            assert await reader.read() == b""
+        except ConnectionResetError:
+            pass
+        assert time.monotonic() - began < 3 < REQUEST_S and served.open == 0
+        writer.close()
+        serving.cancel()
+
+    asyncio.run(waited())
+
+
 def test_where_all_places_are_proven_a_further_one_is_told_to_come_back():
     served = Server(Board().queue, SetupSite(Board().queue, None, "", None))
-
-    class Writer:
-        def __init__(self):
-            self.said, self.transport = b"", self
-
-        def get_extra_info(self, name):
-            return "127.0.0.1", 1
-
-        def write(self, data):
-            self.said += data
-
-        async def drain(self):
-            pass
-
-        def close(self):
-            pass
-
-        wait_closed = drain
 
     async def crowded():
         places = [Place("127.0.0.1", 0) for _ in range(CONNECTIONS)]
         for place in places:
             place.is_proven = True
         served._places += places
-        writer = Writer()
-        await served._connected(None, writer)
-        assert writer.said.startswith(b"HTTP/1.1 503") and served._places == places and served.turned_away == 1
+        here, there = socket.socketpair()
+        here.setblocking(False)
+        await served._connected(here, "127.0.0.1")
+        assert there.recv(100).startswith(b"HTTP/1.1 503") and served._places == places and served.turned_away == 1
+        there.close()
 
     asyncio.run(crowded())
