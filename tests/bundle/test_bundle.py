@@ -28,6 +28,7 @@ from pattress.rehearsal.day import Names
 from pattress.rehearsal.rehearse import live
 from pattress.rehearsal.script import scripted
 
+from .conftest import FACTS
 from .running import run_bundle, self_check
 from .words import in_bundle_words
 
@@ -321,6 +322,12 @@ def test_of_the_decoder_it_holds_what_the_buttons_need_and_that_loads(room, tmp_
     if not more:
         with pytest.raises(InterpreterError, match="biphase_reading"):
             run(in_bundle_words(DECODER, "Decoder", "feed").format([8]), folder=tmp_path)
+
+
+def test_the_set_up_access_point_is_carried_only_where_a_switch_opens_it(room, tmp_path):
+    for facts, is_there in ((FACTS, False), (FACTS | {"setup_switch": room["switches"][0]["key"]}, True)):
+        write_bundle(tmp_path / str(is_there), room, facts, findings=(), accepted={})
+        assert (tmp_path / str(is_there) / "network" / "setup.mpy").exists() is is_there
 
 
 @pytest.mark.parametrize("port, is_carried", [("rp2", True), ("esp32", False), ("", False), (None, True)])

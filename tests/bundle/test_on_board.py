@@ -269,11 +269,13 @@ def test_in_present_time_its_page_is_served_over_a_real_socket_while_a_switch_ac
     assert moves == [0, 1, 0, 1, 0]                     # driven open, then one move for each throw of the latching switch
 
 
-def test_a_switch_held_at_power_up_opens_the_access_point_and_does_nothing_else(board):
+def test_a_switch_held_at_power_up_opens_the_access_point_and_does_nothing_else(room, tmp_path):
     """Through the bundle's own start, in present time; the radio is a stand-in that notes its calls."""
-    table = json.loads((board.flash / "a" / "board.json").read_text())
-    bed = table["setup"] = 1
-    (board.flash / "a" / "board.json").write_text(json.dumps(table))
+    bed = 1
+    write_bundle(tmp_path / "with_setup", room, wired(room, setup_switch=room["switches"][bed]["key"]), findings=(), accepted={})
+    (tmp_path / "flash").mkdir()
+    board = OnBoard(tmp_path / "with_setup", tmp_path / "flash")
+    table = board.pins
     (board.flash / "network.py").write_text(RADIO)
     with socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -283,9 +285,9 @@ def test_a_switch_held_at_power_up_opens_the_access_point_and_does_nothing_else(
     pin = table["switches"][bed]
     world = json.dumps({"end": 9000, "script": [(0, pin, 0), (8000, pin, 1)], "level": {}})
     program = PRESENT.replace("FOLDER", repr(str(VIRTUAL.with_name("present")))).replace(
-        "start.run", f"machine.level[{pin}] = 0\nstart.run").replace("print(json", "import network\nprint(network.calls)\nprint(json")
+        "start.run", in_bundle_words(f"machine.level[{pin}] = 0\nimport a.network.setup as setup\nsetup.LOCKS[sys.platform] = setup.LOCKS['rp2']\nstart.run", "LOCKS")).replace("print(json", "import network\nprint(network.calls)\nprint(json")
     *_, calls, last = interpreter.run(program, folder=board.flash, lines=[world])
-    assert "('essid', 'sewing-room')" in calls and "a label's words" in calls and "'active', (True,)" in calls
+    assert "('ssid', 'sewing-room')" in calls and "a label's words" in calls and "'active', (True,)" in calls
     closed = {number for _, number, level in json.loads(last) if level and number in table["relays"]}
     assert closed <= {table["relays"][5]}               # the fridge comes on by its policy
 
@@ -302,8 +304,14 @@ class WLAN:
     def isconnected(self):
         return False
 
-    def config(self, **named):
+    def config(self, *asked, **named):
+        if asked:
+            return self.security
+        self.security = named["security"]
         calls.append(("config", sorted(named.items())))
+
+    def ioctl(self, number, answer):        # the radio's chip of an RP2040 with Wi-Fi: locked with WPA2 and AES
+        answer[:4] = (4 if b"wsec" in answer else 0x80).to_bytes(4, "little")
 
     def active(self, *given):
         calls.append(("active", given))

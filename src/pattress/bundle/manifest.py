@@ -92,4 +92,4 @@ def verify(folder: Path) -> Manifest:
 
 
 def _text(entries: Mapping[str, Any]) -> str:
-    return json.dumps(entries, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return json.dumps(entries, sort_keys=True, indent=0, ensure_ascii=False, allow_nan=False) + "\n"

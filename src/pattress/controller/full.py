@@ -24,7 +24,7 @@ DRAIN_MS = 5            # between two looks at the infra-red ring
 LOOK_MS = 200           # between two looks whether a sensor is due
 AGAIN_S = 10            # a task that failed is started again after so long
 LOADED_MS = 20          # for turns after each module of the network that was loaded
-LATER = ("mdns", "setup")       # of the network, loaded only where they are wanted
+LATER = ("mdns", "setup", "sntp", "wifi", "requests", "web_page", "site", "exchange")        # of the network, loaded only when they are wanted
 PARTS = ("mqtt", "http", "")        # of the network, in the order they are loaded
 SETTINGS = "network.json"       # on the root of the flash, apart from every bundle: it holds secrets
 

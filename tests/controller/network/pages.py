@@ -19,7 +19,7 @@ from radio.http import login, server, site
 board = Board()
 guard = login.Guard(SETTINGS["record"], lambda: board.queue.seconds, SETTINGS["read_only"])
 place = site.Site(board.queue, guard, "home", site.FOLDER, SETTINGS["thing"])
-server = server.Server(board.queue, place)
+server = server.Server(board.queue, lambda: place)
 
 async def sense():
     tenths = 215

@@ -48,7 +48,7 @@ for host, port in SETTINGS["brokers"]:
     settings = Settings(host, port, tls=tls, name_server=SETTINGS["name_server"], answer=2)
     others.append(Client(queue, names, settings, "thing.json", lambda: 0, lambda: queue.seconds >= 3).run())
 guard = login.Guard(SETTINGS["record"], lambda: queue.seconds)
-server = Server(queue, site.Site(queue, guard, "home", site.FOLDER, "thing.json"))
+server = Server(queue, lambda: site.Site(queue, guard, "home", site.FOLDER, "thing.json"))
 others.append(server.run("127.0.0.1", SETTINGS["port"]))
 others.append(mdns.serve(mdns.Responder("home", "Home", "127.0.0.1"), "127.0.0.1", port=SETTINGS["multicast"]))
 heap = []

@@ -2,18 +2,21 @@
 
 import asyncio
 import json
+import re
 import socket
+from ast import literal_eval
 
 import pytest
 
 from pattress.controller.network import service, wifi
+from pattress.controller.network.http import server
 from pattress.controller.request_queue import LINK_DOWN, LINK_UP
 
 from ..core.home import FULL, MEDIUM, OPEN
 from . import broker
 from .board import Board
 from .pages import PASSPHRASE, RECORD
-from .places import Running, run
+from .places import CONTROLLER, Running, run
 from .test_web import JSON, Visitor
 
 PROGRAM = """
@@ -124,3 +127,8 @@ def test_the_radio_joins_tells_it_and_joins_again_when_it_is_lost(monkeypatch):
     assert [call[0] for call in radio.calls] == ["config", "active", "connect", "disconnect", "connect"]
     assert [event[1] for event in reversed(queue.events()) if event[1] in (LINK_UP, LINK_DOWN)] == [LINK_UP, LINK_DOWN, LINK_UP]
     assert slept[:2] == [0.25, 0.25]
+
+
+def test_what_is_loaded_for_visitors_only_is_not_loaded_at_the_start():
+    later = literal_eval(re.search(r"^LATER = (\(.*?\))", (CONTROLLER / "full.py").read_text("utf-8"), re.MULTILINE)[1])
+    assert set(server.PARTS) < set(later)

@@ -14,15 +14,17 @@ from jsonschema import Draft7Validator
 
 from pattress.controller import core
 from pattress.controller.network.http import web_page
+from pattress.controller.network.http.exchange import LISTENERS, REQUEST_S
 from pattress.controller.network.http.login import TRIES
-from pattress.controller.network.http.server import AT_ONCE, CONNECTIONS, EACH_S, LISTENERS, REQUEST_S, UNPROVEN_S, Place, Server
+from pattress.controller.network.http.server import AT_ONCE, CONNECTIONS, EACH_S, UNPROVEN_S, Place, Server
 from pattress.controller.network.setup import SetupSite
 from pattress.controller.request_queue import RequestQueue
 
 from ..core.home import TABLE
 from .board import Board
 from .broker import free_port
-from .pages import PASSPHRASE, serve
+from .pages import PASSPHRASE, RECORD, SERVE, serve
+from .places import Running
 
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
 JSON = {"Content-Type": "application/json"}
@@ -341,7 +343,7 @@ def test_who_is_known_by_a_session_is_not_pushed_out_and_who_floods_pushes_out_i
 
 def test_a_connection_that_proves_nothing_is_over_when_its_seconds_are():
     queue = Board().queue
-    served, port = Server(queue, SetupSite(queue, None, "", None)), free_port()
+    served, port = Server(queue, lambda: SetupSite(queue, None, "", None)), free_port()
 
     async def waited():
         serving = asyncio.create_task(served.run("127.0.0.1", port))
@@ -364,7 +366,7 @@ def test_a_connection_that_proves_nothing_is_over_when_its_seconds_are():
 
 
 def test_where_all_places_are_proven_a_further_one_is_told_to_come_back():
-    served = Server(Board().queue, SetupSite(Board().queue, None, "", None))
+    served = Server(Board().queue, lambda: SetupSite(Board().queue, None, "", None))
 
     async def crowded():
         places = [Place("127.0.0.1", 0) for _ in range(CONNECTIONS)]
@@ -378,3 +380,22 @@ def test_where_all_places_are_proven_a_further_one_is_told_to_come_back():
         there.close()
 
     asyncio.run(crowded())
+
+
+LET_GO = SERVE.replace("server = server.Server", "server.IDLE_S = 1\nserver = server.Server").replace("still_open=", "parts=[name for name in sys.modules if name.startswith('radio.http.')], still_open=").replace("import gc", "import gc, sys")
+
+
+def test_what_speaks_with_visitors_is_loaded_for_them_let_go_after_them_and_loaded_again(place):
+    """Sessions and tries outlive it; where all of Python is at hand nothing is let go."""
+    folder, which = place
+    (folder / "thing.json").write_bytes(b"{}")
+    port = free_port()
+    with Running(folder, which, LET_GO, record=RECORD, read_only=False, thing="thing.json", port=port) as board:
+        visitor = Visitor(port)
+        visitor.enter()
+        time.sleep(3.5)                 # the simulated board's second is one of ours
+        assert visitor.level("lamp") in (0, 1)
+        time.sleep(3.5)
+    assert board.said["still_open"] == 0 and board.said["turned_away"] == 0
+    loaded = {name.rpartition(".")[2] for name in board.said["parts"]}
+    assert loaded == {"login", "server"} if which == "micropython" else loaded >= {"login", "server", "site", "exchange"}

@@ -16,8 +16,8 @@ import asyncio
 import os
 from binascii import unhexlify
 
-from . import packed, reach, sntp, topics
-from .http import login, site
+from . import packed, reach, topics
+from .http import login
 from .http.server import Server
 from .mqtt.client import Client, Settings
 
@@ -41,10 +41,16 @@ def client(queue, settings, name_server=None, calm=None, thing=None):
         tls, name_server), thing, calm=calm)
 
 
-def server(queue, settings, thing=None, renew=None):
-    """Return the page's server; `thing` and `renew` as in `site.Site`."""
+def server(queue, settings, is_calm, thing=None, renew=None):
+    """Return the page's server; `thing` and `renew` as in `site.Site`, `is_calm` as in `Server`."""
     guard = login.Guard(settings.get("passphrase"), lambda: queue.seconds, settings.get("read_only", False))
-    return Server(queue, site.Site(queue, guard, settings["name"], site.FOLDER, thing, renew))
+
+    def site_of():
+        from .http import site      # costs memory; only for visitors
+
+        return site.Site(queue, guard, settings["name"], site.FOLDER, thing, renew)
+
+    return Server(queue, site_of, is_calm)
 
 
 def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):
@@ -58,7 +64,7 @@ def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):
         raise ValueError("name must be 1 to 32 small letters, digits and inner hyphens, found {!r}".format(name))
 
     async def serve_page(program):
-        await server(program.queue, settings, thing_of(program), renewing(program, settings)).run("0.0.0.0", port)
+        await server(program.queue, settings, program.is_idle, thing_of(program), renewing(program, settings)).run("0.0.0.0", port)
 
     async def be_found(program):
         if reach.is_taken(multicast):       # the firmware of most boards answers for the host name itself, and for nothing else
@@ -83,6 +89,8 @@ def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):
         await client(program.queue, settings, name_server, program.is_idle, thing_of(program)).run()
 
     async def keep_time(program):
+        from . import sntp
+
         server = settings["time_server"]
         _, name_server, router = await addresses(radio)
         if server == ROUTER:

@@ -183,7 +183,7 @@ async def offer(queue, is_closed, radio, settings, save, port=PORT, platform=sys
             if is_open and serving is None:
                 if not opened(radio, settings["name"], settings["setup"], platform):
                     return None
-                serving = asyncio.create_task(Server(queue, place).run(ADDRESS, port))
+                serving = asyncio.create_task(Server(queue, lambda: place).run(ADDRESS, port))
             if place.is_done:
                 await asyncio.sleep(2)          # the phone reads that it was kept
                 window.close()

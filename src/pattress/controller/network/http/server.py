@@ -1,35 +1,29 @@
 """The page's sockets: few connections, each with an end; a slow phone waits alone.
 
+What speaks with a visitor is loaded for the first one, a module at a time while nothing stirs, and let go when nobody
+has come for a while: a board has little memory, and most of the time nobody looks at its page.
+
 Who has proven something, by a session or a signed announcement, keeps the place. Who has not has one budget, of
 seconds and of the bytes of a head, and gives way when all places are taken: the oldest connection of the address that
 holds most of them. So one that floods pushes out its own, and the owner's next request finds a place.
-
-HTTP/1.1 (RFC 9110, 9112) with one request for each connection, and server-sent events (WHATWG
-HTML, server-sent events; all from memory).
 """
 
 import asyncio
 import socket
+import sys
 
 from .. import reach
-from ..telling import Telling
-from ..topics import Topics
 from .login import Tries
-from .requests import BadRequest, Reader
-from .site import ALWAYS, Reply
+
+PARTS = ("requests", "web_page", "site", "exchange")       # loaded for visitors, in this order
 
 CONNECTIONS = 8         # at once; one more takes the place of one that has proven nothing, else it is told to come back
 AT_ONCE, EACH_S = 40, 10        # connections of one peer, and more each second; further ones are closed at once
 ACCEPT_S = 0.025        # between two looks for new ones
-LISTENERS = 4           # of those may stay for the news
+CALM_S, LOADED_S = 2, 0.02      # each part is loaded in a quiet moment if one comes within so long; pause after it
+IDLE_S = 60             # after the last visit
+TURNED_AWAY = b"HTTP/1.1 503 \r\nRetry-After: 2\r\nContent-Length: 0\r\nConnection: close\r\n\r\n"
 UNPROVEN_S = 30         # a connection that proves nothing is over by then, whatever it does
-REQUEST_S = 6           # a request must be whole by then
-WRITE_S = 6             # and each part of the reply taken
-SWALLOW_S = 2           # what is still under way after a refusal is taken for so long
-STILL_S = 4             # a quiet listener is told that the controller is still there
-READ, PART = 256, 512
-LOOK_S = 0.05
-RETRY = b"retry: 2000\n\n"
 
 
 class Place:
@@ -41,18 +35,24 @@ class Place:
 
 
 class Server:
-    """Serves a `site.Site`; `listeners` counts the connections that get the news."""
+    """Serves the `site.Site` that `site_of` makes; `is_calm` tells whether nothing would mind the processor being held."""
 
-    def __init__(self, queue, site):
-        self._queue, self._site = queue, site
+    def __init__(self, queue, site_of, is_calm=lambda: True):
+        self._queue, self._site_of, self._is_calm = queue, site_of, is_calm
+        self._exchange, self._is_loading, self._left = None, False, 0
         self._rates, self._visits = Tries(AT_ONCE, 1, EACH_S), []
         self._places = []               # in the order in which they were taken
-        self.listeners = self.turned_away = 0
+        self.turned_away = 0
 
     @property
     def open(self):
         """Return how many connections there are."""
         return len(self._places)
+
+    @property
+    def listeners(self):
+        """Return how many connections get the news."""
+        return self._exchange.listeners if self._exchange else 0
 
     async def run(self, host="0.0.0.0", port=80):
         """Serve until cancelled."""
@@ -65,6 +65,8 @@ class Server:
                 for place in self._places[:]:
                     if not place.is_proven and self._queue.seconds - place.since > UNPROVEN_S:
                         self._clear(place)
+                if self._exchange and not self._places and self._queue.seconds - self._left > IDLE_S:
+                    self._let_go()
                 self._visits = [visit for visit in self._visits if not visit.done()]
                 for _ in range(CONNECTIONS):
                     try:
@@ -92,12 +94,15 @@ class Server:
         try:
             if self.open > CONNECTIONS and self._is_last(place):
                 self.turned_away += 1
-                await self._send(writer, Reply(503, lines="Retry-After: 2\r\n"), False)
+                writer.write(TURNED_AWAY)
+                await reach.drain(writer, 1)
             else:
-                await self._serve(place, reader, writer)
+                exchange = await self._loaded()
+                await exchange.serve(place, reader, writer)
         except (OSError, reach.Unreachable, ValueError, MemoryError, asyncio.TimeoutError):
             pass                        # the other side went away or is too slow: that is its own affair
         finally:
+            self._left = self._queue.seconds
             if place in self._places:
                 self._places.remove(place)
                 await reach.finish(writer)
@@ -117,112 +122,32 @@ class Server:
         self._places.remove(place)
         place.task.cancel()
 
-    async def _serve(self, place, reader, writer):
-        try:
-            request = await asyncio.wait_for(_whole(reader), REQUEST_S)
-        except BadRequest as error:
-            await self._send(writer, Reply(error.status, parts=(error.reason,)), False)
-            return
-        if request is None:
-            return                      # it left, or said nothing
-        request.peer = place.peer
-        place.is_proven = self._site.is_known(request)
-        if request.is_streamed:
-            request.read, request.go_on = rest_of(request, reader), lambda: self._go_on(place, request, writer)
-        reply = await self._site.reply(request)
-        if not reply.is_stream or request.method == "HEAD":
-            await self._send(writer, reply, request.method == "HEAD")
-            if request.is_streamed and place.is_proven:
-                await self._swallow(request)
-        elif self.listeners >= LISTENERS:
-            await self._send(writer, Reply(503, lines="Retry-After: 5\r\n"), False)
-        else:
-            self.listeners += 1         # before any wait, so that listeners who come at once are counted too
-            place.is_proven = True      # they are few, and may stay
+    async def _loaded(self):
+        """Return what speaks with visitors, loaded if it is not there. Raises MemoryError when there is no room: the visitor comes again."""
+        while self._is_loading:
+            await asyncio.sleep(LOADED_S)
+        if self._exchange is None:
+            self._is_loading = True
             try:
-                await self._send(writer, reply, False)
-                await self._tell(writer, reply.may_stay)
+                for part in PARTS:
+                    until = self._queue.seconds + CALM_S
+                    while not self._is_calm() and self._queue.seconds < until:
+                        await asyncio.sleep(LOADED_S)
+                    __import__(_name_of(part))
+                    await asyncio.sleep(LOADED_S)
+                self._exchange = sys.modules[_name_of(PARTS[-1])].Exchange(self._queue, self._site_of())
             finally:
-                self.listeners -= 1
+                self._is_loading = False
+        return self._exchange
 
-    async def _go_on(self, place, request, writer):
-        """Let the rest of a request come: its head has proven who sends it."""
-        place.is_proven = True
-        if "expect" in request.fields:
-            await self._write(writer, b"HTTP/1.1 100 \r\n\r\n")
-
-    async def _send(self, writer, reply, head_only):
-        """Send a reply; its first line ends with the number: words after it are for people, who see none of it."""
-        head = "HTTP/1.1 {} \r\n".format(reply.status) + reply.lines + ALWAYS
-        if reply.status not in (204, 303):
-            head += "Content-Type: " + reply.kind + "\r\n"
-        if not reply.parts and not reply.is_stream and reply.status != 204:
-            head += "Content-Length: 0\r\n"
-        if "Cache-Control" not in reply.lines:
-            head += "Cache-Control: no-store\r\n"
-        await self._write(writer, (head + "\r\n").encode())
-        if not head_only:
-            for part in reply.parts:
-                await self._write(writer, part.encode() if isinstance(part, str) else part)
-
-    async def _tell(self, writer, may_stay):
-        """Tell the news until the listener goes away, takes nothing more or has left the session.
-
-        It gets the newest, not all there was.
-        """
-        queue = self._queue
-        topics = Topics("", queue.keys, [sensor[0] for sensor in queue.sensors], base="")
-        telling = Telling(queue, topics)
-        await self._write(writer, RETRY)
-        told_at = queue.seconds
-        while True:
-            message = telling.next()
-            if message is None and queue.seconds - told_at < STILL_S:
-                await asyncio.sleep(LOOK_S)
-                continue
-            if not may_stay():
-                return
-            told_at = queue.seconds
-            if message is None:
-                await self._write(writer, b"event: still\ndata:\n\n")
-            else:
-                what, mark, topic, record, _ = message
-                await self._write(writer, b"event: " + topic + b"\ndata: " + record + b"\n\n")
-                telling.told(what, mark)
-
-    async def _swallow(self, request):
-        """Take what is still under way, for a while: a connection closed before would take the reply with it."""
-        until = self._queue.seconds + SWALLOW_S
-        while self._queue.seconds < until:
-            if not await asyncio.wait_for(request.read(PART), SWALLOW_S):
-                return
-
-    async def _write(self, writer, data):
-        writer.write(data)
-        await reach.drain(writer, WRITE_S)
+    def _let_go(self):
+        self._exchange = None
+        if reach.ON_BOARD:
+            package = sys.modules[_name_of("")[:-1]]
+            for part in PARTS:
+                sys.modules.pop(_name_of(part), None)
+                package.__dict__.pop(part, None)
 
 
-def rest_of(request, reader):
-    """Return what reads the body of a request to its end, first what came with the head."""
-    left = [request.length - len(request.body)]
-
-    async def read(most):
-        data, request.body = request.body, b""
-        if not data and left[0] > 0:
-            data = await reader.read(min(most, left[0]))
-            left[0] -= len(data)
-        return data
-
-    return read
-
-
-async def _whole(reader):
-    """Return the request, None when the other side left before it was whole. Raises BadRequest."""
-    parser = Reader()
-    while True:
-        data = await reader.read(READ)
-        if not data:
-            return None
-        request = parser.feed(data)
-        if request is not None:
-            return request
+def _name_of(part):
+    return __name__.rpartition(".")[0] + "." + part
