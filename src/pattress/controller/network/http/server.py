@@ -86,7 +86,7 @@ class Server:
             return
         if request is None:
             return                      # it left, or said nothing
-        request.peer = peer
+        request.fields["peer"] = peer
         if request.is_streamed:
             request.read = rest_of(request, reader)
         reply = await self._site.reply(request)
