@@ -1,7 +1,5 @@
 """The queue between loop and network: nothing is lost, nothing is forced, nobody waits."""
 
-import asyncio
-
 import pytest
 
 from pattress import interpreter
@@ -201,12 +199,10 @@ def test_a_stale_reading_is_marked_and_told_once():
     board = Board()
     board.queue.reading(0, 215, 1)
     board.queue.advance(30_000)
-    version = board.queue.version
     board.queue.reading(0, 215, 0)
-    assert board.queue.version != version and not board.queue.fresh[0]
-    version = board.queue.version
+    noted = board.queue.noted
     board.queue.reading(0, 215, 0)
-    assert board.queue.version == version
+    assert board.queue.noted == noted and not board.queue.fresh[0]
     kinds = [EVENT_KINDS[event[1]] for event in board.queue.events()]
     assert kinds[:2] == ["sensor lost", "sensor back"]
     assert board.queue.read_at[0] == board.queue.seconds - 30
@@ -218,17 +214,6 @@ def test_the_ring_of_events_keeps_the_last_ones_newest_first():
         board.queue.note(request_queue.FAULT, number, 0, 0)
         held = [event[2] for event in board.queue.events() if event[1] == request_queue.FAULT]
         assert held == list(range(number, max(-1, number - 32), -1))
-
-
-def test_who_waits_is_woken_by_news_and_by_nothing_else():
-    async def story():
-        board = Board()
-        waiting = asyncio.create_task(board.queue.wait(board.queue.version))
-        await asyncio.sleep(3 * request_queue.LOOK_S)
-        before = waiting.done()
-        board.queue.news(LAMP, 1, BY_NETWORK)
-        return before, await asyncio.wait_for(waiting, 5 * request_queue.LOOK_S) == board.queue.version
-    assert asyncio.run(story()) == (False, True)
 
 
 def test_the_hour_is_known_only_after_it_was_set():

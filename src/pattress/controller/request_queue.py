@@ -3,7 +3,7 @@
 The loop writes the status (`news`, `reading`, `note`, `counts`) and takes requests (`take`). The
 network reads the status and puts a request into a ring that was made once. Neither side
 waits for the other: the loop's calls allocate nothing, a full ring refuses, and a network
-task that waits for news looks for itself twenty times a second. Each index of the ring is
+task looks for news by itself. Each index of the ring is
 written by one side only, so the loop may run as a task, in an interrupt or on another core.
 
 Relays wear, and motors mind being switched to and fro: a channel takes BURST requests at
@@ -14,10 +14,8 @@ all that waits for the same channel.
 Imports nothing of the control program: whoever starts the board passes it in.
 """
 
-import asyncio
 from array import array
 
-LOOK_S = 0.05       # a network task looks for news this often
 ROOM = 16           # requests that may wait for the loop
 BURST = 5           # requests a channel takes at once; one more is allowed each second
 
@@ -70,7 +68,6 @@ class RequestQueue:
         self.read_at = array("i", [0] * len(self.sensors))
         self.reset_cause, self.clock = reset_cause, None
         self.seconds, self._ms = 0, 0
-        self.version = 0
         self.linked = array("i", [0, 0])                        # broker, radio
         self.counts = array("i", [0] * COUNTS)
         self.reason = WELCOME
@@ -128,10 +125,8 @@ class RequestQueue:
             self.note(SENSOR_BACK if fresh else SENSOR_LOST, sensor, 0, 0)
         if fresh:
             self.read_at[sensor] = self.seconds
-        if fresh != self.fresh[sensor] or tenths != self.value[sensor]:
-            self.fresh[sensor] = fresh
-            self.value[sensor] = tenths
-            self.version += 1
+        self.fresh[sensor] = fresh
+        self.value[sensor] = tenths
 
     def note(self, kind, first, second, third):
         """Write one row into the ring of the last events.
@@ -147,7 +142,6 @@ class RequestQueue:
         rows[at], rows[at + 1] = self.seconds, kind      # in two steps: a longer row would be made as a tuple
         rows[at + 2], rows[at + 3], rows[at + 4] = first, second, third
         self.noted += 1
-        self.version += 1
 
     # For the network.
 
@@ -190,16 +184,9 @@ class RequestQueue:
         self.declined = topic, found, reason, allowed
         self.declines += 1
 
-    async def wait(self, version):
-        """Return the version of what lies here as soon as it is another than `version`."""
-        while self.version == version:
-            await asyncio.sleep(LOOK_S)
-        return self.version
-
     def tell_time(self, now):
         """Take the Unix time of this moment [s]. Nothing is decided by it; all stamps are told by it from here on."""
         self.clock = now - self.seconds
-        self.version += 1
 
     def time(self, second):
         """Return the Unix time of a second since power-up, None when the clock was never set."""

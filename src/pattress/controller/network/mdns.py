@@ -34,7 +34,7 @@ class Responder:
     """Knows the records of one controller.
 
     `name` is its host name without `.local`, `title` what a person sees in a list, `address`
-    its IPv4 address as text, `port` that of its page. `looks` is counted by whoever looks for packets.
+    its IPv4 address as text, `port` that of its page.
     """
 
     def __init__(self, name, title, address, port=80):
@@ -42,7 +42,7 @@ class Responder:
         self._address = bytes([int(part) for part in address.split(".")])
         self.is_claimed = False         # nobody objected to our name: only then is anything answered (8.1)
         self.conflict = NONE
-        self.looks = 0
+        self._looks = 0
         self._told = {}                 # when each record was last told everyone
 
     @property
@@ -60,15 +60,21 @@ class Responder:
         self.name = self._wanted if number == wanted + NAMES else "{}-{}".format(stem, number)
 
     def probe(self):
-        """Return the question whether our name is free, with the record we mean to use (8.1)."""
+        """Return the question whether our name is free, with the record we mean to use (8.1). Until the announcement it is nobody's."""
+        self.is_claimed, self.conflict = False, NONE
         return (header(0, 0, questions=1, authority=1) + name_bytes(self.host) + two(ANY)
                 + two(INTERNET | UNICAST_WANTED) + self._records(HOST_S, 0)[A])
 
     def announcement(self, leaving=False):
-        """Return all our records unasked; with a lifetime of 0 when we leave (8.3, 10.1)."""
+        """Return all our records unasked: from here on the name is ours; with a lifetime of 0 when we leave (8.3, 10.1)."""
+        self.is_claimed = True
         records = self._records(0 if leaving else HOST_S, LAST_WORD, 0 if leaving else OTHER_S)
         kept = [records[kind] for kind in (PTR, SRV, TXT, A)]
         return header(0, RESPONSE, answers=len(kept)) + b"".join(kept)
+
+    def look(self):
+        """Note that we look for packets once more, LOOK_S after the last time at least."""
+        self._looks += 1
 
     async def answer(self, packet, source_port=PORT):
         """Return (reply, is it for the asker alone) to a packet; (None, False) when it asks nothing of us.
@@ -109,9 +115,9 @@ class Responder:
         if flags & 0xF800 or not self.is_claimed:       # 18.3: another operation than a query is ignored
             return None, False
         if not legacy and not alone:
-            asked = [ours for ours in asked if self.looks - self._told.get(ours, -SECOND) >= pause]
+            asked = [ours for ours in asked if self._looks - self._told.get(ours, -SECOND) >= pause]
             for ours in asked:
-                self._told[ours] = self.looks
+                self._told[ours] = self._looks
         if not asked:
             return None, False
         records = self._records(LEGACY_S, 0, LEGACY_S) if legacy else self._records(HOST_S, LAST_WORD, OTHER_S)
@@ -178,11 +184,9 @@ async def respond(link, responder, everyone):
 
 async def _claim(link, responder, everyone):
     """Probe three times, a quarter of a second apart, until nobody objects; then announce twice (8.1, 8.3)."""
-    responder.is_claimed = False
     await asyncio.sleep(os.urandom(1)[0] / 1024)
     probes = 0
     while probes < 3:
-        responder.conflict = NONE
         link.sendto(responder.probe(), everyone)
         await _listen(link, responder, everyone, 0.25)
         probes += 1
@@ -191,7 +195,6 @@ async def _claim(link, responder, everyone):
             if responder.conflict == TAKEN:
                 responder.rename()
             await _listen(link, responder, everyone, TAKEN_S if responder.conflict == TAKEN else LATER_S)
-    responder.is_claimed = True
     for _ in range(2):
         link.sendto(responder.announcement(), everyone)
         await _listen(link, responder, everyone, 1)
@@ -201,7 +204,7 @@ async def _listen(link, responder, everyone, seconds):
     """Answer what comes, for a while."""
     for _ in range(int(seconds / LOOK_S)):
         await asyncio.sleep(LOOK_S)
-        responder.looks += 1
+        responder.look()
         for _ in range(AT_ONCE):
             try:
                 packet, source = link.recvfrom(1500)

@@ -21,7 +21,7 @@ class Telling:
     def __init__(self, queue, topics):
         self._queue, self._topics = queue, topics
         self._error, self._erred = None, UNTOLD
-        self.stale = 0                  # a bit for each channel whose kept request was found at the broker and taken away
+        self.stale = []                 # channels whose kept request was found at the broker and taken away
         self._heard = queue.noted        # events before the broker was first reached are not news
         self.start()
 

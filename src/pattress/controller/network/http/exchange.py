@@ -38,7 +38,7 @@ class Exchange:
             return
         if request is None:
             return                      # it left, or said nothing
-        request.peer = place.peer
+        request.fields["peer"] = place.peer
         place.is_proven = self._site.is_known(request)
         if request.is_streamed:
             request.read, request.go_on = rest_of(request, reader), lambda: self._go_on(place, request, writer)

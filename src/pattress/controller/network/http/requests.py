@@ -26,12 +26,11 @@ class BadRequest(Exception):
 
 
 class Request:
-    """`fields` holds the header fields that matter here, names in small letters; `body` is bytes."""
+    """`fields` holds the header fields that matter here, names in small letters, and the address of the `peer`; `body` is bytes."""
 
     def __init__(self, method, path, fields):
         self.method, self.path, self.fields, self.body = method, path, fields, b""
         self.length = 0         # of the body, as the head says
-        self.peer = ""          # whose it is, by address
         self.read = None        # for a body that is taken as it comes: gives the rest of it
         self.go_on = None       # and lets it come, when the head has proven who sends it
 

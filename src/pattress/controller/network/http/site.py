@@ -86,7 +86,7 @@ class Site:
             return Reply(200, THING, packed.parts(self._thing))
         if not self._guard.may_read(session):
             if path == "/":
-                return Reply(200, HTML, web_page.login_page(queue, self._guard.wait(request.peer, request.cookie("device"))))
+                return Reply(200, HTML, web_page.login_page(queue, self._guard.wait(request.fields.get("peer"), request.cookie("device"))))
             return Reply(401, parts=("Open the page with the passphrase first.",))
         if path == "/":
             may_ask = self._guard.may_ask(session)
@@ -119,7 +119,7 @@ class Site:
         return Reply(404, parts=("There is nothing here.",))
 
     async def _login(self, request):
-        guard, peer, device = self._guard, request.peer, request.cookie("device")
+        guard, peer, device = self._guard, request.fields.get("peer"), request.cookie("device")
         wait = guard.wait(peer, device)
         token = "" if wait else await guard.enter(form(request.body).get("passphrase", "").encode(), peer, device)
         if token:

@@ -96,8 +96,8 @@ class Conversation:
         if channel < 0:
             self._telling.decline(topic, payload, "unknown channel", "one of the channels that are told")
             return
-        if flags & 1 and not self._telling.stale >> channel & 1:
-            self._telling.stale |= 1 << channel     # once only: a broker that closes the connection over it shall not do so again and again
+        if flags & 1 and channel not in self._telling.stale:
+            self._telling.stale.append(channel)     # once only: a broker that closes the connection over it shall not do so again and again
             self._stale.append(channel)
         understood = allowed(self._queue.tops[channel])
         if not is_whole:
