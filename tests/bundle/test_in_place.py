@@ -8,7 +8,7 @@ import pytest
 from pattress import interpreter
 from pattress.bundle import write_bundle
 
-from .test_on_board import BOOT, MS, PENDANT, SECOND, SETTLE, VIRTUAL, OnBoard, press, wired
+from .test_on_board import BOOT, MS, PENDANT, SETTLE, VIRTUAL, OnBoard, press, wired
 
 KEPT = "partition.bin"
 TOLD = """
