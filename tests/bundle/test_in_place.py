@@ -8,7 +8,7 @@ import pytest
 from pattress import interpreter
 from pattress.bundle import write_bundle
 
-from .test_on_board import BOOT, MS, PENDANT, SECOND, SETTLE, VIRTUAL, OnBoard, press, wired
+from .test_on_board import BOOT, MS, PENDANT, SETTLE, VIRTUAL, OnBoard, press, wired
 
 KEPT = "partition.bin"
 TOLD = """
@@ -26,10 +26,9 @@ class WithPartition(OnBoard):
         (flash / KEPT).write_bytes(b"\xff" * size)
 
     def live(self, *script, seconds=2.0, seed="", closed=(), **world):
-        world = {"end": int(seconds * SECOND), "script": sorted(script), "closed": list(closed), **world}
         have = f'import partition\nflash = partition.have(bytearray(open("{KEPT}", "rb").read()))\n{seed}'
         program = BOOT.replace("VIRTUAL", repr(str(VIRTUAL))).replace("SEED", have).replace("print(json.dumps([machine", TOLD)
-        *self.said, told, last = interpreter.run(program, folder=self.flash, lines=[json.dumps(world)])
+        *self.said, told, last = interpreter.run(program, folder=self.flash, lines=[self.world(script, seconds, closed, world)])
         self.operations, self.packages = json.loads(told)
         driven, self.log = json.loads(last)
         self.driven = [tuple(row) for row in driven]
@@ -62,8 +61,12 @@ def test_the_first_start_makes_the_copy_and_runs_from_it_and_the_next_one_finds_
     assert board.live(seconds=1).packages == ["c"] and board.operations == 0
 
 
-def test_after_a_start_that_did_not_report_healthy_the_slots_own_files_run(board):
+def test_after_a_crash_or_an_early_cut_the_slots_own_files_run(board):
     board.live(seconds=1)
+    assert board.is_whole() and board.packages == ["a"]
+    board.live(seconds=5)                               # the supply is found steady: the cut after that was a plain one
+    assert board.is_whole() and board.packages == ["c"]
+    board.log = [("bitten", 0)]
     assert board.is_whole() and board.packages == ["a"]
 
 

@@ -73,15 +73,15 @@ class OnBoard:
     def fill(self, slot):
         shutil.copytree(self.bundle, self.flash / slot, dirs_exist_ok=True)
 
-    def live(self, *script, seconds=2.0, seed="", closed=(), **world):
-        """Start, follow a script of (us, pin, level), interrupt at the end; keep what was driven.
-
-        It is a power-up unless the life before ended by itself.
-        """
+    def world(self, script, seconds, closed, more):
+        """Return what the simulated world is told, as a line. It is a power-up unless the life before ended by itself."""
         cause = WDT_RESET if self.log and self.log[-1][0] in ("reset", "bitten") else PWRON_RESET
-        world = {"end": int(seconds * SECOND), "script": sorted(script), "closed": list(closed), "cause": cause, **world}
+        return json.dumps({"end": int(seconds * SECOND), "script": sorted(script), "closed": list(closed), "cause": cause, **more})
+
+    def live(self, *script, seconds=2.0, seed="", closed=(), **world):
+        """Start, follow a script of (us, pin, level), interrupt at the end; keep what was driven."""
         program = BOOT.replace("VIRTUAL", repr(str(VIRTUAL))).replace("SEED", in_bundle_words(seed, *SEEN))
-        *said, last = interpreter.run(program, folder=self.flash, lines=[json.dumps(world)])
+        *said, last = interpreter.run(program, folder=self.flash, lines=[self.world(script, seconds, closed, world)])
         driven, self.log = json.loads(last)
         self.said = said
         self.driven = [tuple(row) for row in driven]

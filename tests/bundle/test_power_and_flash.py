@@ -181,6 +181,7 @@ def test_a_supply_that_goes_at_once_again_is_left_alone_for_twice_as_long(board)
     assert board.record()["returns"] == 0
 
 
+@pytest.mark.soak
 def test_a_supply_that_goes_whenever_a_load_comes_back_after_its_minimum_off_time_is_found(board):
     plan = json.loads((board.flash / "a" / "plan.json").read_text())
     fridge = next(place for place, channel in enumerate(plan["channels"]) if channel["minimum_off_ms"])

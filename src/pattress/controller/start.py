@@ -21,8 +21,8 @@ The flash may fail at any time: a program starts without its record, too. Crashe
 any end but a power cut the minimal program comes first.
 
 Imports nothing from a slot before the relays are driven open. Where the board has a read-only
-partition, the modules of the slot chosen run from a copy in it, see `rom`; after a start that did
-not report healthy, from the slot's own files. How a program ended is kept in the record, too.
+partition, the modules of the slot chosen run from a copy in it, see `rom`; after a crash, or a cut
+that came before the supply was found steady, from the slot's own files. How a program ended is kept in the record, too.
 """
 
 import json
@@ -223,7 +223,7 @@ def run(root="", machine=None):
         watchdog = machine.WDT(timeout=WATCHDOG_MS)
         if not (slots.keep(record) or is_power_up):
             program = MINIMAL           # it may have crashed for the hundredth time
-        package = slots.package(slot, watchdog.feed) if record["tries"] == 1 else slot
+        package = slots.package(slot, watchdog.feed) if record["tries"] == record["sags"] == 1 else slot
         site = Site(slots, slot, record, board, machine, watchdog)
         if program == MINIMAL:
             slots.load(package, MINIMAL).run(site)      # comes back when the full one may be tried again
