@@ -28,7 +28,7 @@ from pattress.stock.parts import load_parts
 from .hostile import hostile
 
 LONGEST_S = 10
-SAMPLE, SOAK = {"points": 60, "parts": 120, "prices": 120, "captures": 80, "answers": 25, "story": 60}, int(__import__("os").environ.get("N", 100_000))
+SAMPLE, SOAK = {"points": 60, "parts": 120, "prices": 120, "captures": 80, "answers": 25, "story": 60}, 100_000
 RAW = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff\U000e0000-\U000e007f]")
 
 

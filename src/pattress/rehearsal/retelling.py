@@ -5,7 +5,7 @@ A story is kept in a file with the plan it was told of, so that it stays true wh
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -86,7 +86,8 @@ def read_story(file: Path) -> Told:
         wishes = {name: parse_wish(says) for name, says in found["wishes"].items()}
         core.Plan(found["plan"])
         story = story_of(found["story"])
-        if not isinstance(found["has_network"], bool) or not _is_plain(asdict(story)):
+        keys = [row["key"] for kind in KINDS for row in found["plan"][kind]]
+        if not isinstance(found["has_network"], bool) or not _is_plain(story) or not all(isinstance(key, str) for key in keys):
             raise ValueError("it holds what no step and no move is made of")
         return Told(story, found["plan"], wishes, found["has_network"])
     except FileRefusal as refusal:
@@ -154,12 +155,17 @@ def _there(table: Mapping[str, Any], questions: list[str], core_folder: Path) ->
     return found + [STOPS] * (len(questions) - len(found))
 
 
-def _is_plain(value: Any) -> bool:
-    """Return whether a story's field is made of texts of one printable kind, truths, bytes and whole numbers that a board can count."""
-    if isinstance(value, dict):
-        return all(map(_is_plain, value.values()))
-    if isinstance(value, (list, tuple)):
-        return all(map(_is_plain, value))
-    if isinstance(value, str):
-        return len(value) <= LONGEST_WORDS and shown(value) == value
-    return value is None or isinstance(value, (bool, bytes)) or isinstance(value, int) and abs(value) <= COUNTED
+def _is_plain(story: Story) -> bool:
+    """Return whether the fields of a story are what its types say: printable texts, truths, and whole numbers that a board can count."""
+    return (_are_words(story.property_id, story.sentence, story.part, story.found)
+            and all(_are_words(step.words, step.outcome) and _are_numbers(step.row, step.sets, step.relays) and isinstance(step.tells, bool) for step in story.steps)
+            and all(_are_words(move.words, move.mover) and _are_numbers(move.kind, move.row, move.poke, move.expire, move.asks) and isinstance(move.known, bool)
+                    for move in story.moves))
+
+
+def _are_words(*found: Any) -> bool:
+    return all(isinstance(one, str) and len(one) <= LONGEST_WORDS and shown(one) == one for one in found)
+
+
+def _are_numbers(*found: Any) -> bool:
+    return all(_are_numbers(*one) if isinstance(one, tuple) else isinstance(one, int) and abs(one) <= COUNTED for one in found)
