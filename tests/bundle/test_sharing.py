@@ -54,7 +54,7 @@ def test_no_object_of_any_class_of_the_board_has_two_attributes_of_one_name():
         has = {inner.attr for one in line for inner in ast.walk(one) if isinstance(inner, ast.Attribute) and ast.unparse(inner.value) == "self"}
         has |= {inner.name for one in line for inner in one.body if hasattr(inner, "name")}
         assert len({names.get(name, name) for name in has}) == len(has), node.name
-    assert len(found) > 40 and len(names) > 700 > 10 * len(set(names.values()))
+    assert len(found) > 40 and len(names) > 900 > 10 * len(set(names.values()))
 
 
 def test_what_the_firmware_answers_to_is_known(monkeypatch):

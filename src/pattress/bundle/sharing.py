@@ -20,7 +20,7 @@ FUNCTIONS = (ast.FunctionDef, ast.AsyncFunctionDef)
 ANSWERED = frozenset((       # what these modules give, and modules and objects of the boards' firmware, too: kept in order by a test
     "accept", "clear", "close", "code", "connect", "copy", "count", "drain", "drive", "end", "fill", "find", "flush", "high",
     "keys", "lines", "link", "listen", "low", "measure", "pack", "pattern", "phase", "publish", "reason", "release",
-    "stop", "subscribe", "time", "wait"))
+    "stop", "subscribe", "time", "wait", "written"))
 
 
 def shared(trees: Mapping[str, ast.Module], kept: Iterable[str]) -> dict[str, str]:

@@ -157,7 +157,7 @@ def test_a_flood_moves_a_channel_no_faster_than_allowed(place, tmp_path):
             peer.ask("channel/lamp/ask", "toggle", qos=0)
             time.sleep(0.01)
         peer.wait(lambda topic, payload, kept: topic == "error" and b"asked too often" in payload)
-    assert 2 * 5 <= len(board.said["moves"]) <= 2 * (5 + 3)
+    assert 5 <= len(board.said["moves"]) <= 2 * (5 + 3)         # a toggle that comes before the last one is told may be on or off
     assert board.said["refused"] > 150 and board.said["sessions"] == 1
 
 
