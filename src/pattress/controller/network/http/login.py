@@ -19,7 +19,13 @@ SESSIONS = 4            # the one unused longest makes room
 SESSION_S = 86_400      # a session ends when it was not used so long, and when the board restarts
 LONGEST_S = 604_800     # and at the latest so long after it was opened
 BLOCK = 64
+RAW = 128               # bytes that a random one is mixed from
 NONCE, SIGNED = 16, 24  # letters of a device's cookie: which device it is, and that we say so
+
+
+def unguessable(count):
+    """Return random bytes, at most 32. An RP2040 gives one bit of its ring oscillator for each: many of them are needed, and mixed."""
+    return sha256(os.urandom(RAW)).digest()[:count]
 
 
 async def stretched(passphrase, salt, rounds):
@@ -86,7 +92,7 @@ class Guard:
     signed, so that nobody can make one, and good for nothing else.
     """
 
-    def __init__(self, secret, seconds, read_only=False, random=os.urandom):
+    def __init__(self, secret, seconds, read_only=False, random=unguessable):
         self._secret = None
         if secret is not None:
             rounds, salt, key = secret.split(":")
