@@ -6,14 +6,17 @@ system, no chip. The bundles are toys but for their start, which is the real one
 
 import json
 import re
+from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from pattress import interpreter
 from pattress.bench.errors import LinkError, NotTaken, WrongBoard
 from pattress.bench.link import AGENT, Link
 from pattress.bench.putting import Putting, fitting, put
 from pattress.bundle.errors import Damaged
+from pattress.cli import main
 
 from .board_on_pty import BoardOnPty, restarted_after, wait_until
 from .toys import toy
@@ -139,6 +142,20 @@ def test_a_flash_that_keeps_no_record_of_starts_does_not_keep_the_workbench_out(
         link.run("import os\nos.mkdir('/start.new')")          # nothing can be written there
     with restarted_after(board), Link(board.port) as link:
         assert "start.new" in link.run("print(os.listdir('/'))")
+
+
+def test_when_a_home_is_handed_over_nothing_is_left_on_the_board_and_another_can_begin_with_it(board, tmp_path):
+    """The command itself, with a job of its own: keys, program and states go, and the relays are open."""
+    on(board, toy(tmp_path / "one", 1), settings=b'{"wifi":{"ssid":"home (invented)","key":"invented key"}}', sequence=7)
+    started(board)
+    (tmp_path / "home.toml").write_bytes(Path("examples/landing/job.toml").read_bytes())
+    done = CliRunner().invoke(main, ["handover", str(tmp_path / "home.toml"), "--delete-personal-data", "--out", str(tmp_path / "out"), "--port", board.port, "--yes"])
+    assert done.exit_code == 0, done.output
+    assert f"  the board at {board.port}: everything on its flash" in done.stdout and re.search(rf"Deleted: \d+ files on the board at {board.port}", done.stdout)
+    with Link(board.port) as link:
+        assert json.loads(link.run("import json\nprint(json.dumps(os.listdir('/')))")) == []
+    on(board, toy(tmp_path / "two", 2))
+    assert started(board) == 2
 
 
 # What is refused.

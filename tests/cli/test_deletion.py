@@ -44,7 +44,7 @@ def test_it_says_what_it_deletes_before_it_does_and_deletes_it(home):
     for name in ("home.secrets.toml: the passphrase, the key that signs updates", ".home.secrets.toml.abc: ", "answers.toml: answers that were given to `pattress adopt`",
                  "out/issued: every issued copy", "out/sheets: sheets, and the label", "out/bundle: the bundle", "out/handover.html: ", "out/day-0.svg: "):
         assert f"\n  {home.parent}/{name}" in before
-    assert f"It leaves {home} as it is, which says what the home has.\nIt does not delete what lies elsewhere: in the controller, in backups," in before
+    assert f"It leaves {home} as it is, which says what the home has.\nIt does not delete what lies elsewhere: in a controller without --port, in backups," in before
     assert "Deleted: " in after and left(home.parent) == ["home.toml", "other.secrets.toml", "out/notes.txt"]
 
 

@@ -114,6 +114,17 @@ def put(
     return Putting(board, manifest.digest, slot, steps, said, is_done=True)
 
 
+def wipe(link: Link) -> int:
+    """Delete everything on a board's flash, program, keys and states, and return how many files went.
+
+    Raises NotTaken when something is left, LinkError when the link is cut: then the keys are gone first.
+    """
+    gone, left = _asked(link, "wipe()")[0]
+    if left:
+        raise NotTaken(f"still on the board at {link.port}: {', '.join(left)}")
+    return int(gone)
+
+
 def about(link: Link) -> Mapping[str, Any]:
     """Return what a board says of itself."""
     said: Mapping[str, Any] = _asked(link, "about()")[0]

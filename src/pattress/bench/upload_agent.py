@@ -98,6 +98,24 @@ def state():
     print(json.dumps({"stays": stays[0] if stays else None, "bundle": bundle, "idle": idle}))
 
 
+def wipe():
+    """Delete every file on the flash, keys first; tell how many went, and what is left."""
+    gone, folders, places = 0, [], [""]
+    while places:
+        place = places.pop()
+        for name in sorted(os.listdir("/" + place), key=lambda name: name != "network.json"):
+            path = place + name
+            if os.stat("/" + path)[0] & 0x4000:
+                folders.append(path)
+                places.append(path + "/")
+            else:
+                os.remove("/" + path)
+                gone += 1
+    for path in reversed(folders):
+        os.rmdir("/" + path)
+    print(json.dumps([gone, os.listdir("/")]))
+
+
 def digests(folder):
     """Tell name and digest of every file in a folder, its manifest apart."""
     inner = [""]

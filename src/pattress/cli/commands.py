@@ -234,10 +234,11 @@ def bundle(job: Path, own: Own, as_json: bool, out: Path | None, publish: Path |
 @click.option("--issue", metavar="REASON", help="Issue the pack as the next revision, dated, and keep a copy of it.")
 @click.option("--delete-personal-data", "delete", is_flag=True, help="Instead: delete this home's keys, results and issued copies; says what, and asks.")
 @click.option("--answers", type=click.Path(path_type=Path), multiple=True, help="With it: a file of answers given to adopt goes, too.")
+@click.option("--port", default="", help="With it: the board at this serial port is emptied, too.")
 @click.option("--yes", "sure", is_flag=True, help="With it: do not ask.")
 @reports_errors
 def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, days: int, prices: Path | None, label: bool, issue: str | None,
-             delete: bool, answers: tuple[Path, ...], sure: bool) -> int:
+             delete: bool, answers: tuple[Path, ...], port: str, sure: bool) -> int:
     """Write the hand-over page and pack.
 
     The page: findings, pins, parts, proof and a rehearsed day. The pack: drawings, schedules and test
@@ -249,8 +250,8 @@ def handover(job: Path, own: Own, as_json: bool, out: Path | None, seed: int, da
     if delete:
         from pattress.cli import deletion
 
-        return deletion.delete(job, out, answers, sure=sure, as_json=as_json)
-    line.refuse_without("--delete-personal-data", "handover", {"--answers": answers, "--yes": sure})
+        return deletion.delete(job, out, answers, port=port, sure=sure, as_json=as_json)
+    line.refuse_without("--delete-personal-data", "handover", {"--answers": answers, "--port": port, "--yes": sure})
     return line.handover(job, own, out, seed=seed, days=days, as_json=as_json, prices=prices, label=label, issue=issue)
 
 

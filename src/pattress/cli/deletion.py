@@ -6,44 +6,57 @@ from pathlib import Path
 
 import click
 
+from pattress.bench.link import Link, refuse_absent
+from pattress.bench.putting import wipe
 from pattress.bundle import secrets
 from pattress.cli.results import MARK, folder_for, job_of
 from pattress.cli.terminal import ALL_HOLDS, print_json, say
 from pattress.errors import UseError
 from pattress.handover.issues import FOLDER as ISSUED
+from pattress.plural import counted
 
 RESULTS = {                # of a results folder, by pattern: what is in it
     ISSUED: "every issued copy, with the job as it was then", "sheets": "sheets, and the label with the passphrase where it was written",
     "drawings": "drawings", "schedules": "schedules", "bundle": "the bundle", ".bundle.*": "what a bundle left that was never finished",
     "handover.html": "the hand-over page", "day-*.svg": "a rehearsed day", "fan-*.svg": "a drawing of a fan", MARK: "of which job the results are",
 }
+BOARD = "everything on its flash: the program, its keys, the Wi-Fi and the states; it is stopped, its relays open"
 STAYS = (
-    "It does not delete what lies elsewhere: in the controller, in backups, in version control, on paper, in published folders.",
+    "It does not delete what lies elsewhere: in a controller without --port, in backups, in version control, on paper, in published folders.",
     "A disk may keep the bytes until it needs the place. The controller takes no update over the network from here afterwards: only over USB.",
 )
 
 
-def delete(job: Path, out: Path | None, answers: Sequence[Path], *, sure: bool, as_json: bool) -> int:
-    """Say what is there of a job's owner, and delete it once the person says so."""
+def delete(job: Path, out: Path | None, answers: Sequence[Path], *, port: str = "", sure: bool, as_json: bool) -> int:
+    """Say what is there of a job's owner, on the board at `port` too, and delete it once the person says so."""
     if as_json and not sure:
         raise UseError("--json was given without --yes\n  allowed: pattress handover JOB --delete-personal-data --yes --json")
     rows = personal(job, out, answers)
-    if not rows:
+    if port:
+        refuse_absent(port)
+    if not rows and not port:
         raise UseError(f"there is nothing of {job} to delete: no {secrets.place(job)}, no results in {folder_for(job, out)}\n  allowed: --out FOLDER, --answers FILE")
     if not as_json:
-        say("This deletes for good:\n" + "\n".join(f"  {path}: {words}" for path, words in rows) + f"\nIt leaves {job} as it is, which says what the home has.\n" + "\n".join(STAYS))
+        say("This deletes for good:\n" + "\n".join(f"  {path}: {words}" for path, words in (*([(f"the board at {port}", BOARD)] if port else []), *rows)) + f"\nIt leaves {job} as it is, which says what the home has.\n" + "\n".join(STAYS))
     if not sure and not _agreed():
         raise UseError("nothing was deleted")
+    files = _wiped(port) if port else 0
     for path, _ in rows:
         _gone(path)
     folder = folder_for(job, out)
     if folder.is_dir() and not any(folder.iterdir()):
         folder.rmdir()
     if as_json:
-        print_json({"job": str(job), "deleted": [str(path) for path, _ in rows]})
+        print_json({"job": str(job), "deleted": [str(path) for path, _ in rows], "board_files": files})
     else:
-        say(f"Deleted: {', '.join(str(path) for path, _ in rows)}")
+        on_board = [counted(files, "file") + f" on the board at {port}"] if port else []
+        say(f"Deleted: {', '.join((*on_board, *(str(path) for path, _ in rows)))}")
     return ALL_HOLDS
+
+
+def _wiped(port: str) -> int:
+    with Link(port) as link:
+        return wipe(link)
 
 
 def personal(job: Path, out: Path | None, answers: Sequence[Path]) -> list[tuple[Path, str]]:
