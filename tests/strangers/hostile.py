@@ -10,7 +10,7 @@ WORDS = ["", "unknown", "none", "auto", "1e308 A", "-16 A", "0 A", "1e-300 V", "
          "=1+1", "{0}", "%s%n", "<script>alert(1)</script>", "'; drop", "$(reboot)", "\\u0000", "\\ud800", "toggle", "everything", "nec 0x04:0x08"]
 NESTS = ["[" * 20, "[" * 60, "[" * 30_000, "{" * 30, '{"a":' * 3000, "{ a = " * 40, "[[[[[[[[1]]]]]]]]", "[[]]", "{}", "[]", "null"]
 _VALUE = re.compile(r'"(?:\\.|[^"\\\n])*"|\b[0-9][0-9a-zA-Z_.+-]*|\btrue\b|\bfalse\b|\bnull\b')
-_KEY = re.compile(r'^\s*"?([\w.-]+)"?\s*[=:]|^\s*\[+([^\]\n]+)\]', re.MULTILINE)
+_KEY = re.compile(r'^[ \t]*"?([\w.-]+)"?\s*[=:]|^[ \t]*\[+([^\]\n]+)\]', re.MULTILINE)
 
 
 def hostile(text, random):

@@ -32,10 +32,10 @@ def put(job: Path, own: Own, out: Path | None, *, port: str | None, wifi: bool, 
     refused = line.refusals_of(design)
     if refused:
         return line.say_refused(refused, as_json)
-    refuse_absent(port)
     authority, secrets = _authority(job, design), _secrets(job, design, ask=wifi)      # kept only when a board answers
     if design.job.network.wifi and secrets.wifi_name is None:
         say("no Wi-Fi is known here: --wifi asks for it; what was set at a wall switch stays", err=True)
+    refuse_absent(port)
     folder, progress = results_folder(job, out) / "bundle", progress_line(as_json)
     line.bundled(design, folder)
     with Link(port) as link:
