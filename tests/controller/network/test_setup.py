@@ -5,7 +5,7 @@ import socket
 import time
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pattress.controller.network.http.login import TRIES, Guard
@@ -112,6 +112,34 @@ def test_the_passphrase_is_not_guessed_here_either():
 def test_a_name_that_is_markup_is_shown_as_text():
     visit = Visit()
     assert "<b>" not in visit.send(**FIELDS | {"ssid": "<b>x</b>"})[1]
+
+
+def hold_against_forms(body, path, kind):
+    """Send what anybody near the access point may send; only a name and a key that can be are ever kept."""
+    visit = Visit()
+    request = Request("POST", path, {"content-type": kind})
+    request.body = body
+    reply = asyncio.run(visit.site.reply(request))
+    assert 200 <= reply.status < 600 and all(len(part) < 4096 for part in reply.parts)
+    assert all(fault_of(*given) == "" for given in visit.kept) and not (visit.kept and PASSPHRASE.encode() not in body)
+
+
+FORMS = (st.one_of(st.binary(max_size=512), st.lists(st.tuples(st.sampled_from([b"ssid", b"key", b"passphrase", b"x", b""]), st.binary(max_size=80)), max_size=9).map(
+    lambda rows: b"&".join(name + b"=" + value for name, value in rows)[:512])),
+    st.sampled_from(["/wifi", "/", "/page.css2", "/wifi?x", "//"]), st.sampled_from(["application/x-www-form-urlencoded", "", "text/plain; x"]))
+
+
+@settings(max_examples=300, deadline=None)
+@given(*FORMS)
+def test_hostile_forms_keep_nothing_and_do_no_harm(body, path, kind):
+    hold_against_forms(body, path, kind)
+
+
+@pytest.mark.soak
+@settings(max_examples=100_000, deadline=None)
+@given(*FORMS)
+def test_hostile_forms_keep_nothing_and_do_no_harm_in_the_long_run(body, path, kind):
+    hold_against_forms(body, path, kind)
 
 
 # The whole of it: sockets are real, the radio is simulated and nothing else.

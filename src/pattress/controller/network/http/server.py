@@ -56,10 +56,10 @@ class Server:
 
     async def run(self, host="0.0.0.0", port=80):
         """Serve until cancelled."""
-        door = reach.listening(port, host, socket.SOCK_STREAM)
+        listening = reach.listening(port, host, socket.SOCK_STREAM)
         try:
-            door.listen(CONNECTIONS)
-            door.setblocking(False)
+            listening.listen(CONNECTIONS)
+            listening.setblocking(False)
             while True:
                 await asyncio.sleep(ACCEPT_S)
                 for place in self._places[:]:
@@ -70,7 +70,7 @@ class Server:
                 self._visits = [visit for visit in self._visits if not visit.done()]
                 for _ in range(CONNECTIONS):
                     try:
-                        link, peer = door.accept()
+                        link, peer = listening.accept()
                     except OSError:             # nobody more
                         break
                     # The address alone: the interpreter on a PC gives it packed, behind family and port.
@@ -83,7 +83,7 @@ class Server:
                     self._visits.append(asyncio.create_task(self._connected(link, peer)))
                     break                       # one at a time, so that many at once do not add up
         finally:
-            door.close()
+            listening.close()
             for visit in self._visits:
                 visit.cancel()
 
