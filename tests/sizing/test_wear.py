@@ -46,7 +46,7 @@ def test_every_channel_of_a_networked_job_has_an_allowance_and_no_other():
 def test_the_finding_says_how_long_they_last_and_never_stops_a_bundle():
     job = make_job(load_text("lamp", operations_per_day=20))
     (finding,) = findings(job, chosen(job))
-    assert finding.id == "wear.lamp" and not finding.safety and finding.verdict in (Verdict.HOLDS, Verdict.TIGHT, Verdict.UNKNOWN)
+    assert finding.id == "wear.lamp" and not finding.safety and finding.verdict in (Verdict.HOLDS, Verdict.UNKNOWN)
     allowed = next(given.figure.value for given in finding.inputs if given.name == "closings allowed a day")
     if finding.value is not None:
         operations = finding.inputs[0].figure.value

@@ -138,8 +138,8 @@ def polarity(design: Design) -> tuple[Step, ...]:
 def live(design: Design, wiring: Wiring) -> tuple[Section, ...]:
     """Return the tests with the supply on: first those inside the open box, then with its lid on."""
     inside = Section("Live tests, box open", ("LIVE PARTS IN REACH: a second person by; loads off. " + WHO,), (_live(_inside(design)), SIGNED))
-    outside = Section("Live tests, box closed", ("Dead again, fuse of the supply in, lid on, screws in; then loads on. Nothing is measured in the box from here on.",
-                                                f"Operating times of a residual-current device: {operating_times()}."),
+    timed = (f"Operating times of a residual-current device: {operating_times()}.",) if _is_timed(design, wiring) else ()
+    outside = Section("Live tests, box closed", ("Dead again, fuse of the supply in, lid on, screws in; then loads on. Nothing is measured in the box from here on.", *timed),
                       (_live(_outside(design, wiring)), SIGNED))
     return _worded(design, inside), _worded(design, outside)
 
@@ -179,7 +179,7 @@ def _outside(design: Design, wiring: Wiring) -> Iterator[tuple[str, str, str]]:
             yield f"Residual-current device of {device_of(design, key)}", "look", f"in the job file: {residual}; find out what is there"
         else:
             yield f"Residual-current device of {device_of(design, key)}, its own test", "its test button", "trips"
-            if wiring.colours.practice is Practice.IEC:
+            if _is_timed(design, wiring):
                 yield from _residual(device_of(design, key), residual, how)
         if job.supply.may_be_tt and not isinstance(residual, str):
             yield (f"{'Where the earthing is TT: earth' if job.supply.earthing == UNKNOWN else 'Earth'} electrode, for {device_of(design, key)}", "earth tester, or loop tester line to protective conductor",
@@ -195,6 +195,11 @@ def _outside(design: Design, wiring: Wiring) -> Iterator[tuple[str, str, str]]:
         if current and current.nominal:
             yield f"Current of {channel.name}", "clamp meter around its core outside the box, running", f"about {show(current.nominal.value, current.nominal.unit)}, at most {value_of(design, current.id)}"
     yield from live_rows(design)
+
+
+def _is_timed(design: Design, wiring: Wiring) -> bool:
+    """Return whether the times of residual-current devices are measured here, and not only their own test pressed."""
+    return wiring.colours.practice is Practice.IEC and bool(verification(design.job.site.country).steps)
 
 
 def _residual(device: str, residual: ResidualCurrentDevice, how: Verification) -> Iterator[tuple[str, str, str]]:

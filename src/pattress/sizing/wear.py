@@ -8,7 +8,7 @@ switching off has none from anywhere. Left out: wear by inrush beyond the sheet'
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict, judge
+from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict
 from pattress.job.model import UNKNOWN, Job
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.contacts import DAYS_A_YEAR, WORST_OPERATIONS, endurance_that_counts, years_of_life
@@ -63,7 +63,7 @@ def _finding(job: Job, chosen: Chosen, key: str, one: Allowance, name: str, subj
     years = None if operations is None else years_of_life(operations=operations, per_day=one.a_day + _per_day(job, key))
     return Finding(
         id=f"wear.{key}", question=f"How long do the contacts of {name} last if the network always asks for more?", subject=subject,
-        verdict=Verdict.UNKNOWN if years is None else judge(years, YEARS_AT_THE_BOUND, Sense.AT_LEAST),
+        verdict=Verdict.UNKNOWN if years is None else Verdict.HOLDS if years >= YEARS_AT_THE_BOUND else Verdict.FAILS,       # the bound is chosen to meet it: no margin is wanted
         value=None if years is None else Figure(years, "years"), limit=Figure(YEARS_AT_THE_BOUND, "years"), sense=Sense.AT_LEAST,
         nominal=None if years is None else Figure(years, "years"), corner="every closing allowed is asked for, every day",
         formula="operations of the sheet / (closings allowed + operations a day) / 365.25",
