@@ -10,7 +10,7 @@ from pattress.proof.instrumented.coverage import cover
 from pattress.proof.instrumented.loading import Condition, Notes, instrumented
 
 from .mutants import forget, mutant
-from .plans import GROUPS, LAMP_SENSED, SMALL, TINY, TWO_FANS
+from .plans import GROUPS, LAMP_SENSED, SMALL, TIMED, TINY, TWO_FANS
 
 EXAMPLES = ("examples/sewing-room/job.toml", "examples/garden-workshop/job.toml")
 AT_ONCE = "no remote button that counts as let go at once"      # nobody plans that; the program bears it all the same
@@ -41,7 +41,7 @@ def test_examples_together_go_everywhere_but_where_each_rest_is_argued(examples)
 
 
 
-@pytest.mark.parametrize("table", [TINY, LAMP_SENSED, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, LAMP_SENSED, TIMED, TWO_FANS], ids=lambda table: table["title"])
 def test_nothing_is_left_unexplained(table):
     assert cover(table).unexplained == ()
 

@@ -14,10 +14,10 @@ from pattress.proof.subject import Subject
 
 from .generated import changed_sources
 from .mutants import copied, forget, load
-from .plans import GROUPS, LAMP_SENSED, MIDDLE, SENSED, SMALL, TWO_FANS
+from .plans import GROUPS, LAMP_SENSED, MIDDLE, RULED, SENSED, SMALL, TIMED, TWO_FANS
 
-FILES = ("channels.py", "switches.py", "regulators.py", "remote.py", "snapshot.py", "program.py", "feedback.py")
-PLANS = (GROUPS, SMALL, LAMP_SENSED, SENSED, MIDDLE, TWO_FANS)       # quick ones first
+FILES = ("channels.py", "switches.py", "regulators.py", "remote.py", "snapshot.py", "program.py", "feedback.py", "rules.py")
+PLANS = (GROUPS, TIMED, SMALL, RULED, LAMP_SENSED, SENSED, MIDDLE, TWO_FANS)       # quick ones first
 PARTS = 4                                       # of the faults of one file, so that several processes share them
 LONGEST = 20                                    # of processor time; a changed program may never come to an end [s]
 

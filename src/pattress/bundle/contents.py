@@ -20,15 +20,16 @@ READERS = ("main", "replay")       # ask the control program, and are not compil
 ONLY_FOR = {                        # what of the decoder reads some protocols only, and is loaded only for them
     "infrared/biphase": BIPHASE, "infrared/biphase_reading": BIPHASE, "infrared/fallback": (HASH,)}
 ONLY_ON = {"drivers/infrared_machine": "rp2"}      # what only a port of the interpreter can run
+RULES = "core/rules"
 ROOT = "root"
 ROOT_MAIN = "from start import run\n\nrun()\n"      # what the board's interpreter runs by itself
 
 
-def modules(core: Iterable[Path], protocols: Iterable[int] | None = None, port: str | None = None) -> dict[str, Path]:
+def modules(core: Iterable[Path], protocols: Iterable[int] | None = None, port: str | None = None, *, has_rules: bool = True) -> dict[str, Path]:
     """Return the source of every module to compile, by its name in the bundle, such as "core/cells".
 
     What no button of these infra-red `protocols` needs is left out, and what the interpreter's `port` cannot
-    run; None leaves nothing out.
+    run; None leaves nothing out. Without `has_rules` what keeps the rules is left out, too.
     """
     found = {f"core/{path.stem}": path for path in core}
     for package in PACKAGES:
@@ -38,7 +39,8 @@ def modules(core: Iterable[Path], protocols: Iterable[int] | None = None, port: 
     wanted = None if protocols is None else set(protocols)
     return {
         name: path for name, path in found.items()
-        if (wanted is None or name not in ONLY_FOR or wanted & set(ONLY_FOR[name])) and (port is None or ONLY_ON.get(name, port) == port)}
+        if (wanted is None or name not in ONLY_FOR or wanted & set(ONLY_FOR[name])) and (port is None or ONLY_ON.get(name, port) == port)
+        and (has_rules or name != RULES)}
 
 
 def resources() -> dict[str, Path]:

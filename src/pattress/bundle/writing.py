@@ -63,7 +63,7 @@ def write_bundle(
         folder.parent.mkdir(parents=True, exist_ok=True)
     with writing(folder), TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as beside:
         new = Path(beside, "bundle")
-        carried = modules(sources, [button["protocol"] for button in table["buttons"]], facts.get("port", ""))
+        carried = modules(sources, [button["protocol"] for button in table["buttons"]], facts.get("port", ""), has_rules="rules" in table)
         compile_modules(carried, new, [CONTROLLER / f"{name}.py" for name in READERS], names_on_board(sources))
         for name, path in resources().items():
             (new / f"{name}{ENDING}").write_bytes(packed(path.read_bytes()))

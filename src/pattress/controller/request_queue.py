@@ -23,13 +23,14 @@ BURST = 5           # requests a channel takes at once; one more is allowed each
 # The words for them are in `network/records`, as only the network tells them.
 STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED = range(12)
 EVENT = 5
-STICKS = 6          # causes from here on say that a contact sticks (`core/cells`)
+STICKS = 7          # causes from here on say that a contact sticks (`core/cells`)
 
 # What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
 REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN = range(8)
 COUNTS = 8
 
 WELCOME, UNKNOWN, TOO_OFTEN, BUSY = "", "unknown channel, verb or level", "asked too often", "too many requests waiting"
+WALL_ONLY = "put on at the wall only; the network may switch it off"
 
 
 def readings(sensors):
@@ -137,6 +138,8 @@ class RequestQueue:
         """Put a request where the loop will find it; return whether it was taken. `reason` says why not."""
         if not self.core.channels.allows(self.plan, channel, verb, level):
             return self._decline(UNKNOWN)
+        if self.plan.rules and self.plan.rules.bars(self.plan, channel, verb, level):
+            return self._decline(WALL_ONLY)
         self._refill(channel)
         if not self._credit[channel]:
             return self._decline(TOO_OFTEN)

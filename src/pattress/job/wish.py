@@ -4,12 +4,15 @@
     after a power cut THING stays off
     THING follows its switch within TIME      THING follows its regulator within TIME
     THING is switched at most N times an hour
+    THING is never on longer than TIME
+    THING is put on at the wall only
 
 THING and OTHER are keys of loads or fans; "the" may stand before one. Capitals and a full stop at the end are
 read, too. A channel stays off after a power cut until somebody
 asks for it. It follows its control when its relays have taken up what was asked, a start kick
-included, TIME after the last edge of the contact. It is switched each time its relays close.
-"Never on longer than" is not among them: the control program has no such limit to prove.
+included, TIME after the last edge of the contact. It is switched each time its relays close. It is
+on for as long as nobody switches it off, a change of step included. It is put on at the wall when a
+switch, a regulator or a remote asked for it: neither the network nor the return of the power.
 """
 
 import re
@@ -21,14 +24,15 @@ from typing import Literal
 from pattress.quantity import parse
 from pattress.refusal import Refusal, as_found
 
-Form = Literal["never while", "stays off", "follows", "at most"]
+Form = Literal["never while", "stays off", "follows", "at most", "never longer", "at the wall"]
 FORMS = (
     '"iron is never on while heater is on"', '"after a power cut iron stays off"', '"lamp follows its switch within 1 s"',
     '"fan follows its regulator within 1 s"', '"pump is switched at most 6 times an hour"',
+    '"iron is never on longer than 30 min"', '"iron is put on at the wall only"',
 )
 ALLOWED = ", ".join(FORMS)
 LONGEST = 200               # characters of one wish
-LONGEST_TIME = 3600.0       # in which a control is followed [s]
+LONGEST_TIME: dict[Form, float] = {"follows": 3600.0, "never longer": 86400.0}      # of those with a time [s]
 MOST_TIMES = 3600           # an hour
 SLIP = 0.8                  # likeness of sentences from which one is taken for a misspelt other
 
@@ -39,16 +43,18 @@ _SENTENCES: dict[Form, re.Pattern[str]] = {
     "stays off": re.compile(rf"after a power cut {_THING} stays off", re.IGNORECASE),
     "follows": re.compile(rf"{_THING} follows its (?P<control>switch|regulator) within (?P<time>.+)", re.IGNORECASE),
     "at most": re.compile(rf"{_THING} is switched at most (?P<times>\S+) times? an hour", re.IGNORECASE),
+    "never longer": re.compile(rf"{_THING} is never on longer than (?P<time>.+)", re.IGNORECASE),
+    "at the wall": re.compile(rf"{_THING} is put on at the wall only", re.IGNORECASE),
 }
 _PATTERNS = (        # the same sentences word by word; * stands for a word of the owner's
     "* is never on while * is on", "after a power cut * stays off", "* follows its switch within * *",
-    "* follows its regulator within * *", "* is switched at most * times an hour",
+    "* follows its regulator within * *", "* is switched at most * times an hour", "* is never on longer than * *", "* is put on at the wall only",
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """One wish as read. `other` goes with "never while", `control` and `time` [s] with "follows", `times` with "at most"."""
+    """One wish as read. `other` goes with "never while", `control` and `time` [s] with "follows", `time` with "never longer", too, `times` with "at most"."""
 
     says: str
     form: Form
@@ -88,7 +94,7 @@ def parse_wish(found: object) -> Wish:
                 raise Refusal(as_found(found), "two different loads or fans")
             return Wish(
                 says, form, thing, other, control,
-                parse(parts["time"], "s", above=0.0, most=LONGEST_TIME) if "time" in parts else 0.0,
+                parse(parts["time"], "s", above=0.0, most=LONGEST_TIME[form]) if "time" in parts else 0.0,
                 _times(parts["times"]) if "times" in parts else 0,
             )
     raise Refusal(as_found(found), f"a sentence such as {ALLOWED}", _nearest(says))

@@ -8,7 +8,7 @@ from ..records import COUNTED, EVENT_KINDS, decimal
 from .login import form_token
 
 CAUSES = {"nobody": "since power-up", "switch": "by wall switch", "regulator": "by wall regulator",
-          "remote": "by remote", "network": "over the network", "restore": "after power returned",
+          "remote": "by remote", "network": "over the network", "restore": "after power returned", "rule": "by itself, as its rule says",
           "stuck closed": "stuck closed: will not open", "stuck open": "stuck open: will not close"}
 CAUTION = "Off here is not isolation. Before working on a load: switch off at the protective device, prove dead."
 
