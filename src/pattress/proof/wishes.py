@@ -26,7 +26,6 @@ from pattress.controller.core.cells import (
 )
 from pattress.proof.moves import Ask
 
-
 Wished = tuple[int, int, int]       # of a channel that somebody asked: level wanted then, last level, cause
 
 

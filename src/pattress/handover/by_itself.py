@@ -1,0 +1,41 @@
+"""What each load and fan does by itself, and who may put it on: in plain words for the household, as tests for the electrician."""
+
+from collections.abc import Iterator
+
+from pattress.design import Design
+from pattress.handover.wiring import channels
+from pattress.job.rule import Rule
+from pattress.quantity import show
+
+
+def by_itself(design: Design) -> tuple[tuple[str, str], ...]:
+    """Return (name, what it does) of each rule of the job, in the order of the file."""
+    things = channels(design)
+    return tuple((things[ruled.says.thing].name, _plainly(ruled.says)) for ruled in design.job.rule.values())
+
+
+def tests_of_rules(design: Design) -> Iterator[tuple[str, str, str]]:
+    """Yield (way of acting, name, what must happen) for each rule of the job."""
+    things = channels(design)
+    for ruled in design.job.rule.values():
+        rule, name = ruled.says, things[ruled.says.thing].name
+        if rule.kind == "wall":
+            if design.job.network.wifi:
+                yield "phone, hub or voice: on, while off", name, "stays off; whoever asked is told why"
+                yield "phone, hub or voice: off, while on", name, "off at once"
+            continue
+        time = show(rule.time, "s")
+        yield f"on, then left alone for {time}", name, f"off by itself after {time}"
+        if rule.kind == "limit":
+            yield "asked for on again meanwhile", name, f"off by itself at the same moment, {time} after it came on"
+        elif rule.renews:
+            yield "asked for on again meanwhile", name, f"off by itself {time} after the last asking"
+
+
+def _plainly(rule: Rule) -> str:
+    time = show(rule.time, "s") if rule.time else ""
+    if rule.kind == "limit":
+        return f"is on for at most {time}, then goes off by itself; off and on again gives it another {time}"
+    if rule.kind == "stay":
+        return f"goes off by itself {time} after it " + ("was last asked to be on" if rule.renews else "came on")
+    return "is put on at the wall or by remote only; phone and voice can put it off"
