@@ -105,13 +105,13 @@ def ruled():
 def test_what_something_does_by_itself_is_tested_and_who_may_put_it_on():
     wall = ruled().job.load["wall"].name
     assert ways(ruled())[-7:] == [
-        ("on, then left alone for 30 min", "Ironing socket", "off by itself after 30 min"),
-        ("asked for on again meanwhile", "Ironing socket", "off by itself at the same moment, 30 min after it came on"),
-        ("on, then left alone for 10 min", wall, "off by itself after 10 min"),
         ("on, then left alone for 90 s", "Bench light", "off by itself after 90 s"),
         ("asked for on again meanwhile", "Bench light", "off by itself 90 s after the last asking"),
         ("phone, hub or voice: on, while off", "Bench light", "stays off; whoever asked is told why"),
         ("phone, hub or voice: off, while on", "Bench light", "off at once"),
+        ("on, then left alone for 10 min", wall, "off by itself after 10 min"),
+        ("on, then left alone for 30 min", "Ironing socket", "off by itself after 30 min"),
+        ("asked for on again meanwhile", "Ironing socket", "off by itself at the same moment, 30 min after it came on"),
     ]
     assert not any("phone" in way and "then off" in way for way, name, _ in ways(ruled()) if name == "Bench light")
 
@@ -119,11 +119,11 @@ def test_what_something_does_by_itself_is_tested_and_who_may_put_it_on():
 def test_the_household_is_told_what_happens_by_itself():
     section = next(one for one in household(ruled()) if one.heading == "What happens by itself")
     assert section.tables[0].rows == (
-        ("Ironing socket", "is on for at most 30 min, then goes off by itself; off and on again gives it another 30 min"),
-        (ruled().job.load["wall"].name, "goes off by itself 10 min after it came on"),
         ("Bench light", "goes off by itself 90 s after it was last asked to be on"),
-        ("Bench light", "is put on at the wall or by remote only; phone and voice can put it off"))
-    assert not any(one.heading == "What happens by itself" for one in household(example("landing")))
+        ("Bench light", "is put on at the wall or by remote only; phone and voice can put it off"),
+        (ruled().job.load["wall"].name, "goes off by itself 10 min after it came on"),
+        ("Ironing socket", "is on for at most 30 min, then goes off by itself; off and on again gives it another 30 min"))
+    assert not any(one.heading == "What happens by itself" for one in household(example("sewing-room")))
 
 
 def test_the_plan_has_what_the_rules_say():
@@ -131,4 +131,4 @@ def test_the_plan_has_what_the_rules_say():
     assert {names[row.pop("channel")]: row for row in map(dict, ruled().plan["rules"])} == {
         "ironing": dict(limit_ms=1_800_000, stay_ms=0, renews=0, wall_only=0), "wall": dict(limit_ms=0, stay_ms=600_000, renews=0, wall_only=0),
         "bench": dict(limit_ms=0, stay_ms=90_000, renews=1, wall_only=1)}
-    assert "rules" not in example("landing").plan
+    assert "rules" not in example("sewing-room").plan

@@ -9,16 +9,16 @@ from pattress.quantity import show
 
 
 def by_itself(design: Design) -> tuple[tuple[str, str], ...]:
-    """Return (name, what it does) of each rule of the job, in the order of the file."""
+    """Return (name, what it does) of each rule of the job."""
     things = channels(design)
-    return tuple((things[ruled.says.thing].name, _plainly(ruled.says)) for ruled in design.job.rule.values())
+    return tuple((things[rule.thing].name, _plainly(rule)) for rule in _rules(design))
 
 
 def tests_of_rules(design: Design) -> Iterator[tuple[str, str, str]]:
     """Yield (way of acting, name, what must happen) for each rule of the job."""
     things = channels(design)
-    for ruled in design.job.rule.values():
-        rule, name = ruled.says, things[ruled.says.thing].name
+    for rule in _rules(design):
+        name = things[rule.thing].name
         if rule.kind == "wall":
             if design.job.network.wifi:
                 yield "phone, hub or voice: on, while off", name, "stays off; whoever asked is told why"
@@ -30,6 +30,12 @@ def tests_of_rules(design: Design) -> Iterator[tuple[str, str, str]]:
             yield "asked for on again meanwhile", name, f"off by itself at the same moment, {time} after it came on"
         elif rule.renews:
             yield "asked for on again meanwhile", name, f"off by itself {time} after the last asking"
+
+
+def _rules(design: Design) -> list[Rule]:
+    """Return the rules in the order of what they are about: their own in the file means nothing."""
+    places = list(channels(design))
+    return sorted((ruled.says for ruled in design.job.rule.values()), key=lambda rule: (places.index(rule.thing), rule.kind))
 
 
 def _plainly(rule: Rule) -> str:
