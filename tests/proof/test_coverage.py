@@ -33,10 +33,11 @@ def test_all_that_an_example_never_goes_through_is_explained(examples):
 
 
 def test_examples_together_go_everywhere_but_where_each_rest_is_argued(examples):
-    """A regulator with a contact for each position is in no example; such a plan is proven in test_proof."""
+    """A regulator with a contact for each position is in no example, and no stay; such plans are proven in test_proof."""
     never = set.intersection(*({((one.condition, one.truth), one.because) for one in covered.never} for covered in examples))
     assert {because for _, because in never} == {
-        "no regulator with a contact for each position", AT_ONCE, "no feedback of a channel with steps"}
+        "no regulator with a contact for each position", AT_ONCE, "no feedback of a channel with steps",
+        "no stay", "no stay that an asking renews"}
 
 
 
