@@ -8,10 +8,12 @@ from pattress.job.rule import Rule
 from pattress.quantity import show
 
 
-def by_itself(design: Design) -> tuple[tuple[str, str], ...]:
-    """Return (name, what it does) of each rule of the job."""
-    things = channels(design)
-    return tuple((things[rule.thing].name, _plainly(rule)) for rule in _rules(design))
+def by_itself(design: Design) -> dict[str, str]:
+    """Return what each load and fan with rules does, by its key, in plain words."""
+    told: dict[str, list[str]] = {}
+    for rule in _rules(design):
+        told.setdefault(rule.thing, []).append(_plainly(rule))
+    return {thing: "; ".join(words) for thing, words in told.items()}
 
 
 def tests_of_rules(design: Design) -> Iterator[tuple[str, str, str]]:
@@ -41,7 +43,7 @@ def _rules(design: Design) -> list[Rule]:
 def _plainly(rule: Rule) -> str:
     time = show(rule.time, "s") if rule.time else ""
     if rule.kind == "limit":
-        return f"is on for at most {time}, then goes off by itself; off and on again gives it another {time}"
+        return f"off after at most {time}"
     if rule.kind == "stay":
-        return f"goes off by itself {time} after it " + ("was last asked to be on" if rule.renews else "came on")
-    return "is put on at the wall or by remote only; phone and voice can put it off"
+        return f"off {time} after it " + ("was last asked to be on" if rule.renews else "came on")
+    return "phone and voice can only put it off"
