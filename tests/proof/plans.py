@@ -89,10 +89,10 @@ RULED = dict(
     switches=[*SMALL["switches"], switch("lamp", (2, TOGGLE, 0))], buttons=[*SMALL["buttons"], button("lamp", 4, (2, ON, 0))], rules=[
         rule(0, limit=1_800_000), rule(2, limit=3_600_000, stay=180_000, renews=1, wall_only=1), rule(1, stay=90_000)])
 
-# The same rules without steps, quick to prove: a heater, a pump that comes on with the power, a lamp.
+# The same rules without steps, quick to prove: a heater, a pump that comes on with the power, a lamp; and a porch without any.
 TIMED = dict(
     plan("heater with a limit, pump that goes off by itself, lamp with all rules",
-         [load("heater", 0, restore=2, delay=400), load("pump", 1, restore=1, delay=700, minimum_off=500), load("lamp", 2)],
+         [load("heater", 0, restore=2, delay=400), load("pump", 1, restore=1, delay=700, minimum_off=500), load("lamp", 2), load("porch", 3)],
          [switch("door", (1, TOGGLE, 0)), switch("bed", (0, TOGGLE, 0), (2, TOGGLE, 0), latching=0)], (),
          [button("lamp", 1, (2, ON, 0)), button("everything off", 2, (0, OFF, 0), (1, OFF, 0))]), rules=RULED["rules"])
 

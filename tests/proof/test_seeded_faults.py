@@ -192,21 +192,21 @@ FAULTS = [
         ("rules.py", "        state[at + LIMIT] = 0\n", "", "limit-kept"),          # off and on is no new beginning
         ("rules.py", "        state[at + STAY] = 0\n", "", "stay-kept"),
         ("rules.py", "    elif state[plan.channel_at[channel] + APPLIED]:\n", "    else:\n", "limit-kept"),       # it runs before the relay closes
-        ("rules.py", "                ask(plan, state, channel, OFF, 0, BY_RULE)\n", "                pass\n", "runs-out"),
+        ("rules.py", "            ask(plan, state, channel, OFF, 0, BY_RULE) ", "            pass ", "runs-out"),
         ("rules.py", "        if left > elapsed:\n", "        if left >= elapsed:\n", "runs-out"),
         ("rules.py", "left - elapsed", "left - 1", "limit-kept"),
         ("rules.py", "range(at, at + RULE)", "range(at + STAY, at + RULE)", "runs-out"),
         ("rules.py", "OFF, 0, BY_RULE)", "OFF, 0, 0)", "cause"),
-        ("rules.py", "            if state[plan.channel_at[channel] + WANTED]:\n", "            if True:\n", "wish-kept"),       # who switched off is forgotten
-        ("rules.py", "            if state[plan.channel_at[channel] + WANTED]:\n", "            if state[plan.channel_at[0] + WANTED]:\n", "runs-out"),
+        ("rules.py", "elif left and state[plan.channel_at[channel] + WANTED]:\n", "elif left:\n", "wish-kept"),       # who switched off is forgotten
+        ("rules.py", "elif left and state[plan.channel_at[channel] + WANTED]:\n", "elif left and state[plan.channel_at[0] + WANTED]:\n", "runs-out"),
         ("rules.py", "plan.limit_ms[channel], plan.stay_ms[channel] = row", "plan.limit_ms[0], plan.stay_ms[channel] = row", "limit-kept"),
         ("rules.py", "plan.rule_at[channel] = plan.cells", "plan.rule_at[channel] = plan.cells - RULE", "wish-kept"),
         ("rules.py", "    if plan.renews[channel]:\n", "    if plan.rule_at[channel]:\n", "runs-out"),
         ("rules.py", "    if plan.renews[channel]:\n", "    if not plan.wall_only[channel]:\n", "runs-out"),
-        ("rules.py", "        plan.timers.extend(array(\"i\", (plan.cells + LIMIT, plan.cells + STAY)))\n", "", "wakes"),
+        ("rules.py", "        plan.timers.extend(array(\"i\", range(plan.cells, plan.cells + RULE)))\n", "", "wakes"),
         ("rules.py", " and verb != OFF and (verb != SET or level)", " and verb == 1", "wall-only"),
         ("rules.py", "(verb != SET or level)", "verb != SET", "wall-only"),
-        ("rules.py", "return plan.wall_only[channel] and", "return plan.renews[channel - 1] and", "unknown-refused"),
+        ("rules.py", "return plan.wall_only[channel] and", "return plan.renews[channel - 1] and", "wall-only"),
         ("rules.py", " and verb != OFF and", " and", "unknown-refused"),      # off is refused
         ("program.py", "            and not (plan.rules and plan.rules.bars(plan, event[1], event[2], event[3]))):\n", "            ):\n", "wall-only"),
         ("program.py", "        plan.rules.look(plan, state)\n", "        pass\n", "limit-kept"),

@@ -24,7 +24,7 @@ def attach(plan, rows):
         plan.renews[channel], plan.wall_only[channel] = row["renews"], row["wall_only"]
     for channel in plan.timed:
         plan.rule_at[channel] = plan.cells
-        plan.timers.extend(array("i", (plan.cells + LIMIT, plan.cells + STAY)))
+        plan.timers.extend(array("i", range(plan.cells, plan.cells + RULE)))
         plan.cells += RULE
 
 
@@ -52,10 +52,8 @@ def advance(plan, state, channel, elapsed):
         left = state[i]
         if left > elapsed:
             state[i] = left - elapsed
-        elif left:
-            state[i] = 0
-            if state[plan.channel_at[channel] + WANTED]:
-                ask(plan, state, channel, OFF, 0, BY_RULE)
+        elif left and state[plan.channel_at[channel] + WANTED]:
+            ask(plan, state, channel, OFF, 0, BY_RULE)          # `begin` then ends both
 
 
 def look(plan, state):
