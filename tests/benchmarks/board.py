@@ -82,6 +82,33 @@ def first_look(folder: Path) -> dict:
     return found | {"bytes": sum((path if path.exists() else path.with_suffix("") / "__init__.mpy").stat().st_size for path in files)}
 
 
+PLAN = """
+import json
+import core
+with open("plan.json") as file:
+    plan = core.Plan(json.load(file))
+state = core.new_state(plan)
+"""
+
+
+def rule_memory(table: dict, facts: dict, *, narrow: bool) -> dict[int, int]:
+    """Return the bytes in use with the control program and its plan loaded, by how many channels have a limit and a stay."""
+    found = {}
+    for number in (0, 1, len(table["channels"])):
+        rules = [dict(channel=channel, limit_ms=3_600_000, stay_ms=180_000, renews=1, wall_only=0) for channel in range(number)]
+        with TemporaryDirectory() as place:
+            folder = Path(place, "bundle")
+            write_bundle(folder, {name: rows for name, rows in table.items() if name != "rules"} | ({"rules": rules} if rules else {}),
+                         facts, findings=(), accepted={})
+            program = in_bundle_words(PLAN, "core")
+            if narrow:
+                *_, last = narrow_interpreter.run(program, folder=folder, beside={}, lines=["import gc", "gc.collect()", "print(gc.mem_alloc())"])
+            else:
+                *_, last = interpreter.run(program + "import gc\ngc.collect()\nprint(gc.mem_alloc())", folder=folder)
+        found[number] = int(last)
+    return found
+
+
 def share(values: list[int], part: float) -> float:
     """Return the value [ms] that `part` of all do not exceed."""
     values = sorted(values)
@@ -113,6 +140,11 @@ def main(seconds: int = HOUR) -> None:
     for name, found in lives:
         weighed = found["weighed"]
         print(f"    {name:<30} at the end {weighed[-1] / KIB:5.1f} KiB, first {weighed[0] / KIB:5.1f}, most {max(weighed) / KIB:5.1f}")
+    for bits, narrow in ((64, False), (32, True)):
+        none, *more = rule_memory(design.plan, design.facts, narrow=narrow).items()
+        (first, one), (last, many) = more[0], more[-1]
+        print(f"  memory of rules with {bits} bits: {one - none[1]} B for the module and {first} channel with a limit and a stay, "
+              f"{(many - one) / max(1, last - first):.0f} B for each more")
     start = starts[len(starts) // 2]
     print(f"  before the first look at a contact: {len(start['loaded'])} modules of {start['bytes'] / KIB:.1f} KiB loaded, "
           f"{start['took_us'] / 1000:.1f} ms on this machine (median of 5)")

@@ -20,12 +20,13 @@ from pattress.bundle import (
 )
 from pattress.bundle.contents import modules
 from pattress.controller.core import Plan
+from pattress.controller.core.cells import BY_RULE
 from pattress.controller.digest import CORE, canonical, core_files, digest, source_digest
 from pattress.finding import Assumption, Finding, Sense, Verdict
 from pattress.interpreter import InterpreterError, run
 from pattress.job.model import Acceptance
 from pattress.rehearsal.day import Names
-from pattress.rehearsal.rehearse import live
+from pattress.rehearsal.rehearse import live, rehearse
 from pattress.rehearsal.script import scripted
 
 from .conftest import FACTS
@@ -57,7 +58,7 @@ def content(folder):
 
 def test_it_holds_the_compiled_program_the_plan_the_start_and_a_manifest(written, room):
     folder, manifest = written
-    core = {f"core/{path.stem}.mpy" for path in core_files()}
+    core = {f"core/{path.stem}.mpy" for path in core_files()} - {"core/rules.mpy"}         # the room has no rules
     beside = {"request_queue.mpy", "full.mpy", "loop.mpy", "minimal.mpy", "drivers/pins.mpy", "infrared/decoder.mpy"}
     start = {"root/main.py", "root/start.mpy"}
     found = set(content(folder))
@@ -279,6 +280,20 @@ def test_a_bundle_of_another_plan_answers_otherwise(room, tmp_path):
     answers = run_bundle(tmp_path / "other", [entry.question() for entry in day.fed()])
     assert list(answers) != [entry.answer() for entry in day.fed()]
     assert Plan(room).save_ms == 5001
+
+
+RULES = [dict(channel=3, limit_ms=1_800_000, stay_ms=0, renews=0, wall_only=1), dict(channel=1, limit_ms=7_200_000, stay_ms=60_000, renews=1, wall_only=0)]
+
+
+def test_rules_are_carried_where_the_plan_has_some_and_answer_there_as_here(room, written, tmp_path):
+    table = room | {"rules": RULES}
+    write_bundle(tmp_path / "ruled", table, {}, findings=(), accepted={})
+    assert (tmp_path / "ruled" / "core" / "rules.mpy").is_file() and not (written[0] / "core" / "rules.mpy").exists()
+    day = rehearse(table, seed=2, days=1, micropython=False).days[1]
+    assert any(told[2] == BY_RULE for entry in day.log for told in entry.told or ())
+    assert run_bundle(tmp_path / "ruled", [entry.question() for entry in day.fed()]) == tuple(entry.answer() for entry in day.fed())
+    loaded = "import core, json, sys\ncore.Plan(json.load(open('plan.json')))\nprint('core.rules' in sys.modules)"
+    assert [run(loaded, folder=folder)[-1] for folder in (tmp_path / "ruled", written[0])] == ["True", "False"]
 
 
 def test_it_checks_itself_as_it_will_on_the_board(written):

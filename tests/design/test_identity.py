@@ -49,6 +49,12 @@ def test_what_changes_no_sheet_does_not(plain, change):
     assert changed != TEXT and identity(changed) == plain
 
 
+def test_rules_count_and_their_order_does_not(plain):
+    one, other = '[rule.a]\nsays = "ironing is on for at most 30 min"\n\n', '[rule.b]\nsays = "wall is on for 3 min"\n\n'
+    ruled = identity(one + other + TEXT)
+    assert ruled == identity(other + one + TEXT) and len({plain, ruled, identity(one + TEXT), identity(one.replace("30", "31") + other + TEXT)}) == 4
+
+
 def test_the_order_of_channels_numbers_relays_and_so_counts(plain):
     start, end = TEXT.index("[load.wall]"), TEXT.index("# 2.2 kW through")
     moved = TEXT[:TEXT.index("[load.pendant]")] + TEXT[start:end] + TEXT[TEXT.index("[load.pendant]"):start] + TEXT[end:]

@@ -10,6 +10,7 @@ from pattress.handover.single_line import single_line
 from pattress.handover.site_tests import live
 from pattress.handover.wiring import wiring_of
 from pattress.job import load
+from pattress.job.model import Ruled
 from pattress.stock.boards import load_boards
 from pattress.stock.parts import load_parts
 from tests.design.seeded import design_of_text
@@ -90,3 +91,43 @@ def without_attic():
     bedside = job.remote["bedside"]
     buttons = {key: button for key, button in bedside.button.items() if key != "stores"}
     return build(job.model_copy(update={"remote": {"bedside": bedside.model_copy(update={"button": buttons})}}), load_parts(), load_boards())
+
+
+@cache
+def ruled():
+    """Return the sewing room with a rule of each form."""
+    job = load(EXAMPLES / "sewing-room" / "job.toml")
+    says = {"iron": "ironing is on for at most 30 min", "wall": "wall is on for 10 min", "bench": "bench is on for 90 s, anew at each asking",
+            "door": "bench is put on at the wall only"}
+    return build(job.model_copy(update={"rule": {key: Ruled.model_validate({"says": one}) for key, one in says.items()}}), load_parts(), load_boards())
+
+
+def test_what_something_does_by_itself_is_tested_and_who_may_put_it_on():
+    wall = ruled().job.load["wall"].name
+    assert ways(ruled())[-7:] == [
+        ("on, then left alone for 90 s", "Bench light", "off by itself after 90 s"),
+        ("asked for on again meanwhile", "Bench light", "off by itself 90 s after the last asking"),
+        ("phone, hub or voice: on, while off", "Bench light", "stays off; whoever asked is told why"),
+        ("phone, hub or voice: off, while on", "Bench light", "off at once"),
+        ("on, then left alone for 10 min", wall, "off by itself after 10 min"),
+        ("on, then left alone for 30 min", "Ironing socket", "off by itself after 30 min"),
+        ("asked for on again meanwhile", "Ironing socket", "off by itself at the same moment, 30 min after it came on"),
+    ]
+    assert not any("phone" in way and "then off" in way for way, name, _ in ways(ruled()) if name == "Bench light")
+
+
+def test_the_household_is_told_what_happens_by_itself():
+    table = household(ruled())[1].tables[0]
+    assert table.head[3] == "By itself"
+    assert {row[0]: row[3] for row in table.rows if row[3] != "-"} == {
+        "Bench light": "off 90 s after it was last asked to be on; phone and voice can only put it off",
+        ruled().job.load["wall"].name: "off 10 min after it came on", "Ironing socket": "off after at most 30 min"}
+    assert household(example("sewing-room"))[1].tables[0].head == ("Name", "Said as", "When power comes back")
+
+
+def test_the_plan_has_what_the_rules_say():
+    names = [channel["key"] for channel in ruled().plan["channels"]]
+    assert {names[row.pop("channel")]: row for row in map(dict, ruled().plan["rules"])} == {
+        "ironing": dict(limit_ms=1_800_000, stay_ms=0, renews=0, wall_only=0), "wall": dict(limit_ms=0, stay_ms=600_000, renews=0, wall_only=0),
+        "bench": dict(limit_ms=0, stay_ms=90_000, renews=1, wall_only=1)}
+    assert "rules" not in example("sewing-room").plan

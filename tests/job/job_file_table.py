@@ -19,7 +19,7 @@ you type.
 The file is TOML. A quantity is text with a unit, `"75 W"`, `"2.2 uF"`, `"0.75 mm2"`, `"3 min"`; the unit
 may have a prefix. A name is {name}. Where `"unknown"` is allowed it means the worst credible case;
 `pattress check` says which, and what measurement would settle it. NAME is a key of your own in small
-letters, digits and `_`; other tables and the wishes refer to the thing by it.
+letters, digits and `_`; other tables, rules and wishes refer to the thing by it.
 
 The action of a switch or a button is one line, or a list of lines:
 

@@ -78,6 +78,24 @@ def with_feedback(table, title, **settle):
 SENSED = with_feedback(SMALL, "fan of 2 steps and lamp with feedback, pump without", fan=400, lamp=300)
 LAMP_SENSED = with_feedback(SMALL, "lamp with feedback, fan of 2 steps and pump without", lamp=300)
 
+
+def rule(channel, *, limit=0, stay=0, renews=0, wall_only=0):
+    return dict(channel=channel, limit_ms=limit, stay_ms=stay, renews=renews, wall_only=wall_only)
+
+
+# The fan at most so long, the lamp with everything a rule can say, the pump off by itself.
+RULED = dict(
+    SMALL, title="fan with a limit, lamp with all rules, pump that goes off by itself",
+    switches=[*SMALL["switches"], switch("lamp", (2, TOGGLE, 0))], buttons=[*SMALL["buttons"], button("lamp", 4, (2, ON, 0))], rules=[
+        rule(0, limit=1_800_000), rule(2, limit=3_600_000, stay=180_000, renews=1, wall_only=1), rule(1, stay=90_000)])
+
+# The same rules without steps, quick to prove: a heater, a pump that comes on with the power, a lamp; and a porch without any.
+TIMED = dict(
+    plan("heater with a limit, pump that goes off by itself, lamp with all rules",
+         [load("heater", 0, restore=2, delay=400), load("pump", 1, restore=1, delay=700, minimum_off=500), load("lamp", 2), load("porch", 3)],
+         [switch("door", (1, TOGGLE, 0)), switch("bed", (0, TOGGLE, 0), (2, TOGGLE, 0), latching=0)], (),
+         [button("lamp", 1, (2, ON, 0)), button("everything off", 2, (0, OFF, 0), (1, OFF, 0))]), rules=RULED["rules"])
+
 SEWING_ROOM = plan(
     "sewing room",
     [

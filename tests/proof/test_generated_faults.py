@@ -14,10 +14,10 @@ from pattress.proof.subject import Subject
 
 from .generated import changed_sources
 from .mutants import copied, forget, load
-from .plans import GROUPS, LAMP_SENSED, MIDDLE, SENSED, SMALL, TWO_FANS
+from .plans import GROUPS, LAMP_SENSED, MIDDLE, RULED, SENSED, SMALL, TIMED, TWO_FANS
 
-FILES = ("channels.py", "switches.py", "regulators.py", "remote.py", "snapshot.py", "program.py", "feedback.py")
-PLANS = (GROUPS, SMALL, LAMP_SENSED, SENSED, MIDDLE, TWO_FANS)       # quick ones first
+FILES = ("channels.py", "switches.py", "regulators.py", "remote.py", "snapshot.py", "program.py", "feedback.py", "rules.py")
+PLANS = (GROUPS, TIMED, SMALL, RULED, LAMP_SENSED, SENSED, MIDDLE, TWO_FANS)       # quick ones first
 PARTS = 4                                       # of the faults of one file, so that several processes share them
 LONGEST = 20                                    # of processor time; a changed program may never come to an end [s]
 
@@ -42,6 +42,7 @@ THE_SAME = {
     ("plan.feedback_at, plan.feedback_ms = (array('i', [0] * plan.channels), array('i', [0] * plan.channels))",
      "plan.feedback_at, plan.feedback_ms = (array('i', [0] * plan.channels), array('i', [1] * plan.channels))"):
         "a channel without feedback has no settling time that anybody asks for",
+    ("ask(plan, state, channel, OFF, 0, BY_RULE)", "ask(plan, state, channel, OFF, 1, BY_RULE)"): "a level matters to SET only",
     ("state[KEY] = 0", "pass"): "no button is held once HELD is 0",
     ("state[KEY] = 0", "state[KEY] = 1"): "no button is held once HELD is 0",
 }
@@ -49,7 +50,7 @@ THE_SAME = {
 
 def is_the_same(before, after):
     """Return whether a change is argued: above, or `at - PLACE` for `at + PLACE` where the place is 0."""
-    at_0 = [name for name in ("WANTED", "LEVEL", "CONTACTS", "LIVE") if f"+ {name}]" in before]
+    at_0 = [name for name in ("WANTED", "LEVEL", "CONTACTS", "LIVE", "LIMIT") if f"+ {name}]" in before]
     pieces = [(before.split(f"+ {name}]"), name) for name in at_0]
     turned = [f"- {name}]".join((f"+ {name}]".join(parts[:cut]), f"+ {name}]".join(parts[cut:])))
               for parts, name in pieces for cut in range(1, len(parts))]

@@ -5,10 +5,12 @@ import pytest
 from pattress.controller.core import OFF, ON, TOGGLE
 from pattress.job.wish import parse_wish
 from pattress.proof import prove
+from pattress.proof.owner import judge_wishes
+from pattress.proof.subject import Subject
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import SENSED, SMALL, TINY, load, plan, switch
+from .plans import SENSED, SMALL, TIMED, TINY, load, plan, rule, switch
 
 # Two heaters that share a supply for one: each switch puts the other out first. No network, no remote.
 EITHER = plan(
@@ -46,6 +48,32 @@ def test_wish_is_kept_or_not_as_reckoned_by_hand(table, says, holds):
     assert wish.sentence == says and wish.transitions > 0
 
 
+def told(table, *says, has_network=True, core=None, failed=()):
+    """Judge wishes alone, with what is said to have failed of the rest."""
+    wishes = {f"w{number}": parse_wish(one) for number, one in enumerate(says)}
+    return {prop.id: prop for prop in judge_wishes(Subject(table, core, has_network=has_network), wishes, has_network, set(failed))}
+
+
+@pytest.mark.parametrize("table, says, holds", [
+    (TIMED, "heater is never on longer than 30 min", True),            # its limit
+    (TIMED, "heater is never on longer than 1799 s", False),
+    (TIMED, "lamp is never on longer than 60 min", True),           # its limit: its stay of 3 min can be renewed for ever
+    (TIMED, "lamp is never on longer than 59 min", False),
+    (TIMED, "pump is never on longer than 90 s", True),             # its stay, which nothing renews; it comes on with the power
+    (TIMED, "pump is never on longer than 80 s", False),
+    (SMALL, "lamp is never on longer than 24 h", False),
+    (TIMED, "lamp is put on at the wall only", True),
+    (TIMED, "pump is put on at the wall only", False),              # it comes on with the power
+    (SMALL, "lamp is put on at the wall only", False),              # the network
+    (TIMED, "after a power cut lamp stays off", True),
+    (TIMED, "pump is never on while lamp is on", False),
+])
+def test_wish_about_what_a_rule_does_is_kept_or_not_as_reckoned_by_hand(table, says, holds):
+    wish = told(table, says)["wish.w0"]
+    assert wish.holds is holds, (wish.detail, str(wish.story))
+    assert wish.sentence == says and wish.transitions > 0 and (wish.story is None) is holds
+
+
 def test_never_together_holds_where_each_switch_puts_the_other_out_and_no_network_asks():
     says = "left is never on while right is on"
     assert judged(EITHER, says, has_network=False)["wish.w0"].holds
@@ -71,6 +99,32 @@ def test_stories_about_durations_need_no_help_to_play(says):
     story = judged(SMALL, says)["wish.w0"].story
     assert not any(step.sets for step in story.steps)
     assert replay(story, SMALL) == tuple(step.relays for step in story.steps)
+
+
+def test_put_on_at_the_wall_only_holds_without_a_network_and_not_with_one_unless_a_rule_says_so():
+    says, pump = "pump is put on at the wall only", PUMP | {"rules": [rule(0, wall_only=1)]}
+    assert told(PUMP, says, has_network=False)["wish.w0"].holds and told(pump, says)["wish.w0"].holds
+    failing = told(PUMP, says)["wish.w0"]
+    assert not failing.holds and failing.detail == "pump is on, and nothing at the wall asked for it"
+    assert "network asks pump: on" in str(failing.story)
+
+
+def test_true_duration_is_judged_beside_the_limit_with_everybody_asking_again():
+    assert told(TIMED, "heater is never on longer than 30 min")["wish.w0"].detail == (
+        "at most 1800000 ms by its limit, from closing to opening; 1800000 ms seen, asked for on 7 times meanwhile")
+    failing = told(TIMED, "lamp is never on longer than 20 min")["wish.w0"]
+    assert failing.detail == "lamp is on for more than 1200 s, asked for on 7 times meanwhile"
+    assert replay(failing.story, TIMED) == tuple(step.relays for step in failing.story.steps)
+
+
+def test_limit_that_does_not_hold_proves_no_wish(tmp_path):
+    core = mutant(tmp_path, "rules.py", "            ask(plan, state, channel, OFF, 0, BY_RULE) ", "            pass ")
+    try:
+        assert not told(TIMED, "heater is never on longer than 30 min", core=core)["wish.w0"].holds
+    finally:
+        forget(core)
+    kept = told(TIMED, "heater is never on longer than 24 h", failed=["runs-out"])["wish.w0"]
+    assert not kept.holds and kept.detail.endswith("; but runs-out fails, on which this rests")
 
 
 def test_never_together_and_follow_contradict_each_other():

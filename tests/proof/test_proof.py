@@ -6,6 +6,7 @@ from copy import deepcopy
 import pytest
 from hypothesis import HealthCheck, given, settings
 
+from pattress.controller.core import ON, TOGGLE
 from pattress.controller.digest import digest
 from pattress.proof import CLAIMS, prove
 from pattress.proof.exploration import Exploration
@@ -14,16 +15,20 @@ from pattress.proof.subject import Subject
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import GROUPS, MIDDLE, SENSED, SEWING_ROOM, SMALL, TINY, TWO_FANS, TWO_LAMPS, random_plans
+from .plans import GROUPS, MIDDLE, RULED, SENSED, SEWING_ROOM, SMALL, TINY, TWO_FANS, TWO_LAMPS, button, random_plans, rule, switch
 
 FEEDBACK = {"feedback-settles", "stuck-kept", "stuck-barred", "stuck-told", "can-stick", "can-free", "can-close-again"}
+RULES = {"limit-kept", "stay-kept", "runs-out", "wall-only", "can-run-out", "can-renew"}
+WHOLE = SENSED | {"rules": [rule(2, limit=60_000, stay=1000, renews=1, wall_only=1)],         # it has everything that a property is about
+                  "switches": [*SENSED["switches"], switch("lamp", (2, TOGGLE, 0))],
+                  "buttons": [*SENSED["buttons"], button("lamp", 9, (2, ON, 0))]}
 
 
 def failing(proof):
     return {prop.id for prop in proof.failed}
 
 
-@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_property_holds(table):
     proof = prove(table)
     assert proof.holds, "\n\n".join(f"{prop.id}: {prop.detail}\n{prop.story}" for prop in proof.failed)
@@ -34,9 +39,10 @@ def test_what_the_job_does_not_have_is_not_said_to_hold():
     assert CLAIMS.keys() - {prop.id for prop in prove(TINY).properties} == {
         "regulator-obeyed", "regulator-settles", "button-acts", "can-hold", "sets-never-meet", "dead-time", "minimum-off",
         "start-kick", "can-kick", "one-at-a-time",
-    } | FEEDBACK
-    assert CLAIMS.keys() - {prop.id for prop in prove(SMALL).properties} == FEEDBACK
-    assert [prop.id for prop in prove(SENSED).properties] == list(CLAIMS)
+    } | FEEDBACK | RULES
+    assert CLAIMS.keys() - {prop.id for prop in prove(SMALL).properties} == FEEDBACK | RULES
+    assert CLAIMS.keys() - {prop.id for prop in prove(SENSED).properties} == RULES
+    assert [prop.id for prop in prove(WHOLE).properties] == list(CLAIMS)
 
 
 def test_sewing_room_is_proven_with_progress_and_in_time():
@@ -66,6 +72,27 @@ def test_numbers_of_states_are_known():
     assert counts["switch door"] == 4
 
 
+def test_what_a_rule_bars_is_never_seen_and_what_it_allows_is():
+    """A lamp that only the network could put on, but for the rule, is never on; with a switch of its own it is."""
+    lamp = SMALL | {"rules": [rule(2, wall_only=1)]}
+    assert failing(prove(lamp)) == {"can-reach", "can-tell", "can-save"}
+    assert prove(lamp | {"switches": [*SMALL["switches"], switch("lamp", (2, TOGGLE, 0))]}).holds
+
+
+def test_a_stay_that_no_control_can_renew_is_told():
+    """A switch that toggles what is on switches it off: it renews nothing. Whether the network can is another question."""
+    table = TINY | {"rules": [rule(0, stay=60_000, renews=1)]}
+    assert failing(prove(table, has_network=False)) == {"can-renew"}
+    assert prove(table).holds
+    assert prove(table | {"buttons": [button("lamp", 9, (0, ON, 0))]}, has_network=False).holds
+
+
+def test_a_rule_adds_states_to_its_own_channel_only():
+    plain, ruled = ({part.name: part.states for part in prove(table).parts} for table in (SMALL, SMALL | {"rules": [rule(0, limit=60_000)]}))
+    assert plain.keys() == ruled.keys()
+    assert {name for name in plain if ruled[name] != plain[name]} <= {"channel fan", "publishing fan", "saving fan"}
+
+
 def test_a_job_without_feedback_has_no_state_more_for_it():
     """A channel with feedback has its own states only: each of the others is explored as it was."""
     plain, sensed = ({part.name: (part.states, part.transitions) for part in prove(table).parts} for table in (SMALL, SENSED))
@@ -84,8 +111,8 @@ def test_stuck_states_of_one_lamp_are_known():
 
 
 def test_proof_names_what_was_proven():
-    proof = prove(SENSED)
-    assert proof.digest == digest(SENSED)
+    proof = prove(WHOLE)
+    assert proof.digest == digest(WHOLE)
     as_json = json.loads(json.dumps(proof.to_json()))
     assert as_json["digest"] == proof.digest and as_json["holds"] is True
     assert [prop["id"] for prop in as_json["properties"]] == list(CLAIMS)

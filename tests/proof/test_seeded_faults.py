@@ -9,7 +9,7 @@ from pattress.proof import prove, retry, story_of
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import LAMP_SENSED, MIDDLE, SENSED, SMALL
+from .plans import LAMP_SENSED, MIDDLE, RULED, SENSED, SMALL, TIMED
 
 
 @dataclass(frozen=True)
@@ -29,6 +29,16 @@ class Fault:
 def faults(file, *rows):
     return [Fault(file, *row[:3], row[3] if len(row) > 3 else SMALL) for row in rows]
 
+
+# The last that pass time in a step of it: what a hand asks for comes before what its rules end.
+RULES_LAST = """\
+    for switch in range(plan.switches):
+        switches.advance(plan, state, switch, elapsed)
+    for regulator in range(plan.regulators):
+        regulators.advance(plan, state, regulator, elapsed)
+    if plan.rules:
+        plan.rules.pass_time(plan, state, elapsed)
+"""
 
 FAULTS = [
     *faults(
@@ -173,6 +183,41 @@ FAULTS = [
         )),
         ("return at and plan.top(channel) > 1", "return plan.top(channel) > 1", "wish-applied", LAMP_SENSED),
     ),
+    *(Fault(*row, TIMED) for row in (
+        ("rules.py", "+ STAY] = 0\n\n", "+ STAY] = state[plan.rule_at[channel] + LIMIT] = 0\n\n", "runs-out"),       # asked again
+        ("rules.py", "        if not state[at + LIMIT]:\n", "        if True:\n", "limit-kept"),
+        ("rules.py", "            state[at + LIMIT] = plan.limit_ms[channel]\n", "            pass\n", "limit-kept"),
+        ("rules.py", "            state[at + STAY] = plan.stay_ms[channel]\n", "            pass\n", "stay-kept"),
+        ("rules.py", "        if not state[at + STAY]:\n", "        if True:\n", "stay-kept"),
+        ("rules.py", "        state[at + LIMIT] = 0\n", "", "limit-kept"),          # off and on is no new beginning
+        ("rules.py", "        state[at + STAY] = 0\n", "", "stay-kept"),
+        ("rules.py", "    elif state[plan.channel_at[channel] + APPLIED]:\n", "    else:\n", "limit-kept"),       # it runs before the relay closes
+        ("rules.py", "            ask(plan, state, channel, OFF, 0, BY_RULE) ", "            pass ", "runs-out"),
+        ("rules.py", "        if left > elapsed:\n", "        if left >= elapsed:\n", "runs-out"),
+        ("rules.py", "left - elapsed", "left - 1", "limit-kept"),
+        ("rules.py", "range(at, at + RULE)", "range(at + STAY, at + RULE)", "runs-out"),
+        ("rules.py", "OFF, 0, BY_RULE)", "OFF, 0, 0)", "cause"),
+        ("rules.py", "elif left and state[plan.channel_at[channel] + WANTED]:\n", "elif left:\n", "wish-kept"),       # who switched off is forgotten
+        ("rules.py", "elif left and state[plan.channel_at[channel] + WANTED]:\n", "elif left and state[plan.channel_at[0] + WANTED]:\n", "runs-out"),
+        ("rules.py", "plan.limit_ms[channel], plan.stay_ms[channel] = row", "plan.limit_ms[0], plan.stay_ms[channel] = row", "limit-kept"),
+        ("rules.py", "plan.rule_at[channel] = plan.cells", "plan.rule_at[channel] = plan.cells - RULE", "wish-kept"),
+        ("rules.py", "    if plan.renews[channel]:\n", "    if plan.rule_at[channel]:\n", "runs-out"),
+        ("rules.py", "    if plan.renews[channel]:\n", "    if not plan.wall_only[channel]:\n", "runs-out"),
+        ("rules.py", "        plan.timers.extend(array(\"i\", range(plan.cells, plan.cells + RULE)))\n", "", "wakes"),
+        ("rules.py", " and verb != OFF and (verb != SET or level)", " and verb == 1", "wall-only"),
+        ("rules.py", "(verb != SET or level)", "verb != SET", "wall-only"),
+        ("rules.py", "return plan.wall_only[channel] and", "return plan.renews[channel - 1] and", "wall-only"),
+        ("rules.py", " and verb != OFF and", " and", "unknown-refused"),      # off is refused
+        ("program.py", "            and not (plan.rules and plan.rules.bars(plan, event[1], event[2], event[3]))):\n", "            ):\n", "wall-only"),
+        ("program.py", "        plan.rules.look(plan, state)\n", "        pass\n", "limit-kept"),
+        ("program.py", "    if plan.rules:\n        plan.rules.look", "    if plan.rules and kind == TIME:\n        plan.rules.look", "limit-kept"),
+        ("program.py", "        plan.rules.pass_time(plan, state, elapsed)\n", "        if not todo:\n            plan.rules.pass_time(plan, state, elapsed)\n", "runs-out"),
+        ("program.py", RULES_LAST, RULES_LAST[RULES_LAST.index("    if plan.rules"):] + RULES_LAST[:RULES_LAST.index("    if plan.rules")], "runs-out"),
+        ("snapshot.py", "range(plan.cells)", "range(plan.cells - 2)", "stay-kept"),      # a time kept over a power cut
+        ("channels.py", "    if wanted and plan.rules:\n", "    if wanted and plan.rules and cause != BY_NETWORK:\n", "no-error"),
+    )),
+    # a change of step ends the limit and begins it anew
+    *faults("rules.py", ("    if not state[plan.channel_at[channel] + WANTED]:\n        state", "    if not state[plan.channel_at[channel] + APPLIED]:\n        state", "limit-kept", RULED)),
     *faults(
         "plan.py",
         ("self.timers.extend(array(\"i\", range(at + WAIT, at + KICK + 1)))", "self.timers.extend(array(\"i\", range(at + WAIT, at + KICK)))", "wakes"),
@@ -193,7 +238,10 @@ def first_failing(plan, core, claim):
     return next(prop for prop in failed if prop.id == claim)
 
 
-@pytest.mark.parametrize("fault", FAULTS, ids=str)
+ONLY_IN_SOAK = [fault for fault in FAULTS if fault.plan is TIMED][1::2]        # every second one of the rules runs each time
+
+
+@pytest.mark.parametrize("fault", [pytest.param(fault, marks=pytest.mark.soak) if fault in ONLY_IN_SOAK else fault for fault in FAULTS], ids=str)
 def test_fault_is_caught_by_its_property(fault, tmp_path):
     core = mutant(tmp_path, fault.file, fault.anchor, fault.instead)
     try:

@@ -47,13 +47,14 @@ def test_what_is_missing_or_wrong_stands_at_its_field(served, client):
     ("sensor", {"name": "Window", "kind": "22 class"}, "window"),
     ("feed", {"device/kind": "fuse", "device/curve": "gG", "device/rating": "10 A", "cable/section": "1.5 mm2", "cable/length": "9 m"}, "cellar"),
     ("wall", {"name": "Window wall", "room": "Sewing room", "width": "3 m", "height": "2.5 m"}, "window_wall"),
+    ("rule", {"says": "bench is on for at most 30 min"}, "short"),
     ("wish", {"says": "bench is never on while wall is on"}, "dim"),
     ("fan", {"name": "Small fan", "motor": "unknown", "power": "40 W", "steps": "1", "feed": "lights", "run/section": "1.5 mm2", "run/length": "4 m"}, "small_fan"),
     ("accept", {"reason": "only for the trial on the bench", "by": "A. Tester", "date": "2026-11-25"}, "contacts.pendant"),
 ])
 def test_everything_that_has_a_name_can_be_added_and_taken_away_again(served, client, section, form, key):
     before = served.file.read_text()
-    posted = {f"{section}/+/{name}": value for name, value in form.items()} | {"do": "add", "key": key if section in ("feed", "wish", "accept") else ""}
+    posted = {f"{section}/+/{name}": value for name, value in form.items()} | {"do": "add", "key": key if section in ("feed", "rule", "wish", "accept") else ""}
     answer = client.post(f"/add/{section}", data=posted)
     assert answer.status_code == 200, answer.text
     assert key in getattr(served.draft.now.design.job, section)

@@ -21,15 +21,19 @@ ONLY_FOR = {                        # what of the decoder reads some protocols o
     "infrared/biphase": BIPHASE, "infrared/biphase_reading": BIPHASE, "infrared/fallback": (HASH,)}
 ONLY_ON = {"drivers/infrared_machine": "rp2"}      # what only a port of the interpreter can run
 FOR_SETUP = "network/setup"
+RULES = "core/rules"
 ROOT = "root"
 ROOT_MAIN = "from start import run\n\nrun()\n"      # what the board's interpreter runs by itself
 
 
-def modules(core: Iterable[Path], protocols: Iterable[int] | None = None, port: str | None = None, *, has_setup: bool = True) -> dict[str, Path]:
+def modules(
+    core: Iterable[Path], protocols: Iterable[int] | None = None, port: str | None = None, *, has_setup: bool = True, has_rules: bool = True,
+) -> dict[str, Path]:
     """Return the source of every module to compile, by its name in the bundle, such as "core/cells".
 
     What no button of these infra-red `protocols` needs is left out, and what the interpreter's `port` cannot
-    run; None leaves nothing out. `has_setup`: some switch of the job opens the set-up access point.
+    run; None leaves nothing out. `has_setup`: some switch of the job opens the set-up access point. Without
+    `has_rules` what keeps the rules is left out, too.
     """
     found = {f"core/{path.stem}": path for path in core}
     for package in PACKAGES:
@@ -40,7 +44,7 @@ def modules(core: Iterable[Path], protocols: Iterable[int] | None = None, port: 
     return {
         name: path for name, path in found.items()
         if (wanted is None or name not in ONLY_FOR or wanted & set(ONLY_FOR[name])) and (port is None or ONLY_ON.get(name, port) == port)
-        and (has_setup or name != FOR_SETUP)}
+        and (has_setup or name != FOR_SETUP) and (has_rules or name != RULES)}
 
 
 def resources() -> dict[str, Path]:

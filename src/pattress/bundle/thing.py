@@ -57,10 +57,11 @@ def thing_description(
     forms = _Forms(broker)
     properties: dict[str, Any] = {}
     actions: dict[str, Any] = {}
-    for key, channel, topic in zip(keys, table["channels"], topics.channels):
+    walled = {row["channel"] for row in table.get("rules", ()) if row["wall_only"]}
+    for number, (key, channel, topic) in enumerate(zip(keys, table["channels"], topics.channels)):
         top = len(channel["masks"]) - 1
         properties[key] = _channel(channel["name"], top) | {"forms": forms.state(f"channel/{key}", topic)}
-        actions[f"ask_{key}"] = _asking(channel["name"], top) | {"forms": forms.asking(f"channel/{key}/ask", topic + b"/ask")}
+        actions[f"ask_{key}"] = (_switching_off(channel["name"]) if number in walled else _asking(channel["name"], top)) | {"forms": forms.asking(f"channel/{key}/ask", topic + b"/ask")}
     for (key, title, unit), topic in zip(sensors, topics.sensors):
         properties[key] = _reading(title, unit) | {"forms": forms.state(f"sensor/{key}", topic)}
     description: dict[str, Any] = {
@@ -157,6 +158,11 @@ def _asking(name: str, top: int) -> dict[str, Any]:
     words = ["on", "off", "toggle"] if top == 1 else ["on", "off", "toggle", "up", "down"]
     wish = {"oneOf": [{"type": "string", "enum": words}, {"type": "integer", "minimum": 0, "maximum": top}]}
     return {"title": f"Ask {name}", "safe": False, "idempotent": False, "input": wish}
+
+
+def _switching_off(name: str) -> dict[str, Any]:
+    return {"title": f"Switch off {name}", "description": "It is put on at the wall only.", "safe": False, "idempotent": True,
+            "input": {"oneOf": [{"type": "string", "const": "off"}, {"type": "integer", "const": 0}]}}
 
 
 def _reading(name: str, unit: str) -> dict[str, Any]:

@@ -24,7 +24,7 @@ BURST = 5           # requests a channel takes at once; one more is allowed each
 STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED, USED_UP = range(13)
 EVENT = 5
 REFUSALS, TOLD_S = 12, 3600     # kinds of refused logins and programs that are kept apart; each is an event once in so long
-STICKS = 6          # causes from here on say that a contact sticks (`core/cells`)
+STICKS = 7          # causes from here on say that a contact sticks (`core/cells`)
 
 # What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
 REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN, TOO_LONG = range(9)
@@ -32,6 +32,7 @@ COUNTS = 9
 
 WELCOME, UNKNOWN, TOO_OFTEN, BUSY = "", "unknown channel, verb or level", "asked too often", "too many requests waiting"
 WORN = "closed as often as its contacts bear; a switch or the remote still acts"
+WALL_ONLY = "put on at the wall only; the network may switch it off"
 HOUR, DAY = 3600, 86400
 
 
@@ -155,6 +156,8 @@ class RequestQueue:
             self._put_off(channel)
             self.reason = WELCOME
             return True
+        if self.plan.rules and self.plan.rules.bars(self.plan, channel, verb, level):
+            return self._decline(WALL_ONLY)
         self._refill(channel)
         if not self._credit[channel]:
             return self._decline(TOO_OFTEN)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 DIGITS = 12                  # of the SHA-256 in hexadecimal: one chance in 3e14 for two designs to share a code
 FIGURES = 9
-UNORDERED = ("pins", "accept")   # tables of the job whose order means nothing
+UNORDERED = ("pins", "rule", "accept")   # tables of the job whose order means nothing
 
 
 def identity_of(design: "Design") -> str:

@@ -77,6 +77,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         if isinstance(button.code, Code)
     ]
     sensed = [{"channel": place[key], "settle_ms": _ms(SETTLE)} for key in keys if (job.fan.get(key) or job.load[key]).feedback != "none"]
+    rules = _rules(job, place)
     return {
         "format": PLAN_FORMAT,
         "title": job.job.title,
@@ -85,6 +86,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         "regulators": regulators,
         "buttons": buttons,
         **({"feedback": sensed} if sensed else {}),
+        **({"rules": rules} if rules else {}),
         "held_ms": _default("remote", "held"),
         "save_ms": _default("snapshot", "delay"),
     }
@@ -138,6 +140,20 @@ def _acts(actions: tuple[Action, ...], place: Mapping[str, int]) -> list[list[in
         things = list(place) if action.things == (EVERYTHING,) else action.things
         acts += [[place[thing], VERBS.index(action.verb), action.step or 0] for thing in things]
     return acts
+
+
+def _rules(job: Job, place: Mapping[str, int]) -> list[dict[str, int]]:
+    """Return what the rules say of each channel that has some: times in ms, 0 where there is none."""
+    rows: dict[int, dict[str, int]] = {}
+    for ruled in job.rule.values():
+        rule, channel = ruled.says, place[ruled.says.thing]
+        row = rows.setdefault(channel, {"channel": channel, "limit_ms": 0, "stay_ms": 0, "renews": 0, "wall_only": 0})
+        if rule.kind == "wall":
+            row["wall_only"] = 1
+        else:
+            row[f"{rule.kind}_ms"] = _ms(rule.time)
+            row["renews"] |= int(rule.renews)
+    return [rows[channel] for channel in sorted(rows)]
 
 
 def _turn(delay: float, minimum_off_ms: int) -> int:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from pattress.design import Design
 from pattress.design.plan import levels_of
+from pattress.handover.by_itself import tests_of_rules
 from pattress.handover.findings_page import Table
 from pattress.handover.household import effect_words
 from pattress.handover.schedules import limit_of, value_of
@@ -69,6 +70,7 @@ def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
         yield from _over_the_network(controls_of(job, channel["key"]), thing.name)
         if isinstance(thing, Fan):
             yield "from step to step", thing.name, f"all relays open for {show(channel['dead_ms'] / 1000, 's')} between" if channel["dead_ms"] else "at once"
+    yield from tests_of_rules(design)
 
 
 def _over_the_network(controls: Controls, name: str) -> Iterator[tuple[str, str, str]]:

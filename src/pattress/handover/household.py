@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from pattress.design import Design
 from pattress.design.plan import levels_of
+from pattress.handover.by_itself import by_itself
 from pattress.handover.findings_page import Table
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import channels, device_of, named_devices, used_feeds
@@ -48,12 +49,14 @@ def household(design: Design) -> tuple[Section, ...]:
     rows += [(regulator.name, "wall regulator", what_it_sets(regulator, job)) for regulator in job.regulator.values()]
     rows += [(f"{remote.name}: {key}", "remote" if button.code != UNKNOWN else "remote, not learnt yet", what_it_does(button.does, things))
              for remote in job.remote.values() for key, button in remote.button.items()]
-    after = tuple((channel.name, ", ".join(channel.spoken) or "-", AFTER[channel.restore]) for channel in things.values())
+    alone = by_itself(design)
+    after = tuple((channel.name, ", ".join(channel.spoken) or "-", AFTER[channel.restore], *((alone.get(key, "-"),) if alone else ())) for key, channel in things.items())
+    head = ("Name", "Said as", "When power comes back", *(("By itself",) if alone else ()))
     network = ("Without internet or Wi-Fi everything at the wall and every learnt remote button works as before; only the phone and voice do not."
                if job.network.wifi else "The controller uses no network.")
     return (
         Section("What does what", (), (Table("", ("What you touch", "Kind", "What it does"), tuple(rows)),)),
-        Section("Names, and after a power cut", (network, *_out_of_reach(job, things), *_misheard(job)), (Table("", ("Name", "Said as", "When power comes back"), after),)),
+        Section("Names, and after a power cut", (network, *_out_of_reach(job, things), *_misheard(job)), (Table("", head, after),)),
         Section("What not to do", HOUSE_RULES),
         Section("Whom to call", (), (Table("", ("Who", "Name and telephone"), (("Electrician", ""), ("Who built it", ""))),)),
     )

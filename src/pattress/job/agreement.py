@@ -16,13 +16,14 @@ from pattress.job.code import Code, format_code
 from pattress.job.field_types import CEILING, UNKNOWN
 from pattress.job.model import NONE, SOCKET, Job, Receiver
 from pattress.job.problem import Path, key_path
+from pattress.job.rule import MOST_RULES, Rule
 from pattress.plural import counted
 from pattress.quantity import show
 from pattress.refusal import Refusal, as_found, nearest, word_list
 
 Disagreement = tuple[Path, Refusal, bool]
 
-NAMED_SECTIONS = ("wall", "feed", "load", "fan", "switch", "regulator", "remote", "sensor", "wish")
+NAMED_SECTIONS = ("wall", "feed", "load", "fan", "switch", "regulator", "remote", "sensor", "rule", "wish")
 NEVER_RESTS = ("resistive heater", "tungsten lamp", "solenoid")     # nothing in them needs time before closing again
 STEPPED = ("up", "down", "set")
 BREAKER_CURVES, FUSE_CURVES = ("B", "C", "D", "unknown"), ("gG", "unknown")
@@ -49,7 +50,7 @@ class _Names:
 def disagreements(job: Job, found: Mapping[str, Any]) -> Iterator[Disagreement]:
     """Yield everything in which the parts of a job disagree."""
     names = _Names({section: _names(found, section) for section in NAMED_SECTIONS})
-    for check in (_keys, _supply, _feeds, _devices, _sockets, _rests, _speeds, _regulators, _acts, _codes, _wishes, _spoken, _places, _pins, _radio, _acceptances):
+    for check in (_keys, _supply, _feeds, _devices, _sockets, _rests, _speeds, _regulators, _acts, _codes, _rules, _wishes, _spoken, _places, _pins, _radio, _acceptances):
         yield from check(job, names)
 
 
@@ -199,14 +200,50 @@ def _codes(job: Job, names: _Names) -> Iterator[Disagreement]:
             first.setdefault(button.code, path)
 
 
+def _rules(job: Job, names: _Names) -> Iterator[Disagreement]:
+    if len(job.rule) > MOST_RULES:
+        yield ("rule", list(job.rule)[MOST_RULES]), Refusal(f"one of {len(job.rule)} rules", f"at most {MOST_RULES} in one job"), True
+        return
+    first: dict[tuple[str, str], tuple[str, Rule]] = {}
+    for key, ruled in job.rule.items():
+        rule, path = ruled.says, ("rule", key, "says")
+        if rule.thing not in names.things:
+            yield path, _no_such_thing(rule.says, rule.thing, names), False
+            continue
+        owner, _ = first.setdefault((rule.kind, rule.thing), (key, rule))
+        if owner != key:
+            yield path, Refusal(f"{as_found(rule.says)}; rule.{owner} says of {rule.thing} what is of the same kind", "one of the two"), False
+            continue
+        yield from _idle(rule, path, first)
+        thing = job.load.get(rule.thing) or job.fan.get(rule.thing)
+        if rule.kind == "wall" and thing is not None and thing.restore != "off":
+            found = f"{as_found(rule.says)}; after a power cut it {'comes on' if thing.restore == 'on' else 'comes back as it was'}"
+            yield path, Refusal(found, f'restore = "off" at {rule.thing}, or no such rule'), False
+
+
+def _idle(rule: Rule, path: Path, first: Mapping[tuple[str, str], tuple[str, Rule]]) -> Iterator[Disagreement]:
+    """Yield that of a limit and a stay of one thing the longer never acts; of a stay that is renewed, only one as long as the limit or longer."""
+    limit, stay = first.get(("limit", rule.thing)), first.get(("stay", rule.thing))
+    if rule.kind == "wall" or not (limit and stay) or (stay[1].time < limit[1].time and stay[1].renews):
+        return
+    longer, shorter = (stay, limit) if stay[1].time >= limit[1].time else (limit, stay)
+    yield path, Refusal(f"{as_found(rule.says)}; rule.{longer[0]} then never acts, as rule.{shorter[0]} is over first",
+                        "a stay that is renewed, and shorter than the limit; or one of the two"), False
+
+
+def _no_such_thing(says: str, thing: str, names: _Names) -> Refusal:
+    """Return why a sentence cannot be about a thing, with the sentence that was most likely meant."""
+    refusal = _not_among(thing, names.things, "load or fan")
+    meant = re.sub(rf"\b{re.escape(thing)}(?!\S)", refusal.nearest, says, flags=re.IGNORECASE) if refusal.nearest else ""
+    return Refusal(f"{as_found(says)}; there is no load or fan {as_found(thing)}", refusal.allowed, meant)
+
+
 def _wishes(job: Job, names: _Names) -> Iterator[Disagreement]:
     for key, wished in job.wish.items():
         wish, path = wished.says, ("wish", key, "says")
         unknown = [thing for thing in wish.things if thing not in names.things]
         if unknown:
-            refusal = _not_among(unknown[0], names.things, "load or fan")
-            meant = re.sub(rf"\b{re.escape(unknown[0])}(?!\S)", refusal.nearest, wish.says, flags=re.IGNORECASE) if refusal.nearest else ""
-            yield path, Refusal(f"{as_found(wish.says)}; there is no load or fan {as_found(unknown[0])}", refusal.allowed, meant), False
+            yield path, _no_such_thing(wish.says, unknown[0], names), False
         elif wish.control and not _may_have_control(job, names, wish.thing, wish.control):
             allowed = f"a load or fan that a {wish.control} acts on"
             yield path, Refusal(f"{as_found(wish.says)}; no {wish.control} acts on {wish.thing}", allowed), False

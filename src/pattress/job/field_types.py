@@ -16,6 +16,8 @@ from pydantic_core import CoreSchema
 from pattress.controller.network.topics import is_name
 from pattress.job.action import Action, parse_action
 from pattress.job.code import Code, parse_code
+from pattress.job.rule import ALLOWED as RULES
+from pattress.job.rule import Rule, parse_rule
 from pattress.job.system import SYSTEMS, System, parse_system
 from pattress.job.wish import ALLOWED as WISHES
 from pattress.job.wish import Wish, parse_wish
@@ -234,6 +236,7 @@ def _read_code(found: object) -> Code | str:
 Act = Annotated[Action, Reader(parse_action, "string", 'what to do, such as "toggle pendant", "set ceiling 3" or "off everything"')]
 AnyCode = Annotated[Code | Unknown, Reader(_read_code, "string", f'a code such as "nec 0x04:0x08"{OR_UNKNOWN}')]
 Says = Annotated[Wish, Reader(parse_wish, "string", f"a sentence such as {WISHES}")]
+RuleSays = Annotated[Rule, Reader(parse_rule, "string", f"a sentence such as {RULES}")]
 MainsSystem = Annotated[System, Reader(parse_system, "string", SYSTEMS)]
 Speeds = Annotated[Literal["evenly spaced"] | tuple[float, ...], Reader(_read_speeds, ["string", "array"], SPEEDS)]
 Broker = Annotated[str, Reader(_host(BROKER), "string", BROKER)]

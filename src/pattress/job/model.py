@@ -26,6 +26,7 @@ from pattress.job.field_types import (
     MainsSystem,
     Name,
     Names,
+    RuleSays,
     Says,
     Speeds,
     TimeServer,
@@ -318,6 +319,12 @@ class Network(Record):
     setup_switch: Key | None = None
 
 
+class Ruled(Record):
+    """[rule.NAME]: what a load or fan does by itself, or who may put it on."""
+
+    says: RuleSays
+
+
 class Wished(Record):
     """[wish.NAME]: a requirement of the owner, proven with the rest."""
 
@@ -349,6 +356,7 @@ class Job(Record):
     sensor: dict[str, Sensor] = {}
     board: Board
     network: Network = Network()
+    rule: dict[str, Ruled] = {}
     wish: dict[str, Wished] = {}
     accept: Annotated[dict[str, Acceptance], joined_keys(of_tables=True)] = {}
 

@@ -95,7 +95,7 @@ _SINGLE: dict[str, type[model.Record]] = {
 }
 _SECTIONS: dict[str, type[model.Record]] = {
     "wall": model.Wall, "feed": model.Feed, "load": model.Load, "fan": model.Fan, "switch": model.Switch, "regulator": model.Regulator,
-    "remote": model.Remote, "sensor": model.Sensor, "wish": model.Wished,
+    "remote": model.Remote, "sensor": model.Sensor, "rule": model.Ruled, "wish": model.Wished,
 }
 
 

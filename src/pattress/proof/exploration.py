@@ -303,7 +303,7 @@ class Exploration:
         after = core.relays(plan, raw) & part.own_relays
         if not move.known:
             if todo != core.REFUSED or view != self.old_view:
-                failure = Failure("unknown-refused", "it was not refused, or it changed the state")
+                failure = Failure(move.broken, "it was not refused, or it changed the state")
         elif kind != TELL and todo & core.REFUSED:
             failure = Failure("unknown-refused", "an event the plan knows was refused")
         if failure is None:

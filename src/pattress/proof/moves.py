@@ -18,11 +18,13 @@ from pattress.controller.core.cells import (
     BY_NETWORK,
     BY_REGULATOR,
     BY_REMOTE,
+    BY_RULE,
     BY_SWITCH,
     CONTACTS,
     DOWN,
     LAST,
     LEVEL,
+    LIMIT,
     NOWHERE,
     OFF,
     ON,
@@ -30,6 +32,7 @@ from pattress.controller.core.cells import (
     SENSED,
     SET,
     SETTLE,
+    STAY,
     TOGGLE,
     TURN,
     UP,
@@ -57,7 +60,7 @@ class Move:
     the waits that run out during it; `asks` who asks for what, as `wishes_after` takes it;
     `known` whether the plan has a meaning for it; `snapshot` what a power cut finds, as
     (wanted, last) of the channel or None, or a word the part understands; `mover` names what
-    must be able to move a relay.
+    must be able to move a relay. `broken` is the claim that fails when something without a meaning is not refused.
     """
 
     words: str
@@ -69,6 +72,7 @@ class Move:
     known: bool = True
     snapshot: Any = None
     mover: str = ""
+    broken: str = "unknown-refused"
 
 
 # What a difference of clock readings can come to at most, either way: half the turn of a counter of 30 bits [ms].
@@ -120,6 +124,13 @@ def switch_settling(subject: Subject, switch: int) -> Settling:
     name = subject.table["switches"][switch]["name"]
     return Settling(f"{name} is operated and settles", ((at + LEVEL, 0),), at + SETTLE,
                     (subject.switch_acts[switch], BY_SWITCH), name)
+
+
+def over(subject: Subject, channel: int) -> Settling:
+    """Return how a channel goes off by itself: it is on, and a time of its rules runs out."""
+    place = LIMIT if subject.rules[channel]["limit_ms"] else STAY
+    return Settling(f"the time of {subject.channel_name(channel)} runs out", ((subject.channel_at[channel] + WANTED, 1),),
+                    subject.rule_at[channel] + place, (((channel, OFF, 0),), BY_RULE), "")
 
 
 def regulator_settlings(subject: Subject, regulator: int) -> list[Settling]:
@@ -182,13 +193,23 @@ def commands_on(subject: Subject, channel: int) -> list[Move]:
     moves = [
         Move(f"network asks {name}: {VERBS[verb]}{f' {level}' if verb == SET else ''}",
              row=(COMMAND, channel, verb, level, 0), asks=((((channel, verb, level),), BY_NETWORK),))
-        for verb, level in asked
+        for verb, level in asked if not is_barred(subject, channel, verb, level)
+    ]
+    moves += [
+        Move(f"network asks {name}: {VERBS[verb]}{f' {level}' if verb == SET else ''}, though it is put on at the wall only",
+             row=(COMMAND, channel, verb, level, 0), known=False, broken="wall-only")
+        for verb, level in asked if is_barred(subject, channel, verb, level)
     ]
     moves += [
         Move(f"network asks {name}: {words}, which it does not have", row=(COMMAND, channel, verb, level, 0), known=False)
         for words, verb, level in ((f"set {top + 1}", SET, top + 1), ("set -1", SET, -1), ("verb 6", 6, 0), ("verb -1", -1, 0))
     ]
     return moves
+
+
+def is_barred(subject: Subject, channel: int, verb: int, level: int) -> bool:
+    """Return whether the network may not ask this of a channel: it may switch off what is put on at the wall only, and nothing else."""
+    return subject.is_wall_only(channel) and (verb, level) not in ((OFF, 0), (SET, 0))
 
 
 def sensed_on(subject: Subject, channel: int) -> list[Move]:
@@ -232,6 +253,7 @@ def foreign_moves(subject: Subject, channels: AbstractSet[int], but: Collection[
             moves.append(Move(f"first contact of {name} closes", row=(ROTOR, regulator, 0, 1, 0)))
             if not channels & subject.trigger_channels("regulator", regulator):
                 others.append(regulator_settlings(subject, regulator)[-1])
+    others += [over(subject, channel) for channel in subject.rule_at if channel not in channels]
     if others:
         moves.append(replace(passing(others), mover=""))        # they need not move what they do not ask
     for button in subject.buttons:
@@ -241,8 +263,9 @@ def foreign_moves(subject: Subject, channels: AbstractSet[int], but: Collection[
             break
     for channel in subject.channels:
         if channel not in channels:
-            moves.append(Move(f"network asks {subject.channel_name(channel)}: toggle", row=(COMMAND, channel, TOGGLE, 0, 0),
-                              asks=((((channel, TOGGLE, 0),), BY_NETWORK),)))
+            verb = OFF if subject.is_wall_only(channel) else TOGGLE
+            moves.append(Move(f"network asks {subject.channel_name(channel)}: {VERBS[verb]}", row=(COMMAND, channel, verb, 0, 0),
+                              asks=((((channel, verb, 0),), BY_NETWORK),)))
             break
     for channel in subject.feedback_at:
         if channel not in channels:

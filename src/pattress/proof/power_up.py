@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from pattress.controller.core import TIME
-from pattress.controller.core.cells import CONTACTS, HELD, KEY, LAST, LEVEL, SAVE, SETTLE, WANTED
+from pattress.controller.core.cells import BY_RULE, CAUSE, CONTACTS, HELD, KEY, LAST, LEVEL, SAVE, SETTLE, WANTED
 from pattress.designators import together
 
 from .properties import CLAIMS, Failure
@@ -101,6 +101,8 @@ def _brown_out(subject: Subject, steps: list[Step], saved: int | None) -> Failur
             quiet = max(row["dead_ms"], row["minimum_off_ms"], row["restore_delay_ms"])
             if relays & subject.own_relays[channel] and now < quiet:
                 return Failure("brown-out", f"{row['name']} closes {now} ms after the mains returned, {quiet} ms would be right")
+        if any(state[at + CAUSE] == BY_RULE for at in subject.channel_at):
+            break           # something is off by itself, as the owner wants: from there on it is another moment than the return
         if todo & core.SAVE_NOW or state[SAVE]:
             return Failure("brown-out", "nobody touched anything, and a snapshot is written each time the mains returns")
         snapshot = bytearray(core.size(plan))

@@ -46,7 +46,7 @@ CLAIMS = {
             start_kick="A fan that stands still gets its start kick, for its time, on the levels that need it; a running one never.",
             off_at_once="A channel that is wanted off is off at the end of the same step.",
             wish_applied="A channel that is wanted on is on at that level, unless a named wait is running.",
-            wish_kept="The level wanted of a channel changes only on a request.",
+            wish_kept="The level wanted of a channel changes only on a request, or when a time of its rules runs out.",
             switch_acts="One operation of a wall switch acts, whatever happened before and with no network.",
             switch_settles="A wall switch is believed when its contact has kept still for the settling time: bounce counts once.",
             regulator_obeyed="A position of a wall regulator that has settled is obeyed.",
@@ -67,6 +67,10 @@ CLAIMS = {
             feedback_settles="A contact is believed stuck exactly when its feedback has disagreed for the settling time; one that agrees within it never is.",
             stuck_kept="A contact that is believed stuck stays so until its line is sensed otherwise, and no longer.",
             stuck_barred="No set of relays closes while the line of its channel is live with all of them open: two sets never meet in a contact that sticks.",
+            limit_kept="Under a limit a channel that is on has its time running, from the moment it came on; only off and on again makes it longer.",
+            stay_kept="A stay runs from the moment its channel came on, and only an asking for on begins it anew, where the rule says so.",
+            runs_out="A channel whose limit or stay runs out is off at the end of the same step, whatever else is asked in it.",
+            wall_only="The network changes nothing of what is put on at the wall only, except to off.",
             undisturbed="Channels do not disturb each other: what a part does never depends on the rest of the state.",
             wakes="The time of the next change by itself, and whether news is waiting, are reported correctly.",
         ),
@@ -86,6 +90,8 @@ CLAIMS = {
             can_stick="Every contact with feedback can be believed stuck closed, and stuck open.",
             can_free="A contact that was believed stuck can be believed to work again.",
             can_close_again="A set that was barred can close once the line is dead.",
+            can_run_out="Every limit and every stay can run out.",
+            can_renew="Every stay that an asking renews can be renewed.",
             can_save="Every level of every channel can be saved, and is restored where the policy says so.",
         ),
     ]
@@ -96,9 +102,15 @@ def pointless(table: Mapping[str, Any]) -> set[str]:
     """Return the ids of claims about things that a plan's table does not have; they would hold for nothing."""
     channels = table["channels"]
     sensed = {row["channel"] for row in table.get("feedback", ())}
+    rules = table.get("rules", ())
     absent = {
         "feedback-settles stuck-kept stuck-told can-stick can-free": not sensed,
         "stuck-barred can-close-again": not any(len(channels[channel]["masks"]) > 2 for channel in sensed),
+        "limit-kept": not any(row["limit_ms"] for row in rules),
+        "stay-kept": not any(row["stay_ms"] for row in rules),
+        "runs-out can-run-out": not any(row["limit_ms"] or row["stay_ms"] for row in rules),
+        "can-renew": not any(row["renews"] for row in rules),
+        "wall-only": not any(row["wall_only"] for row in rules),
         "switch-acts switch-settles": not table["switches"],
         "regulator-obeyed regulator-settles": not table["regulators"],
         "button-acts can-hold": not table["buttons"],

@@ -1,7 +1,7 @@
 """Which levels of a channel can its controls ask for, from the first power-up on?
 
 Told from the plan and the account of wishes alone (`wishes`): every wish of a channel's own switches, regulators and
-buttons, and of the network where there is one, in any order, with power cuts between. That the program does what they
+buttons, its rules, and of the network where there is one, in any order, with power cuts between. That the program does what they
 ask is judged in every transition of the parts; here it is only who can ask for what.
 """
 
@@ -26,8 +26,11 @@ def _wishes(table: Mapping[str, Any], channel: int, has_network: bool) -> set[tu
     acts = [act for control in (*table["switches"], *table["buttons"]) for act in control["acts"]]
     wishes = {(verb, level) for one, verb, level in acts if one == channel}
     wishes |= {(SET, level) for row in table["regulators"] if row["channel"] == channel for level in row["levels"]}
+    rule = next((row for row in table.get("rules", ()) if row["channel"] == channel), None)
     if has_network:
-        wishes |= {(verb, 0) for verb in NETWORK} | {(SET, level) for level in range(top + 1)}
+        wishes |= {(OFF, 0)} if rule and rule["wall_only"] else {(verb, 0) for verb in NETWORK} | {(SET, level) for level in range(top + 1)}
+    if rule and (rule["limit_ms"] or rule["stay_ms"]):
+        wishes.add((OFF, 0))
     return wishes
 
 

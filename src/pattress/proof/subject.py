@@ -13,7 +13,7 @@ from pattress.controller import core as shipped
 from pattress.controller.core import cells
 from pattress.controller.core.cells import (
     APPLIED,
-    BY_RESTORE,
+    BY_RULE,
     CAUSE,
     CHANNEL,
     CONTACTS,
@@ -25,16 +25,19 @@ from pattress.controller.core.cells import (
     KICK,
     LAST,
     LEVEL,
+    LIMIT,
     LIVE,
     NOTHING_SHOWN,
     NOWHERE,
     POSITION,
     REGULATOR,
     REST,
+    RULE,
     SAVE,
     SETTLE,
     SHARED,
     SHOWN,
+    STAY,
     STUCK,
     STUCK_CLOSED,
     STUCK_OPEN,
@@ -61,6 +64,7 @@ class Subject:
         self.switches = range(len(table["switches"]))
         self.regulators = range(len(table["regulators"]))
         self.buttons = range(len(table["buttons"]))
+        self.has_network = has_network
         self.askable = askable(table, has_network)          # by channel: the levels that something can ask for
         self.tops = [len(channel["masks"]) - 1 for channel in table["channels"]]
         self.masks = [tuple(channel["masks"]) for channel in table["channels"]]
@@ -80,6 +84,12 @@ class Subject:
         for row in table.get("feedback", ()):
             self.feedback_ms[row["channel"]], self.feedback_at[row["channel"]] = row["settle_ms"], self.cells
             self.cells += FEEDBACK
+        self.rules = {row["channel"]: row for row in table.get("rules", ())}        # by channel, of those that have some
+        self.rule_at = {}           # by channel, of those with a time
+        for channel, row in self.rules.items():
+            if row["limit_ms"] or row["stay_ms"]:
+                self.rule_at[channel] = self.cells
+                self.cells += RULE
         if plan.cells != self.cells:
             raise ValueError(f"the state must have {self.cells} cells under this plan, found {plan.cells}")
         self.switch_acts = [_acts(switch) for switch in table["switches"]]
@@ -88,6 +98,10 @@ class Subject:
 
     def channel_name(self, channel: int) -> str:
         return str(self.table["channels"][channel]["name"])
+
+    def is_wall_only(self, channel: int) -> bool:
+        """Return whether the network may only switch a channel off."""
+        return channel in self.rules and bool(self.rules[channel]["wall_only"])
 
     def trigger_channels(self, kind: str, number: int) -> set[int]:
         """Return the channels that a switch, regulator or button asks."""
@@ -114,7 +128,7 @@ class Subject:
         """Return a legal filling of the whole state, any waits running.
 
         `elapsed` [ms] is the time that will pass; of the switches and regulators in `still`,
-        given as (kind, number), none settles within it.
+        given as (kind, number), none settles within it; a ("rule", channel) in it does not run out.
         """
         def wait(may_run_out: bool = True) -> int:
             pick = random.randrange(3 if may_run_out else 2)
@@ -131,7 +145,7 @@ class Subject:
             state[at + LAST] = wanted or random.randint(1, top)
             state[at + APPLIED] = random.choice((0, wanted, random.randint(0, top)))
             state[at + SHOWN] = random.randint(NOTHING_SHOWN, top)
-            state[at + CAUSE] = random.randint(0, BY_RESTORE)
+            state[at + CAUSE] = random.randint(0, BY_RULE)
             state[at + REST] = random.randrange(2)
             for place in (WAIT, HOLD, TURN, KICK):
                 state[at + place] = wait()
@@ -146,6 +160,10 @@ class Subject:
             state[at + LIVE] = random.randrange(2)
             state[at + STUCK] = random.choice((0, STUCK_CLOSED if state[at + LIVE] else STUCK_OPEN))
             state[at + DOUBT] = 0 if state[at + STUCK] else wait()
+        for channel, at in self.rule_at.items():
+            for place, key in ((LIMIT, "limit_ms"), (STAY, "stay_ms")):
+                if self.rules[channel][key]:
+                    state[at + place] = wait(("rule", channel) not in still)
         return state
 
     def _waits(self) -> dict[int, str]:
@@ -161,6 +179,9 @@ class Subject:
                 waits[at + SETTLE] = f"{self.table[kind][number]['name']}: has kept still long enough"
         for channel, at in self.feedback_at.items():
             waits[at + DOUBT] = f"{self.channel_name(channel)}: its feedback has disagreed long enough"
+        for channel, at in self.rule_at.items():
+            waits[at + LIMIT] = f"{self.channel_name(channel)}: it has been on for as long as it may"
+            waits[at + STAY] = f"{self.channel_name(channel)}: its time is over"
         return waits
 
 

@@ -26,6 +26,8 @@ from pattress.controller.core.cells import (
 )
 from pattress.proof.moves import Ask
 
+Wished = tuple[int, int, int]       # of a channel that somebody asked: level wanted then, last level, cause
+
 
 def wish_after(verb: int, level: int, wanted: int, last: int, top: int) -> int:
     """Return the level wanted after one plain wish (a toggle is OFF or ON by then). On is never level 0."""
@@ -42,13 +44,13 @@ def wish_after(verb: int, level: int, wanted: int, last: int, top: int) -> int:
     raise ValueError(f"verb must be one of off, on, set, up, down, found {verb!r}")
 
 
-def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int) -> dict[int, tuple[int, int, int]]:
+def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int) -> dict[int, Wished]:
     """Return {channel: (wanted, last, cause)} for every channel that somebody asked.
 
     `asks` is what acts in this transition, in order: pairs of (acts, cause) where acts holds
     (channel, verb, level). `elapsed` [ms] has passed before anybody acts.
     """
-    after: dict[int, tuple[int, int, int]] = {}
+    after: dict[int, Wished] = {}
     for acts, cause in asks:
         lit = any(verb == TOGGLE and _is_lit(old, after, channel, elapsed) for channel, verb, _ in acts)
         for channel, verb, level in acts:
@@ -70,14 +72,14 @@ def restored(policy: int, wanted: int | None, last: int | None, on_level: int, t
     return 0, good_last
 
 
-def _now(old: array[int], after: Mapping[int, tuple[int, int, int]], channel: int) -> tuple[int, int]:
+def _now(old: array[int], after: Mapping[int, Wished], channel: int) -> tuple[int, int]:
     if channel in after:
         return after[channel][:2]
     at = SHARED + channel * CHANNEL
     return old[at + WANTED], old[at + LAST]
 
 
-def _is_lit(old: array[int], after: Mapping[int, tuple[int, int, int]], channel: int, elapsed: int) -> bool:
+def _is_lit(old: array[int], after: Mapping[int, Wished], channel: int, elapsed: int) -> bool:
     """A channel that waits for its turn is dark to a person; one that was asked waits no more."""
     if channel in after:
         return after[channel][0] > 0

@@ -11,9 +11,10 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from pattress.controller import core
-from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE, CONTACTS, LEVEL, POSITION
+from pattress.controller.core.cells import APPLIED, BY_RESTORE, BY_RULE, CAUSE, CONTACTS, LEVEL, POSITION
 from pattress.rehearsal.day import Names, Outcome, Problem, UserAction, clock
 from pattress.rehearsal.postconditions import Effect, effect
+from pattress.rehearsal.rules import RuleOracle, is_allowed
 from pattress.rehearsal.stimuli import LATE_MS, contacts
 
 SLACK_MS = 5        # beyond the settling time, a wall switch may take no longer: a rule of this program
@@ -61,6 +62,7 @@ class Oracle:
         self._open: dict[tuple[str, int], list[Act]] = {}
         codes = zip(plan.protocol, plan.address, plan.command, strict=True)
         self._buttons = {code: button for button, code in reversed(list(enumerate(codes)))}
+        self._rules = RuleOracle(plan)
         self._settling = [at + LEVEL for at in plan.switch_at] + [at + POSITION for at in plan.regulator_at]
         self._heard: dict[int, int] = {}            # when each button was last heard
         self._last_button = -1
@@ -109,6 +111,7 @@ class Oracle:
         is_known = (0 <= channel < self.plan.channels and 0 <= verb < len(core.VERBS)
                     and (verb != core.SET or 0 <= level <= self.plan.top(channel)))
         name = f"network: {core.VERBS[verb]} {self.names.channels[channel]}" if is_known else "network: nonsense"
+        is_known = is_known and is_allowed(self.plan, channel, verb, level)
         act = Act(at, at, NETWORK, channel, name, array("i", (channel, verb, level) if is_known else ()), at)
         if not is_alive or not is_linked:
             self._tell(act, Outcome.NO_NETWORK if is_alive else Outcome.NO_POWER)
@@ -124,6 +127,7 @@ class Oracle:
                     + plan.kick_ms[i] + plan.dead_ms[i]         # a kicked fan opens once more before its step
                     for i in range(plan.channels)), default=0)
         self.begins.append((at, snapshot, level))
+        self._rules.begin()
         return Act(at, at, RESTORE, -1, RESTORE, array("i"), at + wait + KICK_SLACK_MS, level=level)
 
     def cut(self, at: int, is_lost: bool) -> None:
@@ -139,6 +143,8 @@ class Oracle:
     def see(self, at: int, event: tuple[int, ...], bits: int, before: array[int], after: array[int], act: Act | None) -> None:
         """Look at one step; `act` is the user action whose frame or command was fed, if any."""
         kind = event[0]
+        for channel, words in self._rules.see(at, after):
+            self._problem(at, f"{self.names.channels[channel]}: {words}")
         if kind == core.TIME:
             for cell in self._settling:
                 if before[cell] != after[cell]:
@@ -175,8 +181,8 @@ class Oracle:
                 settled.append((REGULATOR, regulator, array("i", acts)))
         for what, which, acts in settled:
             found = effect(plan, before, after, acts)
-            if found is Effect.WRONG and len(settled) > 1:
-                found = Effect.NOTED        # two controls in the same millisecond: the later one counts
+            if found is Effect.WRONG and (len(settled) > 1 or any(after[plan.channel_at[one] + CAUSE] == BY_RULE for one in acts[0::3])):
+                found = Effect.NOTED        # two controls in the same millisecond, or one and a rule: the later one counts
             for act in self._open.get((what, which), ()):
                 if act.acts == acts and not act.steps:
                     act.steps.append((at, found))

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from pattress.job.action import EVERYTHING, parse_action
+from pattress.job.rule import parse_rule
 from pattress.job.wish import parse_wish
 
 Document = dict[str, Any]
@@ -17,7 +18,7 @@ def without(document: Mapping[str, Any], section: str, key: str) -> Document:
     """Return a document without one thing, and without what then means nothing.
 
     With a load or fan go the actions on it, switches and buttons left with nothing to do, its
-    regulator, the wishes and the acceptances about it, and a feed that feeds nothing any more; with
+    regulator, the rules, the wishes and the acceptances about it, and a feed that feeds nothing any more; with
     anything, the pins of its wires; with a wall, the places on it; with the last remote, the
     receiver. A wish about a control that is gone stays here: only the job as a whole can tell.
     """
@@ -26,6 +27,7 @@ def without(document: Mapping[str, Any], section: str, key: str) -> Document:
     if section in CHANNELS:
         left = _acting_on(left, lambda thing: thing != key)
         left["regulator"] = {name: row for name, row in left.get("regulator", {}).items() if row.get("fan") != key}
+        left["rule"] = {name: row for name, row in left.get("rule", {}).items() if parse_rule(row["says"]).thing != key}
         left["wish"] = {name: row for name, row in left.get("wish", {}).items() if key not in parse_wish(row["says"]).things}
         left["accept"] = {finding: row for finding, row in left.get("accept", {}).items() if finding.partition(".")[2] != key}
         used = {row["feed"] for channel in CHANNELS for row in left.get(channel, {}).values()}

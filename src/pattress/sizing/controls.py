@@ -2,7 +2,8 @@
 
 Answers: can a wall switch, a regulator, a button of a remote or the network switch it on? A power cut switches
 nothing on at will, so a restore policy is no control. A button whose code is unknown sends nothing that the controller
-knows, so it counts as none until it is learnt. Left out: which steps of a fan its controls reach, which the proof says.
+knows, so it counts as none until it is learnt. The network is no control of what a rule says is put on at the wall only.
+Left out: which steps of a fan its controls reach, which the proof says.
 """
 
 from dataclasses import dataclass
@@ -27,12 +28,13 @@ class Controls:
     """What can switch one load or fan on.
 
     `local` are switches, regulators and learnt buttons, `unlearnt` the buttons that are not learnt yet; `network`
-    says whether the controller is on a network.
+    says whether the network can, `wall_only` whether a rule forbids it to.
     """
 
     local: tuple[Control, ...]
     unlearnt: tuple[Control, ...]
     network: bool
+    wall_only: bool = False
 
     @property
     def is_network_only(self) -> bool:
@@ -55,7 +57,8 @@ def controls_of(job: Job, key: str) -> Controls:
         for name, button in remote.button.items():
             if switches_on(button.does, key):
                 (unlearnt if button.code == UNKNOWN else learnt).append(Control(f"{remote.name}: {name}", f"remote.{one}.button.{name}"))
-    return Controls((*local, *learnt), tuple(unlearnt), job.network.wifi)
+    wall_only = any(rule.says.kind == "wall" and rule.says.thing == key for rule in job.rule.values())
+    return Controls((*local, *learnt), tuple(unlearnt), job.network.wifi and not wall_only, wall_only)
 
 
 def switches_on(actions: tuple[Action, ...], key: str) -> bool:
@@ -95,7 +98,7 @@ def _detail(found: Controls) -> str:
         return f"{'; '.join([*(one.name for one in found.local), *(['the network'] if found.network else [])])}.{waiting}"
     if found.network:
         return f"{ONLY_THE_NETWORK}. Without it, nothing switches this on.{waiting}"
-    return f"No switch, no regulator and no {'learnt ' if waiting else ''}remote button switches this on, and there is no network.{waiting}"
+    return f"No switch, no regulator and no {'learnt ' if waiting else ''}remote button switches this on, and {'a rule says that it is put on at the wall only' if found.wall_only else 'there is no network'}.{waiting}"
 
 
 def _changes(found: Controls, section: str, key: str) -> tuple[str, ...]:
@@ -103,5 +106,5 @@ def _changes(found: Controls, section: str, key: str) -> tuple[str, ...]:
         return ()
     learn = ("learn the code of its button",) if found.unlearnt else ()
     regulator = (f'a regulator with fan = "{key}"',) if section == "fan" else ()
-    network = () if found.network else ("wifi = true under [network]",)
+    network = () if found.network or found.wall_only else ("wifi = true under [network]",)
     return (*learn, f'a switch or a remote button with does = "toggle {key}"', *regulator, *network)

@@ -10,8 +10,8 @@ from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
 from pattress.controller.digest import CORE, canonical
 from pattress.controller.replay import answers, begin_line, step_line
 
-from ...proof.plans import SEWING_ROOM
-from .home import TABLE
+from ...proof.plans import SEWING_ROOM, rule
+from .home import FAN, FRIDGE, LAMP, TABLE
 
 HOT = """
 import json, sys
@@ -59,13 +59,17 @@ def day(table, count, seed):
     return events
 
 
-def run_hot(leak):
-    lines = [canonical(TABLE).decode(), *(" ".join(map(str, event)) for event in day(TABLE, 1500, "hot"))]
+RULED = TABLE | {"title": "home with rules", "rules": [rule(LAMP, limit=200_000, stay=1500, renews=1), rule(FAN, limit=5000), rule(FRIDGE, stay=5000, wall_only=1)]}
+
+
+def run_hot(leak, table=TABLE):
+    lines = [canonical(table).decode(), *(" ".join(map(str, event)) for event in day(table, 1500, "hot"))]
     return interpreter.run(HOT.replace("LEAK", leak), folder=CORE.parent, lines=lines)
 
 
-def test_running_takes_no_memory():
-    assert run_hot("") == ("nothing taken",)
+@pytest.mark.parametrize("table", [TABLE, RULED], ids=lambda table: table["title"])
+def test_running_takes_no_memory(table):
+    assert run_hot("", table) == ("nothing taken",)
 
 
 def test_memory_taken_would_be_noticed():
@@ -73,7 +77,7 @@ def test_memory_taken_would_be_noticed():
         run_hot("[state]")
 
 
-@pytest.mark.parametrize("table", [TABLE, SEWING_ROOM], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TABLE, RULED, SEWING_ROOM], ids=lambda table: table["title"])
 def test_both_interpreters_answer_alike(table):
     snapshot = bytes(level for channel in table["channels"] for level in (1, len(channel["masks"]) - 1))
     questions = [begin_line(snapshot, bytes(len(table["switches"])), bytes(len(table["regulators"])))]

@@ -1,9 +1,9 @@
 """Where everything stands in the state: one flat array of whole numbers, changed in place.
 
 The state is shared cells, then one block for each channel, each wall switch, each wall
-regulator and each feedback, in the order of the plan. Every wait is a cell that holds the milliseconds still
-to pass, so the state says nothing about the hour and two moments that behave alike look
-alike. `bytes(state)` is the whole truth: it is compared, stored and explored as it is.
+regulator, each feedback and each channel that goes off by itself, in the order of the plan. Every
+wait is a cell that holds the milliseconds still to pass, so the state says nothing about the hour
+and two moments that behave alike look alike. `bytes(state)` is the whole truth: it is compared, stored and explored as it is.
 """
 
 # Shared by all channels.
@@ -35,12 +35,17 @@ CONTACTS = 0    # contacts closed now, bit 0 = first
 POSITION = 2    # position last believed: 0 = off; NOWHERE at power-up between contacts
 REGULATOR = 3
 
-# The feedback of a channel that has some; these blocks come last, so a plan without has none.
+# The feedback of a channel that has some; a plan without has no such block.
 LIVE = 0        # whether the switched line was last sensed live
 DOUBT = 1       # until a line that disagrees with the relays is believed [ms]; 0 = it agrees, or is believed
 STUCK = 2       # what is believed: STUCK_CLOSED, STUCK_OPEN; 0 = nothing against the contacts
 FEEDBACK = 3
 SENSED = 5      # the kind of event that tells LIVE, after those of `program`
+
+# The times of a channel whose rules have some; these blocks come last.
+LIMIT = 0       # until the channel has been on for as long as it may [ms]; 0 = it is off, or has no limit
+STAY = 1        # until it goes off by itself [ms]; 0 likewise
+RULE = 2
 
 NOTHING_SHOWN = -1
 NOWHERE = -1
@@ -50,8 +55,8 @@ OFF, ON, TOGGLE, SET, UP, DOWN = range(6)
 VERBS = ("off", "on", "toggle", "set", "up", "down")
 
 # Who asked; and, in what the network is told, why it is not so: no contact ever asks for that.
-NOBODY, BY_SWITCH, BY_REGULATOR, BY_REMOTE, BY_NETWORK, BY_RESTORE, STUCK_CLOSED, STUCK_OPEN = range(8)
-CAUSES = ("nobody", "switch", "regulator", "remote", "network", "restore", "stuck closed", "stuck open")
+NOBODY, BY_SWITCH, BY_REGULATOR, BY_REMOTE, BY_NETWORK, BY_RESTORE, BY_RULE, STUCK_CLOSED, STUCK_OPEN = range(9)
+CAUSES = ("nobody", "switch", "regulator", "remote", "network", "restore", "rule", "stuck closed", "stuck open")
 
 # What a channel does after a power cut.
 STAYS_OFF, COMES_ON, AS_IT_WAS = range(3)

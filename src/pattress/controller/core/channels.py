@@ -56,6 +56,8 @@ def ask(plan, state, channel, verb, level, cause):
         _save_soon(plan, state)
     state[at + CAUSE] = cause
     state[at + TURN] = 0
+    if wanted and plan.rules:
+        plan.rules.asked_on(plan, state, channel)
 
 
 def act(plan, state, acts, cause):

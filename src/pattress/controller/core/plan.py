@@ -21,6 +21,8 @@ class Plan:
         regulators  contacts (how many), off_is_open, channel, levels (by position, 0 first), settle_ms
         buttons     protocol, address, command, acts
         feedback    channel, settle_ms; left out where no channel has any
+        rules       channel, limit_ms, stay_ms (0 = none), renews (each asking for on begins the stay anew),
+                    wall_only (the network may only switch it off); left out where no channel has any
         held_ms     a remote button counts as let go this long after its last frame
         save_ms     the snapshot is due this long after the first change
 
@@ -83,6 +85,12 @@ class Plan:
 
             feedback.attach(self, table["feedback"])
             self.watch = feedback
+        self.rules = None           # the module that keeps the rules, where there are some
+        if table.get("rules"):
+            from . import rules
+
+            rules.attach(self, table["rules"])
+            self.rules = rules
 
     def top(self, channel):
         """Return the highest level of a channel."""

@@ -49,7 +49,8 @@ def step(plan, state, event):
         regulators.contact(plan, state, event[1], event[2], event[3])
     elif kind == CODE and remote.code(plan, state, event[1], event[2], event[3], event[4]):
         pass
-    elif kind == COMMAND and allows(plan, event[1], event[2], event[3]):
+    elif (kind == COMMAND and allows(plan, event[1], event[2], event[3])
+            and not (plan.rules and plan.rules.bars(plan, event[1], event[2], event[3]))):
         ask(plan, state, event[1], event[2], event[3], BY_NETWORK)
     elif plan.watch and plan.watch.knows(plan, event):
         plan.watch.sensed(plan, state, event[1], 1 if event[2] else 0)
@@ -57,6 +58,8 @@ def step(plan, state, event):
         return REFUSED
     for channel in range(plan.channels):
         follow(plan, state, channel)
+    if plan.rules:
+        plan.rules.look(plan, state)
     if plan.watch:
         plan.watch.look(plan, state, event[1] if kind == TIME else 0)
     for channel in range(plan.channels):        # after all relays are decided: what is told cannot change what is done
@@ -78,7 +81,8 @@ def due_in(plan, state):
 def _pass_time(plan, state, elapsed):
     """Let all waits run, and what has settled act.
 
-    The waits of channels come first: one begun by a switch or regulator has lost nothing yet.
+    The waits of channels come first: one begun by a switch or regulator has lost nothing yet. Rules
+    come last: a limit that runs out has the last word.
     """
     if elapsed <= 0:
         return 0
@@ -90,6 +94,8 @@ def _pass_time(plan, state, elapsed):
         switches.advance(plan, state, switch, elapsed)
     for regulator in range(plan.regulators):
         regulators.advance(plan, state, regulator, elapsed)
+    if plan.rules:
+        plan.rules.pass_time(plan, state, elapsed)
     return todo
 
 

@@ -166,6 +166,18 @@ def _add_feedback(*masks: int) -> Callable[..., Any]:
     return give
 
 
+def _add_rule(**said: int) -> Callable[..., Any]:
+    def give(table: dict[str, Any]) -> None:
+        _add_switch(1)(table)
+        table["channels"].append(dict(table["channels"][0], name="other lamp", masks=[0, 4]))
+        table["rules"] = [dict(channel=0, limit_ms=0, stay_ms=0, renews=0, wall_only=0) | said]
+    return give
+
+
+def _has_rule(table: Mapping[str, Any], *keys: str) -> bool:
+    return any(row[key] for row in table.get("rules", ()) for key in keys)
+
+
 def _any(table: Mapping[str, Any], key: str, truth: type[bool] | Callable[..., Any]) -> bool:
     return any(truth(channel[key]) for channel in table["channels"])
 
@@ -195,5 +207,10 @@ THINGS = (
     ("no feedback of a channel with steps", lambda table: all(len(table["channels"][row["channel"]]["masks"]) < 3 for row in table.get("feedback", ())),
      _add_feedback(0, 1, 2)),
     ("no plan without feedback", lambda table: bool(table.get("feedback")), _add_feedback(0, 1)),
+    ("no limit", lambda table: not _has_rule(table, "limit_ms"), _add_rule(limit_ms=60_000)),
+    ("no stay", lambda table: not _has_rule(table, "stay_ms"), _add_rule(stay_ms=60_000)),
+    ("no stay that an asking renews", lambda table: not _has_rule(table, "renews"), _add_rule(stay_ms=60_000, renews=1)),
+    ("nothing that is put on at the wall only", lambda table: not _has_rule(table, "wall_only"), _add_rule(wall_only=1)),
+    ("no plan without rules", lambda table: bool(table.get("rules")), _add_rule(limit_ms=60_000)),
     ("no remote button that counts as let go at once", lambda table: table["held_ms"] > 0, _let_go_at_once),
 )

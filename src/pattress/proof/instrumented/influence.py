@@ -38,6 +38,7 @@ from pattress.controller.core.cells import (
     ON,
     POSITION,
     REGULATOR,
+    RULE,
     SAVE,
     SENSED,
     SET,
@@ -55,7 +56,7 @@ from ..parts.unknown_inputs import UnknownInputsPart
 from ..subject import Subject, folder_of
 from .loading import Condition, Notes, instrumented
 
-QUIET_ROUNDS = 6        # rounds of all events in which nothing new is read, written or gone through, before that counts as all
+QUIET_ROUNDS = 12       # rounds of all events in which nothing new is read, written or gone through, before that counts as all
 CALLED_FOR = {"channel", "switch", "regulator", "acts", "event"}        # third parameters that tell calls apart
 FILLINGS = 200          # random states in which events are recorded
 CUTS = 6                # power cuts in a round
@@ -231,6 +232,8 @@ class _Blocks:
             own = [cell for cell in range(at, at + CHANNEL) if cell != at + SHOWN]
             if channel in subject.feedback_at:
                 own += [subject.feedback_at[channel] + place for place in (LIVE, DOUBT, STUCK)]
+            if channel in subject.rule_at:
+                own += range(subject.rule_at[channel], subject.rule_at[channel] + RULE)
             self._add(name, (*own, saved, saved + 1), asking, {channel})
             self._add(f"news of {name}", (at + SHOWN,), -1, {channel})      # who is told first; nothing else may look at it
         self._add("the save delay", (SAVE,), -1, frozenset(subject.channels))

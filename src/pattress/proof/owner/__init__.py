@@ -1,7 +1,7 @@
 """The owner's own wishes, proven like every other property: does the shipped program keep them under this plan?
 
-"Never while" and "stays off" are explored like any part, every wait running out in any order.
-"Follows" and "at most" are about durations: an upper bound that is proven from all reachable
+"Never while", "stays off" and "at the wall" are explored like any part, every wait running out in any order.
+"Follows", "at most" and "never longer" are about durations: an upper bound that is proven from all reachable
 states, and a story with true durations where the bound is too long. Where neither settles it,
 the wish is not said to hold, and the detail says between which figures the truth lies.
 """
@@ -17,7 +17,9 @@ from ..properties import Kind
 from ..story import tell
 from ..tally import Property
 from .afterwards import StaysOffPart
+from .at_the_wall import AtTheWallPart
 from .contradiction import follow_against_times
+from .longest import judge_longest
 from .often import judge_times
 from .response import judge_response
 from .together import TogetherPart
@@ -94,4 +96,18 @@ def _at_most(subject: Subject, key: str, wish: Wish, channels: Mapping[str, int]
     yield Property(key, Kind.ALWAYS, wish.says, holds, steps, detail, story)
 
 
-_JUDGES = {"stays off": _stays_off, "never while": _never_while, "follows": _follows, "at most": _at_most}
+def _at_the_wall(subject: Subject, key: str, wish: Wish, channels: Mapping[str, int], wishes: Mapping[str, Wish], has_network: bool, failed: set[str]) -> Iterator[Property]:
+    part = AtTheWallPart(subject, channels[wish.thing], key, has_network)
+    yield from _explored(part, {key: wish.says}, [key])
+
+
+def _never_longer(subject: Subject, key: str, wish: Wish, channels: Mapping[str, int], wishes: Mapping[str, Wish], has_network: bool, failed: set[str]) -> Iterator[Property]:
+    holds, detail, story, steps = judge_longest(subject, channels[wish.thing], key, wish, has_network)
+    rests_on = failed & {"limit-kept", "stay-kept", "runs-out", "off-at-once", "no-error"}
+    if rests_on:
+        holds, detail = False, f"{detail}; but {', '.join(sorted(rests_on))} fails, on which this rests"
+    yield Property(key, Kind.ALWAYS, wish.says, holds, steps, detail, story)
+
+
+_JUDGES = {"stays off": _stays_off, "never while": _never_while, "follows": _follows, "at most": _at_most,
+           "at the wall": _at_the_wall, "never longer": _never_longer}

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from pattress.controller.core import COMMAND, CONTACT, NEW_PRESS, ROTOR
 from pattress.controller.core.cells import CONTACTS, LEVEL, OFF, ON, SET, TOGGLE, UP, VERBS
 
-from ..moves import Row, code_row
+from ..moves import Row, code_row, is_barred
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
@@ -63,7 +63,7 @@ def _at_once(words: str, row: Row, state: array[int]) -> list[Told]:
 def _commands(subject: Subject, channel: int) -> Iterator[Control]:
     name = subject.channel_name(channel)
     asked = [(OFF, 0), (ON, 0), *((SET, level) for level in range(1, subject.tops[channel] + 1) if subject.tops[channel] > 1)]
-    for verb, level in asked:
+    for verb, level in (one for one in asked if not is_barred(subject, channel, *one)):
         words = f"the network asks {name}: {VERBS[verb]}{f' {level}' if verb == SET else ''}"
         yield Control("network", name, brings(verb, level), 0,
                       partial(_at_once, words, (COMMAND, channel, verb, level, 0)))

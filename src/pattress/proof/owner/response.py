@@ -14,7 +14,7 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from pattress.controller.core import TIME
-from pattress.controller.core.cells import APPLIED, DOUBT, HOLD, KICK, LIVE, TURN, WAIT, WANTED
+from pattress.controller.core.cells import APPLIED, DOUBT, HOLD, KICK, LIMIT, LIVE, STAY, TURN, WAIT, WANTED
 
 from ..moves import passing, regulator_settlings, switch_settling, with_neighbours
 from ..story import Story
@@ -71,6 +71,9 @@ def _longest(subject: Subject, explored: Exploration, channel: int, control: str
     whole = {at + WAIT: row["dead_ms"], at + HOLD: row["minimum_off_ms"], at + TURN: row["restore_delay_ms"], at + KICK: row["kick_ms"]}
     if channel in subject.feedback_at:
         whole[subject.feedback_at[channel] + DOUBT] = subject.feedback_ms[channel]
+    if channel in subject.rule_at:
+        at_rule, rule = subject.rule_at[channel], subject.rules[channel]
+        whole |= {at_rule + LIMIT: rule["limit_ms"], at_rule + STAY: rule["stay_ms"]}
     operated = [(move, _settle(subject, move)) for move in _operated(subject, channel, control)]
     state, longest = subject.reference(), 0
     view, reference = memoryview(state).cast("B"), bytes(memoryview(subject.reference()).cast("B"))

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from random import Random
 from typing import TYPE_CHECKING
 
-from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, FEEDBACK, SHOWN
+from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, FEEDBACK, RULE, SHOWN
 
 from ..exploration import Part
 from ..moves import CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_neighbours, with_waits
@@ -35,7 +35,8 @@ class TogetherPart(Part):
         places = [subject.channel_at[channel] for channel in sorted(both)]
         super().__init__(subject, f"wish about {' and '.join(map(subject.channel_name, self.pair))}",
                          [(at, at + CHANNEL) for at in places]
-                         + [(at, at + FEEDBACK) for channel, at in subject.feedback_at.items() if channel in both], both, still_around(subject, both),
+                         + [(at, at + FEEDBACK) for channel, at in subject.feedback_at.items() if channel in both]
+                         + [(at, at + RULE) for channel, at in subject.rule_at.items() if channel in both], both, still_around(subject, both),
                          [at + place for at in places for place in (SHOWN, CAUSE)])
         self.claim, self.followers = claim, followers
         self.names = [subject.channel_name(channel) for channel in self.pair]

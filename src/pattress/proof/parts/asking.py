@@ -11,6 +11,7 @@ from pattress.controller.core.cells import (
     BY_NETWORK,
     BY_REGULATOR,
     BY_REMOTE,
+    BY_RULE,
     BY_SWITCH,
     CAUSE,
     CAUSES,
@@ -23,11 +24,12 @@ from pattress.proof.moves import Ask
 
 from ..properties import Failure
 from ..wishes import wishes_after
+from .rules import times_over
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
 
-ASKED = {BY_SWITCH: "switch-acts", BY_REGULATOR: "regulator-obeyed", BY_REMOTE: "button-acts", BY_NETWORK: "network-acts"}
+ASKED = {BY_SWITCH: "switch-acts", BY_REGULATOR: "regulator-obeyed", BY_REMOTE: "button-acts", BY_NETWORK: "network-acts", BY_RULE: "runs-out"}
 
 
 def judge_wishes(subject: Subject, channels: frozenset[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> Failure | None:
@@ -35,8 +37,12 @@ def judge_wishes(subject: Subject, channels: frozenset[int], old: array[int], ra
     expected = wishes_after(subject.tops, old, asks, elapsed) if asks else {}
     for channel in channels:
         at, name = subject.channel_at[channel], subject.channel_name(channel)
-        if channel in expected:
-            wanted, last, cause = expected[channel]
+        wished = expected.get(channel)
+        if times_over(subject, channel, old, wished, elapsed):      # after everybody else who asks in this step
+            wanted, last = wished[:2] if wished else (old[at + WANTED], old[at + LAST])
+            wished = (0, last, BY_RULE) if wanted else wished
+        if wished:
+            wanted, last, cause = wished
             if raw[at + WANTED] != wanted or raw[at + LAST] != last or raw[at + TURN]:
                 return Failure(ASKED[cause], f"{name}: level {wanted} should be wanted, "
                                              f"it is {raw[at + WANTED]} (last {raw[at + LAST]})")

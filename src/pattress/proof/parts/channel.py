@@ -22,6 +22,7 @@ from pattress.controller.core.cells import (
     KICK,
     LAST,
     NOTHING_SHOWN,
+    RULE,
     SHOWN,
     TURN,
     WAIT,
@@ -44,9 +45,10 @@ from ..moves import (
     with_waits,
 )
 from ..properties import Failure
-from ..wishes import restored
+from ..wishes import restored, wishes_after
 from .asking import asked_channels, judge_wishes, still_around
 from .feedback import FeedbackMonitor
+from .rules import RuleMonitor
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
@@ -62,11 +64,11 @@ class ChannelPart(Part):
         "no-error", "starts-open", "pattern", "sets-never-meet", "dead-time", "minimum-off", "start-kick", "off-at-once",
         "wish-applied", "wish-kept", "switch-acts", "regulator-obeyed", "button-acts", "network-acts", "cause",
         "unknown-refused", "restore", "learnt", "turn", "told-in-the-end", "undisturbed", "becomes-quiet",
-        "feedback-settles", "stuck-kept", "stuck-barred",
+        "feedback-settles", "stuck-kept", "stuck-barred", "limit-kept", "stay-kept", "runs-out", "wall-only",
     )
     tracks_quiet = True
     saved: tuple[int, int]     # level and last level that the snapshot of a power cut holds
-    watches = True          # its feedback, where it has some
+    watches = True          # its feedback and its rules, where it has some
 
     def __init__(self, subject: Subject, channel: int, name: str = "", blank: Sequence[int] = (SHOWN, CAUSE)) -> None:
         at = subject.channel_at[channel]
@@ -74,6 +76,9 @@ class ChannelPart(Part):
         live, hidden = [(at, at + CHANNEL)], [at + place for place in blank]
         if self.monitor:
             live.append((self.monitor.at, self.monitor.at + FEEDBACK))
+        self.times_kept = RuleMonitor(subject, channel) if self.watches and channel in subject.rule_at else None
+        if self.times_kept:
+            live.append((self.times_kept.at, self.times_kept.at + RULE))
         super().__init__(subject, name or f"channel {subject.channel_name(channel)}", live, {channel},
                          still_around(subject, {channel}), hidden)
         self.channel, self.at = channel, at
@@ -106,6 +111,8 @@ class ChannelPart(Part):
                 self.expected[move.mover] = ("can-operate", f"{move.mover}, moving {self.row['name']}")
         if self.monitor:
             self.expected |= self.monitor.expected
+        if self.times_kept:
+            self.expected |= self.times_kept.expected
 
     def starts(self) -> list[Move]:
         levels = range(self.top + 2)
@@ -145,7 +152,8 @@ class ChannelPart(Part):
                            f"{row['name']}: after power-up it is counted from {raw[at + WAIT]} ms and {raw[at + HOLD]} ms")
         if raw[at + SHOWN] != NOTHING_SHOWN:
             return Failure("told-in-the-end", f"{row['name']}: counts as told before anything was")
-        return self.monitor.judge_begin(raw) if self.monitor else None
+        failure = self.monitor.judge_begin(raw) if self.monitor else None
+        return failure or (self.times_kept.judge_begin(raw) if self.times_kept else None)
 
     def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
               todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
@@ -156,6 +164,9 @@ class ChannelPart(Part):
         if self.monitor:
             failure, is_live = self.monitor.judge(old, raw, move, elapsed, before, after, is_live)
             is_barred = self.monitor.is_barred(is_live)
+        if self.times_kept and failure is None:
+            wished = wishes_after(self.subject.tops, old, asks, elapsed).get(self.channel) if asks else None
+            failure = self.times_kept.judge(old, raw, wished, elapsed, before, after)
         failure = failure or judge_wishes(self.subject, self.channels, old, raw, asks, elapsed) or self.judge_relays(
             old, raw, elapsed, before, after, ghost, self.channel in asked_channels(asks), is_barred)
         if failure is not None:
@@ -172,11 +183,14 @@ class ChannelPart(Part):
             self.seen.add(move.mover)
         if self.monitor:
             self.seen |= self.monitor.seen
+        if self.times_kept:
+            self.seen |= self.times_kept.seen
         return None, bytes((ghost[0] | is_live << 1,))
 
     def is_action_of(self, move: Move) -> bool:
         """Return whether what the relays do in a move comes from a request in it, and not from a wait that ran out."""
-        return self.channel in asked_channels(move.asks) and not any(self.at <= cell < self.at + CHANNEL for cell in move.expire)
+        own = [*range(self.at, self.at + CHANNEL), *(range(self.times_kept.at, self.times_kept.at + RULE) if self.times_kept else ())]
+        return self.channel in asked_channels(move.asks) and not any(cell in own for cell in move.expire)
 
     def judge_relays(self, old: array[int], raw: array[int], elapsed: int, before: int, after: int, ghost: bytes, asked: bool, is_barred: bool = False) -> Failure | None:
         """Return the Failure of the relays and the waits of a transition, or None."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from pattress.controller.core.cells import APPLIED, CAUSE, KICK, NOTHING_SHOWN, SHOWN, STUCK, WAIT, WANTED
 
-from ..moves import CUT, TELL, Move, commands_on, foreign_moves, passing, sensed_on, with_waits
+from ..moves import CUT, TELL, Move, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_waits
 from ..properties import Failure
 from .channel import ChannelPart
 from .feedback import STUCK_WORDS
@@ -31,6 +31,9 @@ class PublishingPart(ChannelPart):
         self.events = [*(move for move in commands_on(subject, channel) if move.known), *sensed_on(subject, channel),
                        Move("the network fetches its news", TELL)]
         self.times = [passing()]
+        if subject.is_wall_only(channel):       # there the network does not stand for all
+            self.events += presses_on(subject, self.channels)
+            self.times += map(passing, settlings_on(subject, self.channels))
         self.foreign = foreign_moves(subject, self.channels)
 
     def expect(self) -> None:

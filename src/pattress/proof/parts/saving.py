@@ -28,7 +28,7 @@ from pattress.controller.core.cells import (
     WANTED,
 )
 
-from ..moves import CUT, PASS, Move, with_waits
+from ..moves import CUT, PASS, Move, over, passing, with_waits
 from ..properties import Failure
 from ..wishes import restored
 from .asking import asked_channels
@@ -57,9 +57,12 @@ class SavingPart(ChannelPart):
         self.blank = tuple(at + place for place in (APPLIED, SHOWN, CAUSE, REST, WAIT, HOLD, KICK))
         # Any channel starts the shared delay, so here nothing settles unseen and all who are asked stand somewhere known.
         self.still = frozenset([("switch", switch) for switch in subject.switches]
-                               + [("regulator", regulator) for regulator in subject.regulators])
+                               + [("regulator", regulator) for regulator in subject.regulators]
+                               + [("rule", channel) for channel in subject.rule_at])
         self.events = [self._with_others_dark(move) for move in self.events if move.known]
         self.times = [self._with_others_dark(move) for move in self.times if len(move.expire) <= 1]
+        if channel in subject.rule_at:          # whatever its relays do, it may go off by itself at any moment
+            self.times.append(passing([replace(over(subject, channel), poke=())]))
 
     def expect(self) -> None:
         for level in range(self.top + 1):

@@ -48,7 +48,7 @@ def _differences(before: Mapping[str, Any], after: Mapping[str, Any], path: Path
 
 
 def _known_as(row: Any) -> str:
-    """Return how people know what goes: by its name, or a wish by its sentence."""
+    """Return how people know what goes: by its name, or a rule or wish by its sentence."""
     words = (row.get("name") or row.get("says")) if isinstance(row, Mapping) else None
     return f": {words}" if words else ""
 

@@ -15,7 +15,7 @@ from pattress.quantity import show
 # Sections of the job file with named things, and what one of them is called.
 NAMED = {
     "feed": "feed", "load": "load", "fan": "ceiling fan", "switch": "wall switch", "regulator": "fan regulator", "remote": "remote",
-    "sensor": "sensor", "wall": "wall", "wish": "wish", "accept": "acceptance",
+    "sensor": "sensor", "wall": "wall", "rule": "rule", "wish": "wish", "accept": "acceptance",
 }
 # Sections that stand once, and what they are called.
 SINGLE = {"job": "this job", "supply": "mains supply", "site": "place and box", "receiver": "infra-red receiver", "board": "controller", "network": "network"}
@@ -64,7 +64,7 @@ def ways(section: str, key: str) -> tuple[tuple[str, str], ...]:
         "board": (("/pins", "Every wire and its pin"),), "load": ((f"/pins/wire/relay.{quote(key)}", pin), try_it, ("/names", "How its names sound")),
         "fan": ((f"/fan/{quote(key)}", "What was measured at it, and its steps"), try_it), "switch": ((f"/pins/wire/switch.{quote(key)}", pin), try_it),
         "regulator": (try_it,), "remote": (("/infrared", "Read its buttons"), try_it), "receiver": (("/pins/wire/infrared", pin),),
-        "wish": (("/proof", "Prove it"),), "job": (("/documents", "Documents to hand over"),),
+        "rule": (("/proof", "Prove it"), try_it), "wish": (("/proof", "Prove it"),), "job": (("/documents", "Documents to hand over"),),
     }.get(section, ())
 
 
@@ -99,6 +99,8 @@ def rest(design: Design) -> Iterator[Thing]:
         if section != "supply":
             name = design.board.title if section == "board" else what
             yield Thing(section, name, "" if name == what else what, "", _verdict(design, section))
+    for key, rule in design.job.rule.items():
+        yield Thing(f"rule/{key}", str(rule.says), "rule", "", None)
     for key, wish in design.job.wish.items():
         yield Thing(f"wish/{key}", str(wish.says), "wish", "", None)
 

@@ -8,7 +8,7 @@ from ..records import COUNTED, EVENT_KINDS, decimal
 from .login import form_token
 
 CAUSES = {"nobody": "since power-up", "switch": "by wall switch", "regulator": "by wall regulator",
-          "remote": "by remote", "network": "over the network", "restore": "after power returned",
+          "remote": "by remote", "network": "over the network", "restore": "after power returned", "rule": "by itself, as its rule says",
           "stuck closed": "stuck closed: will not open", "stuck open": "stuck open: will not close"}
 CAUTION = "Off here is not isolation. Before working on a load: switch off at the protective device, prove dead."
 
@@ -119,6 +119,8 @@ def _channel(queue, core, channel, session, may_ask):
         parts.append('<form method=post action="/channel/{}/ask" aria-labelledby="n{}">'
                      "<input type=hidden name=token value={}>".format(escaped(key), channel, form_token(session)))
         for request in (("off", "on") if top == 1 else range(top + 1)):
+            if request not in ("off", 0) and queue.plan.rules and queue.plan.wall_only[channel]:
+                break
             shown = request if top == 1 else request or "off"
             current = (request == "on") == (level > 0) if top == 1 else request == level
             parts.append('<button name=request value="{}"{}{}>{}</button>'.format(

@@ -1,0 +1,71 @@
+"""Whether rules are kept in a rehearsed day, by true durations: on for no longer than they allow, and not put out too soon.
+
+Judged from the relays and the time of day, never from the cells that the program counts in. A stay
+that each asking renews is judged only for ending too soon: who asked is not seen here.
+"""
+
+from __future__ import annotations
+
+from array import array
+from collections.abc import Iterator, Mapping
+from typing import Any, NamedTuple
+
+from pattress.controller import core
+from pattress.controller.core.cells import APPLIED, BY_RULE, CAUSE, WANTED
+from pattress.rehearsal.stimuli import LATE_MS
+
+
+class Timed(NamedTuple):
+    """A channel that goes off by itself: where it stands in the state, after how long at least and at most [ms]; 0 = no such bound."""
+
+    channel: int
+    at: int
+    soonest: int
+    latest: int
+
+
+class RuleOracle:
+    """Sees every step, and names what was on for too long or too short a time."""
+
+    def __init__(self, plan: core.Plan) -> None:
+        self.timed = tuple(_timed(plan))
+        self._on_since: dict[int, int] = {}
+
+    def begin(self) -> None:
+        """Forget what was on: the power was away."""
+        self._on_since.clear()
+
+    def see(self, now: int, after: array[int]) -> Iterator[tuple[int, str]]:
+        """Look at the state after a step; yield (channel, words) for what is wrong."""
+        for channel, at, soonest, latest in self.timed:
+            since = self._on_since.get(channel)
+            if since is None:
+                if after[at + WANTED] and after[at + APPLIED]:
+                    self._on_since[channel] = now
+                continue
+            if latest and now - since > latest + LATE_MS:
+                yield channel, f"is on for {now - since} ms, its rules allow {latest} ms"
+                self._on_since[channel] = now           # said once, not at every step from here on
+            if not after[at + WANTED]:
+                del self._on_since[channel]
+                if after[at + CAUSE] == BY_RULE and now - since < soonest:
+                    yield channel, f"goes off by itself after {now - since} ms, its rules say {soonest} ms"
+
+
+def is_allowed(plan: core.Plan, channel: int, verb: int, level: int) -> bool:
+    """Return whether the network may ask this of a channel: of what is put on at the wall only, nothing but off."""
+    is_off = verb == core.OFF or (verb == core.SET and level == 0)
+    return is_off or not (plan.rules and _given(plan)["wall_only"][channel])
+
+
+def _timed(plan: core.Plan) -> Iterator[Timed]:
+    given = _given(plan) if plan.rules else {}
+    for channel in given.get("timed", ()):
+        limit, stay = given["limit_ms"][channel], given["stay_ms"][channel]
+        bounds = [time for time in (limit, 0 if given["renews"][channel] else stay) if time]
+        yield Timed(channel, plan.channel_at[channel], min(time for time in (limit, stay) if time), min(bounds, default=0))
+
+
+def _given(plan: core.Plan) -> Mapping[str, Any]:
+    """Return what a plan with rules has of them, by name: given to it by core/rules.py."""
+    return vars(plan)
