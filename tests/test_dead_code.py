@@ -26,6 +26,7 @@ CALLED_BY_NAME = {
     "bench.upload_agent.admit": "`bench.putting` runs it on the board, by a line of text",
     "bench.upload_agent.digests": "`bench.putting` runs it on the board, by a line of text",
     "bench.upload_agent.known_wifi": "`bench.putting` runs it on the board, by a line of text",
+    "bench.upload_agent.wipe": "`bench.putting` runs it on the board, by a line of text",
     "circuit.spice.node_names.net_of": "what a node of a deck is: for whoever reads what a simulator answers",
     "circuit.spice.stimulus.*": "what whoever runs a deck adds to it: sources, loads and analyses",
     "controller.start._feeder": "holds the timer of the watchdog, which would be collected without a name",
