@@ -71,7 +71,7 @@ def test_the_device_of_a_feed_is_called_alike_on_every_sheet(file):
     assert [named[key][:2] for key in named] == [f"F{number}" for number in range(1, len(named) + 1)]
     lines = [" ".join(label.words for label in drawing.labels) for drawing in single_line(design, wiring, CAUTIONS)]
     tables = [" ".join(" ".join(row) for row in table.rows)
-              for table in (cables(wiring), *(table for section in (inspection(design, wiring), dead(design, wiring), *live(design, wiring), *labels(design)) for table in section.tables))]
+              for table in (cables(wiring).table, *(table for section in (inspection(design, wiring), dead(design, wiring), *live(design, wiring), *labels(design)) for table in section.tables))]
     for key, name in named.items():
         assert any(f"{name[:2]} " in words and f"feed {key}" in words for words in lines)
         assert sum(name in words for words in tables) == 6, key

@@ -44,7 +44,7 @@ def test_what_there_is_not_is_told_with_the_nearest():
 def test_netlist_and_decks_are_written(tmp_path):
     found = run(JOB, "--out", tmp_path, "--json")
     facts = json.loads(found.stdout)
-    rows = list(csv.DictReader((tmp_path / "netlist.csv").open(encoding="utf-8")))
+    rows = list(csv.DictReader((tmp_path / "netlist.csv").open(encoding="utf-8-sig")))
     assert {row["net"] for row in rows} == {net["name"] for net in facts["nets"]} and facts["failing"] == []
     assert len(rows) == sum(len(component["pins"]) for block in facts["blocks"] for component in block["components"])
     names = facts["record_names"].values()
