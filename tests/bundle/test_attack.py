@@ -2,7 +2,7 @@
 
 Attackers flood, drip and send noise to every port; now and then the power is cut, and in some lives no file
 can be written. A switch is thrown thirteen times a second through all of it, and the owner comes by now and then:
-opens the page, switches a lamp, and at the end puts a new program. Half a minute of it, and an hour in `make soak`.
+opens the page, switches a lamp, and at the end puts a new program. For some seconds, and for an hour in `make soak`.
 """
 
 import json
@@ -98,13 +98,13 @@ def floods(peer, chance):
         yield
 
 
-def visits(port, chance):
-    """Yield acts against the page: fuzzed and hostile requests, wrong passphrases, unsigned programs, connections that drip or hang."""
+def visits(port, chance, source):
+    """Yield acts against the page from another address in the home: fuzzed and hostile requests, wrong passphrases, unsigned programs, connections that drip or hang."""
     hung = []
     while True:
         kind = chance.randrange(6)
         try:
-            link = socket.create_connection(("127.0.0.1", port), 1)
+            link = socket.create_connection(("127.0.0.1", port), 1, source_address=(source, 0))
             link.settimeout(0.05)
             if kind == 0:
                 link.sendall(_changed(chance.choice(HOSTILE), chance))
@@ -202,24 +202,24 @@ def besieged(place, tmp_path, seconds, seed, capsys):
         peer = stack.enter_context(broker.Peer(real, NAME))
         board.power()
         board.wait(lambda: board.moves(relay))
-        quiet = board.throws(60, switch, relay)
+        quiet = board.throws(40, switch, relay)
         attackers = [threading.Thread(target=attack, args=(acts, ended, pause), daemon=True) for acts, pause in (
-            (floods(peer, random.Random(seed + 1)), 0.2), *((visits(port, random.Random(seed + number)), 0.03) for number in (2, 3)), (noise(random.Random(seed + 4)), 0.05))]
+            (floods(peer, random.Random(seed + 1)), 0.2), *((visits(port, random.Random(seed + number), f"127.0.0.{number}"), 0.03) for number in (2, 3)), (noise(random.Random(seed + 4)), 0.05))]
         for one in attackers:
             one.start()
         stack.callback(ended.set)
         times, waits, weights, lives, until = [], [], [], 1, time.monotonic() + seconds
         while time.monotonic() < until:
-            times += board.throws(chance.randrange(100, 200), switch, relay)
+            times += board.throws(chance.randrange(60, 100), switch, relay)
             waits.append(owner_comes_by(port, board))
             weights.append(board.resident())
-            times += board.throws(60, switch, relay)
+            times += board.throws(30, switch, relay)
             board.cut()
             lives += 1
-            board.power(writes=lives % 3 != 0)
+            board.power(writes=lives % 2)
             board.wait(lambda: board.moves(relay) or True)
             time.sleep(1)
-            times += board.throws(40, switch, relay)
+            times += board.throws(20, switch, relay)
         board.cut()
         board.power()
         board.wait(lambda: board.moves(relay))
@@ -231,7 +231,7 @@ def besieged(place, tmp_path, seconds, seed, capsys):
         print(f"\n{seconds} s, {lives} lives, {len(times)} throws: switch to relay undisturbed 99.9 % within {worst(quiet) / 1000:.1f} ms, under attack "
               f"{worst(sorted(times)) / 1000:.1f} ms; the owner was in after {max(waits):.1f} s at most, a program was taken in {updated:.1f} s; "
               f"memory of the process {min(weights) / 2**20:.1f} to {max(weights) / 2**20:.1f} MiB")
-    assert taken == "b" and len(times) >= 200
+    assert taken == "b" and len(times) >= 100
     assert worst(sorted(times)) < SETTLE_US + MOST_CHANGED_US
     assert max(waits) < OWNER_S and updated < OWNER_S
     assert max(weights[len(weights) // 2:]) <= max(weights[:len(weights) // 2 + 1]) * 1.1
@@ -249,8 +249,8 @@ def put(port, folder, board):
             time.sleep(0.2)
 
 
-def test_half_a_minute_of_attack_delays_no_switch_and_keeps_no_owner_out(flash, tmp_path, capsys):
-    besieged(flash, tmp_path, 25, 7, capsys)
+def test_an_attack_delays_no_switch_and_keeps_no_owner_out(flash, tmp_path, capsys):
+    besieged(flash, tmp_path, 12, 7, capsys)
 
 
 @pytest.mark.soak
