@@ -108,8 +108,12 @@ class Timer:
             raise ValueError("no such timer")
 
 
+PWRON_RESET, WDT_RESET = 1, 3
+
+
 def reset_cause():
-    return 0
+    """Each life is a process of its own, and begins with the power."""
+    return PWRON_RESET
 
 
 def reset():
