@@ -91,7 +91,7 @@ def test_two_packs_with_other_breakers_have_other_codes(passing):
 
 def test_a_drawing_is_stamped_across_its_middle(passing):
     imprint = imprint_of(passing, None)
-    drawing, plain = (drawings_and_schedules(passing, wiring_of(passing), CAUTIONS, imprint=one)["drawings/single-line-0.svg"] for one in (replace(imprint, stopped="x"), imprint))
+    drawing, plain = (drawings_and_schedules(passing, wiring_of(passing), {}, CAUTIONS, imprint=one)["drawings/single-line-0.svg"] for one in (replace(imprint, stopped="x"), imprint))
     assert drawing == stamped(plain, STOP) and drawing.count(STOP) == 1 and STOP not in plain
     with pytest.raises(ValueError, match="has no viewBox"):
         stamped("<svg></svg>", STOP)

@@ -1,5 +1,7 @@
 """The pack: every sheet, drawing and schedule of a design, as files by their place in a folder."""
 
+from collections.abc import Mapping
+
 from pattress.cautions import FOR_THE_HOUSEHOLD
 from pattress.design import Design
 from pattress.design.prices import Prices
@@ -11,6 +13,7 @@ from pattress.handover.findings_page import Table
 from pattress.handover.household import household, labels
 from pattress.handover.imprint import Imprint, imprint_of
 from pattress.handover.issues import Issue
+from pattress.handover.schedule import Schedule
 from pattress.handover.schedules import idle_prices, schedules
 from pattress.handover.schematics import Diagram, diagrams
 from pattress.handover.sheet import Drawn, Section, Sheet, as_files, svg_of
@@ -87,17 +90,18 @@ def pack(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tuple[
          issues: tuple[Issue, ...] = ()) -> dict[str, str | bytes]:
     """Return the content of every file of the pack by its path in the results folder; prices of parts are a person's own."""
     wiring, imprint = wiring_of(design), imprint_of(design, proof, issues)
+    listed = schedules(design, wiring, prices)
     files: dict[str, str | bytes] = {}
     for sheet in sheets(design, proof, rehearsal, cautions=cautions, prices=prices, issues=issues):
         files |= as_files(sheet)
     leaves = [Leaf("about", ("What", "As of this pack"), tuple((what, words or None) for what, words in (*imprint.block("schedules"), ("Why not", imprint.stopped)))),
-              *(schedule.leaf(name) for name, schedule in schedules(design, wiring, prices).items())]
-    return files | drawings_and_schedules(design, wiring, cautions, prices, imprint=imprint) | {"schedules/schedules.xlsx": as_workbook(imprint.job, leaves)}
+              *(schedule.leaf(name) for name, schedule in listed.items())]
+    return files | drawings_and_schedules(design, wiring, listed, cautions, imprint=imprint) | {"schedules/schedules.xlsx": as_workbook(imprint.job, leaves)}
 
 
-def drawings_and_schedules(design: Design, wiring: Wiring, cautions: tuple[str, ...], prices: Prices | None = None, *, imprint: Imprint) -> dict[str, str]:
+def drawings_and_schedules(design: Design, wiring: Wiring, listed: Mapping[str, Schedule], cautions: tuple[str, ...], *, imprint: Imprint) -> dict[str, str]:
     """Return the content of every drawing and every schedule by its path in the results folder."""
-    leaves = [schedule.leaf(name) for name, schedule in schedules(design, wiring, prices).items()]
+    leaves = [schedule.leaf(name) for name, schedule in listed.items()]
     files = {f"schedules/{leaf.name}.csv": as_csv(leaf.head, leaf.rows) for leaf in leaves}
     drawn: tuple[tuple[str, tuple[Drawn, ...]], ...] = (
         ("single-line", single_line(design, wiring, cautions)), ("circuit", diagrams(design, imprint)), ("wall", elevation_drawings(design, marks=failing(design), cautions=cautions)))

@@ -1,5 +1,6 @@
 """The schedules: terminals, cables, wires, test points, pins, relays, parts and rules for a board."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 
 from pattress.design import Design
@@ -25,9 +26,10 @@ WAITS = (("Open between steps", "all open between steps {}", "dead_ms"), ("Off a
 
 def schedules(design: Design, wiring: Wiring, prices: Prices | None = None) -> dict[str, Schedule]:
     """Return all schedules by the name of their file; the parts list with prices where a person gave some."""
+    drawn = places_of(design)
     return {
-        "cables": cables(wiring), "terminals": terminals(design, wiring), "wires": wires_in_box(design), "test-points": test_points(design, is_live=False), "test-points-live": test_points(design, is_live=True),
-        "pins": pins(wiring), "relays": relays(design, wiring), "parts": parts(design, wiring, prices), "board-rules": board_rules(design),
+        "cables": cables(wiring), "terminals": terminals(wiring, drawn), "wires": wires_in_box(design), "test-points": test_points(design, drawn, is_live=False), "test-points-live": test_points(design, drawn, is_live=True),
+        "pins": pins(wiring), "relays": relays(design, wiring, drawn), "parts": parts(design, wiring, prices), "board-rules": board_rules(design),
     }
 
 
@@ -41,9 +43,8 @@ def cables(wiring: Wiring) -> Schedule:
     ))
 
 
-def terminals(design: Design, wiring: Wiring) -> Schedule:
-    """Return every terminal with what is on it, the core that comes to it, and where it is drawn."""
-    drawn = places_of(design)
+def terminals(wiring: Wiring, drawn: Mapping[str, str]) -> Schedule:
+    """Return every terminal with what is on it, the core that comes to it, and where it is drawn: `drawn` is of `places_of`."""
     columns = (Column("Terminal"), Column("On it"), Column("Cable"), Column("Colour"), Column("Section", "mm2"), DRAWN)
     return Schedule("Terminals", columns, tuple(
         (terminal.mark, terminal.potential, terminal.cable, terminal.colour, terminal.section, drawn.get(terminal.mark))
@@ -58,9 +59,8 @@ def wires_in_box(design: Design) -> Schedule:
         (wire.net, wire.start, wire.end, wire.way, wire.section, wire.colour, wire.length, wire.sleeve, wire.torque) for wire in wires(design)))
 
 
-def test_points(design: Design, *, is_live: bool) -> Schedule:
+def test_points(design: Design, drawn: Mapping[str, str], *, is_live: bool) -> Schedule:
     """Return what a meter reads where, at extra-low voltage or at mains: a row for each reading."""
-    drawn = places_of(design)
     columns = (Column("Point"), Column("Net"), Column("Probe at"), DRAWN, Column("Against"), Column("When"), Column("Healthy", "V"), Column("At least", "V"), Column("At most", "V"))
     return Schedule("Test points at mains, live" if is_live else "Test points at extra-low voltage", columns, tuple(
         (point.mark, point.net, point.at, drawn.get(point.at) or drawn.get(point.at.rpartition(":")[0]), point.reference, reading.state or "always", *((reading.healthy, reading.least, reading.most) if reading.most else (None,) * 3))
@@ -74,10 +74,9 @@ def pins(wiring: Wiring) -> Schedule:
     ))
 
 
-def relays(design: Design, wiring: Wiring) -> Schedule:
+def relays(design: Design, wiring: Wiring, drawn: Mapping[str, str]) -> Schedule:
     """Return every relay with what it switches and the settings of its channel."""
     plan = {channel["key"]: channel for channel in design.plan["channels"]}
-    drawn = places_of(design)
     columns = (Column("Relay"), DRAWN, Column("Part"), Column("Channel"), Column("Feed"), Column("Pin"), Column("Capacitor in series", "uF"), Column("Closed"), Column("After a power cut"),
                *(Column(head, "s", "Waits", words) for head, words, _ in WAITS))
     rows = []

@@ -19,6 +19,7 @@ from pattress.finding import Verdict
 from pattress.handover.findings_page import program_version
 from pattress.handover.imprint import imprint_of
 from pattress.handover.pack import drawings_and_schedules
+from pattress.handover.schedules import schedules
 from pattress.handover.wiring import wiring_of
 from pattress.incoming import toml_of
 from pattress.job import read
@@ -75,7 +76,7 @@ def publish(document: Mapping[str, Any], like: Design, cautions: tuple[str, ...]
     wiring = wiring_of(design)
     program = digest(design.plan)
     own_board = toml_of(board) if board else {}
-    files = {JOB: text, **({BOARD: board_text(own_board)} if own_board else {}), README: _readme(design, cautions, program), **drawings_and_schedules(design, wiring, cautions, imprint=imprint_of(design, None))}
+    files = {JOB: text, **({BOARD: board_text(own_board)} if own_board else {}), README: _readme(design, cautions, program), **drawings_and_schedules(design, wiring, schedules(design, wiring), cautions, imprint=imprint_of(design, None))}
     points = tuple(_with_costs(point, public, design) for point in points_of(public))
     files[POINTS] = points_text(points, {name: sha256(content.encode()).hexdigest() for name, content in sorted(files.items())})
     names = tuple(dict.fromkeys((*_names(public), *_board_names(own_board))))
