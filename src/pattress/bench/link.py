@@ -49,8 +49,7 @@ class Link:
             except failures() as error:
                 self.close()
                 if monotonic() >= until or isinstance(error, FileNotFoundError):
-                    raise LinkError(f"no interpreter answers at {self.port}: {words_of(error)}\n"
-                                    f"  nearest: {', '.join(ports()) or 'no serial port is there'}") from error
+                    raise _silent(self.port, words_of(error)) from error
             sleep(PAUSE_S)
         try:
             self.run("\n".join(file.read_text("utf-8") for file in SENT))
@@ -115,7 +114,11 @@ def ports() -> list[str]:
 def refuse_absent(port: str) -> None:
     """Raise LinkError when a port is the path of nothing."""
     if port.startswith("/") and not Path(port).exists():
-        raise LinkError(f"no interpreter answers at {port}: there is no such port\n  nearest: {', '.join(ports()) or 'no serial port is there'}")
+        raise _silent(port, "there is no such port")
+
+
+def _silent(port: str, why: str) -> LinkError:
+    return LinkError(f"no interpreter answers at {port}: {why}\n  nearest: {', '.join(ports()) or 'no serial port is there'}")
 
 
 def opened(port: str) -> Any:
