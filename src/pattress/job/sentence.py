@@ -17,12 +17,12 @@ def plain(found: object, allowed: str) -> str:
     """Return a sentence with single spaces and without its full stop. Raises Refusal when it is no text of one line."""
     if not isinstance(found, str) or len(found) > LONGEST or not found.isprintable():
         raise Refusal(as_found(found), f"a sentence such as {allowed}")
-    return " ".join(found.split()).removesuffix(".")
+    return _even(found)
 
 
 def with_key(says: str, sentences: Iterable[re.Pattern[str]], key: str, new: str) -> str:
     """Return a sentence of these forms in which a load or fan has another key; as it is written where it does not name it."""
-    sentence = " ".join(says.split()).removesuffix(".")
+    sentence = _even(says)
     match = next(found for one in sentences if (found := one.fullmatch(sentence)))
     spans = [match.span(group) for group in ("thing", "other") if (match.groupdict().get(group) or "").casefold() == key]
     for start, end in sorted(spans, reverse=True):
@@ -50,3 +50,7 @@ def nearest_form(says: str, patterns: Iterable[str]) -> str:
             if likeness > closest:
                 meant, closest = " ".join(filled), likeness
     return meant
+
+
+def _even(sentence: str) -> str:
+    return " ".join(sentence.split()).removesuffix(".")
