@@ -74,11 +74,10 @@ def _jobs(path: Path) -> list[Path]:
 
 def _usual(design: Design) -> list[float]:
     """Return how often a day each channel is operated: as the job says, or as sizing takes an unknown."""
-    from pattress.sizing.contacts import WORST_OPERATIONS
+    from pattress.sizing.contacts import operations_a_day
 
     things = {**design.job.load, **design.job.fan}
-    rates = [things[row["key"]].operations_per_day for row in design.plan["channels"]]
-    return [WORST_OPERATIONS if rate == "unknown" else rate for rate in rates]
+    return [operations_a_day(things[row["key"]]) for row in design.plan["channels"]]
 
 
 def _facts(design: Design, years: "tuple[Year, ...]") -> dict[str, Any]:

@@ -15,7 +15,7 @@ from functools import partial
 from math import exp, log
 
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
-from pattress.job.model import UNKNOWN, Fan, Job, Load
+from pattress.job.model import UNKNOWN, Channel, Fan, Job, Load
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.demand import Demand, demands
@@ -296,11 +296,15 @@ def _count_that_holds(demand: Demand, most: float) -> int:
     return sum(peak <= most for peak in demand.inrush.of_fewer) if demand.inrush.worst > most else 0
 
 
+def operations_a_day(channel: Channel) -> float:
+    """Return how often a day a channel is operated: as the job says, or as often as is taken where it does not know."""
+    return WORST_OPERATIONS if channel.operations_per_day == UNKNOWN else channel.operations_per_day
+
+
 def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:
-    per_day = channel.operations_per_day
+    per_day = operations_a_day(channel)
     assumptions: tuple[Assumption, ...] = ()
-    if per_day == UNKNOWN:
-        per_day = WORST_OPERATIONS
+    if channel.operations_per_day == UNKNOWN:
         assumptions = (Assumption(f"{demand.subject}.operations_per_day", f"{per_day:g} a day", "the job does not say",
                                   "count for a week, or read the controller's own counter later"),)
     name = endurance_that_counts(relay, demand)

@@ -6,7 +6,7 @@ write, spread over a few sectors only. A file system that levels wear does far b
 
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, judge
 from pattress.job.model import UNKNOWN, Job
-from pattress.sizing.contacts import DAYS_A_YEAR, WORST_OPERATIONS
+from pattress.sizing.contacts import DAYS_A_YEAR, WORST_OPERATIONS, operations_a_day
 from pattress.sizing.ranges import positive
 
 ERASES = 100_000
@@ -26,7 +26,7 @@ def findings(job: Job) -> tuple[Finding, ...]:
     """Return how long the flash lasts at the operations of the job."""
     channels = [(f"load.{k}", c) for k, c in job.load.items()] + [(f"fan.{k}", c) for k, c in job.fan.items()]
     unknown = [key for key, channel in channels if channel.operations_per_day == UNKNOWN]
-    per_day = sum(WORST_OPERATIONS if c.operations_per_day == UNKNOWN else c.operations_per_day for _, c in channels)
+    per_day = sum(operations_a_day(channel) for _, channel in channels)
     years = years_of_writes(per_day=max(CHANGES * per_day, 1e-3), sectors=SECTORS)
     return (Finding(
         id="flash.controller", question="How long does the flash last with a snapshot after every change?", subject="board",

@@ -9,9 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict
-from pattress.job.model import UNKNOWN, Job
+from pattress.job.model import Job
 from pattress.sizing.chosen import Chosen
-from pattress.sizing.contacts import DAYS_A_YEAR, WORST_OPERATIONS, endurance_that_counts, years_of_life
+from pattress.sizing.contacts import DAYS_A_YEAR, endurance_that_counts, operations_a_day, years_of_life
 from pattress.sizing.demand import demands
 
 YEARS_AT_THE_BOUND = 1.0         # that contacts last while every closing allowed is asked for: time to notice it (our rule)
@@ -80,5 +80,4 @@ def _operations(job: Job, chosen: Chosen, key: str) -> float | None:
 
 
 def _per_day(job: Job, key: str) -> float:
-    per_day = ({**job.load, **job.fan})[key].operations_per_day
-    return WORST_OPERATIONS if per_day == UNKNOWN else per_day
+    return operations_a_day(({**job.load, **job.fan})[key])
