@@ -3,6 +3,7 @@
 from hypothesis import strategies as st
 
 from pattress.controller.core import DOWN, OFF, ON, SET, TOGGLE, UP
+from pattress.controller.core.conditions import HOLDS, LOCKS, OF_CHANNEL, OF_INPUT, OF_READING, RELEASE, RESTS, WHEN
 
 
 def load(name, relay, *, restore=0, delay=0, minimum_off=0, dead=0):
@@ -80,7 +81,7 @@ LAMP_SENSED = with_feedback(SMALL, "lamp with feedback, fan of 2 steps and pump 
 
 
 def rule(channel, *, limit=0, stay=0, renews=0, wall_only=0):
-    return dict(channel=channel, limit_ms=limit, stay_ms=stay, renews=renews, wall_only=wall_only)
+    return dict(channel=channel, limit_ms=limit, stay_ms=stay, renews=renews, wall_only=wall_only, limit_rule=0, stay_rule=1)
 
 
 # The fan at most so long, the lamp with everything a rule can say, the pump off by itself.
@@ -95,6 +96,32 @@ TIMED = dict(
          [load("heater", 0, restore=2, delay=400), load("pump", 1, restore=1, delay=700, minimum_off=500), load("lamp", 2), load("porch", 3)],
          [switch("door", (1, TOGGLE, 0)), switch("bed", (0, TOGGLE, 0), (2, TOGGLE, 0), latching=0)], (),
          [button("lamp", 1, (2, ON, 0)), button("everything off", 2, (0, OFF, 0), (1, OFF, 0))]), rules=RULED["rules"])
+
+def condition(kind, source, number, *acts, sense=1, begins=1, ends=1, rule=2, **more):
+    """`source` is one of OF_CHANNEL, OF_INPUT, OF_READING."""
+    return dict(kind=kind, source=source, number=number, sense=sense, from_ms=begins, after_ms=ends, rule=rule, acts=[list(act) for act in acts], **more)
+
+
+# An extract that runs on after the bath and follows the damp, a pump that a float keeps off and a leak, until it is reset; a lamp that
+# goes off as the door is shut, and beside the bath is let alone.
+WATER, DOOR, LEAK, RESET = range(4)
+CONDITIONED = dict(
+    plan("bath with extract and pump",
+         [load("bath", 0, restore=2, delay=400), load("extract", 1), load("pump", 2, restore=2, delay=700, minimum_off=500), load("lamp", 3)],
+         [switch("bath", (0, TOGGLE, 0)), switch("extract", (1, TOGGLE, 0), latching=0), switch("pump", (2, ON, 0), latching=0)], (),
+         [button("lamp", 1, (3, TOGGLE, 0))]),
+    inputs=[dict(name="water", settle_ms=3000), dict(name="door", settle_ms=50), dict(name="leak", settle_ms=1000), dict(name="reset", settle_ms=50)],
+    readings=[dict(name="damp", stale_ms=150_000)],
+    conditions=[
+        condition(HOLDS, OF_CHANNEL, 0, (1, ON, 0), begins=120_000, ends=900_000, rule=0),
+        condition(HOLDS, OF_READING, 0, (1, ON, 0), rule=1),
+        condition(LOCKS, OF_INPUT, WATER, (2, OFF, 0), sense=0, ends=1_200_000, rule=2),
+        condition(LOCKS, OF_INPUT, LEAK, (2, OFF, 0), rule=3, released_by=4),
+        condition(RELEASE, OF_INPUT, RESET, begins=2000, rule=3),
+        condition(WHEN, OF_INPUT, DOOR, (3, OFF, 0), rule=4),
+        condition(HOLDS, OF_INPUT, DOOR, (3, ON, 0), sense=0, begins=500, ends=60_000, rule=5),
+        condition(RESTS, OF_CHANNEL, 0, (3, OFF, 0), rule=6),
+    ])
 
 SEWING_ROOM = plan(
     "sewing room",

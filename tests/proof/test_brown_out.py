@@ -14,7 +14,7 @@ FAULTS = [
     # Each return begins the save delay: a bad contact in the cable would wear the flash out.
     ("snapshot.py", "    for channel in range(plan.channels):\n        _restore(", "    state[SAVE] = plan.save_ms\n    for channel in range(plan.channels):\n        _restore("),
     # A snapshot is taken for changed whenever relays close.
-    ("channels.py", "        state[at + REST] = 0\n", "        state[at + REST] = 0\n        _save_soon(plan, state)\n"),
+    ("channels.py", "        state[at + REST] = 0\n", "        state[at + REST] = 0\n        save_soon(plan, state)\n"),
     # Each return goes one step lower.
     ("snapshot.py", "            wanted = snapshot[2 * channel]\n", "            wanted = snapshot[2 * channel] - 1 if snapshot[2 * channel] > 1 else snapshot[2 * channel]\n"),
     # The load is thrown on again at once.

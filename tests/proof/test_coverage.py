@@ -10,7 +10,7 @@ from pattress.proof.instrumented.coverage import cover
 from pattress.proof.instrumented.loading import Condition, Notes, instrumented
 
 from .mutants import forget, mutant
-from .plans import GROUPS, LAMP_SENSED, SMALL, TIMED, TINY, TWO_FANS
+from .plans import CONDITIONED, GROUPS, LAMP_SENSED, SMALL, TIMED, TINY, TWO_FANS
 
 EXAMPLES = ("examples/sewing-room/job.toml", "examples/garden-workshop/job.toml")
 AT_ONCE = "no remote button that counts as let go at once"      # nobody plans that; the program bears it all the same
@@ -33,16 +33,20 @@ def test_all_that_an_example_never_goes_through_is_explained(examples):
 
 
 def test_examples_together_go_everywhere_but_where_each_rest_is_argued(examples):
-    """A regulator with a contact for each position is in no example, and no stay; such plans are proven in test_proof."""
+    """A regulator with a contact for each position is in no example, no stay and no rule with a condition; such plans are proven in test_proof."""
     never = set.intersection(*({((one.condition, one.truth), one.because) for one in covered.never} for covered in examples))
     assert {because for _, because in never} == {
         "no regulator with a contact for each position", AT_ONCE, "no feedback of a channel with steps",
-        "no stay", "no stay that an asking renews"}
+        "no stay", "no stay that an asking renews",
+        "no rule that holds something on", "no rule that keeps something off", "no rule that keeps something off for longer", "no rule of a moment",
+        "no rule that lets others rest", "no rule that is latched", "no rule by a reading", "no rule that keeps something off by a reading",
+        "no rule by a channel that is on", "no rule by a channel that is off", "nothing that one rule holds on and another lets rest",
+        "nothing that one rule holds on and another keeps off"}
 
 
 
 
-@pytest.mark.parametrize("table", [TINY, LAMP_SENSED, TIMED, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, LAMP_SENSED, TIMED, CONDITIONED, TWO_FANS], ids=lambda table: table["title"])
 def test_nothing_is_left_unexplained(table):
     assert cover(table).unexplained == ()
 

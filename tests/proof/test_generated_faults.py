@@ -42,7 +42,7 @@ THE_SAME = {
     ("plan.feedback_at, plan.feedback_ms = (array('i', [0] * plan.channels), array('i', [0] * plan.channels))",
      "plan.feedback_at, plan.feedback_ms = (array('i', [0] * plan.channels), array('i', [1] * plan.channels))"):
         "a channel without feedback has no settling time that anybody asks for",
-    ("ask(plan, state, channel, OFF, 0, BY_RULE)", "ask(plan, state, channel, OFF, 1, BY_RULE)"): "a level matters to SET only",
+    ("ask(plan, state, channel, OFF, 0, plan.time_cause[RULE * channel + i])", "ask(plan, state, channel, OFF, 1, plan.time_cause[RULE * channel + i])"): "a level matters to SET only",
     ("state[KEY] = 0", "pass"): "no button is held once HELD is 0",
     ("state[KEY] = 0", "state[KEY] = 1"): "no button is held once HELD is 0",
 }

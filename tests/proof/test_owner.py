@@ -118,7 +118,7 @@ def test_true_duration_is_judged_beside_the_limit_with_everybody_asking_again():
 
 
 def test_limit_that_does_not_hold_proves_no_wish(tmp_path):
-    core = mutant(tmp_path, "rules.py", "            ask(plan, state, channel, OFF, 0, BY_RULE) ", "            pass ")
+    core = mutant(tmp_path, "rules.py", "            ask(plan, state, channel, OFF, 0, plan.time_cause[RULE * channel + i]) ", "            pass ")
     try:
         assert not told(TIMED, "heater is never on longer than 30 min", core=core)["wish.w0"].holds
     finally:

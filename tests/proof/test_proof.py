@@ -6,7 +6,8 @@ from copy import deepcopy
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from pattress.controller.core import ON, TOGGLE
+from pattress.controller.core import OFF, ON, TOGGLE
+from pattress.controller.core.conditions import HOLDS, LOCKS, OF_INPUT, OF_READING
 from pattress.controller.digest import digest
 from pattress.proof import CLAIMS, prove
 from pattress.proof.exploration import Exploration
@@ -15,20 +16,24 @@ from pattress.proof.subject import Subject
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import GROUPS, MIDDLE, RULED, SENSED, SEWING_ROOM, SMALL, TINY, TWO_FANS, TWO_LAMPS, button, random_plans, rule, switch
+from .plans import CONDITIONED, GROUPS, MIDDLE, RULED, SENSED, SEWING_ROOM, SMALL, TINY, TWO_FANS, TWO_LAMPS, button, condition, random_plans, rule, switch
 
 FEEDBACK = {"feedback-settles", "stuck-kept", "stuck-barred", "stuck-told", "can-stick", "can-free", "can-close-again"}
 RULES = {"limit-kept", "stay-kept", "runs-out", "wall-only", "can-run-out", "can-renew"}
+CONDITIONS = {"met-in-time", "can-be-met", "rule-acts", "read-fresh", "can-be-stale", "input-settles", "can-settle", "kept-off", "can-shut", "held",
+              "can-begin", "can-end"}
 WHOLE = SENSED | {"rules": [rule(2, limit=60_000, stay=1000, renews=1, wall_only=1)],         # it has everything that a property is about
                   "switches": [*SENSED["switches"], switch("lamp", (2, TOGGLE, 0))],
-                  "buttons": [*SENSED["buttons"], button("lamp", 9, (2, ON, 0))]}
+                  "buttons": [*SENSED["buttons"], button("lamp", 9, (2, ON, 0))],
+                  "inputs": [dict(settle_ms=50)], "readings": [dict(stale_ms=9000)],
+                  "conditions": [condition(HOLDS, OF_READING, 0, (2, ON, 0)), condition(LOCKS, OF_INPUT, 0, (1, OFF, 0))]}
 
 
 def failing(proof):
     return {prop.id for prop in proof.failed}
 
 
-@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, CONDITIONED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_property_holds(table):
     proof = prove(table)
     assert proof.holds, "\n\n".join(f"{prop.id}: {prop.detail}\n{prop.story}" for prop in proof.failed)
@@ -39,9 +44,9 @@ def test_what_the_job_does_not_have_is_not_said_to_hold():
     assert CLAIMS.keys() - {prop.id for prop in prove(TINY).properties} == {
         "regulator-obeyed", "regulator-settles", "button-acts", "can-hold", "sets-never-meet", "dead-time", "minimum-off",
         "start-kick", "can-kick", "one-at-a-time",
-    } | FEEDBACK | RULES
-    assert CLAIMS.keys() - {prop.id for prop in prove(SMALL).properties} == FEEDBACK | RULES
-    assert CLAIMS.keys() - {prop.id for prop in prove(SENSED).properties} == RULES
+    } | FEEDBACK | RULES | CONDITIONS
+    assert CLAIMS.keys() - {prop.id for prop in prove(SMALL).properties} == FEEDBACK | RULES | CONDITIONS
+    assert CLAIMS.keys() - {prop.id for prop in prove(SENSED).properties} == RULES | CONDITIONS
     assert [prop.id for prop in prove(WHOLE).properties] == list(CLAIMS)
 
 

@@ -78,7 +78,7 @@ FAULTS = [
         ("verb = OFF if lit else ON", "verb = OFF if is_lit(plan, state, acts[i]) else ON", "switch-acts"),
         ("            lit = True\n", "            lit = not lit\n", "switch-acts"),
         ("if wanted and wanted != state[at + LAST]:", "if wanted != state[at + LAST]:", "switch-acts"),
-        ("        state[at + WANTED] = wanted\n        _save_soon(plan, state)\n", "        state[at + WANTED] = wanted\n", "snapshot-fresh"),
+        ("        state[at + WANTED] = wanted\n        save_soon(plan, state)\n", "        state[at + WANTED] = wanted\n", "snapshot-fresh"),
         ("    if not state[SAVE]:\n        state[SAVE]", "    if True:\n        state[SAVE]", "snapshot-due"),
         ("0 <= level <= plan.top(channel)", "0 <= level <= plan.top(channel) + 1", "unknown-refused"),
         ("if not 0 <= channel < plan.channels:", "if not 0 <= channel <= plan.channels:", "no-error"),
@@ -145,7 +145,7 @@ FAULTS = [
         ("elif policy != AS_IT_WAS:", "elif policy == AS_IT_WAS and not wanted:", "restore"),
         ("snapshot[2 * channel + 1] = state[at + LAST]", "snapshot[2 * channel + 1] = state[at + WANTED]", "restore"),
         ("snapshot[2 * channel] = state[at + WANTED]", "snapshot[2 * channel] = state[at + LAST]", "restore"),
-        ("len(snapshot) == size(plan)", "True", "no-error"),
+        ("len(snapshot) != size(plan)", "False", "no-error"),
         ("state[at + TURN] = plan.restore_delay_ms[channel]", "state[at + TURN] = plan.restore_delay_ms[0]", "turn"),
         ("state[at + TURN] = plan.restore_delay_ms[channel]", "state[at + TURN] = 500", "one-at-a-time"),
         ("    state[at + REST] = 1\n", "    state[at + REST] = state[at + 1] = 1\n", "starts-open"),
@@ -192,11 +192,12 @@ FAULTS = [
         ("rules.py", "        state[at + LIMIT] = 0\n", "", "limit-kept"),          # off and on is no new beginning
         ("rules.py", "        state[at + STAY] = 0\n", "", "stay-kept"),
         ("rules.py", "    elif state[plan.channel_at[channel] + APPLIED]:\n", "    else:\n", "limit-kept"),       # it runs before the relay closes
-        ("rules.py", "            ask(plan, state, channel, OFF, 0, BY_RULE) ", "            pass ", "runs-out"),
+        ("rules.py", "            ask(plan, state, channel, OFF, 0, plan.time_cause[RULE * channel + i]) ", "            pass ", "runs-out"),
         ("rules.py", "        if left > elapsed:\n", "        if left >= elapsed:\n", "runs-out"),
         ("rules.py", "left - elapsed", "left - 1", "limit-kept"),
-        ("rules.py", "range(at, at + RULE)", "range(at + STAY, at + RULE)", "runs-out"),
-        ("rules.py", "OFF, 0, BY_RULE)", "OFF, 0, 0)", "cause"),
+        ("rules.py", "range(RULE):\n        left", "range(STAY, RULE):\n        left", "runs-out"),
+        ("rules.py", "plan.time_cause[RULE * channel + i])", "0)", "cause"),
+        ("rules.py", "plan.time_cause[RULE * channel + i])", "plan.time_cause[RULE * channel])", "cause"),
         ("rules.py", "elif left and state[plan.channel_at[channel] + WANTED]:\n", "elif left:\n", "wish-kept"),       # who switched off is forgotten
         ("rules.py", "elif left and state[plan.channel_at[channel] + WANTED]:\n", "elif left and state[plan.channel_at[0] + WANTED]:\n", "runs-out"),
         ("rules.py", "plan.limit_ms[channel], plan.stay_ms[channel] = row", "plan.limit_ms[0], plan.stay_ms[channel] = row", "limit-kept"),

@@ -24,7 +24,7 @@ BURST = 5           # requests a channel takes at once; one more is allowed each
 STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED, USED_UP = range(13)
 EVENT = 5
 REFUSALS, TOLD_S = 12, 3600     # kinds of refused logins and programs that are kept apart; each is an event once in so long
-STICKS = 7          # causes from here on say that a contact sticks (`core/cells`)
+STICKS, RULED = 7, 9        # causes from the one on say that a contact sticks, from the other which rule acted (`core/cells`)
 
 # What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
 REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN, TOO_LONG = range(9)
@@ -45,6 +45,11 @@ def readings(sensors):
     return rows
 
 
+def cause_word(core, cause, rules):
+    """Return who asked, or that the contact sticks, as a word; `rules` holds the keys of the plan's rules."""
+    return core.CAUSES[cause] if cause < RULED else "rule " + rules[cause - RULED]
+
+
 class RequestQueue:
     """One queue for one plan.
 
@@ -58,6 +63,7 @@ class RequestQueue:
         self.core, self.plan, self.title = core, plan, table.get("title", "")
         self.keys = [row.get("key", row["name"]) for row in table["channels"]]
         self.names = [row["name"] for row in table["channels"]]
+        self.rules = table.get("rule_keys", ())
         self.tops = [plan.top(channel) for channel in range(plan.channels)]
         self.level = array("i", [0] * plan.channels)
         self.cause = array("i", [0] * plan.channels)
@@ -107,9 +113,10 @@ class RequestQueue:
     def news(self, channel, level, cause):
         """Tell what a channel does now, and who asked for it, or that its contact sticks."""
         kind = MOVED
-        if cause >= STICKS and cause != self.cause[channel]:
+        was, sticks = self.cause[channel], STICKS <= cause < RULED
+        if sticks and cause != was:
             kind = STUCK
-        elif cause < STICKS <= self.cause[channel]:
+        elif STICKS <= was < RULED and not sticks:
             kind = FREED
         if kind == MOVED or level != self.level[channel]:
             self.operations[channel] += 1
@@ -119,6 +126,10 @@ class RequestQueue:
         self.cause[channel] = cause
         self.since[channel] = self.seconds
         self.note(kind, channel, level, cause)
+
+    def cause_word(self, cause):
+        """Return who asked, or that the contact sticks, as a word."""
+        return cause_word(self.core, cause, self.rules)
 
     def reading(self, sensor, tenths, fresh):
         """Tell what a sensor reads [tenths of its unit]; `fresh` is 0 when it no longer answers."""

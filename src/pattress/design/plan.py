@@ -87,6 +87,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         "buttons": buttons,
         **({"feedback": sensed} if sensed else {}),
         **({"rules": rules} if rules else {}),
+        **({"rule_keys": list(job.rule)} if job.rule else {}),
         "held_ms": _default("remote", "held"),
         "save_ms": _default("snapshot", "delay"),
     }
@@ -145,13 +146,13 @@ def _acts(actions: tuple[Action, ...], place: Mapping[str, int]) -> list[list[in
 def _rules(job: Job, place: Mapping[str, int]) -> list[dict[str, int]]:
     """Return what the rules say of each channel that has some: times in ms, 0 where there is none."""
     rows: dict[int, dict[str, int]] = {}
-    for ruled in job.rule.values():
+    for number, ruled in enumerate(job.rule.values()):
         rule, channel = ruled.says, place[ruled.says.thing]
-        row = rows.setdefault(channel, {"channel": channel, "limit_ms": 0, "stay_ms": 0, "renews": 0, "wall_only": 0})
+        row = rows.setdefault(channel, {"channel": channel, "limit_ms": 0, "stay_ms": 0, "renews": 0, "wall_only": 0, "limit_rule": 0, "stay_rule": 0})
         if rule.kind == "wall":
             row["wall_only"] = 1
         else:
-            row[f"{rule.kind}_ms"] = _ms(rule.time)
+            row[f"{rule.kind}_ms"], row[f"{rule.kind}_rule"] = _ms(rule.time), number
             row["renews"] |= int(rule.renews)
     return [rows[channel] for channel in sorted(rows)]
 

@@ -119,7 +119,7 @@ class Part:
         """Return the contact levels that a power cut finds, switches and regulators."""
         subject = self.subject
         return (
-            [random.randrange(2) for _ in subject.switches],
+            [random.randrange(2) for _ in (*subject.switches, *subject.inputs)],
             [random.randrange(1 << row["contacts"]) for row in subject.table["regulators"]],
         )
 
@@ -346,6 +346,8 @@ class Exploration:
         snapshot = self.part.snapshot(move, self.old, ghost, self.random)
         closed, contacts = self.part.closed(self.random, ghost)
         self.core.begin(self.plan, self.raw, snapshot, closed, contacts)
+        for cell, value in move.poke:           # what the core learnt of hidden things
+            self.raw[cell] = value
         return snapshot, closed, contacts
 
     def _tell(self) -> list[int]:

@@ -18,27 +18,33 @@ from pattress.controller.core.cells import (
     BY_NETWORK,
     BY_REGULATOR,
     BY_REMOTE,
-    BY_RULE,
     BY_SWITCH,
+    CONDITION,
     CONTACTS,
     DOWN,
+    INPUT_MOVED,
     LAST,
     LEVEL,
     LIMIT,
+    MET,
     NOWHERE,
     OFF,
     ON,
     POSITION,
+    READ,
+    RUN,
     SENSED,
     SET,
     SETTLE,
     STAY,
+    TAKEN,
     TOGGLE,
     TURN,
     UP,
     VERBS,
     WANTED,
 )
+from pattress.controller.core.conditions import PAST, WHEN
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
@@ -97,7 +103,7 @@ class Settling:
 def passing(settlings: Sequence[Settling] = (), poke: Poke = (), words: Iterable[str] = ()) -> Move:
     """Return the move in which time passes and these things settle."""
     return Move(
-        "; ".join([settling.words for settling in settlings] + list(words)),
+        "; ".join(filter(None, [*(settling.words for settling in settlings), *words])),
         PASS,
         poke=tuple(cell for settling in settlings for cell in settling.poke) + tuple(poke),
         expire=tuple(settling.cell for settling in settlings),
@@ -128,9 +134,18 @@ def switch_settling(subject: Subject, switch: int) -> Settling:
 
 def over(subject: Subject, channel: int) -> Settling:
     """Return how a channel goes off by itself: it is on, and a time of its rules runs out."""
-    place = LIMIT if subject.rules[channel]["limit_ms"] else STAY
+    words, place = ("limit", LIMIT) if subject.rules[channel]["limit_ms"] else ("stay", STAY)
     return Settling(f"the time of {subject.channel_name(channel)} runs out", ((subject.channel_at[channel] + WANTED, 1),),
-                    subject.rule_at[channel] + place, (((channel, OFF, 0),), BY_RULE), "")
+                    subject.rule_at[channel] + place, (((channel, OFF, 0),), subject.time_cause(channel, words)), "")
+
+
+def changing(subject: Subject, condition: int) -> Settling:
+    """Return how a condition begins, or ends if it is met. What it then asks is told here of a WHEN only, of others with their channel: here they ask nothing."""
+    at = subject.condition_at[condition]
+    if subject.conditions[condition]["kind"] == WHEN:
+        return Settling(f"{subject.condition_name(condition)} begins", ((at + MET, 0), (at + TAKEN, 0)), at + RUN,
+                        (subject.condition_acts(condition), subject.cause_of(condition)), subject.condition_name(condition))
+    return Settling("", (), at + RUN, ((), subject.cause_of(condition)), "")
 
 
 def regulator_settlings(subject: Subject, regulator: int) -> list[Settling]:
@@ -152,6 +167,9 @@ def regulator_settlings(subject: Subject, regulator: int) -> list[Settling]:
 def settlings_on(subject: Subject, channels: frozenset[int]) -> list[tuple[Settling, ...]]:
     """Return the sets of switches and regulators asking these channels that may settle in one step."""
     choices = [
+        (None, changing(subject, condition)) for condition in range(len(subject.conditions))
+        if channels & subject.trigger_channels("condition", condition)
+    ] + [
         (None, switch_settling(subject, switch)) for switch in subject.switches
         if channels & subject.trigger_channels("switch", switch)
     ] + [
@@ -178,6 +196,7 @@ def with_neighbours(subject: Subject, channels: frozenset[int], move: Move) -> l
         for peer in peers:
             at = subject.channel_at[peer]
             poke += [(at + WANTED, int(peer in lit)), (at + TURN, 0)]
+            poke += [(subject.condition_at[one] + place, 0) for one in subject.conditions_on(peer) for place in range(CONDITION)]
             if peer in lit:
                 poke.append((at + LAST, 1))
         names = ", ".join(subject.channel_name(peer) for peer in lit) or "none"
@@ -254,6 +273,13 @@ def foreign_moves(subject: Subject, channels: AbstractSet[int], but: Collection[
             if not channels & subject.trigger_channels("regulator", regulator):
                 others.append(regulator_settlings(subject, regulator)[-1])
     others += [over(subject, channel) for channel in subject.rule_at if channel not in channels]
+    others += [changing(subject, condition) for condition in range(len(subject.conditions))
+               if ("condition", condition) not in but and not channels & subject.trigger_channels("condition", condition)]
+    for kind, rows, told in (("input", subject.inputs, (INPUT_MOVED, 1)), ("reading", subject.readings, (READ, PAST))):
+        for number in range(len(rows)):
+            if (kind, number) not in but:
+                moves.append(Move(f"{kind} {number} tells", row=(told[0], number, told[1], 0, 0)))
+                break
     if others:
         moves.append(replace(passing(others), mover=""))        # they need not move what they do not ask
     for button in subject.buttons:

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from pattress.controller.core import TIME
-from pattress.controller.core.cells import BY_RULE, CAUSE, CONTACTS, HELD, KEY, LAST, LEVEL, SAVE, SETTLE, WANTED
+from pattress.controller.core.cells import CAUSE, CONTACTS, HELD, KEY, LAST, LEVEL, RULED, SAVE, SETTLE, WANTED
 from pattress.designators import together
 
 from .properties import CLAIMS, Failure
@@ -41,7 +41,7 @@ def _run(subject: Subject, steps: list[Step]) -> Failure | None:
     """Let the mains return and all waits run out, noting each step. Return the Failure, or None."""
     core, plan, table = subject.core, subject.plan, subject.table
     snapshot = bytes(level for top in subject.tops for level in (top, top))
-    switches, regulators = bytes(len(subject.switches)), bytes(len(subject.regulators))
+    switches, regulators = bytes(len(subject.switches) + len(subject.inputs)), bytes(len(subject.regulators))
     state, now, wait, closed = core.new_state(plan), 0, 0, 0
     core.begin(plan, state, bytearray(snapshot), list(switches), list(regulators))
     while len(steps) < ENOUGH and (wait > 0 or not steps):
@@ -86,7 +86,7 @@ def _brown_out(subject: Subject, steps: list[Step], saved: int | None) -> Failur
     """Let the mains return to channels saved at this level (None: as far on as each goes), note each step, judge. Return the Failure, or None."""
     core, plan, rows = subject.core, subject.plan, subject.table["channels"]
     flash = bytes(byte for top in subject.tops for byte in (top if saved is None else saved, top))
-    switches, regulators = bytes(len(subject.switches)), bytes(len(subject.regulators))
+    switches, regulators = bytes(len(subject.switches) + len(subject.inputs)), bytes(len(subject.regulators))
     state, again, now, wait = core.new_state(plan), core.new_state(plan), 0, 0
     core.begin(plan, state, bytearray(flash), list(switches), list(regulators))
     back = [(state[at + WANTED], state[at + LAST]) for at in subject.channel_at]
@@ -101,8 +101,8 @@ def _brown_out(subject: Subject, steps: list[Step], saved: int | None) -> Failur
             quiet = max(row["dead_ms"], row["minimum_off_ms"], row["restore_delay_ms"])
             if relays & subject.own_relays[channel] and now < quiet:
                 return Failure("brown-out", f"{row['name']} closes {now} ms after the mains returned, {quiet} ms would be right")
-        if any(state[at + CAUSE] == BY_RULE for at in subject.channel_at):
-            break           # something is off by itself, as the owner wants: from there on it is another moment than the return
+        if any(state[at + CAUSE] >= RULED for at in subject.channel_at):
+            break           # something is on or off by itself, as the owner wants: from there on it is another moment than the return
         if todo & core.SAVE_NOW or state[SAVE]:
             return Failure("brown-out", "nobody touched anything, and a snapshot is written each time the mains returns")
         snapshot = bytearray(core.size(plan))
@@ -131,6 +131,9 @@ def judge_power_up(subject: Subject, raw: array[int], closed: Sequence[int], con
     for switch, at in enumerate(subject.switch_at):
         if raw[at + LEVEL] != closed[switch] or raw[at + SETTLE]:
             return Failure("learnt", f"{subject.table['switches'][switch]['name']} is not taken as it stands")
+    for number, at in enumerate(subject.input_at):
+        if raw[at + LEVEL] != closed[len(subject.switches) + number] or raw[at + SETTLE]:
+            return Failure("learnt", f"{subject.input_name(number)} is not taken as it stands")
     for regulator, at in enumerate(subject.regulator_at):
         if raw[at + CONTACTS] != contacts[regulator] or raw[at + SETTLE]:
             return Failure("learnt", f"{subject.table['regulators'][regulator]['name']} is not taken as it stands")

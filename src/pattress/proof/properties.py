@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from pattress.controller.core.conditions import HOLDS, LOCKS
+
 
 class Kind(StrEnum):
     """What sort of claim a property makes."""
@@ -71,6 +73,12 @@ CLAIMS = {
             stay_kept="A stay runs from the moment its channel came on, and only an asking for on begins it anew, where the rule says so.",
             runs_out="A channel whose limit or stay runs out is off at the end of the same step, whatever else is asked in it.",
             wall_only="The network changes nothing of what is put on at the wall only, except to off.",
+            met_in_time="A condition of the rules counts as met exactly when what it looks at has been so for long enough, and no longer once it has been otherwise for long enough.",
+            read_fresh="A reading counts as known until it is stale, and as past its begin until it is past its end.",
+            input_settles="An input is believed when its contact has kept still for its settling time.",
+            kept_off="A channel that a rule keeps off is off, whoever asks.",
+            held="A rule puts its channel on once when it begins and off once when it ends; what a lock shut begins again.",
+            rule_acts="What a rule asks for when it begins or ends is done, unless a rule of a higher rank or a hand in the same moment asks otherwise.",
             undisturbed="Channels do not disturb each other: what a part does never depends on the rest of the state.",
             wakes="The time of the next change by itself, and whether news is waiting, are reported correctly.",
         ),
@@ -92,6 +100,12 @@ CLAIMS = {
             can_close_again="A set that was barred can close once the line is dead.",
             can_run_out="Every limit and every stay can run out.",
             can_renew="Every stay that an asking renews can be renewed.",
+            can_be_met="Every condition of the rules can begin, and can be over.",
+            can_be_stale="Every reading can be stale.",
+            can_settle="Every input can be believed.",
+            can_begin="Every rule that puts something on can do so.",
+            can_end="Every rule that puts something on can put it off again.",
+            can_shut="Every rule that keeps something off can switch it off, and refuse it.",
             can_save="Every level of every channel can be saved, and is restored where the policy says so.",
         ),
     ]
@@ -103,6 +117,8 @@ def pointless(table: Mapping[str, Any]) -> set[str]:
     channels = table["channels"]
     sensed = {row["channel"] for row in table.get("feedback", ())}
     rules = table.get("rules", ())
+    conditions = table.get("conditions", ())
+    kinds = {row["kind"] for row in conditions}
     absent = {
         "feedback-settles stuck-kept stuck-told can-stick can-free": not sensed,
         "stuck-barred can-close-again": not any(len(channels[channel]["masks"]) > 2 for channel in sensed),
@@ -111,6 +127,11 @@ def pointless(table: Mapping[str, Any]) -> set[str]:
         "runs-out can-run-out": not any(row["limit_ms"] or row["stay_ms"] for row in rules),
         "can-renew": not any(row["renews"] for row in rules),
         "wall-only": not any(row["wall_only"] for row in rules),
+        "met-in-time can-be-met rule-acts": not conditions,
+        "read-fresh can-be-stale": not (conditions and table.get("readings")),
+        "input-settles can-settle": not (conditions and table.get("inputs")),
+        "kept-off can-shut": LOCKS not in kinds,
+        "held can-begin can-end": HOLDS not in kinds,
         "switch-acts switch-settles": not table["switches"],
         "regulator-obeyed regulator-settles": not table["regulators"],
         "button-acts can-hold": not table["buttons"],

@@ -26,6 +26,7 @@ def _wishes(table: Mapping[str, Any], channel: int, has_network: bool) -> set[tu
     acts = [act for control in (*table["switches"], *table["buttons"]) for act in control["acts"]]
     wishes = {(verb, level) for one, verb, level in acts if one == channel}
     wishes |= {(SET, level) for row in table["regulators"] if row["channel"] == channel for level in row["levels"]}
+    wishes |= {(verb, level) for row in table.get("conditions", ()) for one, verb, level in row["acts"] if one == channel}
     rule = next((row for row in table.get("rules", ()) if row["channel"] == channel), None)
     if has_network:
         wishes |= {(OFF, 0)} if rule and rule["wall_only"] else {(verb, 0) for verb in NETWORK} | {(SET, level) for level in range(top + 1)}

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from pattress.controller.core.cells import APPLIED, CAUSES, LEVEL, POSITION, STUCK, WANTED
 from pattress.designators import closed
 
-from .moves import PASS, TELL, Move
+from .moves import CUT, PASS, TELL, Move
 from .subject import Subject
 
 if TYPE_CHECKING:
@@ -30,9 +30,9 @@ WIDTH = 80
 class Step:
     """One step of a story.
 
-    `sets` holds (cell, value) set before it: hidden contacts, and waits brought to their end;
-    `row` is the core's event. A power cut has `begin`: snapshot, contacts of switches and of
-    regulators, as bytes. `relays` are those closed afterwards.
+    `sets` holds (cell, value) set before the event: hidden contacts, and waits brought to their end;
+    `row` is the core's event. A power cut has `begin`: snapshot, contacts of switches and inputs and of
+    regulators, as bytes; what is set comes after it. `relays` are those closed afterwards.
     """
 
     words: str
@@ -128,11 +128,11 @@ def standings(story: Story, table: Mapping[str, Any], core: ModuleType | None = 
     core, plan = subject.core, subject.plan
     state, stood = subject.reference(), []
     for step in story.steps:
-        for cell, value in step.sets:
-            state[cell] = value
         if step.begin:
             snapshot, switches, regulators = step.begin
             core.begin(plan, state, None if snapshot is None else bytearray(snapshot), list(switches), list(regulators))
+        for cell, value in step.sets:
+            state[cell] = value
         if step.tells:
             for _ in subject.channels:
                 core.next_news(plan, state)
@@ -156,7 +156,7 @@ def tell(exploration: Exploration, failure: Failure, parent: bytes | None, move:
     state: Sequence[int] = subject.reference()
     for key, move, filling in reversed(chain):
         trace = exploration.retrace(key, move, filling)
-        sets = tuple((cell, value) for cell, value in enumerate(trace.start) if state[cell] != value)
+        sets = move.poke if move.kind == CUT else tuple((cell, value) for cell, value in enumerate(trace.start) if state[cell] != value)
         state = trace.end
         words = _words(subject, move) + (" (the rest of the job in a random state)" if filling else "")
         steps.append(Step(words, _outcome(subject, trace), trace.row, sets, trace.begin, move.kind == TELL, trace.relays))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from array import array
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from random import Random
 from types import ModuleType
@@ -13,26 +13,34 @@ from pattress.controller import core as shipped
 from pattress.controller.core import cells
 from pattress.controller.core.cells import (
     APPLIED,
+    BEYOND,
     BY_RULE,
     CAUSE,
     CHANNEL,
+    CONDITION,
     CONTACTS,
     DOUBT,
     FEEDBACK,
+    FRESH,
     HELD,
     HOLD,
+    INPUT,
     KEY,
     KICK,
     LAST,
     LEVEL,
     LIMIT,
     LIVE,
+    MET,
     NOTHING_SHOWN,
     NOWHERE,
     POSITION,
+    READING,
     REGULATOR,
     REST,
     RULE,
+    RULED,
+    RUN,
     SAVE,
     SETTLE,
     SHARED,
@@ -42,10 +50,12 @@ from pattress.controller.core.cells import (
     STUCK_CLOSED,
     STUCK_OPEN,
     SWITCH,
+    TAKEN,
     TURN,
     WAIT,
     WANTED,
 )
+from pattress.controller.core.conditions import HOLDS, LOCKS, RESTS, WHEN
 
 from .reach import askable
 
@@ -90,6 +100,16 @@ class Subject:
             if row["limit_ms"] or row["stay_ms"]:
                 self.rule_at[channel] = self.cells
                 self.cells += RULE
+        self.conditions = tuple(table.get("conditions", ()))
+        self.inputs, self.readings = (tuple(table.get(kind, ())) if self.conditions else () for kind in ("inputs", "readings"))
+        self.input_at = self._places(len(self.inputs), INPUT)
+        self.reading_at = self._places(len(self.readings), READING)
+        self.condition_at = self._places(len(self.conditions), CONDITION)
+        self.kept = tuple(number for number, row in enumerate(self.conditions) if "released_by" in row)
+        self.snapshot_size = 2 * len(self.channels) + len(self.kept)
+        self.holds, self.locks, self.rests = ([[
+            number for number, row in enumerate(self.conditions) if row["kind"] == kind and row["acts"][0][0] == channel]
+            for channel in self.channels] for kind in (HOLDS, LOCKS, RESTS))
         if plan.cells != self.cells:
             raise ValueError(f"the state must have {self.cells} cells under this plan, found {plan.cells}")
         self.switch_acts = [_acts(switch) for switch in table["switches"]]
@@ -103,10 +123,50 @@ class Subject:
         """Return whether the network may only switch a channel off."""
         return channel in self.rules and bool(self.rules[channel]["wall_only"])
 
+    def _places(self, count: int, length: int) -> list[int]:
+        """Return where so many blocks of cells stand, and count them."""
+        at, self.cells = self.cells, self.cells + count * length
+        return [at + length * i for i in range(count)]
+
+    def time_cause(self, channel: int, words: str) -> int:
+        """Return the cause of a channel going off by its "limit" or "stay"."""
+        return RULED + int(self.rules[channel][f"{words}_rule"])
+
+    def cause_of(self, condition: int) -> int:
+        """Return the cause of what a condition asks."""
+        return RULED + int(self.conditions[condition]["rule"])
+
+    def condition_name(self, condition: int) -> str:
+        return str(self.conditions[condition].get("name", f"rule {self.conditions[condition]['rule']}"))
+
+    def input_name(self, number: int) -> str:
+        return str(self.inputs[number].get("name", f"input {number}"))
+
+    def reading_name(self, number: int) -> str:
+        return str(self.readings[number].get("name", f"reading {number}"))
+
+    def conditions_on(self, channel: int) -> list[int]:
+        """Return the conditions that a channel must know of all the time, in their order."""
+        return sorted([*self.holds[channel], *self.locks[channel], *self.rests[channel]])
+
+    def condition_acts(self, condition: int) -> tuple[tuple[int, int, int], ...]:
+        """Return what a condition asks for when it begins."""
+        return _acts(self.conditions[condition])
+
+    def lock_in(self, raw: Sequence[int], channel: int) -> int | None:
+        """Return the first condition for which a channel must be off in a state, None where there is none."""
+        return next((one for one in self.locks[channel] if raw[self.condition_at[one] + MET]), None)
+
+    def locks_in(self, raw: Sequence[int]) -> dict[int, int]:
+        """Return the channels that must be off in a state, with the cause of that."""
+        return {channel: self.cause_of(lock) for channel, locks in enumerate(self.locks) if locks and (lock := self.lock_in(raw, channel)) is not None}
+
     def trigger_channels(self, kind: str, number: int) -> set[int]:
         """Return the channels that a switch, regulator or button asks."""
         if kind == "regulator":
             return {self.table["regulators"][number]["channel"]}
+        if kind == "condition":
+            return {channel for channel, _, _ in self.condition_acts(number)}
         acts = self.switch_acts if kind == "switch" else self.button_acts
         return {channel for channel, _, _ in acts[number]}
 
@@ -128,7 +188,8 @@ class Subject:
         """Return a legal filling of the whole state, any waits running.
 
         `elapsed` [ms] is the time that will pass; of the switches and regulators in `still`,
-        given as (kind, number), none settles within it; a ("rule", channel) in it does not run out.
+        given as (kind, number), none settles within it; a ("rule", channel) in it does not run out, and what
+        a ("condition", number), ("input", number) or ("reading", number) in it comes to does not change.
         """
         def wait(may_run_out: bool = True) -> int:
             pick = random.randrange(3 if may_run_out else 2)
@@ -164,7 +225,30 @@ class Subject:
             for place, key in ((LIMIT, "limit_ms"), (STAY, "stay_ms")):
                 if self.rules[channel][key]:
                     state[at + place] = wait(("rule", channel) not in still)
+        for number, at in enumerate(self.input_at):
+            state[at + LEVEL] = random.randrange(2)
+            state[at + SETTLE] = wait(("input", number) not in still)
+        for number, at in enumerate(self.reading_at):
+            state[at + FRESH] = wait(("reading", number) not in still)
+            state[at + BEYOND] = random.randrange(2) if state[at + FRESH] else 0
+        for number, at in enumerate(self.condition_at):
+            state[at + MET] = random.randrange(2)
+            state[at + RUN] = wait(("condition", number) not in still)
+        self.settle_taken(state, random)
         return state
+
+    def settle_taken(self, state: array[int], random: Random) -> None:
+        """Let what conditions were carried out be as it may be: a hold that is met and not shut out was; a lock that is met has switched off."""
+        for number, row in enumerate(self.conditions):
+            if row["kind"] == WHEN:
+                state[self.condition_at[number] + TAKEN] = state[self.condition_at[number] + MET]
+        for channel, at in enumerate(self.channel_at):
+            is_locked = self.lock_in(state, channel) is not None
+            is_free = not is_locked and not any(state[self.condition_at[one] + MET] for one in self.rests[channel])
+            for one in self.holds[channel]:
+                state[self.condition_at[one] + TAKEN] = state[self.condition_at[one] + MET] and (is_free or random.randrange(2))
+            if is_locked:
+                state[at + WANTED] = state[at + APPLIED] = 0
 
     def _waits(self) -> dict[int, str]:
         """Return {cell: words} for every cell that counts down."""
@@ -182,6 +266,12 @@ class Subject:
         for channel, at in self.rule_at.items():
             waits[at + LIMIT] = f"{self.channel_name(channel)}: it has been on for as long as it may"
             waits[at + STAY] = f"{self.channel_name(channel)}: its time is over"
+        for number, at in enumerate(self.input_at):
+            waits[at + SETTLE] = f"{self.input_name(number)}: has kept still long enough"
+        for number, at in enumerate(self.reading_at):
+            waits[at + FRESH] = f"{self.reading_name(number)} is stale"
+        for number, at in enumerate(self.condition_at):
+            waits[at + RUN] = f"{self.condition_name(number)} begins or ends"
         return waits
 
 

@@ -44,11 +44,12 @@ def wish_after(verb: int, level: int, wanted: int, last: int, top: int) -> int:
     raise ValueError(f"verb must be one of off, on, set, up, down, found {verb!r}")
 
 
-def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int) -> dict[int, Wished]:
+def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, locks: Mapping[int, int] | None = None) -> dict[int, Wished]:
     """Return {channel: (wanted, last, cause)} for every channel that somebody asked.
 
     `asks` is what acts in this transition, in order: pairs of (acts, cause) where acts holds
-    (channel, verb, level). `elapsed` [ms] has passed before anybody acts.
+    (channel, verb, level). `elapsed` [ms] has passed before anybody acts. `locks` holds the channels
+    that must be off, with the cause that is kept when somebody asks for on.
     """
     after: dict[int, Wished] = {}
     for acts, cause in asks:
@@ -58,7 +59,10 @@ def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elap
             if verb == TOGGLE:
                 verb = OFF if lit else ON
             wanted = wish_after(verb, level, wanted, last, tops[channel])
-            after[channel] = (wanted, wanted or last, cause)
+            if wanted and locks and channel in locks:
+                after[channel] = (0, last, locks[channel])
+            else:
+                after[channel] = (wanted, wanted or last, cause)
     return after
 
 

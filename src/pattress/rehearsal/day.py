@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from pattress.controller import core
 from pattress.controller.replay import answer_line, begin_line, step_line
+from pattress.controller.request_queue import cause_word
 
 SECOND, MINUTE, HOUR = 1_000, 60_000, 3_600_000
 DAY = 24 * HOUR
@@ -35,12 +37,17 @@ class Names:
     switches: tuple[str, ...]
     regulators: tuple[str, ...]
     buttons: tuple[str, ...]
+    rules: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, table: Mapping[str, Any]) -> "Names":
         """Return the names that the table itself carries."""
         kinds = ("channels", "switches", "regulators", "buttons")
-        return cls(**{kind: tuple(row["name"] for row in table[kind]) for kind in kinds})
+        return cls(**{kind: tuple(row["name"] for row in table[kind]) for kind in kinds}, rules=tuple(table.get("rule_keys", ())))
+
+    def cause(self, cause: int) -> str:
+        """Return who asked, or why it is not so, as a word."""
+        return str(cause_word(core, cause, self.rules))
 
 
 class Kind(StrEnum):

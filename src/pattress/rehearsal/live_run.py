@@ -235,7 +235,7 @@ class _World(World):
 
     def _see_channel(self, moment: int, channel: int, before: array[int], after: array[int]) -> None:
         at, name, key = self.plan.channel_at[channel], self._names.channels[channel], self._keys[channel]
-        applied, wanted, cause = after[at + APPLIED], after[at + WANTED], core.CAUSES[after[at + CAUSE]]
+        applied, wanted, cause = after[at + APPLIED], after[at + WANTED], self._names.cause(after[at + CAUSE])
         if before[at + APPLIED] != applied:
             kick = "start kick, " if after[at + KICK] and applied else ""
             self._note(moment, "relay", f"{name}: {kick}{self._standing(channel, applied)}, asked by {cause}", key, cause)
@@ -285,7 +285,7 @@ class _World(World):
         untold = max(0, now - self.board.clock)     # the program has not been told of it: its waits are longer by that
         waits = tuple((words, left - untold) for words, left in self._waits(state, at) if left > untold)
         cause = self.plan.watch.cause(self.plan, state, channel) if self.plan.watch else state[at + CAUSE]
-        return Lamp(key, name, state[at + APPLIED], self.plan.top(channel), state[at + WANTED], core.CAUSES[cause], waits, self._told[channel])
+        return Lamp(key, name, state[at + APPLIED], self.plan.top(channel), state[at + WANTED], self._names.cause(cause), waits, self._told[channel])
 
 
 def _action_words(user_action: UserAction) -> str:

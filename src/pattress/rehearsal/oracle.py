@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from pattress.controller import core
-from pattress.controller.core.cells import APPLIED, BY_RESTORE, BY_RULE, CAUSE, CONTACTS, LEVEL, POSITION
+from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE, CONTACTS, LEVEL, POSITION, RULED
 from pattress.rehearsal.day import Names, Outcome, Problem, UserAction, clock
 from pattress.rehearsal.postconditions import Effect, effect
 from pattress.rehearsal.rules import RuleOracle, is_allowed
@@ -181,7 +181,7 @@ class Oracle:
                 settled.append((REGULATOR, regulator, array("i", acts)))
         for what, which, acts in settled:
             found = effect(plan, before, after, acts)
-            if found is Effect.WRONG and (len(settled) > 1 or any(after[plan.channel_at[one] + CAUSE] == BY_RULE for one in acts[0::3])):
+            if found is Effect.WRONG and (len(settled) > 1 or any(after[plan.channel_at[one] + CAUSE] >= RULED for one in acts[0::3])):
                 found = Effect.NOTED        # two controls in the same millisecond, or one and a rule: the later one counts
             for act in self._open.get((what, which), ()):
                 if act.acts == acts and not act.steps:

@@ -121,10 +121,10 @@ def _questions(story: Story) -> tuple[list[str], list[int]]:
     """Return the questions that a story puts to the program, and the place of the last one of each step."""
     questions, ends = [], []
     for step in story.steps:
-        if step.sets:
-            questions.append(set_line(step.sets))
         if step.begin:
             questions.append(begin_line(*step.begin))
+        if step.sets:
+            questions.append(set_line(step.sets))
         questions.append("tell" if step.tells else step_line(step.row, False, False))
         ends.append(len(questions) - 1)
     return questions, ends

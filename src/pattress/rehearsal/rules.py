@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pattress.controller import core
-from pattress.controller.core.cells import APPLIED, BY_RULE, CAUSE, WANTED
+from pattress.controller.core.cells import APPLIED, CAUSE, RULED, WANTED
 from pattress.rehearsal.stimuli import LATE_MS
 
 
@@ -48,7 +48,7 @@ class RuleOracle:
                 self._on_since[channel] = now           # said once, not at every step from here on
             if not after[at + WANTED]:
                 del self._on_since[channel]
-                if after[at + CAUSE] == BY_RULE and now - since < soonest:
+                if after[at + CAUSE] >= RULED and now - since < soonest:
                     yield channel, f"goes off by itself after {now - since} ms, its rules say {soonest} ms"
 
 

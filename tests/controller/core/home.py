@@ -6,6 +6,7 @@ Acts as the real caller does: tells the time before each event and when a wait i
 from pattress.controller import core
 from pattress.controller.core import CODE, COMMAND, CONTACT, NEW_PRESS, ROTOR, SET, TIME, TOGGLE, UP, Plan, begin, step
 from pattress.controller.core.cells import APPLIED, CAUSE, WANTED
+from pattress.controller.request_queue import cause_word
 
 from ...proof.plans import button, fan, load, plan, regulator, switch
 
@@ -32,7 +33,7 @@ class Home:
     """The home from the moment the mains comes on; past the first waits unless `fresh`."""
 
     def __init__(self, snapshot=None, fresh=False, closed=(0, 0, 0), contacts=(1,), table=TABLE):
-        self.plan = Plan(table)
+        self.plan, self.rules = Plan(table), table.get("rule_keys", ("limit", "stay"))
         self.state = core.new_state(self.plan)
         self.power_up(snapshot, closed, contacts)
         if not fresh:
@@ -97,7 +98,7 @@ class Home:
         return self.state[self.plan.channel_at[channel] + APPLIED]
 
     def cause(self, channel):
-        return core.CAUSES[self.state[self.plan.channel_at[channel] + CAUSE]]
+        return cause_word(core, self.state[self.plan.channel_at[channel] + CAUSE], self.rules)
 
     def news(self):
         told = []

@@ -22,7 +22,7 @@ def test_a_limit_ends_its_time_after_it_came_on_and_asking_again_does_not_length
     here.wait(LIMIT // 10 - 1)
     assert here.level(LAMP) == 1
     here.wait(1)
-    assert (here.level(LAMP), here.wanted(LAMP), here.cause(LAMP)) == (0, 0, "rule")
+    assert (here.level(LAMP), here.wanted(LAMP), here.cause(LAMP)) == (0, 0, "rule limit")
 
 
 def test_off_and_on_again_begins_a_limit_anew():

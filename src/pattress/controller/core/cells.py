@@ -1,7 +1,7 @@
 """Where everything stands in the state: one flat array of whole numbers, changed in place.
 
 The state is shared cells, then one block for each channel, each wall switch, each wall
-regulator, each feedback and each channel that goes off by itself, in the order of the plan. Every
+regulator, each feedback, each channel that goes off by itself, each input, reading and condition, in the order of the plan. Every
 wait is a cell that holds the milliseconds still to pass, so the state says nothing about the hour
 and two moments that behave alike look alike. `bytes(state)` is the whole truth: it is compared, stored and explored as it is.
 """
@@ -42,10 +42,26 @@ STUCK = 2       # what is believed: STUCK_CLOSED, STUCK_OPEN; 0 = nothing agains
 FEEDBACK = 3
 SENSED = 5      # the kind of event that tells LIVE, after those of `program`
 
-# The times of a channel whose rules have some; these blocks come last.
+# The times of a channel whose rules have some.
 LIMIT = 0       # until the channel has been on for as long as it may [ms]; 0 = it is off, or has no limit
 STAY = 1        # until it goes off by itself [ms]; 0 likewise
 RULE = 2
+
+# An input: a contact that counts by where it stands; its LEVEL and SETTLE are as a switch's.
+INPUT = 2
+INPUT_MOVED = 6     # the kind of event that tells its level, after SENSED
+
+# A reading of a sensor, as far as a condition needs it.
+BEYOND = 0      # whether it was past its begin since it was last past its end
+FRESH = 1       # until it is stale [ms]; 0 = it is not known
+READING = 2
+READ = 7        # the kind of event that tells where it stands
+
+# A condition; these blocks come last.
+MET = 0         # whether it counts as met
+RUN = 1         # until what is otherwise now is believed [ms]; 0 = nothing is otherwise
+TAKEN = 2       # whether what it asks for when it is met was asked for
+CONDITION = 3
 
 NOTHING_SHOWN = -1
 NOWHERE = -1
@@ -57,6 +73,7 @@ VERBS = ("off", "on", "toggle", "set", "up", "down")
 # Who asked; and, in what the network is told, why it is not so: no contact ever asks for that.
 NOBODY, BY_SWITCH, BY_REGULATOR, BY_REMOTE, BY_NETWORK, BY_RESTORE, BY_RULE, STUCK_CLOSED, STUCK_OPEN = range(9)
 CAUSES = ("nobody", "switch", "regulator", "remote", "network", "restore", "rule", "stuck closed", "stuck open")
+RULED = len(CAUSES)         # a cause from here on is a rule of the plan, by its number: it acted, or kept a channel off
 
 # What a channel does after a power cut.
 STAYS_OFF, COMES_ON, AS_IT_WAS = range(3)

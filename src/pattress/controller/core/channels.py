@@ -7,7 +7,7 @@ closes; so two sets of capacitors never meet, whatever was asked in between.
 """
 
 from .cells import (
-    APPLIED, CAUSE, DOWN, HOLD, KICK, LAST, OFF, ON, REST, SAVE, SET, SHOWN, TOGGLE, TURN, UP,
+    APPLIED, CAUSE, DOWN, HOLD, KICK, LAST, NOTHING_SHOWN, OFF, ON, REST, SAVE, SET, SHOWN, TOGGLE, TURN, UP,
     WAIT, WANTED,
 )
 
@@ -48,12 +48,17 @@ def ask(plan, state, channel, verb, level, cause):
         wanted = now + 1 if now < plan.top(channel) else now
     else:
         wanted = now or state[at + LAST]
+    if wanted and plan.conditions:
+        lock = plan.conditions.lock_on(plan, state, channel)
+        if lock >= 0:
+            wanted, cause = 0, plan.cause[lock]
+            state[at + SHOWN] = NOTHING_SHOWN       # whoever asked is told
     if wanted != now:
         state[at + WANTED] = wanted
-        _save_soon(plan, state)
+        save_soon(plan, state)
     if wanted and wanted != state[at + LAST]:
         state[at + LAST] = wanted
-        _save_soon(plan, state)
+        save_soon(plan, state)
     state[at + CAUSE] = cause
     state[at + TURN] = 0
     if wanted and plan.rules:
@@ -139,6 +144,7 @@ def next_news(plan, state):
     return -1
 
 
-def _save_soon(plan, state):
+def save_soon(plan, state):
+    """Note that something changed that the snapshot keeps."""
     if not state[SAVE]:
         state[SAVE] = plan.save_ms

@@ -22,7 +22,12 @@ class Plan:
         buttons     protocol, address, command, acts
         feedback    channel, settle_ms; left out where no channel has any
         rules       channel, limit_ms, stay_ms (0 = none), renews (each asking for on begins the stay anew),
-                    wall_only (the network may only switch it off); left out where no channel has any
+                    wall_only (the network may only switch it off), limit_rule and stay_rule (their numbers); left
+                    out where no channel has any
+        conditions  kind, source, number, sense (1: while it is on or closed), from_ms, after_ms (1 at least), acts, rule (its number); released_by
+                    where it is latched (see `conditions`); left out where there are none
+        inputs      settle_ms; only with conditions, as are
+        readings    stale_ms
         held_ms     a remote button counts as let go this long after its last frame
         save_ms     the snapshot is due this long after the first change
 
@@ -91,6 +96,13 @@ class Plan:
 
             rules.attach(self, table["rules"])
             self.rules = rules
+        self.conditions = None           # the module that looks at conditions, where there are some
+        self.kept = b""             # conditions that are kept through a power cut
+        if table.get("conditions"):
+            from . import conditions
+
+            conditions.attach(self, table)
+            self.conditions = conditions
 
     def top(self, channel):
         """Return the highest level of a channel."""

@@ -9,6 +9,8 @@ row of five whole numbers, its kind first:
     CODE     protocol, address, command, freshness   a remote was received
     COMMAND  channel, verb, level                 the network asks
     SENSED   channel, live                        level of a channel's feedback now (see `feedback`)
+    INPUT_MOVED  input, closed                    level of an input now (see `conditions`)
+    READ     reading, place                       where a reading stands now: -1 not known, 0 past its end, 1 between, 2 past its begin
 
 `step` returns what the caller must see to, as bits: SAVE_NOW (write a snapshot), NEWS (ask
 `next_news` what to publish), REFUSED (the event means nothing to this plan; nothing changed).
@@ -54,8 +56,12 @@ def step(plan, state, event):
         ask(plan, state, event[1], event[2], event[3], BY_NETWORK)
     elif plan.watch and plan.watch.knows(plan, event):
         plan.watch.sensed(plan, state, event[1], 1 if event[2] else 0)
+    elif plan.conditions and plan.conditions.knows(plan, event):
+        plan.conditions.take(plan, state, event)
     else:
         return REFUSED
+    if plan.conditions:
+        plan.conditions.look(plan, state)
     for channel in range(plan.channels):
         follow(plan, state, channel)
     if plan.rules:
@@ -81,8 +87,8 @@ def due_in(plan, state):
 def _pass_time(plan, state, elapsed):
     """Let all waits run, and what has settled act.
 
-    The waits of channels come first: one begun by a switch or regulator has lost nothing yet. Rules
-    come last: a limit that runs out has the last word.
+    The waits of channels come first: one begun by a switch or regulator has lost nothing yet. What conditions ask for
+    comes before any hand, and a limit that runs out has the last word.
     """
     if elapsed <= 0:
         return 0
@@ -90,6 +96,8 @@ def _pass_time(plan, state, elapsed):
     remote.advance(plan, state, elapsed)
     for channel in range(plan.channels):
         advance(plan, state, channel, elapsed)
+    if plan.conditions:
+        plan.conditions.pass_time(plan, state, elapsed)
     for switch in range(plan.switches):
         switches.advance(plan, state, switch, elapsed)
     for regulator in range(plan.regulators):

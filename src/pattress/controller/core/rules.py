@@ -10,18 +10,21 @@ Off is never held back here, whoever asks.
 
 from array import array
 
-from .cells import APPLIED, BY_RULE, LIMIT, OFF, RULE, SET, STAY, WANTED
+from .cells import APPLIED, LIMIT, OFF, RULE, RULED, SET, STAY, WANTED
 from .channels import ask
 
 
 def attach(plan, rows):
     """Take the rules in these rows of the plan's table, and give those with a time their cells."""
     plan.rule_at, plan.limit_ms, plan.stay_ms, plan.renews, plan.wall_only = [array("i", [0] * plan.channels) for _ in range(5)]
+    plan.time_cause = array("i", [0] * RULE * plan.channels)
     plan.timed = array("i", [row["channel"] for row in rows if row["limit_ms"] or row["stay_ms"]])
     for row in rows:
         channel = row["channel"]
         plan.limit_ms[channel], plan.stay_ms[channel] = row["limit_ms"], row["stay_ms"]
         plan.renews[channel], plan.wall_only[channel] = row["renews"], row["wall_only"]
+        for place, name in ((LIMIT, "limit_rule"), (STAY, "stay_rule")):
+            plan.time_cause[RULE * channel + place] = RULED + row[name]
     for channel in plan.timed:
         plan.rule_at[channel] = plan.cells
         plan.timers.extend(array("i", range(plan.cells, plan.cells + RULE)))
@@ -48,12 +51,12 @@ def pass_time(plan, state, elapsed):
 def advance(plan, state, channel, elapsed):
     """Let the times of a channel run [ms]; one that runs out asks for off."""
     at = plan.rule_at[channel]
-    for i in range(at, at + RULE):
-        left = state[i]
+    for i in range(RULE):
+        left = state[at + i]
         if left > elapsed:
-            state[i] = left - elapsed
+            state[at + i] = left - elapsed
         elif left and state[plan.channel_at[channel] + WANTED]:
-            ask(plan, state, channel, OFF, 0, BY_RULE)          # `begin` then ends both
+            ask(plan, state, channel, OFF, 0, plan.time_cause[RULE * channel + i])          # `begin` then ends both
 
 
 def look(plan, state):

@@ -1,18 +1,18 @@
 """The snapshot: what is kept through a power cut, and what a channel does with it afterwards.
 
-Two bytes a channel: the level wanted and the last level above 0. How the bytes reach the
+Two bytes a channel: the level wanted and the last level above 0; then one for each condition that is kept. How the bytes reach the
 flash whole is the driver's business; a lost or strange snapshot means the policy's default.
 """
 
 from . import regulators, switches
 from .cells import (
-    AS_IT_WAS, BY_RESTORE, CAUSE, COMES_ON, HOLD, LAST, NOTHING_SHOWN, REST, SHOWN, TURN, WAIT, WANTED,
+    AS_IT_WAS, BY_RESTORE, CAUSE, COMES_ON, HOLD, LAST, MET, NOTHING_SHOWN, REST, SHOWN, TURN, WAIT, WANTED,
 )
 
 
 def size(plan):
     """Return the length of a snapshot [bytes]."""
-    return 2 * plan.channels
+    return 2 * plan.channels + len(plan.kept)
 
 
 def write(plan, state, snapshot):
@@ -21,15 +21,19 @@ def write(plan, state, snapshot):
         at = plan.channel_at[channel]
         snapshot[2 * channel] = state[at + WANTED]
         snapshot[2 * channel + 1] = state[at + LAST]
+    for i in range(len(plan.kept)):
+        snapshot[2 * plan.channels + i] = state[plan.condition_at[plan.kept[i]] + MET]
 
 
 def begin(plan, state, snapshot, closed, contacts):
     """Set a state to the moment of power-up. Every relay is open.
 
     `snapshot` is what was last saved, or None; `closed` and `contacts` hold the level of each
-    switch and the closed contacts of each regulator as read now: where they stand is learnt,
-    not acted upon.
+    switch, then of each input, and the closed contacts of each regulator as read now: where they stand is
+    learnt, not acted upon.
     """
+    if snapshot is not None and len(snapshot) != size(plan):
+        snapshot = None
     for i in range(plan.cells):
         state[i] = 0
     for channel in range(plan.channels):
@@ -38,6 +42,8 @@ def begin(plan, state, snapshot, closed, contacts):
         switches.learn(plan, state, switch, closed)
     for regulator in range(plan.regulators):
         regulators.learn(plan, state, regulator, contacts)
+    if plan.conditions:
+        plan.conditions.begin(plan, state, snapshot, closed)
 
 
 def _restore(plan, state, channel, snapshot):
@@ -45,7 +51,7 @@ def _restore(plan, state, channel, snapshot):
     at = plan.channel_at[channel]
     top = plan.top(channel)
     wanted, last = 0, plan.on_level[channel]
-    if snapshot is not None and len(snapshot) == size(plan):
+    if snapshot is not None:
         if 1 <= snapshot[2 * channel + 1] <= top:
             last = snapshot[2 * channel + 1]
         if snapshot[2 * channel] <= top:

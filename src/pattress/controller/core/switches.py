@@ -14,12 +14,16 @@ def learn(plan, state, switch, closed):
 
 
 def contact(plan, state, switch, closed):
-    """Take the level of a contact as it is now. Telling the same level again changes nothing."""
-    at = plan.switch_at[switch]
+    """Take the level of a switch's contact as it is now."""
+    moved(plan, state, plan.switch_at[switch], closed, plan.switch_settle_ms[switch])
+
+
+def moved(plan, state, at, closed, settle_ms):
+    """Take the level of the contact whose cells begin at `at`. Telling the same level again changes nothing."""
     if closed == state[at + LEVEL]:
         state[at + SETTLE] = 0
     elif not state[at + SETTLE]:
-        state[at + SETTLE] = plan.switch_settle_ms[switch]
+        state[at + SETTLE] = settle_ms
 
 
 def advance(plan, state, switch, elapsed):

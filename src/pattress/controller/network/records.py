@@ -17,7 +17,7 @@ def channel_record(queue, channel):
     """Return what a channel does now and who asked for it."""
     second = queue.since[channel]
     return '{{"level":{},"of":{},"cause":"{}","second":{},"time":{}}}'.format(
-        queue.level[channel], queue.tops[channel], queue.core.cells.CAUSES[queue.cause[channel]],
+        queue.level[channel], queue.tops[channel], queue.cause_word(queue.cause[channel]),
         second, _time(queue, second)).encode()
 
 
@@ -50,7 +50,7 @@ def event_record(queue, event):
     words = EVENT_KINDS[kind]
     if words in ("moved", "stuck", "works again"):
         more = ',"channel":{},"level":{},"cause":"{}"'.format(
-            dumps(queue.keys[first]), level, queue.core.cells.CAUSES[cause])
+            dumps(queue.keys[first]), level, queue.cause_word(cause))
     elif words == "closings used up":
         more = ',"channel":{}'.format(dumps(queue.keys[first]))
     elif words in ("sensor lost", "sensor back"):

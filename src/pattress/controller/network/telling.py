@@ -45,7 +45,7 @@ class Telling:
         if not self._available:
             return (AVAILABILITY, 0), 0, topics.availability, availability_record(queue), True
         for channel, told in enumerate(self._channels):
-            now = (8 * queue.operations[channel] + queue.cause[channel]) * 2 + self._dated()      # one that sticks has not moved
+            now = (128 * queue.operations[channel] + queue.cause[channel]) * 2 + self._dated()      # one that sticks has not moved
             if told != now:
                 return (CHANNEL, channel), now, topics.channels[channel], channel_record(queue, channel), True
         for sensor, told in enumerate(self._sensors):

@@ -13,6 +13,7 @@ from typing import Any
 
 from pattress.controller import core as shipped
 from pattress.controller.core import DOWN, OFF, ON, SET, TOGGLE, UP
+from pattress.controller.core.conditions import HOLDS, LOCKS, OF_CHANNEL, OF_INPUT, OF_READING, RELEASE, RESTS, WHEN
 from pattress.controller.digest import core_files, source_digest
 
 from ..exploration import Exploration
@@ -170,8 +171,35 @@ def _add_rule(**said: int) -> Callable[..., Any]:
     def give(table: dict[str, Any]) -> None:
         _add_switch(1)(table)
         table["channels"].append(dict(table["channels"][0], name="other lamp", masks=[0, 4]))
-        table["rules"] = [dict(channel=0, limit_ms=0, stay_ms=0, renews=0, wall_only=0) | said]
+        table["rules"] = [dict(channel=0, limit_ms=0, stay_ms=0, renews=0, wall_only=0, limit_rule=0, stay_rule=0) | said]
     return give
+
+
+def _add_condition(kind: int, source: int, *, sense: int = 1, ends: int = 1, beside: int | None = None) -> Callable[..., Any]:
+    """Return what gives a lamp two conditions of this kind, beside another that has none; and one of another kind that goes with them."""
+    def give(table: dict[str, Any]) -> None:
+        _add_switch(1)(table)
+        table["channels"].append(dict(table["channels"][0], name="other lamp", masks=[0, 4], restore=2))
+        row = dict(kind=kind, source=source, number=1 if source == OF_CHANNEL else 0, sense=sense, from_ms=1, after_ms=ends, rule=0,
+                   acts=[[0, OFF if kind == LOCKS else ON, 0]])
+        table["inputs"], table["readings"] = [dict(settle_ms=50)] * 2, [dict(stale_ms=9000)] * 2
+        table["conditions"] = [row, dict(row, source=OF_INPUT, number=1)]
+        if beside == RELEASE:
+            table["conditions"] = [dict(row, released_by=1), dict(row, kind=RELEASE, number=1, acts=[])]
+        elif beside is not None:
+            table["conditions"].append(dict(row, kind=beside, number=1, acts=[[0, OFF, 0]]))
+    return give
+
+
+def _has_condition(table: Mapping[str, Any], **wanted: int) -> bool:
+    return any(all(row[key] == value for key, value in wanted.items()) for row in table.get("conditions", ()))
+
+
+def _holds_without(kind: int) -> Callable[[Mapping[str, Any]], bool]:
+    """Return whether nothing in a table has a condition that holds it on and one of this kind, as a function."""
+    def channels(table: Mapping[str, Any], kind: int) -> set[int]:
+        return {row["acts"][0][0] for row in table.get("conditions", ()) if row["kind"] == kind}
+    return lambda table: not channels(table, HOLDS) & channels(table, kind)
 
 
 def _has_rule(table: Mapping[str, Any], *keys: str) -> bool:
@@ -212,5 +240,19 @@ THINGS = (
     ("no stay that an asking renews", lambda table: not _has_rule(table, "renews"), _add_rule(stay_ms=60_000, renews=1)),
     ("nothing that is put on at the wall only", lambda table: not _has_rule(table, "wall_only"), _add_rule(wall_only=1)),
     ("no plan without rules", lambda table: bool(table.get("rules")), _add_rule(limit_ms=60_000)),
+    ("no rule that holds something on", lambda table: not _has_condition(table, kind=HOLDS), _add_condition(HOLDS, OF_INPUT)),
+    ("no rule that keeps something off", lambda table: not _has_condition(table, kind=LOCKS), _add_condition(LOCKS, OF_INPUT)),
+    ("no rule that keeps something off for longer", lambda table: not _has_condition(table, kind=LOCKS), _add_condition(LOCKS, OF_INPUT, ends=900)),
+    ("no rule that lets others rest", lambda table: not _has_condition(table, kind=RESTS), _add_condition(RESTS, OF_INPUT)),
+    ("nothing that one rule holds on and another keeps off", _holds_without(LOCKS), _add_condition(HOLDS, OF_INPUT, beside=LOCKS)),
+    ("nothing that one rule holds on and another lets rest", _holds_without(RESTS), _add_condition(HOLDS, OF_INPUT, beside=RESTS)),
+    ("no rule of a moment", lambda table: not _has_condition(table, kind=WHEN), _add_condition(WHEN, OF_INPUT)),
+    ("no rule that is latched", lambda table: not _has_condition(table, kind=RELEASE), _add_condition(LOCKS, OF_INPUT, beside=RELEASE)),
+    ("no rule by an input", lambda table: not _has_condition(table, source=OF_INPUT), _add_condition(LOCKS, OF_INPUT, sense=0)),
+    ("no rule by a reading", lambda table: not _has_condition(table, source=OF_READING), _add_condition(HOLDS, OF_READING)),
+    ("no rule that keeps something off by a reading", lambda table: not _has_condition(table, kind=LOCKS, source=OF_READING), _add_condition(LOCKS, OF_READING)),
+    ("no rule by a channel that is on", lambda table: not _has_condition(table, source=OF_CHANNEL, sense=1), _add_condition(HOLDS, OF_CHANNEL)),
+    ("no rule by a channel that is off", lambda table: not _has_condition(table, source=OF_CHANNEL, sense=0), _add_condition(LOCKS, OF_CHANNEL, sense=0)),
+    ("no plan without conditions", lambda table: bool(table.get("conditions")), _add_condition(HOLDS, OF_INPUT)),
     ("no remote button that counts as let go at once", lambda table: table["held_ms"] > 0, _let_go_at_once),
 )

@@ -26,17 +26,23 @@ from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
 from pattress.controller.core.cells import (
     APPLIED,
     CHANNEL,
+    CONDITION,
     CONTACTS,
     DOUBT,
     DOWN,
     HELD,
     HOLD,
+    INPUT,
+    INPUT_MOVED,
     KEY,
     KICK,
     LIVE,
+    MET,
     OFF,
     ON,
     POSITION,
+    READ,
+    READING,
     REGULATOR,
     RULE,
     SAVE,
@@ -45,19 +51,21 @@ from pattress.controller.core.cells import (
     SHOWN,
     STUCK,
     SWITCH,
+    TAKEN,
     TOGGLE,
     TURN,
     UP,
     WAIT,
     WANTED,
 )
+from pattress.controller.core.conditions import HOLDS, OF_CHANNEL, OF_INPUT
 
 from ..parts.unknown_inputs import UnknownInputsPart
 from ..subject import Subject, folder_of
 from .loading import Condition, Notes, instrumented
 
 QUIET_ROUNDS = 12       # rounds of all events in which nothing new is read, written or gone through, before that counts as all
-CALLED_FOR = {"channel", "switch", "regulator", "acts", "event"}        # third parameters that tell calls apart
+CALLED_FOR = {"channel", "switch", "regulator", "acts", "event", "at", "condition", "reading"}        # third parameters that tell calls apart
 FILLINGS = 200          # random states in which events are recorded
 CUTS = 6                # power cuts in a round
 
@@ -174,14 +182,14 @@ def _filling(subject: Subject, random: Random) -> tuple[int, list[int]]:
 
 def _found(subject: Subject, random: Random, ledger: _Ledger) -> tuple[_Cells | None, _Cells, _Cells]:
     """Return what a power cut finds, recorded: snapshot, switches, regulators. Their cells come after those of the state."""
-    length = 2 * len(subject.channels)
+    length = subject.snapshot_size
     saved = [random.randrange(random.choice((3, 256))) for _ in range(length)]
     at = subject.cells + length
     return (
         random.choice((None, _Cells(saved[1:], subject.cells, ledger), *[_Cells(saved, subject.cells, ledger)] * 4)),
-        _Cells([random.randrange(2) for _ in subject.switches], at, ledger),
+        _Cells([random.randrange(2) for _ in (*subject.switches, *subject.inputs)], at, ledger),
         _Cells([random.choice((0, 1, random.randrange(1 << row["contacts"]))) for row in subject.table["regulators"]],
-               at + len(subject.switches), ledger),
+               at + len(subject.switches) + len(subject.inputs), ledger),
     )
 
 
@@ -196,6 +204,8 @@ def _events(subject: Subject) -> list[tuple[int, ...]]:
     rows += [(COMMAND, channel, verb, level, 0) for channel in subject.channels
              for verb, level in ((OFF, 0), (ON, 0), (TOGGLE, 0), (UP, 0), (DOWN, 0), (SET, subject.tops[channel]))]
     rows += [(SENSED, channel, live, 0, 0) for channel in subject.feedback_at for live in (0, 1)]
+    rows += [(INPUT_MOVED, number, level, 0, 0) for number in range(len(subject.inputs)) for level in (0, 1)]
+    rows += [(READ, number, place, 0, 0) for number in range(len(subject.readings)) for place in range(-1, 3)]
     return rows + [move.row for move in UnknownInputsPart(subject).events] + [(COMMAND, 0, verb, level, 0) for verb, level in ((SET, -1), (SET, 99), (-1, 0), (6, 0))]
 
 
@@ -210,11 +220,11 @@ class _Blocks:
         remote = 1 << KEY | 1 << HELD
         self._add("the remote button that is held", (KEY, HELD), 0, frozenset())
         for switch, at in enumerate(subject.switch_at):
-            after = subject.cells + 2 * len(subject.channels) + switch
+            after = subject.cells + subject.snapshot_size + switch
             self._add(f"switch {subject.table['switches'][switch]['name']}", (*range(at, at + SWITCH), after), 0,
                       subject.trigger_channels("switch", switch))
         for regulator, at in enumerate(subject.regulator_at):
-            after = subject.cells + 2 * len(subject.channels) + len(subject.switches) + regulator
+            after = subject.cells + subject.snapshot_size + len(subject.switches) + len(subject.inputs) + regulator
             self._add(f"regulator {subject.table['regulators'][regulator]['name']}", (*range(at, at + REGULATOR), after), 0,
                       {subject.table["regulators"][regulator]["channel"]})
         for channel, at in enumerate(subject.channel_at):
@@ -228,15 +238,42 @@ class _Blocks:
                     for one, verb, _ in acts:
                         if verb == TOGGLE:      # toggled in one breath: all on or all off
                             asking |= _mask((subject.channel_at[one] + WANTED, subject.channel_at[one] + TURN))
+            for condition in range(len(subject.conditions)):
+                if channel in subject.trigger_channels("condition", condition):
+                    at_condition = subject.condition_at[condition]
+                    asking |= _mask((at_condition + MET, at_condition + TAKEN))
             saved, name = subject.cells + 2 * channel, subject.channel_name(channel)
             own = [cell for cell in range(at, at + CHANNEL) if cell != at + SHOWN]
             if channel in subject.feedback_at:
                 own += [subject.feedback_at[channel] + place for place in (LIVE, DOUBT, STUCK)]
             if channel in subject.rule_at:
                 own += range(subject.rule_at[channel], subject.rule_at[channel] + RULE)
+            own += [subject.condition_at[one] + TAKEN for one in subject.holds[channel]]
             self._add(name, (*own, saved, saved + 1), asking, {channel})
             self._add(f"news of {name}", (at + SHOWN,), -1, {channel})      # who is told first; nothing else may look at it
+        for number, at in enumerate(subject.input_at):
+            after = subject.cells + subject.snapshot_size + len(subject.switches) + number
+            self._add(f"input {subject.input_name(number)}", (*range(at, at + INPUT), after), 0, frozenset())
+        for number, at in enumerate(subject.reading_at):
+            self._add(f"reading {subject.reading_name(number)}", range(at, at + READING), 0, frozenset())
+        for number, row in enumerate(subject.conditions):
+            self._add_condition(number, row)
         self._add("the save delay", (SAVE,), -1, frozenset(subject.channels))
+
+    def _add_condition(self, number: int, row: Mapping[str, Any]) -> None:
+        """A condition depends on what it looks at, and a latched one on what releases it."""
+        subject, at, allowed = self.subject, self.subject.condition_at[number], 1 << KEY | 1 << HELD       # whether a code is known is looked at before
+        cells = [at + place for place in range(CONDITION) if place != TAKEN or row["kind"] != HOLDS]
+        if row["source"] == OF_CHANNEL:
+            place = subject.channel_at[row["number"]]
+            allowed |= _mask((place + WANTED, place + TURN, place + HOLD))
+        else:
+            places, length = (subject.input_at, INPUT) if row["source"] == OF_INPUT else (subject.reading_at, READING)
+            allowed |= _mask(range(places[row["number"]], places[row["number"]] + length))
+        if "released_by" in row:
+            allowed |= _mask((subject.condition_at[row["released_by"]] + MET,))
+            cells.append(subject.cells + 2 * len(subject.channels) + subject.kept.index(number))
+        self._add(f"condition {subject.condition_name(number)}", cells, allowed, frozenset())
 
     def _add(self, name: str, cells: Sequence[int], allowed: int, channels: AbstractSet[int]) -> None:
         name = f"{name}, again" if name in self.channels else name

@@ -6,18 +6,19 @@ from array import array
 from typing import TYPE_CHECKING
 
 from pattress.controller.core import COMMAND
-from pattress.controller.core.cells import BY_NETWORK, WANTED
+from pattress.controller.core.cells import BY_REGULATOR, BY_REMOTE, BY_SWITCH, WANTED
 
 from ..moves import CUT
+from ..parts.asking import wishes_in
 from ..parts.channel import ChannelPart
 from ..properties import Failure
-from ..wishes import wishes_after
 
 if TYPE_CHECKING:
     from pattress.proof.moves import Move
     from pattress.proof.subject import Subject
 
 NOT_BY_HAND, BY_HAND = b"\0", b"\1"
+BY_HANDS = (BY_SWITCH, BY_REGULATOR, BY_REMOTE)
 
 
 class AtTheWallPart(ChannelPart):
@@ -38,8 +39,8 @@ class AtTheWallPart(ChannelPart):
               todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         if move.kind == CUT or not raw[self.at + WANTED]:
             ghost = NOT_BY_HAND
-        wished = wishes_after(self.subject.tops, old, move.asks, elapsed).get(self.channel) if move.asks else None
-        if wished and raw[self.at + WANTED] and wished[2] != BY_NETWORK:
+        wished = wishes_in(self.subject, self.channels, old, raw, move.asks, elapsed).get(self.channel)
+        if wished and raw[self.at + WANTED] and wished[2] in BY_HANDS:
             ghost = BY_HAND
         if after and ghost == NOT_BY_HAND:
             return Failure(self.claim, f"{self.row['name']} is on, and nothing at the wall asked for it"), ghost

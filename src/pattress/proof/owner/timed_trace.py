@@ -22,7 +22,7 @@ class TimedTrace:
         self.steps: list[Step] = []
         self.now, self.relays = 0, 0
         snapshot = bytes(byte for _ in subject.channels for byte in (0, SAVED_OFF))
-        switches = bytes(len(subject.switches))
+        switches = bytes(len(subject.switches) + len(subject.inputs))
         contacts = bytes(_resting(row) for row in subject.table["regulators"])
         core.begin(subject.plan, self.state, bytearray(snapshot), list(switches), list(contacts))
         self.tell("the power comes on, everything was off", (0, 0, 0, 0, 0), begin=(snapshot, switches, contacts))

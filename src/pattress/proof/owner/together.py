@@ -11,9 +11,9 @@ from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANN
 
 from ..exploration import Part
 from ..moves import CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_neighbours, with_waits
-from ..parts.asking import asked_channels, still_around
+from ..parts.asking import asked_channels, still_around, wishes_in
+from ..parts.holding import live_of, met_at_power_up
 from ..properties import Failure
-from ..wishes import wishes_after
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
@@ -36,9 +36,10 @@ class TogetherPart(Part):
         super().__init__(subject, f"wish about {' and '.join(map(subject.channel_name, self.pair))}",
                          [(at, at + CHANNEL) for at in places]
                          + [(at, at + FEEDBACK) for channel, at in subject.feedback_at.items() if channel in both]
-                         + [(at, at + RULE) for channel, at in subject.rule_at.items() if channel in both], both, still_around(subject, both),
+                         + [(at, at + RULE) for channel, at in subject.rule_at.items() if channel in both]
+                         + [one for channel in sorted(both) for one in live_of(subject, channel)], both, still_around(subject, both),
                          [at + place for at in places for place in (SHOWN, CAUSE)])
-        self.claim, self.followers = claim, followers
+        self.claim, self.followers, self.at_power_up = claim, followers, met_at_power_up(subject, sorted(both))
         self.names = [subject.channel_name(channel) for channel in self.pair]
         commands = [move for channel in self.pair for move in commands_on(subject, channel) if move.known]
         self.events = [
@@ -54,20 +55,20 @@ class TogetherPart(Part):
     def starts(self) -> list[Move]:
         tops = [self.subject.tops[channel] for channel in self.pair]
         saved = [[(wanted, last) for wanted in range(top + 1) for last in range(1, top + 1)] for top in tops]
-        return [Move("power comes on, snapshot lost or none", CUT)] + [
+        return [Move("power comes on, snapshot lost or none", CUT, poke=met) for met in self.at_power_up] + [
             Move(f"power comes on, snapshot says {self.names[0]} at {one[0]} and {self.names[1]} at {two[0]}", CUT,
-                 snapshot=(one, two))
-            for one in saved[0] for two in saved[1]
+                 snapshot=(one, two), poke=met)
+            for one in saved[0] for two in saved[1] for met in self.at_power_up
         ]
 
     def moves(self, running: Sequence[int]) -> list[Move]:
-        cut = Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW)
-        return with_waits(self.times, running) + self.events + [cut]
+        cuts = [Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW, poke=met) for met in self.at_power_up]
+        return with_waits(self.times, running) + self.events + cuts
 
     def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         if move.snapshot is None:
             return None
-        snapshot = bytearray(random.randrange(256) for _ in range(2 * len(self.subject.channels)))
+        snapshot = bytearray(random.randrange(256) for _ in range(self.subject.snapshot_size))
         if move.snapshot == AS_SAVED_NOW:
             self.subject.core.write(self.subject.plan, old, snapshot)
         else:
@@ -79,7 +80,7 @@ class TogetherPart(Part):
               todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         own = [self.subject.own_relays[channel] for channel in self.pair]
         if move.kind != CUT and self.followers:
-            expected = wishes_after(self.subject.tops, old, move.asks, elapsed)
+            expected = wishes_in(self.subject, self.channels, old, raw, move.asks, elapsed)
             failure = self.torn(before, expected, own, move)
             if failure is not None:
                 return failure, ghost

@@ -9,14 +9,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from .channel import ChannelPart as ChannelPart
+from .condition import ConditionPart
 from .group import JOINER
 from .group import PREFIX as PREFIX
 from .group import GroupPart as GroupPart
 from .publishing import PublishingPart
+from .reading import ReadingPart
 from .regulator import RegulatorPart
 from .remote import RemotePart
 from .saving import SavingPart
-from .switch import SwitchPart
+from .switch import InputPart, SwitchPart
 from .unknown_inputs import UnknownInputsPart
 
 if TYPE_CHECKING:
@@ -32,6 +34,9 @@ def parts_of(subject: Subject, groups: tuple[Any, ...] = ()) -> list[Part]:
         *(SwitchPart(subject, switch) for switch in subject.switches),
         *([RemotePart(subject)] if subject.buttons else []),
         *(RegulatorPart(subject, regulator) for regulator in subject.regulators),
+        *(InputPart(subject, number) for number in range(len(subject.inputs))),
+        *(ReadingPart(subject, number) for number in range(len(subject.readings))),
+        *(ConditionPart(subject, number) for number in range(len(subject.conditions))),
         *(ChannelPart(subject, channel) for channel in subject.channels if channel not in grouped),
         *(SavingPart(subject, channel) for channel in subject.channels),
         *(PublishingPart(subject, channel) for channel in subject.channels),

@@ -11,11 +11,11 @@ from pattress.controller.core.cells import (
     BY_NETWORK,
     BY_REGULATOR,
     BY_REMOTE,
-    BY_RULE,
     BY_SWITCH,
     CAUSE,
     CAUSES,
     LAST,
+    RULED,
     TOGGLE,
     TURN,
     WANTED,
@@ -23,38 +23,52 @@ from pattress.controller.core.cells import (
 from pattress.proof.moves import Ask
 
 from ..properties import Failure
-from ..wishes import wishes_after
+from ..wishes import Wished, wishes_after
+from .holding import rule_asks
 from .rules import times_over
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
 
-ASKED = {BY_SWITCH: "switch-acts", BY_REGULATOR: "regulator-obeyed", BY_REMOTE: "button-acts", BY_NETWORK: "network-acts", BY_RULE: "runs-out"}
+ASKED = {BY_SWITCH: "switch-acts", BY_REGULATOR: "regulator-obeyed", BY_REMOTE: "button-acts", BY_NETWORK: "network-acts"}
+
+
+def wishes_in(subject: Subject, channels: AbstractSet[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> dict[int, Wished]:
+    """Return what somebody asks of channels in a transition, the conditions of the rules of `channels` included, before what a time of their rules ends."""
+    if subject.conditions:
+        asks = (*rule_asks(subject, channels, old, raw), *asks)
+    return wishes_after(subject.tops, old, asks, elapsed, subject.locks_in(raw) if subject.conditions else None) if asks else {}
 
 
 def judge_wishes(subject: Subject, channels: frozenset[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> Failure | None:
     """Return the Failure of the wishes of `channels` in a transition, or None."""
-    expected = wishes_after(subject.tops, old, asks, elapsed) if asks else {}
+    expected = wishes_in(subject, channels, old, raw, asks, elapsed)
     for channel in channels:
         at, name = subject.channel_at[channel], subject.channel_name(channel)
         wished = expected.get(channel)
-        if times_over(subject, channel, old, wished, elapsed):      # after everybody else who asks in this step
+        over = times_over(subject, channel, old, wished, elapsed)
+        if over:                            # after everybody else who asks in this step
             wanted, last = wished[:2] if wished else (old[at + WANTED], old[at + LAST])
-            wished = (0, last, BY_RULE) if wanted else wished
+            wished = (0, last, subject.time_cause(channel, min(over))) if wanted else wished
         if wished:
             wanted, last, cause = wished
             if raw[at + WANTED] != wanted or raw[at + LAST] != last or raw[at + TURN]:
-                return Failure(ASKED[cause], f"{name}: level {wanted} should be wanted, "
+                return Failure(_asked_by(cause, over), f"{name}: level {wanted} should be wanted, "
                                              f"it is {raw[at + WANTED]} (last {raw[at + LAST]})")
             if raw[at + CAUSE] != cause:
                 unheard = raw[at + CAUSE] == old[at + CAUSE] and (wanted, last) == (old[at + WANTED], old[at + LAST])
-                return Failure(ASKED[cause] if unheard else "cause",
-                               f"{name}: asked by {CAUSES[cause]}, kept is cause {raw[at + CAUSE]}")
+                return Failure(_asked_by(cause, over) if unheard else "cause",
+                               f"{name}: asked by {CAUSES[cause] if cause < RULED else 'a rule'}, kept is cause {raw[at + CAUSE]}")
         elif raw[at + WANTED] != old[at + WANTED] or raw[at + LAST] != old[at + LAST]:
             return Failure("wish-kept", f"{name}: wanted goes from {old[at + WANTED]} to {raw[at + WANTED]} though nobody asked")
         elif raw[at + CAUSE] != old[at + CAUSE]:
             return Failure("wish-kept", f"{name}: the cause goes from {old[at + CAUSE]} to {raw[at + CAUSE]} though nobody asked")
     return None
+
+
+def _asked_by(cause: int, over: AbstractSet[str]) -> str:
+    """Return the claim that is broken when who asked so is not heard."""
+    return ASKED[cause] if cause < RULED else "runs-out" if over else "rule-acts"
 
 
 def asked_channels(asks: Sequence[Ask]) -> set[int]:
@@ -71,4 +85,5 @@ def still_around(subject: Subject, channels: AbstractSet[int]) -> set[tuple[str,
             near |= toggled
     triggers = [("switch", switch) for switch in subject.switches]
     triggers += [("regulator", regulator) for regulator in subject.regulators]
+    triggers += [("condition", condition) for condition in range(len(subject.conditions))]
     return {trigger for trigger in triggers if near & subject.trigger_channels(*trigger)}

@@ -23,6 +23,7 @@ from pattress.controller.core.cells import (
     LAST,
     NOTHING_SHOWN,
     RULE,
+    RUN,
     SHOWN,
     TURN,
     WAIT,
@@ -45,9 +46,10 @@ from ..moves import (
     with_waits,
 )
 from ..properties import Failure
-from ..wishes import restored, wishes_after
-from .asking import asked_channels, judge_wishes, still_around
+from ..wishes import restored
+from .asking import asked_channels, judge_wishes, still_around, wishes_in
 from .feedback import FeedbackMonitor
+from .holding import ConditionMonitor, live_of, met_at_power_up
 from .rules import RuleMonitor
 
 if TYPE_CHECKING:
@@ -65,6 +67,7 @@ class ChannelPart(Part):
         "wish-applied", "wish-kept", "switch-acts", "regulator-obeyed", "button-acts", "network-acts", "cause",
         "unknown-refused", "restore", "learnt", "turn", "told-in-the-end", "undisturbed", "becomes-quiet",
         "feedback-settles", "stuck-kept", "stuck-barred", "limit-kept", "stay-kept", "runs-out", "wall-only",
+        "kept-off", "held", "rule-acts",
     )
     tracks_quiet = True
     saved: tuple[int, int]     # level and last level that the snapshot of a power cut holds
@@ -79,6 +82,9 @@ class ChannelPart(Part):
         self.times_kept = RuleMonitor(subject, channel) if self.watches and channel in subject.rule_at else None
         if self.times_kept:
             live.append((self.times_kept.at, self.times_kept.at + RULE))
+        live += live_of(subject, channel)
+        self.conditions = ConditionMonitor(subject, channel) if self.watches and subject.conditions_on(channel) else None
+        self.at_power_up = met_at_power_up(subject, (channel,))
         super().__init__(subject, name or f"channel {subject.channel_name(channel)}", live, {channel},
                          still_around(subject, {channel}), hidden)
         self.channel, self.at = channel, at
@@ -113,23 +119,25 @@ class ChannelPart(Part):
             self.expected |= self.monitor.expected
         if self.times_kept:
             self.expected |= self.times_kept.expected
+        if self.conditions:
+            self.expected |= self.conditions.expected
 
     def starts(self) -> list[Move]:
         levels = range(self.top + 2)
         words = "power comes on, snapshot"
-        return [Move(f"{words} lost or none", CUT)] + [
-            Move(f"{words} says level {wanted}, last {last}", CUT, snapshot=(wanted, last))
-            for last in levels for wanted in levels
+        return [Move(f"{words} lost or none", CUT, poke=met) for met in self.at_power_up] + [
+            Move(f"{words} says level {wanted}, last {last}", CUT, snapshot=(wanted, last), poke=met)
+            for last in levels for wanted in levels for met in self.at_power_up
         ]
 
     def moves(self, running: Sequence[int]) -> list[Move]:
-        cut = Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW)
-        return with_waits(self.times, running) + self.events + [cut]
+        cuts = [Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW, poke=met) for met in self.at_power_up]
+        return with_waits(self.times, running) + self.events + cuts
 
     def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         if move.snapshot is None:
-            return random.choice((None, bytearray(1), bytearray(len(self.subject.channels) * 2 + 1)))
-        snapshot = bytearray(random.randrange(256) for _ in range(2 * len(self.subject.channels)))
+            return random.choice((None, bytearray(1), bytearray(self.subject.snapshot_size + 1)))
+        snapshot = bytearray(random.randrange(256) for _ in range(self.subject.snapshot_size))
         if move.snapshot == AS_SAVED_NOW:
             self.subject.core.write(self.subject.plan, old, snapshot)
             self.saved = old[self.at + WANTED], old[self.at + LAST]
@@ -140,7 +148,7 @@ class ChannelPart(Part):
 
     def judge_begin(self, raw: array[int], snapshot: bytearray | None, ghost: bytes) -> Failure | None:
         at, row = self.at, self.row
-        saved: tuple[int | None, int | None] = self.saved if snapshot is not None and len(snapshot) == 2 * len(self.subject.channels) else (None, None)
+        saved: tuple[int | None, int | None] = self.saved if snapshot is not None and len(snapshot) == self.subject.snapshot_size else (None, None)
         wanted, last = restored(row["restore"], *saved, row["on_level"], self.top)
         if (raw[at + WANTED], raw[at + LAST], raw[at + CAUSE]) != (wanted, last, BY_RESTORE):
             return Failure("restore", f"{row['name']}: level {wanted} (last {last}) should be restored, "
@@ -159,16 +167,18 @@ class ChannelPart(Part):
               todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
         if move.kind == CUT:
             ghost = STANDING
-        asks, is_live, ghost = move.asks, ghost[0] >> 1, bytes((ghost[0] & 1,))
+        is_live, ghost = ghost[0] >> 1, bytes((ghost[0] & 1,))
+        wished = wishes_in(self.subject, self.channels, old, raw, move.asks, elapsed).get(self.channel)
         failure, is_barred = None, False
         if self.monitor:
             failure, is_live = self.monitor.judge(old, raw, move, elapsed, before, after, is_live)
             is_barred = self.monitor.is_barred(is_live)
         if self.times_kept and failure is None:
-            wished = wishes_after(self.subject.tops, old, asks, elapsed).get(self.channel) if asks else None
             failure = self.times_kept.judge(old, raw, wished, elapsed, before, after)
-        failure = failure or judge_wishes(self.subject, self.channels, old, raw, asks, elapsed) or self.judge_relays(
-            old, raw, elapsed, before, after, ghost, self.channel in asked_channels(asks), is_barred)
+        if self.conditions and failure is None:
+            failure = self.conditions.judge(old, raw, wished[2] if wished else None, before, after)
+        failure = failure or judge_wishes(self.subject, self.channels, old, raw, move.asks, elapsed) or self.judge_relays(
+            old, raw, elapsed, before, after, ghost, wished is not None, is_barred)
         if failure is not None:
             return failure, ghost
         wanted, kick = raw[self.at + WANTED], raw[self.at + KICK]
@@ -185,11 +195,14 @@ class ChannelPart(Part):
             self.seen |= self.monitor.seen
         if self.times_kept:
             self.seen |= self.times_kept.seen
+        if self.conditions:
+            self.seen |= self.conditions.seen
         return None, bytes((ghost[0] | is_live << 1,))
 
     def is_action_of(self, move: Move) -> bool:
         """Return whether what the relays do in a move comes from a request in it, and not from a wait that ran out."""
-        own = [*range(self.at, self.at + CHANNEL), *(range(self.times_kept.at, self.times_kept.at + RULE) if self.times_kept else ())]
+        own = [*range(self.at, self.at + CHANNEL), *(range(self.times_kept.at, self.times_kept.at + RULE) if self.times_kept else ()),
+               *(self.subject.condition_at[one] + RUN for one in self.subject.conditions_on(self.channel))]
         return self.channel in asked_channels(move.asks) and not any(cell in own for cell in move.expire)
 
     def judge_relays(self, old: array[int], raw: array[int], elapsed: int, before: int, after: int, ghost: bytes, asked: bool, is_barred: bool = False) -> Failure | None:

@@ -33,6 +33,7 @@ from ..moves import (
 )
 from .asking import still_around
 from .channel import AS_SAVED_NOW, ChannelPart
+from .holding import met_at_power_up
 
 if TYPE_CHECKING:
     from pattress.proof.properties import Failure
@@ -49,6 +50,7 @@ class GroupPart(Part):
     def __init__(self, subject: Subject, channels: Sequence[int]) -> None:
         self.members = [ChannelPart(subject, channel) for channel in sorted(channels)]
         group = frozenset(channels)
+        self.at_power_up = met_at_power_up(subject, sorted(group))
         super().__init__(subject, PREFIX + JOINER.join(map(subject.channel_name, sorted(group))),
                          [one for member in self.members for one in member.live], group, still_around(subject, group),
                          [cell for member in self.members for cell in member.blank])
@@ -57,7 +59,7 @@ class GroupPart(Part):
             *(move for member in self.members for move in commands_on(subject, member.channel) + sensed_on(subject, member.channel)),
             *(move for press in presses_on(subject, group) for move in with_neighbours(subject, group, press)),
             *(move for move in foreign if move.kind != PASS),
-            Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW), *BACKWARDS,
+            *(Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW, poke=met) for met in self.at_power_up), *BACKWARDS,
         ]
         self.times = [
             *(move for settled in settlings_on(subject, group) for move in with_neighbours(subject, group, passing(settled))),
@@ -76,11 +78,12 @@ class GroupPart(Part):
 
     def starts(self) -> Iterator[Move]:
         legal = [[(wanted, last) for wanted in range(member.top + 1) for last in range(1, member.top + 1)] for member in self.members]
-        yield Move("power comes on, snapshot lost or none", CUT)
-        for saved in product(*legal):
+        for met in self.at_power_up:
+            yield Move("power comes on, snapshot lost or none", CUT, poke=met)
+        for saved, met in product(product(*legal), self.at_power_up):
             words = ", ".join(f"{member.row['name']} at {wanted}, last {last}"
                               for member, (wanted, last) in zip(self.members, saved, strict=True))
-            yield Move(f"power comes on, snapshot says {words}", CUT, snapshot=saved)
+            yield Move(f"power comes on, snapshot says {words}", CUT, snapshot=saved, poke=met)
 
     def moves(self, running: Sequence[int]) -> Iterator[Move]:
         """Yield every move; there may be too many to keep."""
@@ -89,7 +92,7 @@ class GroupPart(Part):
             yield from running_out(move, running)
 
     def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
-        length = 2 * len(self.subject.channels)
+        length = self.subject.snapshot_size
         if move.snapshot is None:
             return random.choice((None, bytearray(1), bytearray(length + 1)))
         snapshot = bytearray(random.randrange(256) for _ in range(length))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from pattress.controller.core.cells import APPLIED, CAUSE, KICK, NOTHING_SHOWN, SHOWN, STUCK, WAIT, WANTED
 
-from ..moves import CUT, TELL, Move, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_waits
+from ..moves import CUT, TELL, Move, changing, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_waits
 from ..properties import Failure
 from .channel import ChannelPart
 from .feedback import STUCK_WORDS
@@ -30,7 +30,8 @@ class PublishingPart(ChannelPart):
         super().__init__(subject, channel, f"publishing {subject.channel_name(channel)}", (CAUSE,))
         self.events = [*(move for move in commands_on(subject, channel) if move.known), *sensed_on(subject, channel),
                        Move("the network fetches its news", TELL)]
-        self.times = [passing()]
+        own = [condition for condition in range(len(subject.conditions)) if channel in subject.trigger_channels("condition", condition)]
+        self.times = [passing(), *(passing([changing(subject, condition)]) for condition in own)]
         if subject.is_wall_only(channel):       # there the network does not stand for all
             self.events += presses_on(subject, self.channels)
             self.times += map(passing, settlings_on(subject, self.channels))
@@ -75,7 +76,8 @@ class PublishingPart(ChannelPart):
                 return Failure("told-in-the-end", f"{name}: level {level} is on, level {shown} was told, no news is waiting"), ghost
             if quiet and known != stuck and not todo & self.subject.core.NEWS:
                 return Failure("stuck-told", f"{name}: it is {_words(stuck)}, told was {_words(known)}, no news is waiting"), ghost
-            if shown != (NOTHING_SHOWN if stuck != was_stuck else old[at + SHOWN]):
+            is_refused = shown == NOTHING_SHOWN and not raw[at + WANTED] and self.subject.lock_in(raw, self.channel) is not None
+            if shown != (NOTHING_SHOWN if stuck != was_stuck or is_refused else old[at + SHOWN]):
                 return Failure("told-truly", f"{name}: counts as told and was not, or the other way round"), ghost
         return None, bytes((known,)) if self.monitor else b""
 

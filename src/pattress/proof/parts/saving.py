@@ -20,6 +20,7 @@ from pattress.controller.core.cells import (
     HOLD,
     KICK,
     LAST,
+    MET,
     REST,
     SAVE,
     SHOWN,
@@ -33,6 +34,7 @@ from ..properties import Failure
 from ..wishes import restored
 from .asking import asked_channels
 from .channel import ChannelPart
+from .holding import met_at_power_up
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
@@ -58,7 +60,10 @@ class SavingPart(ChannelPart):
         # Any channel starts the shared delay, so here nothing settles unseen and all who are asked stand somewhere known.
         self.still = frozenset([("switch", switch) for switch in subject.switches]
                                + [("regulator", regulator) for regulator in subject.regulators]
-                               + [("rule", channel) for channel in subject.rule_at])
+                               + [("rule", channel) for channel in subject.rule_at]
+                               + [("condition", number) for number in range(len(subject.conditions))])
+        others = tuple((place, 0) for place, _ in met_at_power_up(subject, set(subject.channels) - {channel})[0])
+        self.at_power_up = [met + others for met in self.at_power_up]       # nothing else is switched off then
         self.events = [self._with_others_dark(move) for move in self.events if move.known]
         self.times = [self._with_others_dark(move) for move in self.times if len(move.expire) <= 1]
         if channel in subject.rule_at:          # whatever its relays do, it may go off by itself at any moment
@@ -71,7 +76,8 @@ class SavingPart(ChannelPart):
                 self.expected[("restored", level)] = ("can-save", f"{self.row['name']} back at level {level}")
 
     def moves(self, running: Sequence[int]) -> list[Move]:
-        return with_waits(self.times, running) + self.events + [Move("power is cut, and comes back", CUT, snapshot=FROM_FLASH)]
+        return with_waits(self.times, running) + self.events + [
+            Move("power is cut, and comes back", CUT, snapshot=FROM_FLASH, poke=met) for met in self.at_power_up]
 
     def _with_others_dark(self, move: Move) -> Move:
         subject, set_before = self.subject, {cell for cell, _ in move.poke}
@@ -83,12 +89,12 @@ class SavingPart(ChannelPart):
     def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         if move.snapshot != FROM_FLASH:
             snapshot = super().snapshot(move, old, ghost, random)
-            self.flash = b"" if snapshot is None or len(snapshot) != 2 * len(self.subject.channels) else bytes(self.saved)
+            self.flash = b"" if snapshot is None or len(snapshot) != self.subject.snapshot_size else bytes(self.saved)
             return snapshot
         self.flash = ghost
         if not ghost:
             return None
-        snapshot = bytearray(random.randrange(256) for _ in range(2 * len(self.subject.channels)))
+        snapshot = bytearray(random.randrange(256) for _ in range(self.subject.snapshot_size))
         snapshot[2 * self.channel:2 * self.channel + 2] = ghost
         self.saved = ghost[0], ghost[1]
         return snapshot
@@ -100,7 +106,7 @@ class SavingPart(ChannelPart):
         if move.kind == CUT:
             ghost = self.flash
             self.seen.add(("restored", now[0]))
-        changed = any(raw[one + WANTED] != old[one + WANTED] or raw[one + LAST] != old[one + LAST] for one in subject.channel_at)
+        changed = any(raw[subject.condition_at[one] + MET] != old[subject.condition_at[one] + MET] for one in subject.kept) or any(raw[one + WANTED] != old[one + WANTED] or raw[one + LAST] != old[one + LAST] for one in subject.channel_at)
         left = max(0, old[SAVE] - elapsed)
         due = bool(old[SAVE]) and not left
         if bool(todo & subject.core.SAVE_NOW) != due:
@@ -113,9 +119,10 @@ class SavingPart(ChannelPart):
                            f"{raw[SAVE]} ms until a snapshot is due, {old[SAVE]} ms before, {elapsed} ms passed, "
                            f"{'something' if changed else 'nothing'} changed"), ghost
         if due:
-            snapshot = bytearray(2 * len(subject.channels))
+            snapshot = bytearray(subject.snapshot_size)
             subject.core.write(subject.plan, raw, snapshot)
             moment = [raw[one + place] for one in subject.channel_at for place in (WANTED, LAST)]
+            moment += [raw[subject.condition_at[one] + MET] for one in subject.kept]
             if list(snapshot) != moment or subject.core.size(subject.plan) != len(snapshot):
                 return Failure("snapshot-whole", f"the moment is {moment}, the snapshot {list(snapshot)}"), ghost
             ghost = bytes(snapshot[2 * self.channel:2 * self.channel + 2])

@@ -12,7 +12,8 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR
-from pattress.controller.core.cells import ON, SENSED
+from pattress.controller.core.cells import INPUT_MOVED, ON, READ, SENSED
+from pattress.controller.core.conditions import PAST, UNKNOWN
 
 from ..exploration import Part
 from ..moves import CUT, PASS, Move
@@ -33,7 +34,10 @@ class UnknownInputsPart(Part):
     def __init__(self, subject: Subject) -> None:
         super().__init__(subject, "unknown events", [], (), ())
         table, random = subject.table, Random("unknown events")
-        rows = [(kind, 0, 0, 0, 0) for kind in (-1, SENSED + 1)]
+        rows = [(kind, 0, 0, 0, 0) for kind in (-1, READ + 1)]
+        rows += [(INPUT_MOVED, number, 1, 0, 0) for number in (-1, len(subject.inputs))]
+        rows += [(READ, number, 0, 0, 0) for number in (-1, len(subject.readings))]
+        rows += [(READ, number, place, 0, 0) for number in range(len(subject.readings)) for place in (UNKNOWN - 1, PAST + 1)]
         without = [channel for channel in subject.channels if channel not in subject.feedback_at]
         rows += [(SENSED, channel, 1, 0, 0) for channel in (-1, *without[:1], len(subject.channels))]
         rows += [(CONTACT, switch, 1, 0, 0) for switch in (-1, len(subject.switches))]

@@ -16,7 +16,7 @@ function tellAge(way){
 function tell(way,record){
   const top=Number(way.dataset.top),output=way.querySelector("output"),said=words(record.level,top);
   way.dataset.since=record.second;
-  way.dataset.cause=causes[record.cause];
+  way.dataset.cause=causes[record.cause]||"by "+record.cause;
   way.classList.toggle("lit",record.level>0);
   if(output.textContent!=said)output.textContent=said;
   for(const button of way.querySelectorAll("button")){

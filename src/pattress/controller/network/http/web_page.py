@@ -70,9 +70,9 @@ def log_page(queue):
     for second, kind, first, level, cause in queue.events():
         words = EVENT_KINDS[kind]
         if words == "moved":
-            words = "{}: {}, {}".format(queue.names[first], level_words(level, queue.tops[first]), CAUSES[queue.core.cells.CAUSES[cause]])
+            words = "{}: {}, {}".format(queue.names[first], level_words(level, queue.tops[first]), cause_words(queue, cause))
         elif words in ("stuck", "works again"):
-            words = "{}: {}, told to be {}".format(queue.names[first], CAUSES[queue.core.cells.CAUSES[cause]] if words == "stuck" else words,
+            words = "{}: {}, told to be {}".format(queue.names[first], cause_words(queue, cause) if words == "stuck" else words,
                                                    level_words(level, queue.tops[first]))
         elif words.startswith("sensor"):
             words = "{}: {}".format(queue.sensors[first][1], words)
@@ -102,6 +102,11 @@ def level_words(level, top):
     return "on" if top == 1 else "step {}".format(level)
 
 
+def cause_words(queue, cause):
+    word = queue.cause_word(cause)
+    return CAUSES.get(word) or "by {}".format(word)
+
+
 def _reading(queue, sensor, key, name, unit):
     value = "{} {}".format(decimal(queue.value[sensor]), escaped(unit)) if queue.fresh[sensor] else "no reading"
     return '<div data-sensor="{0}" id="s{1}" data-unit="{3}"><dt>{2}</dt><dd>{4}</dd></div>'.format(
@@ -110,7 +115,7 @@ def _reading(queue, sensor, key, name, unit):
 
 def _channel(queue, core, channel, session, may_ask):
     key, name, level, top = queue.keys[channel], queue.names[channel], queue.level[channel], queue.tops[channel]
-    cause = CAUSES[core.cells.CAUSES[queue.cause[channel]]]
+    cause = cause_words(queue, queue.cause[channel])
     parts = ['<li data-channel="{0}" data-top={1} data-level={2} data-since={3} class="{4}"><h2 id="n{5}">{6}</h2>'
              '<p><output aria-live=polite aria-labelledby="n{5}">{7}</output> <small>{8}, {9}</small></p>'.format(
                  escaped(key), top, level, queue.since[channel], "lit" if level else "", channel, escaped(name),
