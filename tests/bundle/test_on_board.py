@@ -135,6 +135,16 @@ def test_feedback_has_its_channel_and_its_pin(room):
     assert board_table(room | {"feedback": [dict(channel=place, settle_ms=500)]}, facts)["feedback"] == [[place, 27]]
 
 
+def test_inputs_are_in_the_order_of_the_plan_and_left_out_where_there_are_none(room):
+    facts, plan = wired(room), room | {"inputs": [dict(key="well"), dict(key="door")]}
+    facts["pins"] |= {"input.door": 27, "input.well": 26}
+    assert board_table(plan, facts)["inputs"] == [26, 27]
+    assert "inputs" not in board_table(room | {"inputs": []}, facts) and "inputs" not in board_table(room, facts)
+    del facts["pins"]["input.door"]
+    with pytest.raises(BundleError, match="^no bundle: no pin for input.door$"):
+        board_table(plan, facts)
+
+
 def test_every_wire_without_a_pin_is_named_and_nothing_is_written(room, tmp_path):
     facts = wired(room)
     del facts["pins"]["relay.ceiling_fan.2"], facts["pins"]["switch.bed"], facts["pins"]["infrared"]

@@ -1,4 +1,4 @@
-"""Random homes that make sense, every feature of a circuit among them: fans of one to six steps, feedback, regulators, remotes, sensors. Invented."""
+"""Random homes that make sense, every feature of a circuit among them: fans of one to six steps, feedback, regulators, other contacts, remotes, sensors. Invented."""
 
 from random import Random
 
@@ -37,6 +37,8 @@ def home(seed: object, **fixed: str) -> str:
             lines += [f"[regulator.r_{fan}]", f'name = "Regulator {fan}"', f'fan = "{fan}"', f"positions = {steps}", f'off = "{pick(("no contact", "own contact"))}"']
     for number in range(chance.randint(0, 4)):
         lines += [f"[switch.s{number}]", f'name = "Switch {number}"', f'kind = "{pick(("latching", "retractive"))}"', f'does = "toggle {pick(loads)}"']
+    for number in range(chance.randint(0, 2)):
+        lines += [f"[input.s{number}]", f'name = "Contact {number}"', f'kind = "{pick(("door", "float", "other"))}"', f'cable = "{pick((3, 40))} m"']
     if chance.random() < 0.5:
         lines += ["[remote.r]", 'name = "Remote"', "[remote.r.button]", f'power = {{ code = "nec 0x04:0x08", does = "toggle {loads[0]}" }}', "[receiver]", 'cable = "3 m"']
     if chance.random() < 0.5:

@@ -1,4 +1,4 @@
-"""Random jobs for the circuit's drawings: loads and fans of every kind, feedback, switches, regulators, sensors, receivers, boards and names."""
+"""Random jobs for the circuit's drawings: loads and fans of every kind, feedback, switches, other contacts, regulators, sensors, receivers, boards and names."""
 
 import random
 from dataclasses import replace
@@ -58,6 +58,8 @@ def words(chance, *, driver=""):
             positions = chance.randint(1, steps)
             lines += [f"[regulator.{key(chance, 'wall', number)}]", f"name = {quoted((str(number) + name(chance))[:60])}", f'fan = "{fan}"', f"positions = {positions}",
                       f'off = "{chance.choice(("no contact", "own contact"))}"']
+    for number in range(chance.choice((0, 0, 1, 3, 9))):
+        lines += [f"[input.{key(chance, 'contact', number)}]", f"name = {quoted((str(number) + name(chance))[:60])}", f'kind = "{chance.choice(("window", "leak", "other"))}"']
     if chance.random() < 0.5:
         lines += ["[remote.r]", f"name = {quoted(name(chance))}", "[remote.r.button]", f'a = {{ code = "nec 0x04:0x08", does = "off {loads[0]}" }}']
     for number in range(chance.randint(0, 3)):

@@ -57,9 +57,10 @@ def test_what_sizing_says_is_fitted_is_what_is_there(design):
     fitted = {finding.id: finding.value.value for finding in design.findings if finding.id in ("bulk.controller", "hold_up.controller")}
     bulk = between(circuit, Kind.CAPACITOR, "+5 V", "0 V")
     assert bulk == [fitted["bulk.controller"], *([fitted["hold_up.controller"]] if design.job.board.power_fail else [])]
-    for key in design.job.switch:
-        assert between(circuit, Kind.RESISTOR, f"switch.{key}", "+3.3 V") == [put_in(design, f"sensing.switch_{key}", "pull-up")]
-        assert between(circuit, Kind.RESISTOR, f"switch.{key}", f"contact.{key}") == [put_in(design, f"wetting.switch_{key}", "series")]
+    for section, outside in (("switch", "contact"), ("input", "contact.input")):
+        for key in getattr(design.job, section):
+            assert between(circuit, Kind.RESISTOR, f"{section}.{key}", "+3.3 V") == [put_in(design, f"sensing.{section}_{key}", "pull-up")]
+            assert between(circuit, Kind.RESISTOR, f"{section}.{key}", f"{outside}.{key}") == [put_in(design, f"wetting.{section}_{key}", "series")]
     for key, thing in {**design.job.load, **design.job.fan}.items():
         if thing.feedback != "none":
             series = between(circuit, Kind.RESISTOR, f"line.{key}", f"drop.{key}") + between(circuit, Kind.RESISTOR, f"drop.{key}", f"led.{key}")
@@ -67,6 +68,19 @@ def test_what_sizing_says_is_fitted_is_what_is_there(design):
             assert between(circuit, Kind.CAPACITOR, f"feedback.{key}", "0 V") == [put_in(design, f"feedback_hold.{key}", "capacitor")]
     for sensor in design.job.sensor:
         assert between(circuit, Kind.RESISTOR, f"sensor.{sensor}", "+3.3 V") == [put_in(design, f"sensor_line.{sensor}", "pull-up")]
+
+
+def test_a_switch_and_an_input_of_one_name_have_nothing_in_common():
+    text = EXAMPLES[-1].read_text("utf-8")
+    job = read(text + '\n[input.door]\nname = "Street door"\nkind = "door"\n\n[input.well]\nname = "Well"\nkind = "float"\n', "job.toml")[0]
+    design = build(job, load_parts(), load_boards())
+    blocks, switches = {block.name: block for block in design.circuit.blocks}, len(job.switch)
+    nets = [{pin.net for part in blocks[name].components for pin in part.pins} - {"+3.3 V", "0 V"} for name in ("switch.door", "input.door")]
+    assert nets == [{"switch.door", "contact.door"}, {"input.door", "contact.input.door"}]
+    devices = [next(part for part in blocks[name].components if part.kind is Kind.CONTACT) for name in ("input.door", "input.well")]
+    assert [(device.designator, device.part, device.name) for device in devices] == [
+        (f"S{switches + 1}", "door contact", "Street door"), (f"S{switches + 2}", "float contact", "Well")]
+    assert not any(finding.id.startswith("circuit_") and str(finding.verdict) != "holds" for finding in design.findings)
 
 
 def test_the_pins_are_asked_for_what_the_blocks_need(design):

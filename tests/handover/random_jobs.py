@@ -58,6 +58,8 @@ def words(chance):
     for number in range(chance.randint(0, 7)):
         lines += [f"[switch.s{number}]", f"name = {quoted((str(number) + name(chance))[:60])}", f'kind = "{chance.choice(("latching", "retractive"))}"',
                   f'does = "toggle {chance.choice(loads)}"', *place(chance, walls)]
+    for number in range(chance.choice((0, 0, 1, 4))):
+        lines += [f"[input.c{number}]", f"name = {quoted((str(number) + name(chance))[:60])}", f'kind = "{chance.choice(("door", "presence", "leak", "other"))}"', *place(chance, walls)]
     if chance.random() < 0.5:
         lines += ["[remote.r]", f"name = {quoted(name(chance))}", '[remote.r.button]', f'a = {{ code = "nec 0x04:0x08", does = "off {loads[0]}" }}', "[receiver]", *place(chance, walls)]
     for number in range(chance.randint(0, 2)):

@@ -3,7 +3,7 @@
 from functools import cache
 
 from pattress.design import build
-from pattress.handover.commissioning import functions
+from pattress.handover.commissioning import bench, functions
 from pattress.handover.context import _mains
 from pattress.handover.household import household
 from pattress.handover.single_line import single_line
@@ -100,6 +100,17 @@ def ruled():
     says = {"iron": "ironing is on for at most 30 min", "wall": "wall is on for 10 min", "bench": "bench is on for 90 s, anew at each asking",
             "door": "bench is put on at the wall only"}
     return build(job.model_copy(update={"rule": {key: Ruled.model_validate({"says": one}) for key, one in says.items()}}), load_parts(), load_boards())
+
+
+def test_an_input_is_operated_and_seen_and_held_where_it_is_believed_late():
+    text = (EXAMPLES / "garden-workshop" / "job.toml").read_text("utf-8")
+    design = design_of_text(text + '\n[input.tank]\nname = "Rain tank"\nkind = "float"\n')
+    shown = "the controller's page or console shows it closed, and open"
+    assert [row for row in ways(design) if "contact" in row[0]] == [
+        ("door contact Lid of the dust bin: operated both ways", "-", shown),
+        ("float contact Rain tank: operated both ways, held each way for 5 s", "-", shown)]
+    measured = [row[:3] for table in bench(design, wiring_of(design)).tables for row in table.rows if row[0] in ("Lid of the dust bin", "Inside the door")]
+    assert len(measured) == 2 and measured[0][1:] == measured[1][1:]         # as at a wall switch
 
 
 def test_what_something_does_by_itself_is_tested_and_who_may_put_it_on():

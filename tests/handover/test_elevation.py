@@ -147,6 +147,8 @@ def test_findings_about_feeds_and_pins_find_their_thing():
     design = example("sewing-room")
     found = {finding.id: thing_of(finding, design) for finding in design.findings}
     assert found["contacts.pendant"] == "load.pendant" and found["protection.lights"] == CONTROLLER
+    workshop = example("garden-workshop")
+    assert {thing_of(finding, workshop) for finding in workshop.findings if finding.id.endswith(".input_bin")} == {"input.bin"}
     assert found["sensing.switch_door"] == "switch.door" and found["fan_start.ceiling"] == "fan.ceiling"
 
 

@@ -27,6 +27,11 @@ def test_the_regulator_has_a_label_with_its_positions():
     assert Labels(example("garden-workshop"))["Labels for the regulators"] == ()
 
 
+def test_a_contact_that_is_no_switch_has_a_label_with_its_kind():
+    assert Labels(example("garden-workshop"))["Labels for the other contacts"] == (("Lid of the dust bin", "door contact"),)
+    assert Labels(example("sewing-room"))["Labels for the other contacts"] == ()
+
+
 def test_a_radio_that_is_off_has_no_label_for_set_up():
     room = example("sewing-room")
     assert [row[0] for row in Labels(room)["Label for set-up"]] == ["Passphrase"]

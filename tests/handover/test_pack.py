@@ -61,6 +61,7 @@ def test_the_parts_list_and_the_pins_speak_in_words(design):
     assert "check drive_pin.controller" in reasons and "checks sensing" in reasons and "sensing" not in reasons
     ends = {wire.name: wire.goes_to for wire in wiring.pins}
     assert all(ends[f"switch.{key}"] == f"switch {switch.name}" for key, switch in design.job.switch.items())
+    assert all(ends[f"input.{key}"] == f"input {contact.name}" for key, contact in design.job.input.items())
     assert all(ends[f"regulator.{key}.1"] == f"regulator {one.name} contact 1" for key, one in design.job.regulator.items() if one.off == "no contact")
 
 

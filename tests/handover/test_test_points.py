@@ -49,4 +49,7 @@ def test_a_snubber_lets_more_past_than_a_wire_picks_up():
 def test_the_sheet_says_healthy_first_and_then_the_band():
     points = {point.net: point for point in points_of(design_of(EXAMPLES[-1]))}
     assert points["switch.door"].readings[1].words == "closed: 143 mV (at most 800 mV)"
+    (workshop,) = (path for path in EXAMPLES if path.parent.name == "garden-workshop")
+    contact = {point.net: point for point in points_of(design_of(workshop))}
+    assert contact["input.bin"].readings == contact["switch.door"].readings and contact["input.bin"].readings[0].state == "contact open"
     assert points["+5 V"].readings[0].words == "5 V (4.75 V to 5.2 V)" and points["0 V"].readings[0].words == "reference"

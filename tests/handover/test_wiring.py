@@ -61,8 +61,8 @@ def test_every_cable_is_as_the_job_says(design):
     for key, channel in {**job.load, **job.fan}.items():
         cable = wiring.cable(key)
         assert (cable.section, cable.length, cable.end) == (channel.run.section, channel.run.length, channel.name)
-    for key, switch in job.switch.items():
-        assert wiring.cable(f"switch.{key}").length == switch.cable
+    for section, key, thing in job.contacts():
+        assert wiring.cable(f"{section}.{key}").length == thing.cable
     assert len({cable.mark for cable in wiring.cables}) == len(wiring.cables)
 
 

@@ -4,10 +4,13 @@ Write it anew with ``python -m tests.job.job_file_table > docs/job-file.md``.
 """
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, get_args
 
+from pattress.design.defaults import settle_ms
+from pattress.job.model import Input
 from pattress.job.schema import job_schema
 from pattress.job.translation import allowed_at, record_at
+from pattress.quantity import show
 from pattress.web.job.form_fields import group_of, words_of
 
 HEAD = """# Every key of the job file
@@ -27,6 +30,10 @@ The action of a switch or a button is one line, or a list of lines:
 
 THING is the NAME of a load or a fan, or several with commas; STEP is one of a fan, 0 for off.
 
+An input is open or closed. A wire to it that breaks reads as open, so take a contact that is closed when all is well
+wherever a break must not pass unnoticed. It is believed once it has kept still for a time that depends on its kind:
+{settle}.
+
 """
 ONE, MANY = "one table", "one table each"
 MANY_ROWS = 5           # rows that two tables share, from which on the second refers to the first
@@ -36,7 +43,15 @@ FREE = "NAME"
 
 def document() -> str:
     """Return the document."""
-    return HEAD.replace("{name}", A_NAME) + "\n".join(_chapters())
+    return HEAD.replace("{name}", A_NAME).replace("{settle}", _settle_times()) + "\n".join(_chapters())
+
+
+def _settle_times() -> str:
+    """Return how long inputs must keep still, the kinds of one time together."""
+    kinds: dict[int, list[str]] = {}
+    for kind in get_args(Input.model_fields["kind"].annotation):
+        kinds.setdefault(settle_ms(kind), []).append(kind)
+    return "; ".join(f"{', '.join(some)} {show(settle / 1000, 's')}" for settle, some in kinds.items())
 
 
 def _chapters() -> Iterator[str]:

@@ -64,6 +64,11 @@ def test_the_sewing_room_holds_what_it_teaches():
     assert job.board.type == "rp2040-wifi" and re.fullmatch(r"192\.168\..*", job.network.broker)
 
 
+def test_the_garden_workshop_knows_whether_its_dust_bin_is_shut():
+    contact = load(EXAMPLES / "garden-workshop/job.toml").input["bin"]
+    assert (contact.kind, contact.cable) == ("door", pytest.approx(6.7056))      # 22 ft
+
+
 def test_the_garden_workshop_rests_its_compressor():
     job = load(EXAMPLES / "garden-workshop/job.toml")
     assert job.supply.system == System(120.0, 60.0) and job.board.type == "esp32-s3"

@@ -135,7 +135,7 @@ flat.toml:1:1: supply is missing
   allowed: a table, [supply]"""),
     ("[load.pendant]", "[lode.pendant]", """\
 flat.toml:12:2: lode is not a key that is known here
-  allowed: job, supply, site, wall, feed, load, fan, switch, regulator, remote, receiver, sensor, board, network, rule, wish, accept
+  allowed: job, supply, site, wall, feed, load, fan, switch, input, regulator, remote, receiver, sensor, board, network, rule, wish, accept
   nearest: load"""),
     ("[board]", "[load]\nshelf = 3\n\n[board]", """\
 flat.toml:45:9: load.shelf is 3

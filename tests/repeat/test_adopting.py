@@ -170,6 +170,13 @@ def test_a_set_up_switch_that_is_left_out_is_named_no_more(document):
     assert leave_out(setting, ("switch", "leaving"))["network"] == {"wifi": True}
 
 
+def test_an_input_is_left_out_with_its_pin():
+    workshop = document_of("garden-workshop")
+    workshop["board"] = workshop["board"] | {"pins": {"input.bin": 14, "switch.door": 4}}
+    job = read_text(leave_out(workshop, ("input", "bin")))
+    assert not job.input and dict(job.board.pins) == {"switch.door": 4}
+
+
 def test_the_last_load_cannot_be_left_out():
     workshop = {key: value for key, value in document_of("garden-workshop").items() if key not in ("switch",)}
     for key in ("extractor", "compressor", "battens"):

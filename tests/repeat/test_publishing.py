@@ -126,6 +126,16 @@ def test_a_job_written_anew_is_the_same_job(name, tmp_path):
     assert load(tmp_path / "job.toml") == load(EXAMPLES / name / "job.toml")
 
 
+def test_an_input_is_published_without_its_place_and_asked_for(tmp_path):
+    job = tmp_path / "job.toml"
+    job.write_bytes((EXAMPLES / "garden-workshop" / "job.toml").read_bytes())
+    folder = tmp_path / "folder"
+    write_folder(folder, publish(document_of("garden-workshop"), design_of(job), CAUTIONS))
+    assert load(folder / "job.toml").input["bin"] == load(job).input["bin"].model_copy(update={"at": None})
+    points = {point["key"]: point["question"] for point in tomllib.loads((folder / "points.toml").read_text("utf-8"))["point"]}
+    assert points["input.bin.name"] == "What do you call the contact?" and points["input.bin.cable"] == "How long is its cable?"
+
+
 def test_the_published_job_keeps_everything_that_is_design(published, design):
     before, after = design.job, load(published / "job.toml")
     for section in ("load", "fan", "switch", "regulator", "remote", "sensor"):

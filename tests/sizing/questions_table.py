@@ -35,6 +35,10 @@ name = "a switch"
 kind = "latching"
 does = "toggle lamp"
 
+[input.well]
+name = "a contact"
+kind = "float"
+
 [sensor.room]
 name = "a sensor"
 kind = "22 class"

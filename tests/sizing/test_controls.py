@@ -37,6 +37,11 @@ def test_what_nothing_switches_on_fails_and_stops_no_bundle():
     assert answer(ALONE, "fan").change[1] == 'a regulator with fan = "fan"'
 
 
+def test_an_input_is_no_control():
+    found = answer(ALONE + '[input.door]\nname = "Door"\nkind = "switch"\n')
+    assert found.verdict is Verdict.FAILS and found.detail == answer(ALONE).detail
+
+
 def test_what_only_the_network_switches_on_is_tight_and_told_as_such():
     found = answer(LINKED)
     assert found.verdict is Verdict.TIGHT

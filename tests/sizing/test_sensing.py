@@ -86,6 +86,18 @@ def test_a_very_long_cable_fails_and_says_how_far_it_reaches():
     assert found.change[0].startswith("at most 73.4 m of cable beside mains, a screened cable")
 
 
+def test_an_input_is_asked_what_a_switch_is_asked():
+    job = make_job(rest='[switch.door]\nname = "Well"\nkind = "latching"\ndoes = "toggle pendant"\ncable = "40 m"\n\n[input.well]\nname = "Well"\nkind = "float"\ncable = "40 m"\n')
+    found = by_id(findings(job, choose(job)))
+    assert set(found) == {f"{question}.{thing}" for question in ("sensing", "wetting") for thing in ("switch_door", "input_well")}
+    assert found["sensing.input_well"].question == "Does the open contact Well read as open with mains in the same wall?"
+    assert found["sensing.switch_door"].question == "Does the open switch Well read as open with mains in the same wall?"
+    assert found["sensing.input_well"].subject == "input.well.cable" and found["wetting.input_well"].subject == "input.well"
+    for question in ("sensing", "wetting"):
+        switch, contact = found[f"{question}.switch_door"], found[f"{question}.input_well"]
+        assert (switch.value, switch.limit, switch.verdict, switch.detail) == (contact.value, contact.limit, contact.verdict, contact.detail)
+
+
 def test_contacts_are_wetted_and_read_low():
     found = answers()["wetting.switch_door"]
     assert found.value == Figure(pytest.approx(3.3 / 2300), "A")

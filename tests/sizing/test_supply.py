@@ -81,7 +81,7 @@ def test_the_linear_regulator_of_a_board_is_tight_at_the_low_rail():
 
 def test_the_budget_shows_its_lines():
     found = answers()["supply.controller"]
-    assert [i.name for i in found.inputs[:3]] == ["relay coils", "board with its radio", "pins, switches, receiver, sensors, lamp"]
+    assert [i.name for i in found.inputs[:3]] == ["relay coils", "board with its radio", "pins, contacts, receiver, sensors, lamp"]
     assert found.value == Figure(pytest.approx(sum(i.figure.value for i in found.inputs[:3])), "A")
     assert found.detail == "Tight means less than 30 % of the sum in hand."
 

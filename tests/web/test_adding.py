@@ -43,6 +43,7 @@ def test_what_is_missing_or_wrong_stands_at_its_field(served, client):
 
 @pytest.mark.parametrize("section, form, key", [
     ("switch", {"name": "At the bed", "kind": "retractive", "does": "toggle pendant"}, "at_the_bed"),
+    ("input", {"name": "Street door", "kind": "door"}, "street_door"),
     ("remote", {"name": "Old remote", "button/button/does": "toggle bench", "button/button/code": "nec 0x05:0x01"}, "old_remote"),
     ("sensor", {"name": "Window", "kind": "22 class"}, "window"),
     ("feed", {"device/kind": "fuse", "device/curve": "gG", "device/rating": "10 A", "cable/section": "1.5 mm2", "cable/length": "9 m"}, "cellar"),

@@ -45,7 +45,7 @@ def changed(before, after):
 def test_a_form_posted_as_it_came_writes_nothing(served, client):
     before = served.file.read_text()
     job = served.draft.now.design.job
-    for section in ("feed", "load", "fan", "switch", "regulator", "remote", "sensor", "wall", "wish"):
+    for section in ("feed", "load", "fan", "switch", "input", "regulator", "remote", "sensor", "wall", "wish"):
         for key in getattr(job, section):
             assert post(client, f"/thing/{section}/{key}").status_code == 200
     for section in ("job", "supply", "site", "board", "network", "receiver"):

@@ -70,6 +70,16 @@ def test_soldered_pins_acceptances_and_the_set_up_switch_follow(served, client):
     assert job.load["my_pendant"].feed == "my_lights" and job.regulator["wall"].fan == "my_ceiling"
 
 
+def test_an_input_takes_its_pin_and_its_acceptance_along(served, client):
+    text = with_table(served.draft.now.text, ("input", "door"), {"name": "Street door", "kind": "door"})
+    text = with_table(edited(text, [(("board", "pins"), {"input.door": 7})], "job.toml"), ("accept", "sensing.input_door"), SIGNED)
+    served.draft.replace(text)
+    assert "Renamed: " in renamed(client, "input", "door", "street").text
+    job = served.draft.now.design.job
+    assert dict(job.board.pins) == {"input.street": 7} and set(job.accept) == {"sensing.input_street"} and list(job.input) == ["street"]
+    assert "door" in job.switch                 # of the same key, and not meant
+
+
 @pytest.mark.parametrize(("new", "words"), [
     ("pendant", "load.pendant is called so already"), ("bench", "load.bench is there already"), ("ceiling", "fan.ceiling is there already"),
     ("Große Lampe", "Große Lampe is no key\n  allowed: small letters, digits and _, a letter first, at most 32\n  nearest: grosse_lampe"),

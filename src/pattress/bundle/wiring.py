@@ -48,6 +48,8 @@ def board_table(table: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str,
     }
     if table.get("feedback"):
         board["feedback"] = [[row["channel"], pin(f"feedback.{table['channels'][row['channel']]['key']}")] for row in table["feedback"]]
+    if table.get("inputs"):
+        board["inputs"] = [pin(f"input.{row['key']}") for row in table["inputs"]]
     if "power_fail" in pins:
         board["power_fail"] = pins["power_fail"]
     if facts.get("setup_switch"):

@@ -15,7 +15,7 @@ from pattress.circuit.designators import INPUTS, Numbers
 from pattress.circuit.fitted import Fitted
 from pattress.circuit.model import Block, Circuit, Net, NetKind
 from pattress.circuit.parts import EARTH, FIVE, GROUND, THREE
-from pattress.job.model import Fan, Job, Load
+from pattress.job.model import Fan, Job, Load, Switch
 from pattress.stock.board import Board
 from pattress.stock.board import Pin as BoardPin
 
@@ -83,8 +83,9 @@ def _channels(job: Job, given: Fitted, voltage: float) -> Iterator[Block]:
 def _inputs(job: Job, given: Fitted) -> Iterator[Block]:
     group, shared = INPUTS, {"logic": given.logic}
     contact = {**shared, "series": given.contact_series}
-    for place, (key, switch) in enumerate(job.switch.items(), 1):
-        yield inputs.wall_switch(key, switch.name, switch.kind, f"S{place}", Numbers(group), pull_up=given.pull_ups[f"switch.{key}"], **contact)
+    for place, (section, key, thing) in enumerate(job.single_contacts(), 1):
+        part = f"wall switch, {thing.kind}" if isinstance(thing, Switch) else thing.what
+        yield inputs.single_contact(section, key, thing.name, part, f"S{place}", Numbers(group), pull_up=given.pull_ups[f"{section}.{key}"], **contact)
         group += 1
     for place, (key, regulator) in enumerate(job.regulator.items(), 1):
         groups = [Numbers(group + one) for one in range(regulator.contacts)]
@@ -117,8 +118,8 @@ def _out(job: Job) -> Iterator[tuple[str, str]]:
 
 
 def _low(job: Job) -> Iterator[str]:
-    for key in job.switch:
-        yield from (f"contact.{key}", GROUND)
+    for section, key, _ in job.single_contacts():
+        yield from (inputs.outside_of(section, key), GROUND)
     for key, regulator in job.regulator.items():
         yield from (*(f"contact.{key}.{place}" for place in range(1, regulator.contacts + 1)), GROUND)
     if job.remote:

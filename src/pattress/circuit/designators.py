@@ -13,7 +13,7 @@ from pattress.circuit.model import Kind
 LETTERS = {
     Kind.BOARD: "A", Kind.SENSOR: "B", Kind.RECEIVER: "B", Kind.CAPACITOR: "C", Kind.DIODE: "D", Kind.LOAD: "E", Kind.FUSE: "F",
     Kind.VARISTOR: "F", Kind.PROTECTIVE_DEVICE: "F", Kind.RELAY: "K", Kind.FAN: "M", Kind.LAMP: "P", Kind.TRANSISTOR: "Q",
-    Kind.DRIVER_ARRAY: "Q", Kind.RESISTOR: "R", Kind.SWITCH: "S", Kind.REGULATOR: "S", Kind.SUPPLY: "T", Kind.OPTOCOUPLER: "U",
+    Kind.DRIVER_ARRAY: "Q", Kind.RESISTOR: "R", Kind.SWITCH: "S", Kind.CONTACT: "S", Kind.REGULATOR: "S", Kind.SUPPLY: "T", Kind.OPTOCOUPLER: "U",
     Kind.TERMINAL: "X", Kind.STUD: "X", Kind.TEST_POINT: "TP",
 }
 SCHEME = "Letters: IEC 81346-2; D (diode) and U (optocoupler) depart from it. Group first: 0 common, 1 to 49 the relay, from 50 on the input."

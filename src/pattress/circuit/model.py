@@ -61,6 +61,7 @@ class Kind(StrEnum):
     TERMINAL = "terminal"
     STUD = "earth stud"
     SWITCH = "wall switch"
+    CONTACT = "contact"
     REGULATOR = "wall regulator"
     RECEIVER = "infra-red receiver"
     SENSOR = "sensor"

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from pattress.design import Design
+from pattress.design.defaults import settle_ms
 from pattress.design.plan import levels_of
 from pattress.handover.by_itself import tests_of_rules
 from pattress.handover.findings_page import Table
@@ -11,12 +12,13 @@ from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.sensed_lines import bench_rows
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import Wiring, channels, finding_of
-from pattress.job.model import Fan, Regulator, Switch
+from pattress.job.model import Fan, Regulator
 from pattress.quantity import show
 from pattress.sizing.controls import Controls, controls_of
 from pattress.sizing.drive import rail_high, rail_low
 
 FOUND = ("Found", "By, date")
+FELT_MS = 500                # from which on a person who tests must wait
 
 
 def bench(design: Design, wiring: Wiring) -> Section:
@@ -32,12 +34,10 @@ def bench(design: Design, wiring: Wiring) -> Section:
     for relay in wiring.relays:
         rows.append((f"{relay.mark}, {relay.name}", f"switch it on through pin {relay.pin}; ohmmeter across its contact",
                      f"coil at least {limit_of(design, f'drive.{relay.channel}')}; contact closes, opens again"))
-    controls: list[tuple[str, str, Switch | Regulator]] = [("switch", key, switch) for key, switch in design.job.switch.items()]
-    controls += [("regulator", key, regulator) for key, regulator in design.job.regulator.items()]
-    for kind, key, thing in controls:
+    for section, key, thing in design.job.contacts():
         count = thing.contacts if isinstance(thing, Regulator) else 1
         rows.append((thing.name, f"voltmeter at {'its input' if count == 1 else f'each of its {count} inputs'}, contact open, then closed",
-                     f"open at least {limit_of(design, f'sensing.{kind}_{key}')}. Closed: {_closed(design, f'wetting.{kind}_{key}')}"))
+                     f"open at least {limit_of(design, f'sensing.{section}_{key}')}. Closed: {_closed(design, f'wetting.{section}_{key}')}"))
     rows += bench_rows(design)
     for sensor in design.job.sensor.values():
         rows.append((f"sensor {sensor.name}", "compare with a thermometer in the same place", "within the sensor's own sheet"))
@@ -70,6 +70,10 @@ def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
         yield from _over_the_network(controls_of(job, channel["key"]), thing.name)
         if isinstance(thing, Fan):
             yield "from step to step", thing.name, f"all relays open for {show(channel['dead_ms'] / 1000, 's')} between" if channel["dead_ms"] else "at once"
+    for contact in job.input.values():
+        settle = settle_ms(contact.kind)
+        held = f", held each way for {show(settle / 1000, 's')}" if settle >= FELT_MS else ""
+        yield f"{contact.what} {contact.name}: operated both ways{held}", "-", "the controller's page or console shows it closed, and open"
     yield from tests_of_rules(design)
 
 

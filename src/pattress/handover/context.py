@@ -64,8 +64,7 @@ def page_of(design: Design, proof: Proof, rehearsal: Rehearsal, *, cautions: tup
 def names_of(job: Job) -> dict[str, str]:
     """Return what people call things, by the keys that finding ids use for them."""
     names = {key: thing.name for things in (job.load, job.fan, job.sensor) for key, thing in things.items()}
-    names |= {f"switch_{key}": switch.name for key, switch in job.switch.items()}
-    return names | {f"regulator_{key}": regulator.name for key, regulator in job.regulator.items()}
+    return names | {f"{section}_{key}": thing.name for section, key, thing in job.contacts()}
 
 
 def _mains(job: Job) -> Table:

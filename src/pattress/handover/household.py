@@ -89,16 +89,18 @@ def ratings_of_the_box(design: Design) -> tuple[tuple[str, str], ...]:
 
 
 def labels(design: Design) -> tuple[Section, ...]:
-    """Return the labels to print and stick, as the job has them: box, warnings, set-up, and what each switch and regulator does."""
+    """Return the labels to print and stick, as the job has them: box, warnings, set-up, what each switch and regulator does, and which contact is which."""
     job, things = design.job, channels(design)
     switches = tuple((switch.name, what_it_does(switch.does, things)) for switch in job.switch.values())
     regulators = tuple((regulator.name, " | ".join("off" if not level else str(level) for level in levels_of(regulator, job.fan[regulator.fan])), job.fan[regulator.fan].name)
                        for regulator in job.regulator.values())
+    inputs = tuple((contact.name, contact.what) for contact in job.input.values())
     found = [
         ("Label for the box", Table("", ("What", "Rating"), ratings_of_the_box(design))),
         ("Warning labels", Table("", ("Where", "Words"), _warnings(design))),
         ("Label for set-up", Table("", ("What", "How"), _set_up(job))),
         ("Labels for the switches", Table("", ("Switch", "Does"), switches)),
+        ("Labels for the other contacts", Table("", ("Contact", "Kind"), inputs)),
         ("Labels for the regulators", Table("", ("Regulator", "Positions, in turn", "Of"), regulators)),
     ]
     return tuple(Section(heading, (), (table,)) for heading, table in found if table.rows)

@@ -95,7 +95,7 @@ def _inputs(design: Design) -> Iterator[TestPoint]:
     """Yield every wire of the board that listens, numbered like the resistor beside it."""
     circuit, fitted = design.circuit, design.results["fitted"]
     high, low = high_least(design.board), low_most(design.board)
-    words = {"switch": ("contact open", "closed"), "regulator": ("contact open", "closed"), "feedback": ("line dead", "live"), "power_fail": ("mains there", "gone"),
+    words = {"switch": ("contact open", "closed"), "input": ("contact open", "closed"), "regulator": ("contact open", "closed"), "feedback": ("line dead", "live"), "power_fail": ("mains there", "gone"),
              "infrared": ("nobody presses", ""), "sensor": ("between readings", "")}
     (board,) = circuit.of(Kind.BOARD)
     for pin in (pin for pin in board.pins if pin.role is Role.INPUT or pin.net.startswith("sensor.")):

@@ -48,6 +48,8 @@ def _things(design: Design) -> Iterator[Thing]:
     yield Thing(path=CONTROLLER, kind="controller", name="Controller", words=words, at=job.site.at, size=size)
     for key, switch in job.switch.items():
         yield Thing(path=f"switch.{key}", kind=switch.kind, name=switch.name, words=what_it_does(switch.does, named), at=switch.at)
+    for key, contact in job.input.items():
+        yield Thing(path=f"input.{key}", kind="contact", name=contact.name, words=contact.what, at=contact.at)
     for key, regulator in job.regulator.items():
         yield Thing(path=f"regulator.{key}", kind="regulator", name=regulator.name, words=what_it_sets(regulator, job), at=regulator.at)
     if job.remote:

@@ -13,7 +13,7 @@ from pattress.design import Design
 from pattress.designators import device_designator, relay_designator
 from pattress.finding import Finding
 from pattress.handover.colours import COMMON, SUPPLIED, Colours, colours_of, signal
-from pattress.job.model import UNKNOWN, Fan, Load, Regulator, Sensor, Switch
+from pattress.job.model import UNKNOWN, Fan, Input, Load, Regulator, Sensor, Switch
 from pattress.pins.best import Assignment
 from pattress.sizing.residual import controller_feed
 
@@ -169,8 +169,8 @@ def _cables(design: Design, colours: Colours) -> Iterator[Cable]:
 def _low(design: Design) -> Iterator[tuple[str, str, float | None, tuple[str, ...]]]:
     """Yield what is wired at extra-low voltage: thing, name, cable length, what its cores carry."""
     job = design.job
-    for key, switch in job.switch.items():
-        yield f"switch.{key}", switch.name, switch.cable, ("contact", "0 V")
+    for section, key, thing in job.single_contacts():
+        yield f"{section}.{key}", thing.name, thing.cable, ("contact", "0 V")
     for key, regulator in job.regulator.items():
         yield f"regulator.{key}", regulator.name, regulator.cable, (
             *(f"contact {number}" for number in range(1, regulator.contacts + 1)), "0 V")
@@ -221,7 +221,9 @@ def _far_end(design: Design, wire: str) -> str:
         return "status lamp"
     kind, _, rest = wire.partition(".")
     key, _, place = rest.partition(".")
-    named: dict[str, Mapping[str, Switch | Regulator | Sensor | Load | Fan]] = {"switch": design.job.switch, "regulator": design.job.regulator, "sensor": design.job.sensor, "feedback": channels(design)}
+    job = design.job
+    named: dict[str, Mapping[str, Switch | Input | Regulator | Sensor | Load | Fan]] = {
+        "switch": job.switch, "input": job.input, "regulator": job.regulator, "sensor": job.sensor, "feedback": channels(design)}
     name = named[kind][key].name if kind in named and key in named[kind] else key
     return " ".join(filter(None, (kind, name, f"contact {place}" if place and kind == "regulator" else place)))
 

@@ -23,7 +23,7 @@ from pattress.refusal import Refusal, as_found, nearest, word_list
 
 Disagreement = tuple[Path, Refusal, bool]
 
-NAMED_SECTIONS = ("wall", "feed", "load", "fan", "switch", "regulator", "remote", "sensor", "rule", "wish")
+NAMED_SECTIONS = ("wall", "feed", "load", "fan", "switch", "input", "regulator", "remote", "sensor", "rule", "wish")
 NEVER_RESTS = ("resistive heater", "tungsten lamp", "solenoid")     # nothing in them needs time before closing again
 STEPPED = ("up", "down", "set")
 BREAKER_CURVES, FUSE_CURVES = ("B", "C", "D", "unknown"), ("gG", "unknown")

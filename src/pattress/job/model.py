@@ -248,6 +248,20 @@ class Switch(Record):
     at: Place | None = None
 
 
+class Input(Record):
+    """[input.NAME]: a contact that is no wall switch, wired like one at extra-low voltage, whose position counts; a broken wire reads as open."""
+
+    name: Name
+    kind: Literal["door", "window", "presence", "float", "leak", "switch", "other"]
+    cable: Length = 3.0
+    at: Place | None = None
+
+    @property
+    def what(self) -> str:
+        """Return what kind of contact it is, in words."""
+        return "contact" if self.kind == "other" else f"{self.kind} contact"
+
+
 class Regulator(Record):
     """[regulator.NAME]: a wall regulator, one contact for each position."""
 
@@ -350,6 +364,7 @@ class Job(Record):
     load: dict[str, Load] = {}
     fan: dict[str, Fan] = {}
     switch: dict[str, Switch] = {}
+    input: dict[str, Input] = {}
     regulator: dict[str, Regulator] = {}
     remote: dict[str, Remote] = {}
     receiver: Receiver = Receiver()
@@ -360,9 +375,19 @@ class Job(Record):
     wish: dict[str, Wished] = {}
     accept: Annotated[dict[str, Acceptance], joined_keys(of_tables=True)] = {}
 
+    def contacts(self) -> Iterator[tuple[str, str, Switch | Input | Regulator]]:
+        """Yield section, key and thing of all whose contacts are read over a cable at extra-low voltage, in the order of their terminals."""
+        yield from self.single_contacts()
+        yield from (("regulator", key, regulator) for key, regulator in self.regulator.items())
+
+    def single_contacts(self) -> Iterator[tuple[str, str, Switch | Input]]:
+        """Yield section, key and thing of those that are one contact each: wall switches, then inputs."""
+        yield from (("switch", key, switch) for key, switch in self.switch.items())
+        yield from (("input", key, contact) for key, contact in self.input.items())
+
     def places(self) -> Iterator[tuple[tuple[str, ...], Place]]:
         """Yield the path of everything that the file gives a place on a wall, and that place."""
-        for section in ("switch", "regulator", "sensor", "load", "fan"):
+        for section in ("switch", "input", "regulator", "sensor", "load", "fan"):
             for key, thing in getattr(self, section).items():
                 if thing.at:
                     yield (section, key), thing.at

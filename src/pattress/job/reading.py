@@ -94,8 +94,8 @@ _SINGLE: dict[str, type[model.Record]] = {
     "supply": model.Supply, "board": model.Board, "network": model.Network, "site": model.Site, "receiver": model.Receiver,
 }
 _SECTIONS: dict[str, type[model.Record]] = {
-    "wall": model.Wall, "feed": model.Feed, "load": model.Load, "fan": model.Fan, "switch": model.Switch, "regulator": model.Regulator,
-    "remote": model.Remote, "sensor": model.Sensor, "rule": model.Ruled, "wish": model.Wished,
+    "wall": model.Wall, "feed": model.Feed, "load": model.Load, "fan": model.Fan, "switch": model.Switch, "input": model.Input,
+    "regulator": model.Regulator, "remote": model.Remote, "sensor": model.Sensor, "rule": model.Ruled, "wish": model.Wished,
 }
 
 

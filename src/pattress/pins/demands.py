@@ -1,6 +1,6 @@
 """What a job asks of the board's pins: one demand for every wire between board and controller.
 
-Switches, regulator contacts and the like are wired to ground and held up by the resistor that sizing fits
+Switches, other contacts, regulator contacts and the like are wired to ground and held up by the resistor that sizing fits
 beside the board; a relay is closed by a high level and its driver has a pull-down.
 """
 
@@ -84,7 +84,7 @@ def demands(job: "Job", fan_relays: Mapping[str, int], pull_ups: Mapping[str, fl
         wanted += [Demand(f"relay.{fan}.{number}", RELAY, "relays") for number in range(1, fan_relays[fan] + 1)]
     wanted += [Demand(f"feedback.{key}", CONTACT, "feedback", pull_ups.get(f"feedback.{key}"))       # an optocoupler pulls it to ground while the line is live
                for key, thing in (*job.load.items(), *job.fan.items()) if thing.feedback != "none"]
-    wanted += [Demand(f"switch.{switch}", CONTACT, "switches", pull_ups.get(f"switch.{switch}")) for switch in job.switch]
+    wanted += [Demand(f"{section}.{key}", CONTACT, "switches", pull_ups.get(f"{section}.{key}")) for section, key, _ in job.single_contacts()]
     for name, regulator in job.regulator.items():
         group = f"regulator.{name}"
         wanted += [Demand(f"{group}.{number}", CONTACT, group, pull_ups.get(group)) for number in range(1, regulator.contacts + 1)]

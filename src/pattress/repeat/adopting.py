@@ -21,7 +21,7 @@ from pattress.repeat.publishing import JOB
 from pattress.repeat.references import CHANNELS, without
 from pattress.repeat.writing import as_toml, job_text
 
-MAY_BE_LEFT_OUT = (*CHANNELS, "switch", "regulator", "remote", "sensor")
+MAY_BE_LEFT_OUT = (*CHANNELS, "switch", "input", "regulator", "remote", "sensor")
 HAVE_NONE = "none"             # said of a thing: the adopter has none
 
 

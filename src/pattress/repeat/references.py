@@ -11,7 +11,7 @@ from pattress.job.wish import parse_wish
 
 Document = dict[str, Any]
 CHANNELS = ("load", "fan")
-WIRES = {"relay": CHANNELS, "feedback": CHANNELS, "switch": ("switch",), "regulator": ("regulator",), "sensor": ("sensor",)}     # by the first word
+WIRES = {"relay": CHANNELS, "feedback": CHANNELS, "switch": ("switch",), "input": ("input",), "regulator": ("regulator",), "sensor": ("sensor",)}     # by the first word
 
 
 def without(document: Mapping[str, Any], section: str, key: str) -> Document:

@@ -17,10 +17,9 @@ RECEIVER = 30e3                  # ohm to its supply inside an infra-red receive
 
 
 def pull_ups(job: Job, board: Board) -> Mapping[str, float]:
-    """Return the resistor [ohm] to 3.3 V of each thing that is wired to inputs: "switch.door", "regulator.wall", "infrared" ..."""
+    """Return the resistor [ohm] to 3.3 V of each thing that is wired to inputs: "switch.door", "input.well", "regulator.wall", "infrared" ..."""
     mains = mains_of(job)
-    found = {f"{kind}.{key}": pull_up_for(board, mains, thing.cable)
-             for kind, things in (("switch", job.switch), ("regulator", job.regulator)) for key, thing in things.items()}
+    found = {f"{section}.{key}": pull_up_for(board, mains, thing.cable) for section, key, thing in job.contacts()}
     found |= {f"feedback.{key}": feedback.PULL_UP for key, thing in (*job.load.items(), *job.fan.items()) if thing.feedback != "none"}
     found |= {f"sensor.{key}": sensor.PULL_UP for key in job.sensor}
     return MappingProxyType(found | ({"infrared": RECEIVER} if job.remote else {}))

@@ -11,6 +11,7 @@ from pattress.fan.drive import FanDrive
 from pattress.finding import Finding
 from pattress.job.model import Job
 from pattress.sizing import (
+    broken_wire,
     clearances,
     conductors,
     contacts,
@@ -51,6 +52,7 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
     "tracks": tracks.findings,
     "fuses": fuses.findings,
     "sensing": sensing.findings,
+    "broken wire": broken_wire.findings,
     "feedback": feedback.findings,
     "suppression": suppression.findings,
     "heat": heat.findings,

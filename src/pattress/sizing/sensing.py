@@ -1,6 +1,6 @@
-"""Reading a wall switch over its cable: pull-up, wetting, coupled mains, bounce; and the alternative at mains potential.
+"""Reading a contact over its cable: pull-up, wetting, coupled mains, bounce; and the alternative at mains potential.
 
-Answers, for each switch and regulator: does the input stay high while mains couples from a
+Answers, for each wall switch, regulator and other contact: does the input stay high while mains couples from a
 cable alongside; does the contact get enough current to stay clean, and read low when closed.
 Coupling is taken as 100 pF/m over the whole length, with no filter: worse than most houses.
 Left out: surges and radio pick-up, which the series resistor and a capacitor at the input meet.
@@ -101,16 +101,16 @@ def high_least(board: Board) -> float:
 
 
 def findings(job: Job, chosen: Chosen) -> tuple[Finding, ...]:
-    """Return, for every wall switch and regulator, whether its cable can be read."""
+    """Return, for every wall switch, regulator and other contact, whether its cable can be read."""
     mains, found = mains_of(job), []
-    for kind, things in (("switch", job.switch), ("regulator", job.regulator)):
-        for key, thing in things.items():
-            found += [_open(f"{kind}_{key}", f"{kind}.{key}", thing.name, thing.cable, chosen.board, mains),
-                      _closed(f"{kind}_{key}", f"{kind}.{key}", thing.name, thing.cable, chosen.board, mains)]
+    for section, key, thing in job.contacts():
+        called = f"{'contact' if section == 'input' else 'switch'} {thing.name}"
+        found += [_open(f"{section}_{key}", f"{section}.{key}", called, thing.cable, chosen.board, mains),
+                  _closed(f"{section}_{key}", f"{section}.{key}", thing.name, thing.cable, chosen.board, mains)]
     return tuple(found)
 
 
-def _open(thing: str, subject: str, name: str, length: float, board: Board, mains: Mains) -> Finding:
+def _open(thing: str, subject: str, called: str, length: float, board: Board, mains: Mains) -> Finding:
     pull, needed = pull_up_for(board, mains, length), high_least(board)
     weak, high = board.taken("weak_pull", End.MOST).value, board.taken("input_high_least", End.MOST)
     level = idle_level(supply=LOGIC, coupled=_coupled(mains, length, pull))
@@ -118,7 +118,7 @@ def _open(thing: str, subject: str, name: str, length: float, board: Board, main
     verdict = judge(level, needed, Sense.AT_LEAST, tight=0.05)
     reach = (LOGIC - needed) / sqrt(2.0) / (mains.high * 2.0 * pi * mains.frequency * COUPLING * LEAST_PULL_UP)
     return Finding(
-        id=f"sensing.{thing}", question=f"Does the open switch {name} read as open with mains in the same wall?",
+        id=f"sensing.{thing}", question=f"Does the open {called} read as open with mains in the same wall?",
         subject=f"{subject}.cable", verdict=verdict, value=Figure(level, "V"), limit=Figure(needed, "V"), sense=Sense.AT_LEAST,
         nominal=Figure(LOGIC, "V"), corner=f"{mains.at_high}, alongside for all of {show(length, 'm')}, no filter",
         formula="3.3 V - sqrt2 U x / sqrt(1 + x^2), x = 2 pi f C R",

@@ -24,7 +24,7 @@ STEP_DOWN_EFFICIENCY = 0.85      # of a switching 3.3 V regulator (from memory)
 STATUS_LAMP = 5e-3               # A
 RECEIVER = 1.5e-3                # A of an infra-red receiver, several times its typical 0.35 mA (module data sheet 81733, from memory)
 SENSOR = 2.5e-3                  # A of a temperature and humidity sensor, measuring
-SENSING = LOGIC / 1e3            # A through each closed switch input, at the strongest pull-up used
+SENSING = LOGIC / 1e3            # A through each closed contact, at the strongest pull-up used
 DROPOUT, SERIES_DIODE = 1.3, 0.3     # V of the usual linear regulator at its most, and of the diode before it
 HALF = 0.5                       # of its current a module still gives at its highest ambient
 MEMORY = Source("trade knowledge", read=False)
@@ -77,13 +77,13 @@ def budget(job: Job, chosen: Chosen, rail: float, *, best: bool = False) -> tupl
     coils = [coil_current_most(chosen.relays[key].part, rail, best=best) for key in demands(job)
              for _ in range(chosen.closed_at_once(key))]
     pins = sum(pin_current(chosen.driver.part, board, current, best=best) for current in coils)
-    logic = pins + SENSING * (len(job.switch) + len(job.regulator)) + RECEIVER * bool(job.remote)
+    logic = pins + SENSING * (len(list(job.contacts()))) + RECEIVER * bool(job.remote)
     logic += SENSOR * len(job.sensor) + STATUS_LAMP * job.board.status_lamp
     radio = board_peak(board, best=best) if job.network.wifi else RADIO_OFF
     return (
         Line("relay coils", sum(coils), f"{len(coils)} in at once, rail high, coils at their least resistance"),
         Line("board with its radio", at_rail(current=radio, regulator=board.regulator), f"board {board.type}, {board.regulator}"),
-        Line("pins, switches, receiver, sensors, lamp", at_rail(current=logic, regulator=board.regulator), "counted from the job"),
+        Line("pins, contacts, receiver, sensors, lamp", at_rail(current=logic, regulator=board.regulator), "counted from the job"),
     )
 
 

@@ -1,4 +1,4 @@
-"""Inputs at extra-low voltage: wall switch, wall regulator, infra-red receiver with its filter, sensor with its pull-up."""
+"""Inputs at extra-low voltage: wall switch or other contact, wall regulator, infra-red receiver with its filter, sensor with its pull-up."""
 
 from collections.abc import Sequence
 
@@ -19,12 +19,17 @@ def contact(wire: str, outside: str, numbers: Numbers, *, series: float, pull_up
         Net(wire, NetKind.SIGNAL, logic, current), Net(outside, NetKind.SIGNAL, logic, current)]
 
 
-def wall_switch(key: str, name: str, kind: str, designator: str, numbers: Numbers, *, series: float, pull_up: float, logic: float) -> Block:
-    """Return one wall switch, whose contact pulls the wire `switch.KEY` to 0 V."""
-    wire, outside = f"switch.{key}", f"contact.{key}"
+def outside_of(section: str, key: str) -> str:
+    """Return the net between the cable of a wall switch or another contact, and its resistor in series."""
+    return f"contact.{key}" if section == "switch" else f"contact.{section}.{key}"
+
+
+def single_contact(section: str, key: str, name: str, part: str, designator: str, numbers: Numbers, *, series: float, pull_up: float, logic: float) -> Block:
+    """Return one contact in the home, of a wall switch or another, which pulls the wire `SECTION.KEY` to 0 V."""
+    wire, outside = f"{section}.{key}", outside_of(section, key)
     parts, nets = contact(wire, outside, numbers, series=series, pull_up=pull_up, logic=logic)
-    switch = Component(designator=designator, kind=Kind.SWITCH, part=f"wall switch, {kind}", name=name, place=Place.FIELD, pins=(Pin("1", outside, Role.SINK), Pin("2", GROUND, Role.FED)))
-    return Block(wire, (*parts, switch), tuple(nets), (f"sensing.switch_{key}", f"wetting.switch_{key}"))
+    device = Component(designator=designator, kind=Kind.SWITCH if section == "switch" else Kind.CONTACT, part=part, name=name, place=Place.FIELD, pins=(Pin("1", outside, Role.SINK), Pin("2", GROUND, Role.FED)))
+    return Block(wire, (*parts, device), tuple(nets), (f"sensing.{section}_{key}", f"wetting.{section}_{key}"))
 
 
 def wall_regulator(key: str, name: str, designator: str, numbers: Sequence[Numbers], *, series: float, pull_up: float, logic: float) -> Block:

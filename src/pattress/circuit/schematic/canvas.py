@@ -18,7 +18,7 @@ U, LETTER, LINE = frame.UNIT, frame.LETTER, frame.LINE
 WEIGHTS = {Pen.BODY: frame.SYMBOL, Pen.THICK: frame.THICK, Pen.INK: frame.SYMBOL}
 MARK = 4                                 # letters of the mark of a test point that fit beside a pull-down
 DOT = 0.75                               # mm
-SWITCHING = frozenset((Kind.RELAY, Kind.SWITCH, Kind.PROTECTIVE_DEVICE))      # their blades lie above, so their pin numbers stand below
+SWITCHING = frozenset((Kind.RELAY, Kind.SWITCH, Kind.CONTACT, Kind.PROTECTIVE_DEVICE))      # their blades lie above, so their pin numbers stand below
 LIFT, DROP = -0.36, 1.2                  # units from a wire to the base line of a name above and below it
 
 

@@ -14,6 +14,8 @@ from pattress.circuit.schematic.captions import printed_number
 FIRST, PITCH, PLACES = 14, 7, 8
 COLUMNS = (9, 62)
 BOARD = 44                               # units from the left edge of a column to the board's pins
+ONE_CONTACT = (Kind.SWITCH, Kind.CONTACT)
+DRAWN = (*ONE_CONTACT, Kind.REGULATOR, Kind.RECEIVER, Kind.SENSOR)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +29,7 @@ class Input:
     @property
     def places(self) -> int:
         """Return how many places it takes."""
-        return 2 if self.device.kind is Kind.SWITCH else len(self.device.pins)
+        return 2 if self.device.kind in ONE_CONTACT else len(self.device.pins)
 
 
 def inputs_of(circuit: Circuit) -> tuple[Input, ...]:
@@ -35,7 +37,7 @@ def inputs_of(circuit: Circuit) -> tuple[Input, ...]:
     strip = [one for one in circuit.of(Kind.TERMINAL) if one.designator.startswith("X3:")]
     found, at = [], 0
     for block in circuit.blocks:
-        for device in (one for one in block.components if one.kind in (Kind.SWITCH, Kind.REGULATOR, Kind.RECEIVER, Kind.SENSOR)):
+        for device in (one for one in block.components if one.kind in DRAWN):
             count = len(device.pins)
             found.append(Input(device, tuple(one for one in block.components if one is not device), tuple(strip[at:at + count])))
             at += count
@@ -63,11 +65,12 @@ def input_sheet(canvas: Canvas, circuit: Circuit, columns: Sequence[Sequence[Inp
     for left, column in zip(COLUMNS, columns):
         y = FIRST
         for one in column:
-            {Kind.SWITCH: _switch, Kind.REGULATOR: _regulator, Kind.RECEIVER: _receiver, Kind.SENSOR: _sensor}[one.device.kind](canvas, board, one, left, y)
+            draw = _single_contact if one.device.kind in ONE_CONTACT else {Kind.REGULATOR: _regulator, Kind.RECEIVER: _receiver, Kind.SENSOR: _sensor}[one.device.kind]
+            draw(canvas, board, one, left, y)
             y += PITCH * one.places
 
 
-def _switch(canvas: Canvas, board: Component, one: Input, x: int, y: int) -> None:
+def _single_contact(canvas: Canvas, board: Component, one: Input, x: int, y: int) -> None:
     device = one.device
     canvas.two(device, x + 4, y, upright=True, left=True, value="")
     canvas.say(x, y - 2.0, fitted(device.name, 29.0))

@@ -62,7 +62,7 @@ def shape_of(component: Component, practice: Practice) -> Shape:
         return _capacitor(american, component.polar)
     if kind in (Kind.DIODE, Kind.LAMP):
         return _diode(kind is Kind.LAMP)
-    return {Kind.RELAY: _strokes_apart() if american else _blade(), Kind.SWITCH: _blade(), Kind.PROTECTIVE_DEVICE: _breaker(american)}[kind]
+    return {Kind.RELAY: _strokes_apart() if american else _blade(), Kind.SWITCH: _blade(), Kind.CONTACT: _blade(), Kind.PROTECTIVE_DEVICE: _breaker(american)}[kind]
 
 
 def turned(points: Sequence[Point], x: float, y: float, *, upright: bool, mirrored: bool) -> tuple[Point, ...]:

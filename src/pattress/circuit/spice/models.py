@@ -185,7 +185,7 @@ def _varistor(asked: Asked) -> Model:
 
 
 def _contacts(asked: Asked) -> Model:
-    """Return a wall switch or regulator: each contact to the common pin, open unless the conditions close it."""
+    """Return a wall switch, a regulator or another contact: each contact to the common pin, open unless the conditions close it."""
     component, closed = asked.component, asked.conditions.closed
     *pins, _ = component.pins
     return Model(tuple(f"R{place} p{place} p{len(component.pins)} {_text(WALL_CONTACT if closed & {component.designator, f'{component.designator}.{pin.number}'} else OPEN)}"
@@ -240,7 +240,7 @@ NOT_CARRIED = "what it is made of: it joins nothing here"
 MODELS: Mapping[Kind, Callable[[Asked], Model]] = {
     Kind.RELAY: _relay, Kind.TRANSISTOR: _transistor,
     Kind.DRIVER_ARRAY: _array, Kind.DIODE: _diode, Kind.LAMP: _lamp, Kind.OPTOCOUPLER: _optocoupler, Kind.VARISTOR: _varistor,
-    Kind.SWITCH: _contacts, Kind.REGULATOR: _contacts, Kind.SUPPLY: _supply,
+    Kind.SWITCH: _contacts, Kind.CONTACT: _contacts, Kind.REGULATOR: _contacts, Kind.SUPPLY: _supply,
     Kind.FUSE: _fuse, Kind.PROTECTIVE_DEVICE: _fuse,
     Kind.BOARD: _nothing("all it does: levels of its pins, pulls and supply current are stimuli"),
     Kind.LOAD: _nothing("its impedance: add it as a stimulus"), Kind.FAN: _nothing("its motor: add it as a stimulus"),
@@ -255,5 +255,5 @@ SCALED = frozenset((Kind.RESISTOR, Kind.CAPACITOR, Kind.RELAY, Kind.TRANSISTOR, 
 
 def contacts_of(components: Iterable[Component]) -> list[str]:
     """Return what `Conditions.closed` can name of these components."""
-    return [name for one in components if one.kind in (Kind.RELAY, Kind.SWITCH, Kind.REGULATOR) for name in (
+    return [name for one in components if one.kind in (Kind.RELAY, Kind.SWITCH, Kind.CONTACT, Kind.REGULATOR) for name in (
         one.designator, *(f"{one.designator}.{pin.number}" for pin in one.pins if one.kind is Kind.REGULATOR and pin.role is Role.SINK))]

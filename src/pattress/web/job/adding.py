@@ -1,4 +1,4 @@
-"""The sheet on which something new comes into the job: a load, a switch, a fan, a remote, a sensor, a feed, a wall, a rule, a wish."""
+"""The sheet on which something new comes into the job: a load, a switch, another contact, a fan, a remote, a sensor, a feed, a wall, a rule, a wish."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -14,8 +14,8 @@ from pattress.quantity import show
 
 # Sections of the job file with named things, and what one of them is called.
 NAMED = {
-    "feed": "feed", "load": "load", "fan": "ceiling fan", "switch": "wall switch", "regulator": "fan regulator", "remote": "remote",
-    "sensor": "sensor", "wall": "wall", "rule": "rule", "wish": "wish", "accept": "acceptance",
+    "feed": "feed", "load": "load", "fan": "ceiling fan", "switch": "wall switch", "input": "contact that is no wall switch",
+    "regulator": "fan regulator", "remote": "remote", "sensor": "sensor", "wall": "wall", "rule": "rule", "wish": "wish", "accept": "acceptance",
 }
 # Sections that stand once, and what they are called.
 SINGLE = {"job": "this job", "supply": "mains supply", "site": "place and box", "receiver": "infra-red receiver", "board": "controller", "network": "network"}
@@ -63,7 +63,7 @@ def ways(section: str, key: str) -> tuple[tuple[str, str], ...]:
     return {
         "board": (("/pins", "Every wire and its pin"),), "load": ((f"/pins/wire/relay.{quote(key)}", pin), try_it, ("/names", "How its names sound")),
         "fan": ((f"/fan/{quote(key)}", "What was measured at it, and its steps"), try_it), "switch": ((f"/pins/wire/switch.{quote(key)}", pin), try_it),
-        "regulator": (try_it,), "remote": (("/infrared", "Read its buttons"), try_it), "receiver": (("/pins/wire/infrared", pin),),
+        "input": ((f"/pins/wire/input.{quote(key)}", pin),), "regulator": (try_it,), "remote": (("/infrared", "Read its buttons"), try_it), "receiver": (("/pins/wire/infrared", pin),),
         "rule": (("/proof", "Prove it"), try_it), "wish": (("/proof", "Prove it"),), "job": (("/documents", "Documents to hand over"),),
     }.get(section, ())
 
@@ -80,11 +80,13 @@ def feeds(design: Design) -> Iterator[tuple[Thing, tuple[Thing, ...]]]:
 
 
 def controls(design: Design) -> Iterator[Thing]:
-    """Yield what people touch or what senses: switches, regulators, remotes, sensors."""
+    """Yield what people touch or what senses: switches, other contacts, regulators, remotes, sensors."""
     job = design.job
     for key, switch in job.switch.items():
         yield Thing(f"switch/{key}", switch.name, f"{switch.kind} switch", "retractive" if switch.kind == "retractive" else "contact",
                     _verdict(design, "switch", key))
+    for key, contact in job.input.items():
+        yield Thing(f"input/{key}", contact.name, contact.what, "contact", _verdict(design, "input", key))
     for key, regulator in job.regulator.items():
         yield Thing(f"regulator/{key}", regulator.name, "fan regulator", "", _verdict(design, "regulator", key))
     for key, remote in job.remote.items():
