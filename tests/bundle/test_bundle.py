@@ -282,7 +282,7 @@ def test_a_bundle_of_another_plan_answers_otherwise(room, tmp_path):
     assert Plan(room).save_ms == 5001
 
 
-RULES = [dict(channel=3, limit_ms=1_800_000, stay_ms=0, renews=0, wall_only=1), dict(channel=1, limit_ms=7_200_000, stay_ms=60_000, renews=1, wall_only=0)]
+RULES = [dict(channel=3, limit_ms=1_800_000, stay_ms=0, renews=0, wall_only=1, limit_rule=0, stay_rule=0), dict(channel=1, limit_ms=7_200_000, stay_ms=60_000, renews=1, wall_only=0, limit_rule=1, stay_rule=2)]
 
 
 def test_rules_are_carried_where_the_plan_has_some_and_answer_there_as_here(room, written, tmp_path):

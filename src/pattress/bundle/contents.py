@@ -5,7 +5,7 @@ the network; on the root of the flash what starts the board. Files for the workb
 (digest, replay) stay here.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from pathlib import Path
 
 from pattress.bundle.shortening import short_of
@@ -13,7 +13,7 @@ from pattress.controller.infrared.protocols import BIPHASE, HASH
 
 CONTROLLER = Path(__file__).parents[1] / "controller"
 PACKAGES = ("drivers", "infrared", "network", "network/http", "network/mqtt")
-MODULES = ("announcement", "answering", "arriving", "console", "filling", "full", "loop", "minimal", "request_queue", "rom", "sequence")
+MODULES = ("announcement", "answering", "arriving", "console", "filling", "full", "loop", "minimal", "readings", "request_queue", "rom", "sequence")
 AT_ROOT = ("start",)
 RESOURCES = (".css", ".js")
 READERS = ("main", "replay")       # ask the control program, and are not compiled
@@ -21,19 +21,19 @@ ONLY_FOR = {                        # what of the decoder reads some protocols o
     "infrared/biphase": BIPHASE, "infrared/biphase_reading": BIPHASE, "infrared/fallback": (HASH,)}
 ONLY_ON = {"drivers/infrared_machine": "rp2"}      # what only a port of the interpreter can run
 FOR_SETUP = "network/setup"
-RULES = "core/rules"
+ONLY_WITH = {"core/rules": "rules", "core/conditions": "conditions", "readings": "readings"}       # what a plan without such a table never loads
 ROOT = "root"
 ROOT_MAIN = "from start import run\n\nrun()\n"      # what the board's interpreter runs by itself
 
 
 def modules(
-    core: Iterable[Path], protocols: Iterable[int] | None = None, port: str | None = None, *, has_setup: bool = True, has_rules: bool = True,
+    core: Iterable[Path], protocols: Iterable[int] | None = None, port: str | None = None, *, has_setup: bool = True, tables: Collection[str] | None = None,
 ) -> dict[str, Path]:
     """Return the source of every module to compile, by its name in the bundle, such as "core/cells".
 
     What no button of these infra-red `protocols` needs is left out, and what the interpreter's `port` cannot
-    run; None leaves nothing out. `has_setup`: some switch of the job opens the set-up access point. Without
-    `has_rules` what keeps the rules is left out, too.
+    run; None leaves nothing out. `has_setup`: some switch of the job opens the set-up access point. Of what
+    only a plan with certain tables loads, no more is carried than what the `tables` of a plan ask for; None leaves nothing out.
     """
     found = {f"core/{path.stem}": path for path in core}
     for package in PACKAGES:
@@ -44,7 +44,7 @@ def modules(
     return {
         name: path for name, path in found.items()
         if (wanted is None or name not in ONLY_FOR or wanted & set(ONLY_FOR[name])) and (port is None or ONLY_ON.get(name, port) == port)
-        and (has_setup or name != FOR_SETUP) and (has_rules or name != RULES)}
+        and (has_setup or name != FOR_SETUP) and (tables is None or ONLY_WITH.get(name) in (None, *tables))}
 
 
 def resources() -> dict[str, Path]:

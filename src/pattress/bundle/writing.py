@@ -70,7 +70,7 @@ def write_bundle(
     with writing(folder), TemporaryDirectory(prefix=f"{_beside(folder)}{os.getpid()}.", dir=folder.parent) as beside:
         new = Path(beside, "bundle")
         carried = modules(
-            sources, [button["protocol"] for button in table["buttons"]], facts.get("port", ""), has_setup=bool(facts.get("setup_switch")), has_rules="rules" in table)
+            sources, [button["protocol"] for button in table["buttons"]], facts.get("port", ""), has_setup=bool(facts.get("setup_switch")), tables=table.keys())
         compile_modules(carried, new, [CONTROLLER / f"{name}.py" for name in READERS], names_on_board(sources))
         for name, path in resources().items():
             (new / f"{name}{ENDING}").write_bytes(packed(path.read_bytes()))

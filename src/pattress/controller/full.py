@@ -226,7 +226,7 @@ async def measure(program, place):
     from .drivers.humidity import START_MS, Sensor
 
     row, machine = program.site.board["sensors"][place], program.site.machine
-    sensor = Sensor(machine.Pin, row["pin"], row["kind"], clock, program.queue.reading, 2 * place, machine.time_pulse_us)
+    sensor = Sensor(machine.Pin, row["pin"], row["kind"], clock, teller(program), 2 * place, machine.time_pulse_us)
     while True:
         if sensor.is_due() and program.is_idle():
             sensor.start()
@@ -236,6 +236,20 @@ async def measure(program, place):
             else:
                 sensor.give_up()
         await asyncio.sleep_ms(LOOK_MS)
+
+
+def teller(program):
+    """Return what takes what a sensor tells: the queue; and, where rules wait for readings, the loop too."""
+    queue, rows = program.queue, program.parts.readings
+    if not rows:
+        return queue.reading
+    from .readings import place_of
+
+    def tell(sensor, tenths, fresh):
+        queue.reading(sensor, tenths, fresh)
+        for i in range(len(rows)):
+            program.loop.read(i, place_of(rows[i], queue.value, queue.fresh))
+    return tell
 
 
 async def tell(program):

@@ -56,7 +56,7 @@ def start(core, plan):
     the program does not come to rest.
     """
     state = core.new_state(plan)
-    core.begin(plan, state, None, [0] * plan.switches, [0] * plan.regulators)
+    core.begin(plan, state, None, [0] * (plan.switches + plan.inputs), [0] * plan.regulators)
     if core.relays(plan, state):
         raise RuntimeError("a relay is closed at power-up")
     elapsed = 0

@@ -5,18 +5,16 @@ the names too, so that a story, a timeline and the board speak of the same thing
 """
 
 from collections.abc import Mapping
-from functools import cache
-from importlib.resources import files
-from tomllib import loads
 from typing import Any
 
 from pattress.controller.core import RESTORES, VERBS
+from pattress.design.defaults import default_ms, settle_ms
 from pattress.errors import UseError
 from pattress.fan.drive import FanDrive
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code
 from pattress.job.model import Fan, Job, Regulator
-from pattress.quantity import parse
+from pattress.rules.tables import rule_tables
 from pattress.sizing.feedback import SETTLE
 from pattress.sizing.wear import Allowance
 
@@ -54,7 +52,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "key": key,
             "name": switch.name,
             "latching": int(switch.kind == "latching"),
-            "settle_ms": _default("switch", "settle"),
+            "settle_ms": default_ms("switch", "settle"),
             "acts": _acts(switch.does, place),
         }
         for key, switch in job.switch.items()
@@ -77,7 +75,6 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         if isinstance(button.code, Code)
     ]
     sensed = [{"channel": place[key], "settle_ms": _ms(SETTLE)} for key in keys if (job.fan.get(key) or job.load[key]).feedback != "none"]
-    rules = _rules(job, place)
     return {
         "format": PLAN_FORMAT,
         "title": job.job.title,
@@ -86,10 +83,9 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         "regulators": regulators,
         "buttons": buttons,
         **({"feedback": sensed} if sensed else {}),
-        **({"rules": rules} if rules else {}),
-        **({"rule_keys": list(job.rule)} if job.rule else {}),
-        "held_ms": _default("remote", "held"),
-        "save_ms": _default("snapshot", "delay"),
+        **rule_tables(job, place, settle_ms, default_ms("sensor", "stale")),
+        "held_ms": default_ms("remote", "held"),
+        "save_ms": default_ms("snapshot", "delay"),
     }
 
 
@@ -131,7 +127,7 @@ def _regulator(key: str, regulator: Regulator, fan: Fan, channel: int) -> dict[s
         "off_is_open": int(regulator.off == "no contact"),
         "channel": channel,
         "levels": levels_of(regulator, fan),
-        "settle_ms": _default("regulator", "settle"),
+        "settle_ms": default_ms("regulator", "settle"),
     }
 
 
@@ -141,20 +137,6 @@ def _acts(actions: tuple[Action, ...], place: Mapping[str, int]) -> list[list[in
         things = list(place) if action.things == (EVERYTHING,) else action.things
         acts += [[place[thing], VERBS.index(action.verb), action.step or 0] for thing in things]
     return acts
-
-
-def _rules(job: Job, place: Mapping[str, int]) -> list[dict[str, int]]:
-    """Return what the rules say of each channel that has some: times in ms, 0 where there is none."""
-    rows: dict[int, dict[str, int]] = {}
-    for number, ruled in enumerate(job.rule.values()):
-        rule, channel = ruled.says, place[ruled.says.thing]
-        row = rows.setdefault(channel, {"channel": channel, "limit_ms": 0, "stay_ms": 0, "renews": 0, "wall_only": 0, "limit_rule": 0, "stay_rule": 0})
-        if rule.kind == "wall":
-            row["wall_only"] = 1
-        else:
-            row[f"{rule.kind}_ms"], row[f"{rule.kind}_rule"] = _ms(rule.time), number
-            row["renews"] |= int(rule.renews)
-    return [rows[channel] for channel in sorted(rows)]
 
 
 def _turn(delay: float, minimum_off_ms: int) -> int:
@@ -168,12 +150,3 @@ def _turn(delay: float, minimum_off_ms: int) -> int:
 def _ms(seconds: float) -> int:
     """Return whole milliseconds, never fewer than asked for."""
     return int(-(-seconds * 1000 // 1))
-
-
-@cache
-def _defaults() -> dict[str, Any]:
-    return loads(files(__package__).joinpath("defaults.toml").read_text("utf-8"))
-
-
-def _default(table: str, key: str) -> int:
-    return _ms(parse(_defaults()[table][key], "s"))

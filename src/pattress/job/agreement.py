@@ -7,7 +7,6 @@ with a fault of its own is still known to the switches that act on it.
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import Any
 from unicodedata import combining, normalize
 
@@ -15,42 +14,27 @@ from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code, format_code
 from pattress.job.field_types import CEILING, UNKNOWN
 from pattress.job.model import NONE, SOCKET, Job, Receiver
+from pattress.job.naming import Disagreement, Names, no_such_thing, not_among, unfit
 from pattress.job.problem import Path, key_path
-from pattress.job.rule import MOST_RULES, Rule
+from pattress.job.rule_agreement import rule_disagreements
 from pattress.plural import counted
 from pattress.quantity import show
 from pattress.refusal import Refusal, as_found, nearest, word_list
 
-Disagreement = tuple[Path, Refusal, bool]
-
 NAMED_SECTIONS = ("wall", "feed", "load", "fan", "switch", "input", "regulator", "remote", "sensor", "rule", "wish")
 NEVER_RESTS = ("resistive heater", "tungsten lamp", "solenoid")     # nothing in them needs time before closing again
-STEPPED = ("up", "down", "set")
 BREAKER_CURVES, FUSE_CURVES = ("B", "C", "D", "unknown"), ("gG", "unknown")
 
 _KEY = re.compile(r"[a-z][a-z0-9_]{0,31}")
 _FINDING = re.compile(r"[a-z][a-z0-9_]*(?:\.[a-z0-9_]+){1,3}")
 READING_SLACK = 1.1  # between two readings of one loop tester: common practice, no source
 SLACK = 1e-6         # m: nobody measures it
-_CLOSEST = 60        # names listed in a message at most
-
-
-@dataclass(frozen=True, slots=True)
-class _Names:
-    """What stands in the file under each section, sound or not."""
-
-    of: Mapping[str, tuple[str, ...]]
-
-    @property
-    def things(self) -> tuple[str, ...]:
-        """Return the keys of all loads and fans."""
-        return tuple(dict.fromkeys(self.of["load"] + self.of["fan"]))
 
 
 def disagreements(job: Job, found: Mapping[str, Any]) -> Iterator[Disagreement]:
     """Yield everything in which the parts of a job disagree."""
-    names = _Names({section: _names(found, section) for section in NAMED_SECTIONS})
-    for check in (_keys, _supply, _feeds, _devices, _sockets, _rests, _speeds, _regulators, _acts, _codes, _rules, _wishes, _spoken, _places, _pins, _radio, _acceptances):
+    names = Names({section: _names(found, section) for section in NAMED_SECTIONS})
+    for check in (_keys, _supply, _feeds, _devices, _sockets, _rests, _speeds, _regulators, _acts, _codes, rule_disagreements, _wishes, _spoken, _places, _pins, _radio, _acceptances):
         yield from check(job, names)
 
 
@@ -65,7 +49,7 @@ def _names(found: Mapping[str, Any], section: str) -> tuple[str, ...]:
     )
 
 
-def _keys(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _keys(job: Job, names: Names) -> Iterator[Disagreement]:
     paths: list[Path] = [(section, name) for section in NAMED_SECTIONS for name in names.of[section]]
     paths += [("remote", key, "button", name) for key, remote in job.remote.items() for name in remote.button]
     for path in paths:
@@ -84,7 +68,7 @@ def _keys(job: Job, names: _Names) -> Iterator[Disagreement]:
         yield (), Refusal("the job has neither a load nor a fan", "at least one [load.NAME] or [fan.NAME]"), True
 
 
-def _supply(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _supply(job: Job, names: Names) -> Iterator[Disagreement]:
     if not job.supply:
         return
     most, loop = job.supply.fault_current, job.supply.loop_impedance
@@ -96,14 +80,14 @@ def _supply(job: Job, names: _Names) -> Iterator[Disagreement]:
         yield ("supply", "loop_impedance"), Refusal(found, f"at least {show(job.supply.system.voltage / most, 'ohm')}, or a larger fault_current"), False
 
 
-def _feeds(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _feeds(job: Job, names: Names) -> Iterator[Disagreement]:
     for section in ("load", "fan"):
         for key, thing in getattr(job, section).items():
             if thing.feed not in names.of["feed"]:
-                yield (section, key, "feed"), _not_among(thing.feed, names.of["feed"], "feed"), False
+                yield (section, key, "feed"), not_among(thing.feed, names.of["feed"], "feed"), False
 
 
-def _devices(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _devices(job: Job, names: Names) -> Iterator[Disagreement]:
     for key, feed in job.feed.items():
         allowed = FUSE_CURVES if feed.device.kind == "fuse" else BREAKER_CURVES
         if feed.device.curve not in allowed:
@@ -111,20 +95,20 @@ def _devices(job: Job, names: _Names) -> Iterator[Disagreement]:
             yield ("feed", key, "device", "curve"), Refusal(found, word_list(allowed)), False
 
 
-def _sockets(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _sockets(job: Job, names: Names) -> Iterator[Disagreement]:
     for key, load in job.load.items():
         if load.kind != SOCKET and load.plug_fuse != NONE:
             yield ("load", key, "plug_fuse"), Refusal("given where nothing is plugged in", f"no plug_fuse for a {load.kind}; it is for the kind {SOCKET}"), False
 
 
-def _rests(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _rests(job: Job, names: Names) -> Iterator[Disagreement]:
     for key, load in job.load.items():
         if load.minimum_off and load.kind in NEVER_RESTS:
             allowed = f'no minimum_off for a {load.kind}; it is for what must rest before it starts again, such as a compressor'
             yield ("load", key, "minimum_off"), Refusal("given where nothing needs it", allowed), False
 
 
-def _speeds(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _speeds(job: Job, names: Names) -> Iterator[Disagreement]:
     for key, fan in job.fan.items():
         if isinstance(fan.wanted, str):
             continue
@@ -138,17 +122,17 @@ def _speeds(job: Job, names: _Names) -> Iterator[Disagreement]:
             yield path, Refusal(f"a list that ends at {fan.wanted[-1]:g}", allowed), False
 
 
-def _regulators(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _regulators(job: Job, names: Names) -> Iterator[Disagreement]:
     for key, regulator in job.regulator.items():
         if regulator.fan not in names.of["fan"]:
-            yield ("regulator", key, "fan"), _not_among(regulator.fan, names.of["fan"], "fan"), False
+            yield ("regulator", key, "fan"), not_among(regulator.fan, names.of["fan"], "fan"), False
         elif regulator.fan in job.fan and regulator.positions > job.fan[regulator.fan].steps:
             steps = job.fan[regulator.fan].steps
             allowed = f"at most {steps}, the steps of {regulator.fan}"
             yield ("regulator", key, "positions"), Refusal(str(regulator.positions), allowed), False
 
 
-def _acts(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _acts(job: Job, names: Names) -> Iterator[Disagreement]:
     for key, switch in job.switch.items():
         yield from _acts_of(switch.does, ("switch", key, "does"), job, names)
     for key, remote in job.remote.items():
@@ -156,11 +140,11 @@ def _acts(job: Job, names: _Names) -> Iterator[Disagreement]:
             yield from _acts_of(button.does, ("remote", key, "button", name, "does"), job, names)
 
 
-def _acts_of(does: Iterable[Action], path: Path, job: Job, names: _Names) -> Iterator[Disagreement]:
+def _acts_of(does: Iterable[Action], path: Path, job: Job, names: Names) -> Iterator[Disagreement]:
     taken: set[str] = set()
     for place, action in enumerate(does):
         for thing in action.things:
-            refusal = _unfit(action, thing, job, names)
+            refusal = unfit(action, thing, job, names)
             if refusal is None and (thing in taken or (taken and EVERYTHING in (thing, *taken))):
                 refusal = Refusal(f"a list that acts on {thing} twice", "each load or fan once")
             if refusal is not None:
@@ -168,26 +152,7 @@ def _acts_of(does: Iterable[Action], path: Path, job: Job, names: _Names) -> Ite
             taken.add(thing)
 
 
-def _unfit(action: Action, thing: str, job: Job, names: _Names) -> Refusal | None:
-    """Return why an action cannot be done to a thing, or None."""
-    shown = as_found(str(action))
-    if thing == EVERYTHING:
-        return None if action.verb == "off" else Refusal(shown, f'"off {EVERYTHING}" only', f"off {EVERYTHING}")
-    if thing not in names.things:
-        refusal = _not_among(thing, names.things, "load or fan")
-        meant = tuple(refusal.nearest if other == thing else other for other in action.things)
-        likely = str(replace(action, things=meant)) if refusal.nearest else ""
-        return Refusal(f"{shown}; there is no load or fan {as_found(thing)}", refusal.allowed, likely)
-    if action.verb in STEPPED and thing not in names.of["fan"]:
-        fans = word_list(names.of["fan"][:_CLOSEST]) or "none in this job"
-        return Refusal(f"{shown}; {thing} is a load and has no steps", f"{action.verb} with a fan: {fans}")
-    fan = job.fan.get(thing)
-    if action.step is not None and fan is not None and action.step > fan.steps:
-        return Refusal(f"{shown}; {thing} has {counted(fan.steps, 'step')}", f"0 to {fan.steps}")
-    return None
-
-
-def _codes(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _codes(job: Job, names: Names) -> Iterator[Disagreement]:
     first: dict[Code, Path] = {}
     for key, remote in job.remote.items():
         for name, button in remote.button.items():
@@ -200,56 +165,18 @@ def _codes(job: Job, names: _Names) -> Iterator[Disagreement]:
             first.setdefault(button.code, path)
 
 
-def _rules(job: Job, names: _Names) -> Iterator[Disagreement]:
-    if len(job.rule) > MOST_RULES:
-        yield ("rule", list(job.rule)[MOST_RULES]), Refusal(f"one of {len(job.rule)} rules", f"at most {MOST_RULES} in one job"), True
-        return
-    first: dict[tuple[str, str], tuple[str, Rule]] = {}
-    for key, ruled in job.rule.items():
-        rule, path = ruled.says, ("rule", key, "says")
-        if rule.thing not in names.things:
-            yield path, _no_such_thing(rule.says, rule.thing, names), False
-            continue
-        owner, _ = first.setdefault((rule.kind, rule.thing), (key, rule))
-        if owner != key:
-            yield path, Refusal(f"{as_found(rule.says)}; rule.{owner} says of {rule.thing} what is of the same kind", "one of the two"), False
-            continue
-        yield from _idle(rule, path, first)
-        thing = job.load.get(rule.thing) or job.fan.get(rule.thing)
-        if rule.kind == "wall" and thing is not None and thing.restore != "off":
-            found = f"{as_found(rule.says)}; after a power cut it {'comes on' if thing.restore == 'on' else 'comes back as it was'}"
-            yield path, Refusal(found, f'restore = "off" at {rule.thing}, or no such rule'), False
-
-
-def _idle(rule: Rule, path: Path, first: Mapping[tuple[str, str], tuple[str, Rule]]) -> Iterator[Disagreement]:
-    """Yield that of a limit and a stay of one thing the longer never acts; of a stay that is renewed, only one as long as the limit or longer."""
-    limit, stay = first.get(("limit", rule.thing)), first.get(("stay", rule.thing))
-    if rule.kind == "wall" or not (limit and stay) or (stay[1].time < limit[1].time and stay[1].renews):
-        return
-    longer, shorter = (stay, limit) if stay[1].time >= limit[1].time else (limit, stay)
-    yield path, Refusal(f"{as_found(rule.says)}; rule.{longer[0]} then never acts, as rule.{shorter[0]} is over first",
-                        "a stay that is renewed, and shorter than the limit; or one of the two"), False
-
-
-def _no_such_thing(says: str, thing: str, names: _Names) -> Refusal:
-    """Return why a sentence cannot be about a thing, with the sentence that was most likely meant."""
-    refusal = _not_among(thing, names.things, "load or fan")
-    meant = re.sub(rf"\b{re.escape(thing)}(?!\S)", refusal.nearest, says, flags=re.IGNORECASE) if refusal.nearest else ""
-    return Refusal(f"{as_found(says)}; there is no load or fan {as_found(thing)}", refusal.allowed, meant)
-
-
-def _wishes(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _wishes(job: Job, names: Names) -> Iterator[Disagreement]:
     for key, wished in job.wish.items():
         wish, path = wished.says, ("wish", key, "says")
         unknown = [thing for thing in wish.things if thing not in names.things]
         if unknown:
-            yield path, _no_such_thing(wish.says, unknown[0], names), False
+            yield path, no_such_thing(wish.says, unknown[0], names), False
         elif wish.control and not _may_have_control(job, names, wish.thing, wish.control):
             allowed = f"a load or fan that a {wish.control} acts on"
             yield path, Refusal(f"{as_found(wish.says)}; no {wish.control} acts on {wish.thing}", allowed), False
 
 
-def _may_have_control(job: Job, names: _Names, thing: str, control: str) -> bool:
+def _may_have_control(job: Job, names: Names, thing: str, control: str) -> bool:
     if len(getattr(job, control)) < len(names.of[control]):
         return True         # one of them has a fault of its own, so nothing can be said
     if control == "regulator":
@@ -258,7 +185,7 @@ def _may_have_control(job: Job, names: _Names, thing: str, control: str) -> bool
     return bool({thing, EVERYTHING} & acted_on)
 
 
-def _spoken(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _spoken(job: Job, names: Names) -> Iterator[Disagreement]:
     first: dict[str, str] = {}
     for section in ("load", "fan"):
         for key, thing in getattr(job, section).items():
@@ -269,13 +196,13 @@ def _spoken(job: Job, names: _Names) -> Iterator[Disagreement]:
                     yield (section, key, field), refusal, False
 
 
-def _places(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _places(job: Job, names: Names) -> Iterator[Disagreement]:
     if job.receiver and job.receiver != Receiver() and not names.of["remote"]:
         yield ("receiver",), Refusal("given though the job has no remote", "a receiver where there is a [remote.NAME]"), True
     for path, place in job.places():
         wall = job.wall.get(place.wall)
         if place.wall not in names.of["wall"]:
-            yield (*path, "at", "wall"), _not_among(place.wall, names.of["wall"], "wall"), False
+            yield (*path, "at", "wall"), not_among(place.wall, names.of["wall"], "wall"), False
         elif wall is not None:
             box = job.site.enclosure if path == ("site",) else UNKNOWN
             wide, high = (0.0, 0.0) if isinstance(box, str) else (box.width, box.height)
@@ -293,7 +220,7 @@ def _beyond(found: float, size: float, most: float, wall: str) -> Refusal:
     return Refusal(reaching, fits)
 
 
-def _pins(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _pins(job: Job, names: Names) -> Iterator[Disagreement]:
     first: dict[int, str] = {}
     for demand, pin in job.board.pins.items() if job.board else ():
         owner = first.setdefault(pin, demand)
@@ -301,7 +228,7 @@ def _pins(job: Job, names: _Names) -> Iterator[Disagreement]:
             yield ("board", "pins", demand), Refusal(f"{pin}, the pin of {owner} too", "a pin of its own"), False
 
 
-def _radio(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _radio(job: Job, names: Names) -> Iterator[Disagreement]:
     if job.network and job.network.broker != "none" and not job.network.wifi:
         refusal = Refusal(f"{as_found(job.network.broker)} though wifi is false", '"none", or wifi = true')
         yield ("network", "broker"), refusal, False
@@ -310,29 +237,24 @@ def _radio(job: Job, names: _Names) -> Iterator[Disagreement]:
     yield from _setup_switch(job, names)
 
 
-def _setup_switch(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _setup_switch(job: Job, names: Names) -> Iterator[Disagreement]:
     key, path = job.network.setup_switch if job.network else None, ("network", "setup_switch")
     if key is None:
         return
     if not job.network.wifi:
         yield path, Refusal(f"{as_found(key)} though wifi is false", "none without Wi-Fi, or wifi = true"), False
     elif key not in names.of["switch"]:
-        yield path, _not_among(key, names.of["switch"], "switch"), False
+        yield path, not_among(key, names.of["switch"], "switch"), False
     elif key in job.switch and job.switch[key].kind != "retractive":
         allowed = "a retractive switch: a latching one may stand closed after any power cut"
         yield path, Refusal(f"{as_found(key)}, a latching switch", allowed), False
 
 
-def _acceptances(job: Job, names: _Names) -> Iterator[Disagreement]:
+def _acceptances(job: Job, names: Names) -> Iterator[Disagreement]:
     for finding in job.accept:
         if not _FINDING.fullmatch(finding):
             allowed = 'the id of a finding as `pattress check` prints it, such as "contacts.pendant"'
             yield ("accept", finding), Refusal("not the id of a finding", allowed), True
-
-
-def _not_among(found: str, known: tuple[str, ...], what: str) -> Refusal:
-    allowed = word_list(known[:_CLOSEST]) or f"the key of a {what}; the job has none yet"
-    return Refusal(f"{as_found(found)}, which is no {what}", allowed, nearest(found, known))
 
 
 def as_key(name: str) -> str:

@@ -4,51 +4,111 @@
     THING is on for TIME
     THING is on for TIME, anew at each asking
     THING is put on at the wall only
+    THING is on while ...                     THING is at step N while ...
+    THING stays off while ...
+    THING is on only while ...
+    THING stays off once INPUT was closed for TIME, until INPUT is closed for TIME
+    while ..., the rules of THING rest
+    when OTHER comes on, ACTION               when INPUT opens, ACTION
+    when INPUT has been open for TIME, ACTION
 
-THING is the key of a load or fan; "the" may stand before it. Capitals and a full stop at the end are read,
-too. TIME runs from the moment it came on. "At most" is a limit: asking for what is on already does not make
-it longer, off and on again does. "For TIME" is a stay: it goes off by itself, and with "anew at each asking"
-each asking for on begins the time anew. "At the wall only": the network may switch it off, never on; a
-switch, a regulator and a remote may.
+THING is the key of a load or fan; "the" may stand before it. Capitals and a full stop at the end are
+read, too. What "while" may stand before is said in `condition`; "when" stands before a moment. "At most" is a limit:
+asking for what is on already does not make it longer, off and on again does. "For TIME" is a stay: it goes off by
+itself, and with "anew at each asking" each asking for on begins the time anew. "At the wall only": the network may
+switch it off, never on; a switch, a regulator and a remote may. "Is on while" puts it on when that begins and off when
+it is over, and leaves it to a hand in between. "Stays off" binds a hand, too. ACTION is what a switch does: on, off, set.
 """
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Literal
 
-from pattress.job.sentence import THING, nearest_form, place_of, plain, with_key
+from pattress.job.action import EVERYTHING, Action, parse_action
+from pattress.job.condition import LONGEST as LONGEST
+from pattress.job.condition import LOOKS, SHORTEST, WAITS, Condition, condition_of, time_of
+from pattress.job.sentence import ARTICLE, THING, nearest_form, place_of, plain, with_key
 from pattress.quantity import parse
-from pattress.refusal import Refusal, as_found
+from pattress.refusal import Refusal, as_found, word_list
 
-Kind = Literal["limit", "stay", "wall"]
+Kind = Literal["limit", "stay", "wall", "hold", "lock", "only", "latch", "rest", "when"]
 FORMS = (
     '"iron is on for at most 30 min"', '"stairs is on for 3 min"', '"stairs is on for 3 min, anew at each asking"',
-    '"iron is put on at the wall only"',
+    '"iron is put on at the wall only"', '"extract is on while bath is on, from 2 min, and for 15 min after"',
+    '"heater is on while room is below 19 degC, until 20 degC"', '"extract is at step 2 while inside is damper than outside by 3 g/m3, until 1.5 g/m3"',
+    '"pump stays off while well is open, and for 20 min after"', '"boiler is on only while pump is on"',
+    '"water stays off once leak was closed for 1 s, until reset is closed for 2 s"', '"while away is on, the rules of porch rest"',
+    '"when window opens, off heater"', '"when room has been open for 10 min, off everything"',
 )
 ALLOWED = ", ".join(FORMS)
-SHORTEST, LONGEST = 1.0, 86_400.0       # [s]; the board counts milliseconds in small whole numbers, below 2^30
 MOST_RULES = 64                         # of one job
+RULE_VERBS = ("on", "off", "set")       # what a rule may do in a moment
 
 _ANEW = ", anew at each asking"
-_SENTENCES: dict[Kind, re.Pattern[str]] = {
-    "limit": re.compile(rf"{THING} is on for at most (?P<time>.+)", re.IGNORECASE),
-    "stay": re.compile(rf"{THING} is on for (?P<time>.+?)(?P<anew>{_ANEW})?", re.IGNORECASE),
-    "wall": re.compile(rf"{THING} is put on at the wall only", re.IGNORECASE),
-}
+_FORMS: tuple[tuple[Kind, str], ...] = (
+    ("limit", rf"{THING} is on for at most (?P<time>.+)"),
+    ("stay", rf"{THING} is on for (?P<time>.+?)(?P<anew>{_ANEW})?"),
+    ("wall", rf"{THING} is put on at the wall only"),
+    ("only", rf"{THING} is on only while {LOOKS}"),
+    ("hold", rf"{THING} is (?:on|at step (?P<step>\S+)) while {LOOKS}{WAITS}"),
+    ("lock", rf"{THING} stays off while {LOOKS}{WAITS}"),
+    ("latch", rf"{THING} stays off once {ARTICLE}(?P<contact>\S+) was (?P<position>open|closed)(?: for (?P<since>[^,]+))?, "
+             rf"until {ARTICLE}(?P<release>\S+) is (?P<released>open|closed)(?: for (?P<held>.+))?"),
+    ("rest", rf"while {LOOKS}{WAITS}, the rules of (?P<things>.+) rest"),
+    ("when", rf"when {ARTICLE}(?:(?P<other>\S+) (?P<switched>comes on|goes off)|(?P<contact>\S+) (?P<position>opens|closes)"
+            rf"|(?P<stood>\S+) has been (?P<standing>on|off|open|closed) for (?P<since>[^,]+)), (?P<action>.+)"),
+)
+_SENTENCES = {kind: re.compile(sentence, re.IGNORECASE) for kind, sentence in _FORMS}
 _PATTERNS = (        # the same sentences word by word; * stands for a word of the owner's
     "* is on for at most * *", "* is on for * *", f"* is on for * *{_ANEW}", "* is put on at the wall only",
+    *(f"{act} while {look}{waits}" for act in ("* is on", "* is at step *", "* stays off", "* is on only")
+      for look in ("* is on", "* is off", "* is open", "* is closed", "* is below * *, until * *", "* is above * *, until * *",
+                   "* is damper than * by * *, until * *")
+      for waits in ("", ", from * *", ", and for * * after", ", from * *, and for * * after")),
+    "* stays off once * was closed for * *, until * is closed for * *", "* stays off once * was open for * *, until * is closed for * *",
+    "while * is on, the rules of * rest", "while * is closed, the rules of * rest", "while * is open, the rules of * rest",
+    "when * opens, off *", "when * closes, off *", "when * opens, on *", "when * closes, on *", "when * comes on, off *", "when * goes off, off *",
+    "when * comes on, on *", "when * has been open for * *, off *", "when * has been closed for * *, off *",
 )
+_ONE_FIGURE = re.compile(r".+ while .+ is (?:below|above|damper than .+ by) [^,]+", re.IGNORECASE)
+_MOMENTS = {"comes on": "on", "goes off": "off", "opens": "open", "closes": "closed"}
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One rule as read. `time` [s] goes with "limit" and "stay"; `renews`: each asking for on begins a stay anew."""
+    """One rule as read. What goes with its kind: `time` [s] with "limit" and "stay"; `renews`: each asking for on begins a stay anew.
+
+    `condition` with all that wait for something, `release` with a "latch", `step` with a "hold" of a fan, `action` with
+    "when". `thing` is "" with "when" and "rest"; `things` holds what every rule acts on.
+    """
 
     says: str
     kind: Kind
     thing: str
     time: float = 0.0
     renews: bool = False
+    condition: Condition | None = None
+    release: Condition | None = None
+    step: int | None = None
+    action: Action | None = None
+    rests: tuple[str, ...] = ()
+
+    @property
+    def things(self) -> tuple[str, ...]:
+        """Return the keys that it acts on, EVERYTHING among them where it says so."""
+        return self.action.things if self.action else self.rests or (self.thing,)
+
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """Return what it waits for."""
+        return tuple(filter(None, (self.condition, self.release)))
+
+    def names(self, section: str, key: str) -> bool:
+        """Return whether it names what has this key in a section of the job file."""
+        source = {"input": "input", "sensor": "sensor"}.get(section, "thing")
+        waited_for = {one for condition in self.conditions if condition.source == source for one in (condition.key, condition.outside)}
+        return key in waited_for or (source == "thing" and key in self.things)
 
     def __str__(self) -> str:
         return self.says
@@ -60,27 +120,80 @@ def parse_rule(found: object) -> Rule:
     Raises
     ------
     Refusal
-        The text is none of the sentences, or a time cannot be read or is out of range. Whether the thing
-        exists is checked by the job as a whole.
+        The text is none of the sentences, or a time or a figure cannot be read or is out of range. Whether the things
+        exist is checked by the job as a whole.
     """
     says = plain(found, ALLOWED)
     for kind, sentence in _SENTENCES.items():
         match = sentence.fullmatch(says)
-        if match and (time := _time(match, says)) is not None:
-            return Rule(says, kind, place_of(match.groupdict(), "thing"), time, bool(match.groupdict().get("anew")))
+        rule = _read(kind, says, match.groupdict()) if match else None
+        if rule is not None:
+            return rule
+    if _ONE_FIGURE.fullmatch(says):
+        raise Refusal(f"{as_found(found)}, with one figure", 'two figures where something is measured: ", until ..." with the one at which it is over')
     raise Refusal(as_found(found), f"a sentence such as {ALLOWED}", nearest_form(says, _PATTERNS))
 
 
 def with_thing(says: str, key: str, new: str) -> str:
     """Return the sentence of a rule in which a load or fan has another key; as it is written where it does not name it."""
-    return with_key(says, _SENTENCES.values(), key, new)
+    return with_key(says, _SENTENCES.values(), key, new, THINGS)
 
 
-def _time(match: re.Match[str], says: str) -> float | None:
-    """Return the time of a sentence [s], 0 where its form has none; None where another form is nearer than a time that cannot be read."""
-    found = match.groupdict().get("time")
+def with_input(says: str, key: str, new: str) -> str:
+    """As `with_thing`, of an input."""
+    return with_key(says, _SENTENCES.values(), key, new, ("contact", "release", "stood"))
+
+
+def with_sensor(says: str, key: str, new: str) -> str:
+    """As `with_thing`, of a sensor."""
+    return with_key(says, _SENTENCES.values(), key, new, ("sensor", "inside", "outside"))
+
+
+THINGS = ("thing", "other", "things", "action", "stood")      # the places of a sentence that hold loads and fans
+
+
+def _read(kind: Kind, says: str, places: Mapping[str, str | None]) -> Rule | None:
+    """Return the rule of a kind in the places of its sentence; None where another form is nearer than a time that cannot be read."""
+    thing = place_of(places, "thing")
+    if kind in ("limit", "stay"):
+        found = places["time"] or ""
+        if len(found.split()) > 2 and nearest_form(says, _PATTERNS):
+            return None
+        return Rule(says, kind, thing, parse(found, "s", least=SHORTEST, most=LONGEST), bool(places.get("anew")))
+    if kind == "wall":
+        return Rule(says, kind, thing)
+    if kind == "latch":
+        condition = Condition(place_of(places, "contact"), _open_or_closed(places, "position"), since=time_of(places, "since"))
+        release = Condition(place_of(places, "release"), _open_or_closed(places, "released"), since=time_of(places, "held"))
+        return Rule(says, kind, thing, condition=condition, release=release)
+    if kind == "when":
+        return Rule(says, kind, "", condition=_moment(places), action=_action(places["action"] or ""))
+    condition = condition_of(places)
+    if kind == "rest":
+        return Rule(says, kind, "", condition=condition, rests=tuple(one.strip().casefold() for one in (places["things"] or "").split(",")))
+    return Rule(says, kind, thing, condition=condition, step=_step(places.get("step")))
+
+
+def _open_or_closed(places: Mapping[str, str | None], place: str) -> Literal["open", "closed"]:
+    return "open" if place_of(places, place) == "open" else "closed"
+
+
+def _moment(places: Mapping[str, str | None]) -> Condition:
+    word = place_of(places, "switched") or place_of(places, "position") or place_of(places, "standing")
+    key = place_of(places, "other") or place_of(places, "contact") or place_of(places, "stood")
+    return Condition(key, _MOMENTS.get(word, word), since=time_of(places, "since"))       # type: ignore[arg-type]
+
+
+def _action(found: str) -> Action:
+    action = parse_action(found)
+    if action.verb not in RULE_VERBS:
+        raise Refusal(as_found(found), f"{word_list(RULE_VERBS)}: a rule does not depend on what was before", f"on {', '.join(action.things)}")
+    return replace(action, things=tuple(thing.casefold() for thing in action.things)) if action.things != (EVERYTHING,) else action
+
+
+def _step(found: str | None) -> int | None:
     if found is None:
-        return 0.0
-    if len(found.split()) > 2 and nearest_form(says, _PATTERNS):
         return None
-    return parse(found, "s", least=SHORTEST, most=LONGEST)
+    if not (found.isascii() and found.isdecimal() and len(found) <= 3 and int(found)):
+        raise Refusal(as_found(found), "a step of a fan, 1 or more")
+    return int(found)

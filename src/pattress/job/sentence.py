@@ -20,11 +20,14 @@ def plain(found: object, allowed: str) -> str:
     return _even(found)
 
 
-def with_key(says: str, sentences: Iterable[re.Pattern[str]], key: str, new: str) -> str:
-    """Return a sentence of these forms in which a load or fan has another key; as it is written where it does not name it."""
+def with_key(says: str, sentences: Iterable[re.Pattern[str]], key: str, new: str, groups: Iterable[str] = ("thing", "other")) -> str:
+    """Return a sentence of these forms in which what the `groups` of its form name has another key; as it is written where it does not name it."""
     sentence = _even(says)
     match = next(found for one in sentences if (found := one.fullmatch(sentence)))
-    spans = [match.span(group) for group in ("thing", "other") if (match.groupdict().get(group) or "").casefold() == key]
+    whole, spans = re.compile(rf"(?<![^\s,]){re.escape(key)}(?![^\s,])", re.IGNORECASE), []
+    for group in groups:
+        start, end = match.span(group) if group in match.groupdict() else (-1, -1)
+        spans += [found.span() for found in whole.finditer(sentence, start, end)] if start >= 0 else []
     for start, end in sorted(spans, reverse=True):
         sentence = sentence[:start] + new + sentence[end:]
     return sentence if spans else says

@@ -27,12 +27,13 @@ def without(document: Mapping[str, Any], section: str, key: str) -> Document:
     if section in CHANNELS:
         left = _acting_on(left, lambda thing: thing != key)
         left["regulator"] = {name: row for name, row in left.get("regulator", {}).items() if row.get("fan") != key}
-        left["rule"] = {name: row for name, row in left.get("rule", {}).items() if parse_rule(row["says"]).thing != key}
         left["wish"] = {name: row for name, row in left.get("wish", {}).items() if key not in parse_wish(row["says"]).things}
         left["accept"] = {finding: row for finding, row in left.get("accept", {}).items() if finding.partition(".")[2] != key}
         used = {row["feed"] for channel in CHANNELS for row in left.get(channel, {}).values()}
         if gone["feed"] not in used and len(left["feed"]) > 1:
             del left["feed"][gone["feed"]]
+    if section in (*CHANNELS, "input", "sensor"):
+        left["rule"] = {name: row for name, row in left.get("rule", {}).items() if not parse_rule(row["says"]).names(section, key)}
     if left.get("network", {}).get("setup_switch") not in left.get("switch", {}):
         left["network"] = {name: value for name, value in left.get("network", {}).items() if name != "setup_switch"}
     if section == "wall":

@@ -6,6 +6,7 @@ from typing import Any
 
 from pattress.job.action import parse_action
 from pattress.job.problem import Path
+from pattress.job.rule import with_input, with_sensor
 from pattress.job.rule import with_thing as with_ruled_thing
 from pattress.job.wish import with_thing
 from pattress.repeat.references import CHANNELS, WIRES
@@ -49,9 +50,11 @@ def _naming(document: Mapping[str, Any], section: str, key: str, new: str) -> It
             for button, row in remote["button"].items():
                 yield ("remote", name, "button", button, "does"), row["does"], _does(row["does"], called)
         for name, row in document.get("rule", {}).items():
-            yield ("rule", name, "says"), row["says"], with_ruled_thing(row["says"], key, new)
         for name, row in document.get("wish", {}).items():
             yield ("wish", name, "says"), row["says"], with_thing(row["says"], key, new)
+    for sections, renamed in ((CHANNELS, with_ruled_thing), (("input",), with_input), (("sensor",), with_sensor)):
+        if section in sections:
+            yield from ((("rule", name, "says"), row["says"], renamed(row["says"], key, new)) for name, row in document.get("rule", {}).items())
     if section == "fan":
         yield from ((("regulator", name, "fan"), row["fan"], called(row["fan"])) for name, row in document.get("regulator", {}).items())
     if section == "feed":

@@ -96,7 +96,8 @@ class Plan:
 
             rules.attach(self, table["rules"])
             self.rules = rules
-        self.conditions = None           # the module that looks at conditions, where there are some
+        self.inputs = self.readings = 0
+        self.conditions = None      # the module that looks at conditions, where there are some
         self.kept = b""             # conditions that are kept through a power cut
         if table.get("conditions"):
             from . import conditions

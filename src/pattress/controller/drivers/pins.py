@@ -42,9 +42,9 @@ class Outputs:
 
 
 class Inputs:
-    """All contacts in one row: the switches, then the contacts of each regulator, then feedback: (channel, pin), low = live."""
+    """All contacts in one row: the switches, then the contacts of each regulator, then feedback: (channel, pin), low = live, then inputs."""
 
-    def __init__(self, pin_class, switches, regulators, feedback=()):
+    def __init__(self, pin_class, switches, regulators, feedback=(), inputs=()):
         self.switches = len(switches)
         self.owner, self.number = array("i"), array("i")        # whose contact it is, and which of its contacts
         numbers = list(switches)
@@ -58,6 +58,10 @@ class Inputs:
         for channel, number in feedback:
             numbers.append(number)
             self._add(channel, 0)
+        self.inputs_at = len(numbers)
+        for i in range(len(inputs)):
+            numbers.append(inputs[i])
+            self._add(i, 0)
         self.pins = [pin_class(number, pin_class.IN, pin_class.PULL_UP) for number in numbers]
         self.count = len(numbers)
         self.seen = bytearray(self.count)
@@ -67,7 +71,7 @@ class Inputs:
         return 1 - self.pins[place].value()
 
     def learn(self):
-        """Look at every contact; return the switches' levels and each regulator's closed contacts.
+        """Look at every contact; return the levels of switches, then of inputs, and each regulator's closed contacts.
 
         A line that is live by now is no contact to learn: it counts as dead until it is told.
         """
@@ -80,6 +84,9 @@ class Inputs:
             if self.number[i] == 0:
                 contacts.append(0)
             contacts[-1] |= self.seen[i] << self.number[i]
+        for i in range(self.inputs_at, self.count):
+            self.seen[i] = self.closed(i)
+            switches.append(self.seen[i])
         return switches, contacts
 
     def is_still(self):

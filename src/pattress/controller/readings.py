@@ -1,0 +1,52 @@
+"""Readings: where what a sensor tells stands between the figures of a rule. Loaded only by a plan that has some.
+
+Whole numbers throughout: temperature and relative humidity in tenths of degC and of %, as the sensors tell them; water in the
+air in hundredths of g/m3. Saturated air is taken from a table, a degree a place, and straight between: 0.1 % off at most from
+-20 to 60 degC. Beyond, the nearest end is taken, and both figures of a rule lie well within.
+
+The table: 100 x 1000 x Pws / (461.495 (T + 273.15)), Pws by the formulas of the ASHRAE Handbook, Fundamentals, 2017, chapter 1, as
+the library PsychroLib 2.5.0 computes them (over ice below 0 degC); the tests compute it anew.
+"""
+
+from array import array
+
+from .core.conditions import BEFORE, BETWEEN, PAST, UNKNOWN
+
+TEMPERATURE, HUMIDITY, DAMPER = range(3)        # quantities
+COLDEST = -20           # of the table [degC]
+SATURATED = array("H", (
+    88, 97, 106, 116, 127, 139, 152, 165, 180, 197, 214, 233, 253, 275, 299, 325, 352, 382, 414, 448, 485, 519, 556, 595, 636,
+    680, 726, 775, 827, 882, 940, 1001, 1066, 1134, 1206, 1282, 1363, 1447, 1536, 1630, 1729, 1833, 1942, 2056, 2177, 2303, 2436,
+    2575, 2721, 2875, 3035, 3203, 3379, 3563, 3756, 3957, 4168, 4388, 4618, 4858, 5109, 5371, 5644, 5928, 6225, 6534, 6856, 7191,
+    7540, 7903, 8281, 8674, 9083, 9507, 9948, 10407, 10882, 11376, 11889, 12420, 12972,
+))
+
+
+def water(temperature, humidity):
+    """Return the water in air [0.01 g/m3] of so many tenths of degC and of %."""
+    place = temperature - 10 * COLDEST
+    if place < 0:
+        place = 0
+    elif place > 10 * (len(SATURATED) - 1):
+        place = 10 * (len(SATURATED) - 1)
+    degree, tenths = place // 10, place % 10
+    most = SATURATED[degree]
+    if tenths:
+        most += (SATURATED[degree + 1] - most) * tenths // 10
+    return (most * humidity + 500) // 1000
+
+
+def place_of(row, value, fresh):
+    """Return where a reading of a plan stands; `value` and `fresh` are what sensors told last, two of each in the order of the board."""
+    sensor, outside = 2 * row["sensor"], 2 * row["outside"]
+    for at in (sensor, outside) if outside >= 0 else (sensor,):
+        if not (fresh[at] and fresh[at + 1]):
+            return UNKNOWN
+    if row["quantity"] == DAMPER:
+        found = water(value[sensor], value[sensor + 1]) - water(value[outside], value[outside + 1])
+    else:
+        found = value[sensor + row["quantity"]]
+    begin, end = row["begin"], row["end"]
+    if row["is_below"]:
+        found, begin, end = -found, -begin, -end
+    return PAST if found > begin else BEFORE if found <= end else BETWEEN

@@ -1,0 +1,205 @@
+"""Whether the rules of a job agree with the rest of it and with one another.
+
+What a rule names must exist. What a set of rules can go wrong in is refused by name here where it shows in the sentences:
+rules that set each other off, that ask opposite things in one moment, that fight through the room, that chatter, that never act.
+That a rule does what it says, whatever happens in any order, is proven with the control program.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from pattress.job.action import EVERYTHING
+from pattress.job.condition import Condition
+from pattress.job.model import Job
+from pattress.job.naming import Disagreement, Names, no_such_thing, not_among, unfit
+from pattress.job.problem import Path
+from pattress.job.rule import MOST_RULES, Rule
+from pattress.plural import counted
+from pattress.quantity import show
+from pattress.refusal import Refusal, as_found
+
+ONE_OF_A_KIND = ("limit", "stay", "wall")
+# Between begin and end of a reading, by the class of its sensor: temperature [K], relative humidity [share]. Half a kelvin to one is usual for
+# a thermostat (common practice, no source); the 11 class tells whole degrees and per cents (from memory of its sheets).
+LEAST_BAND = {"11 class": (1.0, 0.02), "22 class": (0.5, 0.01)}
+Told = Mapping[str, Rule]       # rules by key
+
+
+def rule_disagreements(job: Job, names: Names) -> Iterator[Disagreement]:
+    """Yield everything in which the rules of a job disagree with it and with one another."""
+    if len(job.rule) > MOST_RULES:
+        yield ("rule", list(job.rule)[MOST_RULES]), Refusal(f"one of {len(job.rule)} rules", f"at most {MOST_RULES} in one job"), True
+        return
+    sound: dict[str, Rule] = {}
+    for key, ruled in job.rule.items():
+        refusal = _unknown(ruled.says, job, names) or _within(ruled.says, job) or _against(key, ruled.says, sound, job)
+        if refusal is not None:
+            yield _path(key), refusal, False
+        else:
+            sound[key] = ruled.says
+    yield from _rounds(sound, job)
+
+
+def _path(key: str) -> Path:
+    return ("rule", key, "says")
+
+
+def _acts_on(rule: Rule, job: Job) -> tuple[str, ...]:
+    """Return the loads and fans that a rule acts on."""
+    return (*job.load, *job.fan) if EVERYTHING in rule.things else rule.things
+
+
+def _unknown(rule: Rule, job: Job, names: Names) -> Refusal | None:
+    """Return why a rule is about something that the job does not have, or None."""
+    for thing in rule.things:
+        if thing not in names.things and not (rule.action and thing == EVERYTHING):
+            return no_such_thing(rule.says, thing, names)
+    for condition in rule.conditions:
+        section, what = {"thing": ("", "load or fan"), "input": ("input", "input"), "sensor": ("sensor", "sensor")}[condition.source]
+        known = names.of[section] if section else names.things
+        for key in filter(None, (condition.key, condition.outside)):
+            if key not in known:
+                refusal = not_among(key, known, what)
+                return Refusal(f"{as_found(rule.says)}; there is no {what} {as_found(key)}", refusal.allowed, refusal.nearest)
+    if rule.action:
+        return next(filter(None, (unfit(rule.action, thing, job, names) for thing in rule.things)), None)
+    if rule.step is not None and rule.thing not in names.of["fan"]:
+        return Refusal(f"{as_found(rule.says)}; {rule.thing} is a load and has no steps", "a fan, or is on while")
+    fan = job.fan.get(rule.thing)
+    if rule.step is not None and fan is not None and rule.step > fan.steps:
+        return Refusal(f"{as_found(rule.says)}; {rule.thing} has {counted(fan.steps, 'step')}", f"1 to {fan.steps}")
+    return None
+
+
+def _within(rule: Rule, job: Job) -> Refusal | None:
+    """Return why a rule cannot be kept as it stands, whatever the others say, or None."""
+    said, condition = as_found(rule.says), rule.condition
+    restore = {key: thing.restore for key, thing in (*job.load.items(), *job.fan.items())}
+    if rule.kind == "wall" and restore.get(rule.thing, "off") != "off":
+        back = "comes on" if restore[rule.thing] == "on" else "comes back as it was"
+        return Refusal(f"{said}; after a power cut it {back}", f'restore = "off" at {rule.thing}, or no such rule')
+    if condition is None:
+        return None
+    if condition.source == "thing" and condition.key in _acts_on(rule, job):
+        return Refusal(f"{said}; {condition.key} then waits for itself", "another load or fan, an input or a sensor to wait for")
+    if rule.release and (rule.release.key, rule.release.state) == (condition.key, condition.state):
+        return Refusal(f"{said}; what latches it would release it", "another input that a hand closes, or the other position of the same")
+    if condition.state == "damper":
+        return None if condition.key != condition.outside else Refusal(f"{said}; a sensor is no damper than itself", "two sensors")
+    if condition.source == "sensor" and condition.key in job.sensor:
+        kind = job.sensor[condition.key].kind
+        kelvin, share = LEAST_BAND[kind]
+        least, unit = (share, "") if condition.is_share else (kelvin, "K")
+        if abs(condition.begin - condition.end) < least - 1e-9:
+            return Refusal(f"{said}; a sensor of the {kind} cannot tell the two figures apart, and {_first(rule)} would go on and off without rest",
+                           f"at least {show(least, unit)} between them")
+    return None
+
+
+def _first(rule: Rule) -> str:
+    return rule.things[0]
+
+
+def _against(key: str, rule: Rule, others: Told, job: Job) -> Refusal | None:
+    """Return why a rule cannot stand beside those before it, or None."""
+    for one, other in others.items():
+        shared = [thing for thing in _acts_on(rule, job) if thing in _acts_on(other, job)]
+        words = _clash(rule, other, one, shared[0]) if shared else None
+        words = words or _fight(rule, other, one)
+        if words is not None:
+            return Refusal(f"{as_found(rule.says)}; {words[0]}", words[1])
+    return _idle(key, rule, others)
+
+
+def _clash(rule: Rule, other: Rule, key: str, thing: str) -> tuple[str, str] | None:
+    """Return in words how two rules about one thing cannot both be kept, and what is allowed; None where they can."""
+    kinds = {rule.kind, other.kind}
+    if rule.kind == other.kind and rule.kind in ONE_OF_A_KIND:
+        return f"rule.{key} says of {thing} what is of the same kind", "one of the two"
+    if "wall" in kinds and (("hold" in kinds) or any(one.action and one.action.verb != "off" for one in (rule, other))):
+        return f"rule.{key} is about {thing} too, and nothing but a hand puts on what is put on at the wall only", "one of the two"
+    same = rule.condition is not None and other.condition is not None and _looks(rule.condition) == _looks(other.condition)
+    if same and rule.kind == other.kind and rule.kind in ("hold", "lock", "only", "rest"):
+        return f"rule.{key} waits for the same and asks the same of {thing}", "one of the two"
+    if same and kinds in ({"hold", "lock"}, {"hold", "rest"}):
+        return f"rule.{key} is about the same moment, and then {thing} never comes on by it", "one of the two"
+    if kinds == {"hold", "only"} and rule.condition and other.condition and _opposite(rule.condition, other.condition):
+        return f"rule.{key} keeps {thing} off just then, so it never comes on by it", "one of the two"
+    if kinds == {"hold"} and rule.step != other.step:
+        return f"rule.{key} asks another step of {thing}, and both may hold it at once", "one step for both, or one rule"
+    if kinds == {"when"} and rule.action and other.action and (rule.action.verb, rule.action.step) != (other.action.verb, other.action.step):
+        if same or "off" not in (rule.action.verb, other.action.verb):
+            return f"rule.{key} asks {other.action} in a moment that may be the same", "one act for one moment"
+    return None
+
+
+def _looks(condition: Condition) -> tuple[object, ...]:
+    return condition.key, condition.state, condition.begin, condition.outside
+
+
+def _opposite(first: Condition, second: Condition) -> bool:
+    opposites = ({"on", "off"}, {"open", "closed"})
+    return first.key == second.key and {first.state, second.state} in opposites
+
+
+def _fight(rule: Rule, other: Rule, key: str) -> tuple[str, str] | None:
+    """Return in words how two rules undo each other through one room, and what is allowed; None where they do not."""
+    pair = {one.condition.state: one.condition for one in (rule, other) if one.kind == "hold" and one.condition and one.condition.source == "sensor"}
+    below, above = pair.get("below"), pair.get("above")
+    if not (below and above) or below.key != above.key or below.is_share != above.is_share or rule.things == other.things:
+        return None
+    if below.end < above.begin and above.end > below.begin:
+        return None
+    unit = "" if below.is_share else "degC"
+    return (f"rule.{key} begins where this ends, so that {_first(rule)} and {_first(other)} undo each other without rest",
+            f"{show(below.end, unit)} and {show(above.begin, unit)} further apart, and {show(below.begin, unit)} and {show(above.end, unit)}")
+
+
+def _idle(key: str, rule: Rule, others: Told) -> Refusal | None:
+    """Return that of a limit and a stay of one thing the longer never acts; of a stay that is renewed, only one as long as the limit or longer."""
+    if rule.kind not in ("limit", "stay"):
+        return None
+    for one, other in others.items():
+        if other.thing == rule.thing and {rule.kind, other.kind} == {"limit", "stay"}:
+            limit, stay = (rule, other) if rule.kind == "limit" else (other, rule)
+            if stay.time < limit.time and stay.renews:
+                return None
+            longer = limit if stay.time < limit.time else stay
+            late, soon = (key, one) if longer is rule else (one, key)
+            return Refusal(f"{as_found(rule.says)}; rule.{late} then never acts, as rule.{soon} is over first",
+                           "a stay that is renewed, and shorter than the limit; or one of the two")
+    return None
+
+
+def _rounds(rules: Told, job: Job) -> Iterator[Disagreement]:
+    """Yield each rule that closes a ring: what it acts on sets off, over other rules, what it waits for."""
+    leads: dict[str, dict[str, str]] = {}           # thing -> what waits for it -> the rule
+    for key, rule in rules.items():
+        if rule.condition and rule.condition.source == "thing" and rule.kind != "rest":
+            source = rule.condition.key
+            for thing in _acts_on(rule, job):
+                way = _way(leads, thing, source)
+                if way is not None:
+                    told = ", ".join(f"rule.{one}" for one in dict.fromkeys(way))
+                    yield _path(key), Refusal(
+                        f"{as_found(rule.says)}; {thing} then sets off {source} by {told}, and {source} {thing} again, without end", "rules that lead one way"), False
+                    break
+            else:
+                for thing in _acts_on(rule, job):
+                    leads.setdefault(source, {}).setdefault(thing, key)
+
+
+def _way(leads: Mapping[str, Mapping[str, str]], start: str, end: str) -> list[str] | None:
+    """Return the rules that lead from one thing to another, None where none do."""
+    ways: dict[str, list[str]] = {start: []}
+    todo = [start]
+    while todo:
+        thing = todo.pop()
+        if thing == end:
+            return ways[thing]
+        for other, key in leads.get(thing, {}).items():
+            if other not in ways:
+                ways[other] = [*ways[thing], key]
+                todo.append(other)
+    return None
