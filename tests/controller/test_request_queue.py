@@ -1,6 +1,8 @@
 """The queue between loop and network: nothing is lost, nothing is forced, nobody waits."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from pattress import interpreter
 from pattress.controller import request_queue
@@ -71,6 +73,35 @@ def test_a_channel_is_not_moved_more_than_once_a_second_for_long():
     assert taken == request_queue.BURST + 9
     assert board.queue.reason == request_queue.TOO_OFTEN
     assert board.queue.request(FAN, ON)          # another channel is not held up
+
+
+@given(st.lists(st.tuples(st.integers(0, 9_000), st.integers(1, 8)), max_size=60))
+def test_whatever_the_times_a_channel_takes_burst_at_once_and_one_a_second(asked):
+    """Against a bucket of tokens that holds BURST and gets one each whole second, whatever was asked before."""
+    board, tokens, filled, milliseconds = Board(), request_queue.BURST, 0, 0
+    noted = board.queue.noted
+    for pause, times in asked:
+        milliseconds += pause
+        board.queue.advance(pause)
+        tokens, filled = min(request_queue.BURST, tokens + milliseconds // 1000 - filled), milliseconds // 1000
+        for _ in range(times):
+            board.queue.take(board.event)
+            assert board.queue.request(LAMP, ON) == (tokens > 0)
+            assert tokens or board.queue.reason == request_queue.TOO_OFTEN
+            tokens = max(0, tokens - 1)
+    assert board.queue.noted == noted           # an event for each would wash out the others
+
+
+def test_what_is_refused_for_want_of_room_takes_nothing_from_a_channel():
+    board = Board()
+    for _ in range(20):
+        for channel in (FAN, FRIDGE):
+            board.queue.request(channel, ON)
+        board.queue.advance(1000)
+    assert not board.queue.request(LAMP, ON) and board.queue.reason == request_queue.BUSY
+    while board.queue.take(board.event):
+        pass
+    assert [board.queue.request(LAMP, ON) for _ in range(request_queue.BURST + 1)] == [True] * request_queue.BURST + [False]
 
 
 def allowed(an_hour, a_day):
