@@ -29,6 +29,7 @@ CALLED_BY_NAME = {
     "bench.upload_agent.wipe": "`bench.putting` runs it on the board, by a line of text",
     "circuit.spice.node_names.net_of": "what a node of a deck is: for whoever reads what a simulator answers",
     "circuit.spice.stimulus.*": "what whoever runs a deck adds to it: sources, loads and analyses",
+    "controller.network.service.*": "the full program begins each task of the network by its name",
     "controller.start._feeder": "holds the timer of the watchdog, which would be collected without a name",
     "proof.instrumented.loading._Loader.get_code": "the import system calls it",
     "proof.instrumented.loading._Watching.visit_*": "`ast.NodeTransformer` calls it",

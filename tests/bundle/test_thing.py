@@ -16,7 +16,7 @@ from jsonschema import Draft7Validator
 from sdf_wot_converter.validation.td_schema import td_schema
 
 from pattress.bundle.thing import Broker, thing_description, thing_text
-from pattress.controller.network.records import EVENT_KINDS
+from pattress.controller.network.records import event_kinds
 from pattress.controller.request_queue import FREED, STUCK
 
 from ..controller.core.home import TABLE
@@ -44,7 +44,7 @@ def test_a_contact_that_sticks_is_an_event_where_there_is_feedback_and_nowhere_e
     sensed = thing_description(TABLE | {"feedback": [dict(channel=0, settle_ms=500)]}, name="home", broker=BROKER)
     assert faults(sensed) == [] and "stuck" not in FULL["events"]
     data = sensed["events"]["stuck"]["data"]["properties"]
-    assert data["kind"]["enum"] == ["stuck", "works again"] == list(EVENT_KINDS[STUCK:FREED + 1]) and set(data) == {"kind", "channel", "level", "cause", "second", "time"}
+    assert data["kind"]["enum"] == ["stuck", "works again"] == event_kinds()[STUCK:FREED + 1] and set(data) == {"kind", "channel", "level", "cause", "second", "time"}
     assert {form.get("subprotocol") for form in sensed["events"]["stuck"]["forms"]} == {"sse", None}
 
 

@@ -1,13 +1,15 @@
 """The queue between loop and network: nothing is lost, nothing is forced, nobody waits."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from pattress import interpreter
 from pattress.controller import request_queue
 from pattress.controller.core import COMMAND, OFF, ON, SET, TOGGLE
 from pattress.controller.core.cells import BY_NETWORK, BY_SWITCH, CAUSES, STUCK_CLOSED, STUCK_OPEN
 from pattress.controller.digest import CORE, canonical
-from pattress.controller.network.records import COUNTED, EVENT_KINDS, event_record
+from pattress.controller.network.records import counted, event_kinds, event_record
 
 from .core.home import FAN, FRIDGE, LAMP, TABLE
 from .network.board import Board
@@ -73,6 +75,35 @@ def test_a_channel_is_not_moved_more_than_once_a_second_for_long():
     assert board.queue.request(FAN, ON)          # another channel is not held up
 
 
+@given(st.lists(st.tuples(st.integers(0, 9_000), st.integers(1, 8)), max_size=60))
+def test_whatever_the_times_a_channel_takes_burst_at_once_and_one_a_second(asked):
+    """Against a bucket of tokens that holds BURST and gets one each whole second, whatever was asked before."""
+    board, tokens, filled, milliseconds = Board(), request_queue.BURST, 0, 0
+    noted = board.queue.noted
+    for pause, times in asked:
+        milliseconds += pause
+        board.queue.advance(pause)
+        tokens, filled = min(request_queue.BURST, tokens + milliseconds // 1000 - filled), milliseconds // 1000
+        for _ in range(times):
+            board.queue.take(board.event)
+            assert board.queue.request(LAMP, ON) == (tokens > 0)
+            assert tokens or board.queue.reason == request_queue.TOO_OFTEN
+            tokens = max(0, tokens - 1)
+    assert board.queue.noted == noted           # an event for each would wash out the others
+
+
+def test_what_is_refused_for_want_of_room_takes_nothing_from_a_channel():
+    board = Board()
+    for _ in range(20):
+        for channel in (FAN, FRIDGE):
+            board.queue.request(channel, ON)
+        board.queue.advance(1000)
+    assert not board.queue.request(LAMP, ON) and board.queue.reason == request_queue.BUSY
+    while board.queue.take(board.event):
+        pass
+    assert [board.queue.request(LAMP, ON) for _ in range(request_queue.BURST + 1)] == [True] * request_queue.BURST + [False]
+
+
 def allowed(an_hour, a_day):
     """Return the board with so many closings of its lamp."""
     channels = [row | ({"closings_an_hour": an_hour, "closings_a_day": a_day} if row["name"] == "lamp" else {}) for row in TABLE["channels"]]
@@ -99,7 +130,7 @@ def test_the_network_closes_a_contact_as_often_as_its_plan_allows_and_that_is_to
     assert board.queue.reason == request_queue.WORN or board.queue.level[LAMP]
     board = allowed(1000, 20)
     assert closed_by_the_network(board, 3600) == 20
-    told = [event for event in board.queue.events() if EVENT_KINDS[event[1]] == "closings used up"]
+    told = [event for event in board.queue.events() if event_kinds()[event[1]] == "closings used up"]
     assert [event[2] for event in told] == [LAMP] and not board.queue.request(LAMP, ON) and board.queue.reason == request_queue.WORN
     assert closed_by_the_network(board, 82_800, every=10) in (19, 20)
     assert board.queue.request(FAN, ON)          # another channel is not held up, nor one whose plan says nothing
@@ -203,7 +234,7 @@ def test_a_stale_reading_is_marked_and_told_once():
     noted = board.queue.noted
     board.queue.reading(0, 215, 0)
     assert board.queue.noted == noted and not board.queue.fresh[0]
-    kinds = [EVENT_KINDS[event[1]] for event in board.queue.events()]
+    kinds = [event_kinds()[event[1]] for event in board.queue.events()]
     assert kinds[:2] == ["sensor lost", "sensor back"]
     assert board.queue.read_at[0] == board.queue.seconds - 30
 
@@ -239,8 +270,8 @@ def test_memory_taken_would_be_noticed():
 
 def test_there_is_a_word_for_every_kind_of_event_and_every_counter():
     assert request_queue.STICKS == STUCK_CLOSED < STUCK_OPEN and len(CAUSES) == STUCK_OPEN + 1
-    assert len(EVENT_KINDS) == request_queue.USED_UP + 1 and len(COUNTED) == request_queue.COUNTS == request_queue.TOO_LONG + 1
-    assert EVENT_KINDS[request_queue.SENSOR_LOST] == "sensor lost" and COUNTED[request_queue.HEAP_LOW] == "least free heap [B]"
+    assert len(event_kinds()) == request_queue.USED_UP + 1 and len(counted()) == request_queue.COUNTS == request_queue.TOO_LONG + 1
+    assert event_kinds()[request_queue.SENSOR_LOST] == "sensor lost" and counted()[request_queue.HEAP_LOW] == "least free heap [B]"
 
 
 # What anybody can cause.
@@ -252,11 +283,11 @@ def test_refusals_are_merged_and_wash_nothing_out_and_nothing_washes_them_out():
         queue.advance(400)
         queue.refused_login()
         queue.note(request_queue.PROGRAM_REFUSED, number % 2, 0, 0)
-    kinds = [EVENT_KINDS[event[1]] for event in queue.events()]
+    kinds = [event_kinds()[event[1]] for event in queue.events()]
     assert kinds.count("fault") == 1 and (kinds.count("login refused"), kinds.count("program refused")) == (1, 2)
     for number in range(100):
         queue.news(LAMP, number % 2, 1)
-    assert [(EVENT_KINDS[kind], number, times) for _, kind, number, times, _ in queue.refusals] == [
+    assert [(event_kinds()[kind], number, times) for _, kind, number, times, _ in queue.refusals] == [
         ("program refused", 1, 2500), ("login refused", 0, 5000), ("program refused", 0, 2500)]
 
 

@@ -28,7 +28,7 @@ from pattress.bundle.gathering import gathered
 from pattress.bundle.shortening import shortened
 
 OPTIONS = ("-msmall-int-bits=31", "-X", "emit=bytecode")
-IN_TASKS = ("infrared/", "network/")
+IN_TASKS = ("infrared/", "network/", "announcement", "arriving", "beginning", "console", "report", "filling", "full", "sequence", "drivers/humidity", "drivers/infrared_")
 SELDOM = "network/"     # says most of its texts seldom
 
 

@@ -13,10 +13,11 @@ from pattress.controller.infrared.protocols import BIPHASE, HASH
 
 CONTROLLER = Path(__file__).parents[1] / "controller"
 PACKAGES = ("drivers", "infrared", "network", "network/http", "network/mqtt")
-MODULES = ("announcement", "answering", "arriving", "console", "filling", "full", "loop", "minimal", "readings", "request_queue", "rom", "sequence")
+MODULES = ("announcement", "answering", "arriving", "beginning", "console", "filling", "full", "loop", "main", "minimal", "parts", "readings", "report",
+           "request_queue", "rom", "sequence")
 AT_ROOT = ("start",)
 RESOURCES = (".css", ".js")
-READERS = ("main", "replay")       # ask the control program, and are not compiled
+READERS = ("main", "replay")       # ask the control program from outside
 ONLY_FOR = {                        # what of the decoder reads some protocols only, and is loaded only for them
     "infrared/biphase": BIPHASE, "infrared/biphase_reading": BIPHASE, "infrared/fallback": (HASH,)}
 ONLY_ON = {"drivers/infrared_machine": "rp2"}      # what only a port of the interpreter can run

@@ -12,7 +12,7 @@ from unicodedata import normalize
 
 from pattress.bundle.errors import BundleError
 from pattress.bundle.secrets import Secrets
-from pattress.controller.network.topics import is_name
+from pattress.controller.network.host_names import is_name
 from pattress.incoming import FileRefusal, content_of
 
 AUTHORITY = "authority.der"     # on the root of the board's flash

@@ -13,7 +13,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from pattress.controller.network.topics import Topics, is_name
+from pattress.controller.network.host_names import is_name
+from pattress.controller.network.topics import Topics
 
 CONTEXT = "https://www.w3.org/2022/wot/td/v1.1"
 MQTT_WORDS = "https://www.w3.org/2019/wot/mqtt#"

@@ -74,7 +74,6 @@ def write_bundle(
         compile_modules(carried, new, [CONTROLLER / f"{name}.py" for name in READERS], names_on_board(sources))
         for name, path in resources().items():
             (new / f"{name}{ENDING}").write_bytes(packed(path.read_bytes()))
-        shutil.copyfile(CONTROLLER / "main.py", new / "main.py")
         (new / ROOT / "main.py").write_bytes(ROOT_MAIN.encode())
         (new / "plan.json").write_bytes(canonical(table))
         if wired is not None:

@@ -22,9 +22,11 @@ class Answering:
                 if line is None:
                     self._lines = None
                 else:
-                    print(line)
+                    from .console import WORD
+
+                    print(WORD, line)
             elif self._console.is_asked():
-                from .console import told
+                from .report import told
 
                 self._lines = told(self._parts, "minimal")
         except Exception as error:

@@ -51,29 +51,13 @@ async def answer(program):
             if console.is_asked():
                 while not program.is_idle():        # what is not loaded yet would hold the processor
                     await asyncio.sleep_ms(LOOK_MS)
-                for line in told(program, "full"):
-                    print(line)
+                from . import report        # costs memory; seldom
+
+                for line in report.told(program, "full"):
+                    print(WORD, line)
                     await asyncio.sleep_ms(0)
+                del report
+                program.let_go("report")
             await asyncio.sleep_ms(LOOK_MS)
     except (OSError, EOFError):
         pass
-
-
-def told(program, name):
-    """Yield the lines of a report: state, counters and last events of a program, or of `minimal.Parts`, called `name`."""
-    from json import dumps
-
-    from .network import records
-
-    queue, loop, slots = program.queue, program.loop, program.site.slots
-    record = slots.record()
-    yield WORD + " " + dumps({
-        "bundle": slots.bundle(program.site.slot), "job and design": slots.bundle(program.site.slot, "design"), "slot": program.site.slot, "trial": record["trial"], "fell_back": record["fell_back"],
-        "program": name, "starts without a healthy report": record["tries"], "the program before ended": record.get("ended", ""),
-        "start records not kept": slots.failed,
-        "modules run in place": __name__.startswith("c."), "longest gap between turns [ms]": loop.worst_gap,
-        "turns taken by the stand-by": loop.taken_over})
-    yield WORD + " " + records.counts_record(queue).decode()
-    for event in queue.refusals + queue.events():
-        yield WORD + " " + records.event_record(queue, event).decode()
-    yield WORD + " end"

@@ -1,4 +1,4 @@
-"""The full program: the loop as a task, beside it infra-red, sensors, saving, and the network.
+"""The full program: the loop as a task, beside it infra-red, sensors, saving, and the network. How it begins is in `beginning`.
 
 The loop begins before anything else is loaded, so switches act while the rest still starts. Where
 the board has a timer whose interrupt runs at once, it stands by and takes a turn whenever a
@@ -7,8 +7,7 @@ the program, with every relay open.
 """
 
 import asyncio
-import json
-import os
+import sys
 from binascii import crc32
 
 from . import core
@@ -16,17 +15,13 @@ from .request_queue import FAULT, FROZEN, readings
 from .drivers import clock
 from .drivers.pins import RUNNING, TRIAL, TROUBLE, UNLINKED, PowerWarning
 from .drivers.store import DAMAGED, Files, Store
-from .loop import FELL_BACK, JOINED_S, RECORD_FAULT, RESTORE_FAULT, TASK_FAULT, UNLOCKED
-from .minimal import FAR, TEND_MS, Parts
+from .loop import FELL_BACK, JOINED_S, RESTORE_FAULT, TASK_FAULT
+from .parts import FAR, TEND_MS, Parts
 
-STAND_BY_MS = 2         # between two looks of the timer's interrupt
 DRAIN_MS = 5            # between two looks at the infra-red ring
 LOOK_MS = 200           # between two looks whether a sensor is due
 AGAIN_S = 10            # a task that failed is started again after so long
-LOADED_MS = 20          # for turns after each module of the network that was loaded
-LATER = ("mdns", "setup", "sntp", "wifi", "requests", "web_page", "site", "exchange")        # of the network, loaded only when they are wanted
-PARTS = ("mqtt", "http", "")        # of the network, in the order they are loaded
-SETTINGS = "network.json"       # on the root of the flash, apart from every bundle: it holds secrets
+
 
 class PowerFailed(Exception):
     """The supply warned that the mains is gone. What it is good for is over: start anew, if there is power to."""
@@ -40,7 +35,9 @@ class Program:
     """All tasks of one life of the board."""
 
     def __init__(self, site):
-        self.settings = settings_of(site.slots.path(SETTINGS))
+        from . import beginning
+
+        self.settings = beginning.settings_of(site.slots)
         self.site, self.parts = site, Parts(site, readings(site.board["sensors"]), 0 if self.settings is None else FAR)
         self.loop, self.queue = self.parts.loop, self.parts.queue
         self.ear = None
@@ -57,18 +54,21 @@ class Program:
         self.loop.begin(store.restore())
         self.held = bytes(self.loop.inputs.seen)        # which contacts stood closed at power-up
         if DAMAGED in store.found:
-            self._fault(RESTORE_FAULT, store.found[0], store.found[1])
+            self.fault(RESTORE_FAULT, store.found[0], store.found[1])
         if site.record["fell_back"]:
-            self._fault(FELL_BACK, 0, 0)
+            self.fault(FELL_BACK, 0, 0)
 
     async def live(self):
         """Turn the loop until it fails; raises what it failed with."""
+        from . import beginning
+
         loop = self.loop
-        self.timer = stand_by(self.site.machine, loop)
+        self.timer = beginning.stand_by(self.site.machine, loop)
         asyncio.get_event_loop().set_exception_handler(self._failed)
         try:
-            for task in (tend, listen, connect):
+            for task in (tend, listen, beginning.connect):
                 self.start(task)
+            del beginning
             for i in range(len(self.site.board["sensors"])):
                 self.start(measure, i)
             self.start(tell)
@@ -102,6 +102,16 @@ class Program:
         self.tasks.append(None)
         self._begin(len(self.tasks) - 1)
 
+    def start_network(self, name, *given):
+        """Start one of the network's tasks, as `service.others` names them."""
+        self.start(run_task, name, *given)
+
+    def let_go(self, name):
+        """Forget a module of the bundle, "report" for one: whoever wants it next loads it anew."""
+        package = __name__.rpartition(".")[0]
+        sys.modules.pop(package + "." + name, None)
+        sys.modules[package].__dict__.pop(name, None)
+
     def _begin(self, number):
         task, given = self._courses[number]
         self.tasks[number] = asyncio.create_task(task(self, *given))
@@ -114,7 +124,7 @@ class Program:
             return
         number = self.tasks.index(task)
         self.tasks[number], self._again[number], self._any_again = None, self.queue.seconds + AGAIN_S, True
-        self._fault(TASK_FAULT, number, 0)
+        self.fault(TASK_FAULT, number, 0)
         try:
             print("task {}: {} {}".format(number, type(error).__name__, error))
         except MemoryError:
@@ -142,20 +152,7 @@ class Program:
                 self._over = number
                 return
 
-    def keep_wifi(self, ssid, key):
-        """Keep the home's Wi-Fi among the settings, whole on flash and in memory. Raises OSError when the flash does not keep it."""
-        settings, path = dict(self.settings), self.site.slots.path(SETTINGS)
-        settings["wifi"] = {"ssid": ssid, "key": key}
-        try:
-            with open(path + ".new", "w") as file:
-                json.dump(settings, file)
-            os.rename(path + ".new", path)
-        except OSError:
-            self._fault(RECORD_FAULT, 0, 0)
-            raise
-        self.settings = settings
-
-    def _fault(self, what, first, second):
+    def fault(self, what, first, second):
         self.has_trouble = True
         self.queue.note(FAULT, what, first, second)
 
@@ -197,28 +194,15 @@ async def listen(program):
     number = program.site.board["infrared"]
     if number is None:
         return
-    from .infrared.decoder import decoder_of
+    from . import beginning
+    from .infrared import decoder
 
     plan = program.parts.plan
-    decoder = decoder_of(plan.protocol, plan.address, plan.command)
-    program.ear = ear = ear_at(program.site.machine.Pin, number, decoder, program.loop.hear)
+    program.ear = ear = beginning.ear_at(
+        program.site.machine.Pin, number, decoder.decoder_of(plan.protocol, plan.address, plan.command), program.loop.hear)
+    del beginning
     while True:
         await asyncio.sleep_ms(0 if ear.drain() else DRAIN_MS)
-
-
-def ear_at(pin_class, number, decoder, hear):
-    """Return an ear that listens: by a state machine where the bundle has its driver and the machine is free, else by interrupt."""
-    try:
-        from .drivers.infrared_machine import MachineEar
-
-        ear = MachineEar(clock, decoder, hear)
-        ear.listen(pin_class, number)
-    except (ImportError, ValueError, OSError):
-        from .drivers.infrared_capture import Ear
-
-        ear = Ear(clock, decoder, hear)
-        ear.listen(pin_class, number)
-    return ear
 
 
 async def measure(program, place):
@@ -259,59 +243,15 @@ async def tell(program):
     await answer(program)
 
 
-async def connect(program):
-    """Load the network a module at a time, so that turns come between, and start its tasks."""
-    if program.settings is None:
-        return
-    package = __name__.rpartition(".")[0] + ".network."
-    for part in PARTS:
-        for name in sorted(os.listdir(program.site.folder + "/network/" + part)):
-            module, _, kind = name.rpartition(".")
-            if kind in ("mpy", "py") and not module.startswith("__") and module not in LATER:
-                __import__(package + (part + "." if part else "") + module)
-                await asyncio.sleep_ms(LOADED_MS)
-    from .network import service
+async def run_task(program, name, *given):
+    """Run one of the tasks that `service.others` names. What begins it is loaded for that, and let go."""
+    from .network import let_go, service
 
-    queue, parts = program.queue, program.parts
-    parts.radio_at = queue.seconds
-    place = program.site.board.get("setup")
-    if place is not None and "setup" in program.settings and program.held[place]:
-        from .network import setup
-
-        if await setup.offer(queue, lambda: program.loop.inputs.seen[place], radio("AP_IF"), program.settings, program.keep_wifi,
-                             program.settings.get("port", service.PORT)) is None:
-            program._fault(UNLOCKED, 0, 0)
-        parts.radio_at = queue.seconds
-    for task in service.others(program.settings, radio(), program.settings.get("port", service.PORT)):
-        program.start(task)
-
-
-def radio(interface="STA_IF"):
-    """Return the board's own Wi-Fi, None where there is none; as an access point with "AP_IF"."""
-    try:
-        import network
-
-        kind = network.WLAN
-    except (ImportError, AttributeError):       # no network at all, or another kind of it
-        return None
-    return kind(getattr(network, interface))
-
-
-def settings_of(path):
-    """Return the settings of the network, None when there are none: then nothing of it is loaded."""
-    try:
-        with open(path) as file:
-            return json.load(file)
-    except (OSError, ValueError):
-        return None
-
-
-def stand_by(machine, loop):
-    """Let a timer's interrupt take late turns; None where no interrupt of the board comes at once."""
-    try:
-        return machine.Timer(-1, period=STAND_BY_MS, mode=machine.Timer.PERIODIC, callback=loop.stand_by, hard=True)
-    except (AttributeError, TypeError, ValueError):
-        return None
+    further = await getattr(service, name)(program, *given)
+    del service
+    let_go("service")
+    if further is not None:
+        await further
 
 
 def run(site):

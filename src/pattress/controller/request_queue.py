@@ -82,8 +82,10 @@ class RequestQueue:
         self._size = ROOM + plan.channels + 1           # one more for each channel's "off"
         self._asked, self._in, self._out = array("i", [0] * 3 * self._size), 0, 0
         self.closings = array("i", [0] * plan.channels)         # for the network, since power-up
-        self._allowed = [_Allowance(table["channels"], word, period) for word, period in (("closings_an_hour", HOUR), ("closings_a_day", DAY))]
-        self._credit, self._credit_at = array("i", [BURST] * plan.channels), array("i", [0] * plan.channels)
+        self._taken = array("i", [0] * plan.channels)           # requests but for those to switch off, since power-up
+        self._allowed = [_Allowance(self._taken, [BURST] * plan.channels, BURST, TOO_OFTEN)] + [
+            _Allowance(self.closings, [row.get(word, 0) for row in table["channels"]], period, WORN)
+            for word, period in (("closings_an_hour", HOUR), ("closings_a_day", DAY))]
         self._events, self._rows = array("i", [0] * EVENT * events), events
         self.refusals = []          # logins and programs since power-up, newest first: [last second, kind, number, times, second of the last event]
         self.noted = 0              # events since power-up; the last `events` of them are kept
@@ -169,18 +171,16 @@ class RequestQueue:
             return True
         if self.plan.rules and self.plan.rules.bars(self.plan, channel, verb, level):
             return self._decline(WALL_ONLY)
-        self._refill(channel)
-        if not self._credit[channel]:
-            return self._decline(TOO_OFTEN)
         for allowance in self._allowed:
-            if allowance.is_used_up(channel, self.closings[channel], self.seconds):
-                if allowance.tell(channel):
+            if allowance.is_used_up(channel, self.seconds):
+                if allowance.reason == WORN and not allowance.told[channel]:
+                    allowance.told[channel] = 1
                     self.note(USED_UP, channel, 0, 0)
-                return self._decline(WORN)
+                return self._decline(allowance.reason)
         if (self._in - self._out) % self._size >= ROOM:
             self.counts[DROPPED] += 1
             return self._decline(BUSY)
-        self._credit[channel] -= 1
+        self._taken[channel] += 1
         self._put(channel, verb, level)
         self.reason = WELCOME
         return True
@@ -264,38 +264,27 @@ class RequestQueue:
     def _after(self, place):
         return place + 1 if place + 1 < self._size else 0
 
-    def _refill(self, channel):
-        passed = self.seconds - self._credit_at[channel]
-        if passed > 0:
-            self._credit[channel] = min(BURST, self._credit[channel] + passed)
-            self._credit_at[channel] = self.seconds
-
 
 class _Allowance:
-    """How often each channel may close for the network in a period [s]: what it closed is forgiven evenly over the period."""
+    """How often each channel may do in a period [s] what `done` counts: what it did is forgiven evenly over the period.
 
-    def __init__(self, channels, word, period):
-        self._most = array("i", [row.get(word, 0) for row in channels])         # 0: as often as is asked for
-        self._period = period
-        self._forgiven, self._at = array("i", [0] * len(channels)), array("i", [0] * len(channels))
-        self._told = array("i", [0] * len(channels))
+    `most` are the times for each channel, 0 for as often as is asked; `reason` is what is said when they are used
+    up, and `told` whether that was an event since the channel was last free.
+    """
 
-    def is_used_up(self, channel, closings, now):
-        """Return whether a channel that closed so often since power-up may not close again now [s]."""
-        most = self._most[channel]
+    def __init__(self, done, most, period, reason):
+        self._done, self._most, self._period, self.reason = done, most, period, reason
+        self._forgiven, self._at, self.told = [array("i", [0] * len(most)) for _ in range(3)]
+
+    def is_used_up(self, channel, now):
+        """Return whether a channel may not do it again now [s]."""
+        most, done = self._most[channel], self._done[channel]
         if not most:
             return False
         back = (now - self._at[channel]) * most // self._period
-        self._forgiven[channel] = min(closings, self._forgiven[channel] + back)
+        self._forgiven[channel] = min(done, self._forgiven[channel] + back)
         self._at[channel] += back * self._period // most
-        is_used_up = closings - self._forgiven[channel] >= most
-        if not is_used_up:
-            self._told[channel] = 0
-        return is_used_up
-
-    def tell(self, channel):
-        """Return whether this is the first time since the channel closed that it may not."""
-        if self._told[channel]:
-            return False
-        self._told[channel] = 1
-        return True
+        if done - self._forgiven[channel] >= most:
+            return True
+        self.told[channel] = 0
+        return False

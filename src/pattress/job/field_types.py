@@ -13,7 +13,7 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import BaseModel, BeforeValidator, Discriminator, Field, GetCoreSchemaHandler, PlainValidator, Tag, WithJsonSchema
 from pydantic_core import CoreSchema
 
-from pattress.controller.network.topics import is_name
+from pattress.controller.network.host_names import is_name
 from pattress.job.action import Action, parse_action
 from pattress.job.code import Code, parse_code
 from pattress.job.rule import ALLOWED as RULES

@@ -49,7 +49,6 @@ def _naming(document: Mapping[str, Any], section: str, key: str, new: str) -> It
         for name, remote in document.get("remote", {}).items():
             for button, row in remote["button"].items():
                 yield ("remote", name, "button", button, "does"), row["does"], _does(row["does"], called)
-        for name, row in document.get("rule", {}).items():
         for name, row in document.get("wish", {}).items():
             yield ("wish", name, "says"), row["says"], with_thing(row["says"], key, new)
     for sections, renamed in ((CHANNELS, with_ruled_thing), (("input",), with_input), (("sensor",), with_sensor)):

@@ -25,10 +25,10 @@ HANDED_IN = {"pin_class": "type[machine.Pin]", "radio": "network.WLAN"}
 JUDGED = ("attr-defined", "call-arg", "call-overload", "arg-type", "import-not-found")
 KNOWN = {
     'drivers/infrared_machine.py: No overload variant of "set" matches argument types "Any", "int"': "in a machine's program it is the assembler's",
-    'full.py: Cannot find implementation or library stub for module named "board.drivers.infrared_machine"':
+    'beginning.py: Cannot find implementation or library stub for module named "board.drivers.infrared_machine"':
         "no bundle for that port has it; the pin's interrupt is taken then",
     'network/setup.py: "WLAN" has no attribute "ioctl"': "asked for on RP2040 and RP2350 only, whose stubs have it",
-    'network/reach.py: "SSLContext" has no attribute "verify_mode"': "the interpreter has it, its documentation says so; the stub does not",
+    'network/service.py: "SSLContext" has no attribute "verify_mode"': "the interpreter has it, its documentation says so; the stub does not",
 }
 
 
@@ -89,7 +89,7 @@ SEEDED = {
     "drivers/infrared_capture.py": ("handler=self.edge", "callback=self.edge"),
     "start.py": ("machine.WDT(timeout=", "machine.WDT(seconds="),
     "network/wifi.py": ("radio.isconnected()", "radio.is_connected()"),
-    "minimal.py": ("machine.reset_cause()", "machine.cause_of_reset()"),
+    "parts.py": ("machine.reset_cause()", "machine.cause_of_reset()"),
 }
 
 

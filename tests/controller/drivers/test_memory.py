@@ -11,11 +11,11 @@ from ...benchmarks import board
 from . import narrow_interpreter
 
 KIB = 1024
-MOST = {                # in place, with the network: docs/what-ran-where.md has the figures; up to 4 KiB more are seen now and then
-    (True, False): 47 * KIB,
-    (True, True): 67 * KIB,
-    (False, False): 67 * KIB,
-    (False, True): 108 * KIB,
+LIMITS = {              # in place, with the network: at rest, and at any moment, as up to 4 KiB more are seen now and then; docs/what-ran-where.md has the figures
+    (True, False): (43 * KIB, 47 * KIB),
+    (True, True): (61 * KIB, 65 * KIB),
+    (False, False): (66 * KIB, 67 * KIB),
+    (False, True): (90 * KIB, 94 * KIB),
 }
 WHOLE = 100 * KIB       # all files of the bundle
 
@@ -43,12 +43,13 @@ def test_the_whole_bundle_is_within_its_limit(bundle):
     assert sum(path.stat().st_size for path in bundle[0].rglob("*") if path.is_file()) < WHOLE
 
 
-@pytest.mark.parametrize("in_place, network", MOST, ids=lambda given: str(given))
+@pytest.mark.parametrize("in_place, network", LIMITS, ids=lambda given: str(given))
 def test_memory_in_use_is_steady(bundle, in_place, network):
     found = board.live(*bundle, 90, narrow=True, network=network, in_place=in_place)
     weighed = found["weighed"]
     assert len(weighed) == board.WEIGHED and len(found["times"]) > 5 and found["package"] == ("c" if in_place else "a")
-    assert max(weighed) < MOST[in_place, network]
+    rest, most = LIMITS[in_place, network]
+    assert min(weighed) < rest and max(weighed) < most
     assert min(weighed[2:]) <= min(weighed[:2]) + KIB       # the least of each half: at some moments a connection is being tried
 
 

@@ -11,11 +11,12 @@ from pattress.controller import request_queue as queues
 from pattress.controller.core.cells import BY_NETWORK, CAUSES
 from pattress.controller.network import channel_requests, mdns, reach, setup
 from pattress.controller.network.channel_requests import allowed
-from pattress.controller.network.http import exchange, login, requests, server, site
+from pattress.controller.network.host_names import NAMES
+from pattress.controller.network.http import exchange, login, requests, server, site, tries
 from pattress.controller.network.mqtt import packets
 from pattress.controller.network.mqtt.client import Settings
 from pattress.controller.network.records import GONE, channel_record, error_record, event_record, sensor_record
-from pattress.controller.network.topics import NAMES, Topics
+from pattress.controller.network.topics import Topics
 
 from ..core.home import FAN
 from .board import Board
@@ -56,7 +57,7 @@ def test_the_records_are_those_of_the_program():
     f"takes {('', 'one', 'two', 'three', 'four', 'five')[queues.BURST]} requests at once", f"At most {channel_requests.LONGEST} bytes",
     f"Keep-alive {Settings('').keep_alive} s", f"1, 2, 4 ... {reach.LONGEST_PAUSE_S} s", f"may be {packets.LIMIT} bytes",
     f"up to the standard's {packets.LONGEST + 1 >> 20} MB", f"after {exchange.STILL_S} s without news", f"{passphrase.ROUNDS} rounds",
-    f"one every {login.TRY_S} s; all addresses together have {login.ALL_TRIES}, then one every second", "seven days after it was opened",
+    f"one every {tries.TRY_S} s; all addresses together have {tries.ALL_TRIES}, then one every second", "seven days after it was opened",
     f"open {server.AT_ONCE} connections at once and {server.EACH_S} more each second", f"At most {int(1 / server.ACCEPT_S)} a second are served", f"within {exchange.REQUEST_S} s, its head within {requests.HEAD_LIMIT} bytes, its body within {requests.BODY_LIMIT}",
     f"takes nothing for {exchange.WRITE_S} s", "`td=/.well-known/wot`",
     f"`NAME-2` ... `NAME-{NAMES}`, then `NAME` again, with {mdns.TAKEN_S} s before", f"once a second at most. At most {int(mdns.AT_ONCE / mdns.LOOK_S)} packets",
@@ -69,7 +70,7 @@ def test_every_limit_is_that_of_the_program(sentence):
 
 
 def test_the_numbers_in_words_are_those_of_the_program():
-    assert (server.CONNECTIONS, exchange.LISTENERS, login.TRIES, login.SESSIONS, login.SESSION_S) == (8, 4, 8, 4, 86_400)
+    assert (server.CONNECTIONS, exchange.LISTENERS, tries.TRIES, login.SESSIONS, login.SESSION_S) == (8, 4, 8, 4, 86_400)
     assert (login.LONGEST_S, site.DEVICE_S) == (7 * 86_400, 365 * 86_400)
     assert (setup.HOLD_MS, setup.OPEN_MS) == (5_000, 300_000)
     assert b"td=/.well-known/wot" in mdns.text_record()

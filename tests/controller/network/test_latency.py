@@ -30,7 +30,7 @@ EVERYTHING = """
 import asyncio
 import gc
 from simulated import Board, live
-from radio import mdns, reach
+from radio import mdns, service
 from radio.http import login, site
 from radio.http.server import Server
 from radio import topics
@@ -44,7 +44,7 @@ for host, port in SETTINGS["brokers"]:
     tls = None
     if SETTINGS["authority"]:
         with open(SETTINGS["authority"], "rb") as file:
-            tls = reach.trusting(file.read())
+            tls = service.trusting(file.read())
     settings = Settings(host, port, tls=tls, name_server=SETTINGS["name_server"], answer=2)
     others.append(Client(queue, names, settings, "thing.json", lambda: 0, lambda: queue.seconds >= 3).run())
 guard = login.Guard(SETTINGS["record"], lambda: queue.seconds)

@@ -8,20 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pattress.bundle.passphrase import LETTERS, new_passphrase, passphrase_record
-from pattress.controller.network.http.login import (
-    ALL_TRIES,
-    LONGEST_S,
-    PEERS,
-    SESSION_S,
-    SESSIONS,
-    TRIES,
-    TRY_S,
-    Guard,
-    Tries,
-    form_token,
-    is_same,
-    stretched,
-)
+from pattress.controller.network.http.login import LONGEST_S, SESSION_S, SESSIONS, Guard, form_token, is_same, stretched
+from pattress.controller.network.http.tries import ALL_TRIES, PEERS, TRIES, TRY_S, Memory, Tries
 
 PASSPHRASE = "k7rm-2xqf-9b3t-wn6e"
 
@@ -149,7 +137,7 @@ def test_a_thousand_addresses_try_together_no_faster_than_one_a_second():
                 enter(ours, "wrong wrong", f"{second} {number}")
                 tried += 1
     assert tried <= ALL_TRIES + 1000
-    assert len(ours._tries._rows) <= PEERS
+    assert len(ours._memory.tries._rows) <= PEERS
 
 
 @settings(max_examples=100)
@@ -194,6 +182,17 @@ def test_sessions_end_when_unused_and_the_oldest_makes_room():
 
 def test_secrets_are_compared_whole():
     assert is_same(b"abc", b"abc") and not is_same(b"abc", b"abd") and not is_same(b"abc", b"ab") and is_same(b"", b"")
+
+
+def test_tries_and_sessions_outlive_the_guard_that_is_let_go():
+    memory = Memory()
+    first, _ = guard(memory=memory)
+    token = enter(first, PASSPHRASE)
+    for _ in range(TRIES):
+        enter(first, "wrong", "192.0.2.66")
+    second, _ = guard(memory=memory)
+    assert second.is_open(token) and second.wait("192.0.2.66") and not second.wait("192.0.2.5")
+    assert not guard()[0].is_open(token)        # without it nothing is known
 
 
 def test_forms_of_two_sessions_differ():

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from zeroconf import DNSAddress, DNSIncoming, DNSOutgoing, DNSPointer, DNSQuestion, DNSService, DNSText, ServiceBrowser, Zeroconf
 
 from pattress.controller.network import mdns
-from pattress.controller.network.domain_names import ANY, A, BadPacket, address_of, entries, is_address, is_there, labels, question
+from pattress.controller.network.domain_names import ANY, A, BadPacket, address_of, entries, is_there, labels, question
+from pattress.controller.network.host_names import NAMES, numbered
 from pattress.controller.network.mdns import LATER, NONE, QUARTER, SECOND, TAKEN, Responder, shortened
-from pattress.controller.network.topics import NAMES, numbered
+from pattress.controller.network.reach import is_address
 
 from . import broker, places
 

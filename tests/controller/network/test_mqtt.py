@@ -12,8 +12,7 @@ from . import broker, certificates, places
 CLIENT = """
 import asyncio
 from simulated import Board, live
-from radio import reach
-from radio import records, topics
+from radio import records, service, topics
 from radio.mqtt.client import Client, Settings
 
 board = Board()
@@ -21,7 +20,7 @@ names = topics.Topics("home", board.queue.keys, [sensor[0] for sensor in board.q
 tls = None
 if SETTINGS.get("authority"):
     with open(SETTINGS["authority"], "rb") as file:
-        tls = reach.trusting(file.read())
+        tls = service.trusting(file.read())
 settings = Settings(SETTINGS.get("host", "127.0.0.1"), SETTINGS["port"], tls=tls, answer=SETTINGS.get("answer", 1),
                     keep_alive=SETTINGS.get("keep_alive", 30), name_server=SETTINGS.get("name_server"))
 client = Client(board.queue, names, settings, SETTINGS.get("thing"), lambda: 0)
@@ -34,7 +33,7 @@ async def watch():
         await asyncio.sleep(0.05)
 
 asyncio.run(live(board, SETTINGS["stop"], client.run(), watch()))
-board.report(reasons=reasons, sessions=client.sessions, too_long=board.queue.counts[8], kinds=[records.EVENT_KINDS[event[1]] for event in board.queue.events()])
+board.report(reasons=reasons, sessions=client.sessions, too_long=board.queue.counts[8], kinds=[records.event_kinds()[event[1]] for event in board.queue.events()])
 """
 
 

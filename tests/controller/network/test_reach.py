@@ -7,7 +7,7 @@ from .places import run
 
 LOOK_UP = """
 import asyncio
-from radio import reach
+from radio import lookup, reach
 
 async def main():
     turns = 0
@@ -20,7 +20,7 @@ async def main():
 
     counting = asyncio.create_task(count())
     try:
-        found = await reach.look_up(SETTINGS["host"], SETTINGS["server"], SETTINGS.get("seconds", 0.3))
+        found = await lookup.look_up(SETTINGS["host"], SETTINGS["server"], SETTINGS.get("seconds", 0.3))
     except reach.Unreachable as error:
         found = str(error)
     counting.cancel()

@@ -35,7 +35,12 @@ class Program:
     def is_idle(self):
         return True
 
-tasks = [task(Program()) for task in service.others(SETTINGS["settings"], port=SETTINGS["port"], multicast=SETTINGS["multicast"])]
+settings = SETTINGS["settings"]
+
+async def begun(task):
+    await (await getattr(service, task)(Program(), settings, None, SETTINGS["port"], SETTINGS["multicast"]))
+
+tasks = [begun(task) for task in service.others(settings, False)]
 asyncio.run(live(board, SETTINGS["stop"], *tasks))
 board.report(linked=list(board.queue.linked))
 """
@@ -58,19 +63,24 @@ def test_page_and_broker_tell_the_same(place, tmp_path):
 LOOKED_FOR = """
 import asyncio
 from simulated import Board
-from radio import reach, service
+from radio import service
 
 class Program:
     queue = Board().queue
 
+async def begun(task):
+    further = await getattr(service, task)(Program(), SETTINGS["settings"], None, 80, SETTINGS["multicast"])
+    if further is not None:
+        await further
+
 async def ended(task, seconds):
     try:
-        await asyncio.wait_for(task(Program()), seconds)
+        await asyncio.wait_for(begun(task), seconds)
     except asyncio.TimeoutError:
         return False
     return True
 
-task = service.others(SETTINGS["settings"], multicast=SETTINGS["multicast"])[-1]
+task = service.others(SETTINGS["settings"], False)[-1]
 print(json.dumps([asyncio.run(ended(task, 0.3)), "radio.mdns" in sys.modules]))
 """
 
@@ -87,15 +97,16 @@ def test_firmware_that_keeps_the_port_of_multicast_dns_is_left_to_it(place):
 @pytest.mark.parametrize("name", [None, "", "Hall 2"])
 def test_a_controller_without_a_name_is_refused(name):
     with pytest.raises(ValueError, match=r"^name must be 1 to 32 small letters, digits and inner hyphens, found "):
-        service.others({"name": name})
+        service.others({"name": name}, False)
 
 
 def test_only_what_is_set_runs():
-    def names(settings, radio=None):
-        return [task.__name__ for task in service.others({"name": "home"} | settings, radio)]
+    def names(settings, has_radio=False):
+        return service.others({"name": "home"} | settings, has_radio)
     assert names({}) == ["serve_page", "be_found"]
-    assert names({"broker": {"host": "broker.local"}, "wifi": {"ssid": "a", "key": "b"}}, object()) == [
+    assert names({"broker": {"host": "broker.local"}, "wifi": {"ssid": "a", "key": "b"}}, True) == [
         "serve_page", "be_found", "speak_to_broker", "stay_joined"]
+    assert all(callable(getattr(service, name)) for name in names({"broker": {}, "wifi": {}, "time_server": "router"}, True))
 
 
 class Radio:
@@ -130,5 +141,5 @@ def test_the_radio_joins_tells_it_and_joins_again_when_it_is_lost(monkeypatch):
 
 
 def test_what_is_loaded_for_visitors_only_is_not_loaded_at_the_start():
-    later = literal_eval(re.search(r"^LATER = (\(.*?\))", (CONTROLLER / "full.py").read_text("utf-8"), re.MULTILINE)[1])
+    later = literal_eval(re.search(r"^LATER = (\(.*?\))", (CONTROLLER / "beginning.py").read_text("utf-8"), re.MULTILINE)[1])
     assert set(server.PARTS) < set(later)

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pattress.controller.network.http.login import TRIES, Guard
+from pattress.controller.network.http.login import Guard
 from pattress.controller.network.http.requests import Request
+from pattress.controller.network.http.tries import TRIES
 from pattress.controller.network.setup import HOLD_MS, OPEN_MS, SetupSite, Window, fault_of
 
 from . import broker

@@ -8,8 +8,9 @@ import threading
 import ntplib
 import pytest
 
-from pattress.controller.network import service, sntp
+from pattress.controller.network import sntp
 from pattress.controller.network.telling import CHANNEL, Telling
+from pattress.controller.network.topics import Topics
 from pattress.controller.request_queue import RequestQueue
 
 from . import broker
@@ -160,7 +161,7 @@ def test_a_phone_tells_the_time_while_nobody_else_has(place):
 
 def test_what_the_broker_keeps_is_told_again_once_and_not_at_every_correction():
     board = Board()
-    telling = Telling(board.queue, service.topics.Topics("hall-2", board.queue.keys, [sensor[0] for sensor in board.queue.sensors]))
+    telling = Telling(board.queue, Topics("hall-2", board.queue.keys, [sensor[0] for sensor in board.queue.sensors]))
 
     def kept():
         found = []
@@ -191,9 +192,9 @@ def test_the_boards_own_clock_is_set_whenever_it_begins_to_count(epoch, monkeypa
         RTC = Clock
 
     monkeypatch.setattr(time, "gmtime", lambda seconds: real(seconds + (946_684_800 if epoch == 2000 else 0)))
-    service.clock_of(Machine)(1_795_000_000)
+    sntp.clock_of(Machine)(1_795_000_000)
     assert set_to == [(2026, 11, 18, 2, 11, 6, 40, 0)]          # a Wednesday; Monday is 0
-    assert service.clock_of(object()) is None
+    assert sntp.clock_of(object()) is None
 
 
 def test_time_is_no_part_of_what_the_queue_decides():

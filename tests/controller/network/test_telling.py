@@ -6,13 +6,14 @@ import pytest
 
 from pattress.controller import core
 from pattress.controller.core import ON
+from pattress.controller.network.host_names import is_name
 from pattress.controller.network.mqtt import packets
 from pattress.controller.network.mqtt.conversation import Conversation, Refused
 from pattress.controller.network.mqtt.packets import Malformed, Reader, publish
 from pattress.controller.network.reach import LONGEST_PAUSE_S, any_chance, pause
 from pattress.controller.network.records import decimal, printable
 from pattress.controller.network.telling import Telling
-from pattress.controller.network.topics import Topics, is_name
+from pattress.controller.network.topics import Topics
 from pattress.controller.request_queue import FAULT, TOO_LONG, RequestQueue
 
 from ..core.home import FAN, LAMP, TABLE

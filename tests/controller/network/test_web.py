@@ -15,8 +15,8 @@ from jsonschema import Draft7Validator
 from pattress.controller import core
 from pattress.controller.network.http import web_page
 from pattress.controller.network.http.exchange import LISTENERS, REQUEST_S
-from pattress.controller.network.http.login import TRIES
 from pattress.controller.network.http.server import AT_ONCE, CONNECTIONS, EACH_S, UNPROVEN_S, Place, Server
+from pattress.controller.network.http.tries import TRIES
 from pattress.controller.network.setup import SetupSite
 from pattress.controller.request_queue import RequestQueue
 
@@ -398,4 +398,4 @@ def test_what_speaks_with_visitors_is_loaded_for_them_let_go_after_them_and_load
         time.sleep(3.5)
     assert board.said["still_open"] == 0 and board.said["turned_away"] == 0
     loaded = {name.rpartition(".")[2] for name in board.said["parts"]}
-    assert loaded == {"login", "server"} if which == "micropython" else loaded >= {"login", "server", "site", "exchange"}
+    assert loaded == {"tries", "server"} if which == "micropython" else loaded >= {"tries", "login", "server", "site", "exchange"}

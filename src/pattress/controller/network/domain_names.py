@@ -116,12 +116,6 @@ def address_of(packet, number, name):
     return ""
 
 
-def is_address(host):
-    """Return whether a text is an IPv4 address."""
-    parts = host.split(".")
-    return len(parts) == 4 and all([part.isdigit() and len(part) <= 3 and int(part) < 256 for part in parts])
-
-
 def _after_name(packet, at):
     """Return where reading goes on after a name (section 4.1.4)."""
     end = min(len(packet), at + LONGEST_NAME)

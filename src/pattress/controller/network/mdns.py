@@ -13,14 +13,15 @@ from .domain_names import (
     A, ANSWER, ANY, AUTHORITY, INTERNET, LAST_WORD, NSEC, PTR, QUESTION, SRV, TXT, UNICAST_WANTED, BadPacket, entries,
     header, is_there, name_bytes, record, two,
 )
-from .reach import listening, resolved
-from .topics import NAMES, numbered
+from .reach import addresses, listening, resolved
+from .host_names import NAMES, numbered
 
 GROUP, PORT = "224.0.0.251", 5353
 HOST_S, OTHER_S, LEGACY_S = 120, 4500, 10       # how long others may keep it: RFC 6762, sections 10 and 6.7
 RESPONSE = 0x8400                               # a response, authoritative (18.2, 18.4)
 IPPROTO_IP = 0                                  # the interpreter on the board has no name for it
 LOOK_S = 0.05
+ADDRESS_S = 5                                   # between two looks whether our address is still the same
 AT_ONCE = 2                                     # packets judged in one look; a flood gets no more than its share
 SECOND, QUARTER = 20, 5                         # looks that take as long at least: nothing is told everyone again before (section 6)
 LATER_S, TAKEN_S = 1, 5                         # before the next try for a name (8.2; 8.1, the way for simple devices)
@@ -157,6 +158,20 @@ def shortened(title):
             return label or b"controller"
         except UnicodeError:
             label = label[:-1]
+
+
+async def keep_found(name, title, radio, port, multicast=PORT):
+    """Answer for a name at whatever address the radio has, for good."""
+    while True:
+        address = (await addresses(radio))[0]
+        answering = asyncio.create_task(serve(Responder(name, title, address, port), address, port=multicast))
+        try:
+            while not answering.done() and (await addresses(radio))[0] == address:
+                await asyncio.sleep(ADDRESS_S)
+            if answering.done():
+                await answering         # raises what it failed with
+        finally:
+            answering.cancel()
 
 
 async def serve(responder, address, group=GROUP, port=PORT):

@@ -6,11 +6,18 @@ time and null until somebody set the clock. A reading that is stale has the valu
 
 from json import dumps
 
-# Words for the numbers of `request_queue`: what happened, and what is counted.
-EVENT_KINDS = ("started", "moved", "sensor lost", "sensor back", "link up", "link down", "login refused", "fault",
-               "program refused", "program taken", "stuck", "works again", "closings used up")
-COUNTED = ("requests refused", "requests dropped", "loop turns", "longest loop turn [us]",
-           "least free heap [B]", "starts", "snapshots written", "watchdog resets", "messages too long")
+# Words for the numbers of `request_queue`, taken apart when they are used: texts of their own would cost memory all the time.
+
+def event_kinds():
+    """Return the word for each kind of event: what happened."""
+    return ("started,moved,sensor lost,sensor back,link up,link down,login refused,fault,program refused,program taken,stuck,works again,"
+            "closings used up").split(",")
+
+
+def counted():
+    """Return the words for what is counted."""
+    return ("requests refused,requests dropped,loop turns,longest loop turn [us],least free heap [B],starts,snapshots written,watchdog resets,"
+            "messages too long").split(",")
 
 
 def channel_record(queue, channel):
@@ -47,7 +54,7 @@ def error_record(topic, found, reason, allowed):
 def event_record(queue, event):
     """Return one row of the ring of last events, or of what was refused."""
     second, kind, first, level, cause = event
-    words = EVENT_KINDS[kind]
+    words = event_kinds()[kind]
     if words in ("moved", "stuck", "works again"):
         more = ',"channel":{},"level":{},"cause":"{}"'.format(
             dumps(queue.keys[first]), level, queue.cause_word(cause))
@@ -64,7 +71,7 @@ def event_record(queue, event):
 
 def counts_record(queue):
     """Return all counters, and how often each channel moved since power-up."""
-    counts = ",".join(['"{}":{}'.format(word, queue.counts[i]) for i, word in enumerate(COUNTED)])
+    counts = ",".join(['"{}":{}'.format(word, queue.counts[i]) for i, word in enumerate(counted())])
     moves = ",".join(["{}:{}".format(dumps(key), queue.operations[i]) for i, key in enumerate(queue.keys)])
     return '{{"second":{},"time":{},"start":{},{},"moves":{{{}}}}}'.format(
         queue.seconds, _time(queue, queue.seconds), dumps(queue.reset_cause), counts, moves).encode()

@@ -1,5 +1,8 @@
 """All that the network does for one queue, as its settings say; what is not set does not run.
 
+Only what begins it is here: each task of a program with a `queue` and `is_idle` returns what is to be run
+further, None when that is nothing, and this module is let go then.
+
 Settings are a table of plain values, kept on the board apart from the plan and never printed:
 
     name            the controller's name in the home, as in topics and NAME.local
@@ -12,111 +15,89 @@ Settings are a table of plain values, kept on the board apart from the plan and 
     signing_key     64 hexadecimal digits that sign new programs, or null: then none is taken over the network
 """
 
-import asyncio
 import os
-from binascii import unhexlify
 
-from . import packed, reach, topics
-from .http import login
-from .http.server import Server
+from . import let_go, reach, topics
+from .http.server import Server, site_maker
 from .mqtt.client import Client, Settings
 
 PORT = 80
 THING = "thing.json"    # in the bundle
-ADDRESS_S = 5           # between two looks whether our address is still the same
 ROUTER = "router"       # who tells the time where nobody is named
-EPOCH_2000 = 946_684_800        # Unix time at which the clock of some boards begins
+TAKEN = (98, 112, 48)   # a port is in use, in the numbers of Linux, lwIP and the BSDs
 
 
-def client(queue, settings, name_server=None, calm=None, thing=None):
-    """Return the client of the broker that is set; `calm` and `thing` as in `Client`."""
+def others(settings, has_radio):
+    """Return the names of the tasks, each to be started anew when it fails.
+
+    Raises ValueError when the settings hold no name that a controller may have.
+    """
+    from .host_names import is_name
+
+    let_go("host_names")
+    name = settings.get("name") or ""
+    if not is_name(name):
+        raise ValueError("name must be 1 to 32 small letters, digits and inner hyphens, found {!r}".format(name))
+    tasks = ["serve_page", "be_found"]
+    if settings.get("time_server") is not None:
+        tasks.append("keep_time")
+    if settings.get("broker") is not None:
+        tasks.append("speak_to_broker")
+    if has_radio and settings.get("wifi") is not None:
+        tasks.append("stay_joined")
+    return tasks
+
+
+# The tasks. `radio` is a WLAN object, None on a machine that is on the network already; `port` is that of the page.
+
+async def serve_page(program, settings, radio, port, multicast):
+    return Server(program.queue, site_maker(program, settings, thing_of(program)), program.is_idle).run("0.0.0.0", port)
+
+
+async def be_found(program, settings, radio, port, multicast):
+    if is_taken(multicast):         # the firmware of most boards answers for the host name itself, and for nothing else
+        print("the firmware answers for {}.local".format(settings["name"]))
+        return None
+    from . import mdns
+
+    return mdns.keep_found(settings["name"], program.queue.title, radio, port, multicast)
+
+
+async def speak_to_broker(program, settings, radio, port, multicast):
     broker = settings["broker"]
     tls = None
     if broker.get("authority"):
         with open(broker["authority"], "rb") as file:
-            tls = reach.trusting(file.read())
+            tls = trusting(file.read())
+    queue, name_server = program.queue, (await reach.addresses(radio))[1]
     names = topics.Topics(settings["name"], queue.keys, [sensor[0] for sensor in queue.sensors])
     return Client(queue, names, Settings(
         broker["host"], broker.get("port", 8883 if tls else 1883), _bytes(broker.get("user")), _bytes(broker.get("password")),
-        tls, name_server), thing, calm=calm)
+        tls, name_server), thing_of(program), calm=program.is_idle).run()
 
 
-def server(queue, settings, is_calm, thing=None, renew=None):
-    """Return the page's server; `thing` and `renew` as in `site.Site`, `is_calm` as in `Server`."""
-    guard = login.Guard(settings.get("passphrase"), lambda: queue.seconds, settings.get("read_only", False))
+async def keep_time(program, settings, radio, port, multicast):
+    from . import sntp
 
-    def site_of():
-        from .http import site      # costs memory; only for visitors
-
-        return site.Site(queue, guard, settings["name"], site.FOLDER, thing, renew)
-
-    return Server(queue, site_of, is_calm)
+    server = settings["time_server"]
+    _, name_server, router = await reach.addresses(radio)
+    if server == ROUTER:
+        server = router
+    return None if server is None else sntp.keep(program.queue, server, name_server, sntp.clock_of(program.site.machine))
 
 
-def others(settings, radio=None, port=PORT, multicast=reach.MULTICAST[1]):
-    """Return the tasks as functions of a program with a `queue` and `is_idle`, each to be started anew when it fails.
+async def stay_joined(program, settings, radio, port, multicast):
+    from . import wifi
 
-    `radio` is a WLAN object, None on a machine that is on the network already. Raises
-    ValueError when the settings hold no name that a controller may have.
-    """
-    name = settings.get("name") or ""
-    if not topics.is_name(name):
-        raise ValueError("name must be 1 to 32 small letters, digits and inner hyphens, found {!r}".format(name))
-
-    async def serve_page(program):
-        await server(program.queue, settings, program.is_idle, thing_of(program), renewing(program, settings)).run("0.0.0.0", port)
-
-    async def be_found(program):
-        if reach.is_taken(multicast):       # the firmware of most boards answers for the host name itself, and for nothing else
-            print("the firmware answers for {}.local".format(name))
-            return
-        from . import mdns
-
-        while True:
-            address = (await addresses(radio))[0]
-            answering = asyncio.create_task(
-                mdns.serve(mdns.Responder(name, program.queue.title, address, port), address, port=multicast))
-            try:
-                while not answering.done() and (await addresses(radio))[0] == address:
-                    await asyncio.sleep(ADDRESS_S)
-                if answering.done():
-                    await answering         # raises what it failed with
-            finally:
-                answering.cancel()
-
-    async def speak_to_broker(program):
-        name_server = (await addresses(radio))[1]
-        await client(program.queue, settings, name_server, program.is_idle, thing_of(program)).run()
-
-    async def keep_time(program):
-        from . import sntp
-
-        server = settings["time_server"]
-        _, name_server, router = await addresses(radio)
-        if server == ROUTER:
-            server = router
-        if server is not None:
-            await sntp.keep(program.queue, server, name_server, clock_of(program.site.machine))
-
-    async def stay_joined(program):
-        from . import wifi
-
-        await wifi.keep_joined(radio, settings["wifi"]["ssid"], settings["wifi"]["key"], name, program.queue)
-
-    tasks = [serve_page, be_found]
-    if settings.get("time_server") is not None:
-        tasks.append(keep_time)
-    if settings.get("broker") is not None:
-        tasks.append(speak_to_broker)
-    if radio is not None and settings.get("wifi") is not None:
-        tasks.append(stay_joined)
-    return tasks
+    return wifi.keep_joined(radio, settings["wifi"]["ssid"], settings["wifi"]["key"], settings["name"], program.queue)
 
 
 def thing_of(program):
     """Return the name of the file with the Thing Description in the bundle that runs, None when it has none."""
+    from .packed import ENDING
+
     name = program.site.folder + "/" + THING
-    for ending in ("", packed.ENDING):
+    for ending in ("", ENDING):
         try:
             os.stat(name + ending)
             return name
@@ -125,60 +106,29 @@ def thing_of(program):
     return None
 
 
-def renewing(program, settings):
-    """Return what takes a signed program as it comes, None when there is no key."""
-    if not settings.get("signing_key"):
-        return None
-    queue, slots, kept = program.queue, program.site.slots, []
-
-    async def renew(request):
-        from .. import announcement     # costs memory; only for those who use it
-        from ..request_queue import PROGRAM_REFUSED, PROGRAM_TAKEN
-
-        if not kept:
-            kept.append(announcement.Announcements(slots, unhexlify(settings["signing_key"])))
-        try:
-            announced = kept[0].accept(request.fields.get("announcement", "").encode())
-            try:
-                await request.go_on()
-                from .. import arriving         # more of it, and only for who has the key
-
-                slot = await arriving.Arriving(slots, lambda: queue.seconds, program.is_idle).take(
-                    announced, request.read, bool(queue.linked[1]))
-            finally:
-                kept[0].is_busy = False
-        except announcement.Refused as refused:
-            queue.note(PROGRAM_REFUSED, refused.number, 0, 0)
-            queue.decline(b"program", b"", str(refused), "a bundle of this job, signed and newer")
-            return 409, str(refused)
-        queue.note(PROGRAM_TAKEN, announced[0], 0, 0)
-        program.start(arriving.restart)
-        return 200, "{} {}".format(slot, announced[0])
-
-    return renew
+def is_taken(port):
+    """Return whether somebody on this board listens for datagrams at a port and lets nobody else."""
+    try:
+        reach.listening(port).close()
+    except OSError as error:
+        if error.errno not in TAKEN:
+            raise
+        return True
+    return False
 
 
-async def addresses(radio):
-    """Return our address, that of the name server and that of the router, as soon as the radio has them."""
-    if radio is None:
-        return "127.0.0.1", None, None
-    while not radio.isconnected():
-        await asyncio.sleep(0.5)
-    address, _, router, name_server = radio.ifconfig()
-    return address, name_server, router
+def trusting(authority):
+    """Return a TLS context that trusts one authority alone, whose certificate is given in DER.
 
+    The name in the server's certificate must be the one that was asked for. The interpreter
+    on the board judges dates by its own clock; a board that never learnt the time may refuse.
+    """
+    import ssl      # costs memory; only for those who use it
 
-def clock_of(machine):
-    """Return what sets the board's own clock, by which TLS judges dates; None when it has none."""
-    if not hasattr(machine, "RTC"):
-        return None
-    from time import gmtime
-
-    def set_clock(now):
-        date = gmtime(now - (EPOCH_2000 if gmtime(0)[0] == 2000 else 0))
-        machine.RTC().datetime((date[0], date[1], date[2], date[6], date[3], date[4], date[5], 0))
-
-    return set_clock
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
+    context.verify_mode = ssl.CERT_REQUIRED
+    context.load_verify_locations(cadata=authority)
+    return context
 
 
 def _bytes(text):

@@ -6,8 +6,8 @@ A server that is silent, wrong or strange costs one packet now and then, ever mo
 import asyncio
 import os
 
-from .domain_names import is_address
-from .reach import Unreachable, asked, look_up
+from . import let_go
+from .reach import Unreachable, is_address
 
 PORT = 123
 LENGTH = 48                     # of a message without authentication (section 4)
@@ -19,6 +19,7 @@ ERA, UNIX = 1 << 32, 2_208_988_800      # seconds until the stamp wraps in 2036 
 ANSWER_S = 2.0
 FIRST_S, MOST_S = 16, 4096      # waits after no answer: never under 15 s, doubled each time (section 10)
 AGAIN_S = 43_200                # twice a day: a watch crystal strays a few seconds by then
+EPOCH_2000 = 946_684_800        # Unix time at which the clock of some boards begins
 
 
 def question(nonce):
@@ -42,9 +43,14 @@ async def ask(server, name_server=None, seconds=ANSWER_S):
     Raises Unreachable or OSError.
     """
     host, _, port = server.partition(":")
-    address = host if is_address(host) else await look_up(host, name_server)
     nonce = os.urandom(STAMP)
-    told = await asked(question(nonce), (address, int(port or PORT)), lambda packet: time_of(packet, nonce), seconds)
+    from .lookup import PARTS, asked, look_up
+
+    try:
+        address = host if is_address(host) else await look_up(host, name_server)
+        told = await asked(question(nonce), (address, int(port or PORT)), lambda packet: time_of(packet, nonce), seconds)
+    finally:
+        let_go(*PARTS)
     if told is None:
         raise Unreachable("{} tells no time".format(server))
     return told
@@ -63,3 +69,16 @@ async def keep(queue, server, name_server=None, set_clock=None):
         except (Unreachable, OSError, ValueError):
             pause, wait = wait, min(2 * wait, MOST_S)
         await asyncio.sleep(pause + pause * os.urandom(1)[0] // 256)        # many controllers in a home do not ask at once
+
+
+def clock_of(machine):
+    """Return what sets the board's own clock, by which TLS judges dates; None when it has none."""
+    if not hasattr(machine, "RTC"):
+        return None
+    from time import gmtime
+
+    def set_clock(now):
+        date = gmtime(now - (EPOCH_2000 if gmtime(0)[0] == 2000 else 0))
+        machine.RTC().datetime((date[0], date[1], date[2], date[6], date[3], date[4], date[5], 0))
+
+    return set_clock

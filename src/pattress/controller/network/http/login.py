@@ -10,11 +10,10 @@ import os
 from binascii import hexlify, unhexlify
 from hashlib import sha256
 
+from .tries import Memory
+
 LONGEST = 64            # of a passphrase [B]: one block of SHA-256
 ROUNDS_AT_ONCE = 8      # then the others have their turn
-TRIES, TRY_S = 8, 15    # so many at once for each peer; one more is allowed after each TRY_S seconds
-ALL_TRIES = 64          # so many at once for all peers that never logged in, and one more each second
-PEERS = 8               # whose tries are kept apart; the one that tried longest ago makes room
 SESSIONS = 4            # the one unused longest makes room
 SESSION_S = 86_400      # a session ends when it was not used so long, and when the board restarts
 LONGEST_S = 604_800     # and at the latest so long after it was opened
@@ -54,33 +53,6 @@ def is_same(one, other):
     return difference == 0
 
 
-class Tries:
-    """How often each peer may do something: `most` times at once, and `more` after each `seconds`."""
-
-    def __init__(self, most, seconds=1, more=1):
-        self._most, self._each, self._more = most, seconds, more
-        self._rows = []                 # [peer, times left, since when], the one that tried last at the end
-
-    def wait(self, peer, now):
-        """Return how long a peer must wait [s], 0 when it may."""
-        for row in self._rows:
-            if row[0] == peer:
-                passed = (now - row[2]) // self._each
-                row[1] = min(self._most, row[1] + passed * self._more)
-                row[2] += passed * self._each
-                return 0 if row[1] else self._each - (now - row[2])
-        return 0
-
-    def count(self, peer, now):
-        """Note that a peer that need not wait has done it."""
-        row = [peer, self._most, now]
-        for known in self._rows:
-            if known[0] == peer:
-                row = known
-        row[1] -= 1
-        self._rows = [known for known in self._rows if known is not row][-(PEERS - 1):] + [row]
-
-
 class Guard:
     """Passphrase, tries and sessions.
 
@@ -90,17 +62,18 @@ class Guard:
     Tries are counted for each peer, so that nobody keeps the others out; and for all together, far above, as
     a peer may have many addresses. A device that logged in once has a cookie which gives it a place of its own:
     signed, so that nobody can make one, and good for nothing else.
+
+    `memory` is what outlives it, as it is loaded only while somebody looks at the page.
     """
 
-    def __init__(self, secret, seconds, read_only=False, random=unguessable):
+    def __init__(self, secret, seconds, read_only=False, random=unguessable, memory=None):
         self._secret = None
         if secret is not None:
             rounds, salt, key = secret.split(":")
             self._secret = int(rounds), unhexlify(salt), unhexlify(key)
         self.read_only = read_only or secret is None
         self._seconds, self._random = seconds, random
-        self._tries, self._all_tries = Tries(TRIES, TRY_S), Tries(ALL_TRIES)
-        self._sessions = []             # [token, last used, opened], the one used last at the end
+        self._memory = memory or Memory()
 
     def may_read(self, token):
         """Return whether the bearer of this session may see the page: all may when it is read-only."""
@@ -112,11 +85,11 @@ class Guard:
     def is_open(self, token):
         """Return whether a session stands; if so it was used now."""
         now = self._seconds()
-        self._sessions = [session for session in self._sessions if now - session[1] < SESSION_S and now - session[2] < LONGEST_S]
-        for i, session in enumerate(self._sessions):
+        self._memory.sessions = [session for session in self._memory.sessions if now - session[1] < SESSION_S and now - session[2] < LONGEST_S]
+        for i, session in enumerate(self._memory.sessions):
             if is_same(session[0].encode(), token.encode()):
                 session[1] = now
-                self._sessions.append(self._sessions.pop(i))
+                self._memory.sessions.append(self._memory.sessions.pop(i))
                 return True
         return False
 
@@ -124,8 +97,8 @@ class Guard:
         """Return how long no passphrase is looked at [s], 0 when one is; `device` is the cookie of a device that logged in before."""
         now = self._seconds()
         if self._is_ours(device):
-            return self._tries.wait(device, now)
-        return max(self._tries.wait(peer, now), self._all_tries.wait("", now))
+            return self._memory.tries.wait(device, now)
+        return max(self._memory.tries.wait(peer, now), self._memory.all_tries.wait("", now))
 
     async def enter(self, passphrase, peer="", device=""):
         """Return a new session's token for the right passphrase, "" for a wrong one or while `wait` is not over."""
@@ -135,13 +108,13 @@ class Guard:
         if self._is_ours(device):
             peer = device
         else:
-            self._all_tries.count("", now)
-        self._tries.count(peer, now)
+            self._memory.all_tries.count("", now)
+        self._memory.tries.count(peer, now)
         rounds, salt, key = self._secret
         if not is_same(await stretched(passphrase, salt, rounds), key):
             return ""
         token = hexlify(self._random(16)).decode()
-        self._sessions = self._sessions[-(SESSIONS - 1):] + [[token, self._seconds(), self._seconds()]]
+        self._memory.sessions = self._memory.sessions[-(SESSIONS - 1):] + [[token, self._seconds(), self._seconds()]]
         return token
 
     def device(self, known=""):
@@ -155,7 +128,7 @@ class Guard:
         return nonce + hexlify(sha256(b"device " + self._secret[2] + nonce.encode()).digest()[:SIGNED // 2]).decode()
 
     def leave(self, token):
-        self._sessions = [session for session in self._sessions if session[0] != token]
+        self._memory.sessions = [session for session in self._memory.sessions if session[0] != token]
 
 
 def form_token(session):

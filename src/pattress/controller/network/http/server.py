@@ -12,10 +12,10 @@ import asyncio
 import socket
 import sys
 
-from .. import reach
-from .login import Tries
+from .. import let_go, reach
+from .tries import Memory, Tries
 
-PARTS = ("requests", "web_page", "site", "exchange")       # loaded for visitors, in this order
+PARTS = ("requests", "login", "web_page", "site", "exchange")       # loaded for visitors, in this order
 
 CONNECTIONS = 8         # at once; one more takes the place of one that has proven nothing, else it is told to come back
 AT_ONCE, EACH_S = 40, 10        # connections of one peer, and more each second; further ones are closed at once
@@ -142,11 +142,19 @@ class Server:
 
     def _let_go(self):
         self._exchange = None
-        if reach.ON_BOARD:
-            package = sys.modules[_name_of("")[:-1]]
-            for part in PARTS:
-                sys.modules.pop(_name_of(part), None)
-                package.__dict__.pop(part, None)
+        let_go("packed", "host_names", *["http." + part for part in PARTS], "http.renewing")
+
+
+def site_maker(program, settings, thing):
+    """Return what makes the `site.Site` of a program; what must outlive it is kept here. `thing` as in `site.Site`."""
+    memory, announcements = Memory(), []
+
+    def site_of():
+        from . import site              # loaded for visitors
+
+        return site.site_of(program, settings, thing, memory, announcements)
+
+    return site_of
 
 
 def _name_of(part):

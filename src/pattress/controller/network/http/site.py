@@ -15,9 +15,9 @@ from .. import packed
 from ..channel_requests import allowed, parsed
 from ..records import channel_record, error_record, sensor_record
 from ..reach import is_address
-from ..topics import NAMES, numbered
+from ..host_names import NAMES, numbered
 from . import web_page
-from .login import LONGEST_S, form_token, is_same
+from .login import LONGEST_S, Guard, form_token, is_same
 from .requests import FORM, JSON, form
 
 HTML, EVENTS, THING = "text/html; charset=utf-8", "text/event-stream", "application/td+json"
@@ -30,6 +30,18 @@ EARLIEST, LATEST = 1_760_000_000, 4_294_967_296     # Unix times that a phone ma
 HOME = "Location: /\r\n"
 COOKIE = "Set-Cookie: {}={}; HttpOnly; SameSite=Strict; Path=/; Max-Age={}\r\n"
 DEVICE_S = 31_536_000       # a device keeps its place for a year after it logged in last
+
+
+def site_of(program, settings, thing, memory, announcements):
+    """Return the site of a program as its settings say; `memory` as in `login.Guard`, `announcements` as in `renewing.renew`."""
+    async def renew(request):
+        from . import renewing          # costs memory; only for those who use it
+
+        return await renewing.renew(request, program, settings["signing_key"], announcements)
+
+    queue = program.queue
+    guard = Guard(settings.get("passphrase"), lambda: queue.seconds, settings.get("read_only", False), memory=memory)
+    return Site(queue, guard, settings["name"], FOLDER, thing, renew if settings.get("signing_key") else None)
 
 
 class Reply:

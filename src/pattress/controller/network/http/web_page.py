@@ -4,7 +4,7 @@ Everything a person reads is in words; colour only repeats it. What a channel do
 when the loop has said so, never because it was asked for.
 """
 
-from ..records import COUNTED, EVENT_KINDS, decimal
+from ..records import counted, decimal, event_kinds
 from .login import form_token
 
 CAUSES = {"nobody": "since power-up", "switch": "by wall switch", "regulator": "by wall regulator",
@@ -68,7 +68,7 @@ def log_page(queue):
     yield opening("{}: what happened".format(queue.title)) + "</header><main><table><caption>Last events, newest first</caption>"
     yield "<tr><th scope=col>When<th scope=col>What"
     for second, kind, first, level, cause in queue.events():
-        words = EVENT_KINDS[kind]
+        words = event_kinds()[kind]
         if words == "moved":
             words = "{}: {}, {}".format(queue.names[first], level_words(level, queue.tops[first]), cause_words(queue, cause))
         elif words in ("stuck", "works again"):
@@ -82,8 +82,8 @@ def log_page(queue):
     yield "</table><table><caption>Counted since power-up ({}; start: {})</caption>".format(
         _age(queue.seconds, "ago"), escaped(queue.reset_cause))
     for last, kind, number, times, _ in queue.refusals:
-        yield "<tr><th scope=row>{} ({})<td>{}, last {}".format(EVENT_KINDS[kind], number, times, _age(queue.seconds - last, "ago"))
-    for i, words in enumerate(COUNTED):
+        yield "<tr><th scope=row>{} ({})<td>{}, last {}".format(event_kinds()[kind], number, times, _age(queue.seconds - last, "ago"))
+    for i, words in enumerate(counted()):
         yield "<tr><th scope=row>{}<td>{}".format(escaped(words), queue.counts[i])
     for i, name in enumerate(queue.names):
         yield "<tr><th scope=row>{} moved<td>{}".format(escaped(name), queue.operations[i])

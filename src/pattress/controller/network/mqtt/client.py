@@ -6,7 +6,7 @@ the connection is closed.
 
 import asyncio
 
-from .. import packed, reach
+from .. import let_go, reach
 from ..telling import Telling
 from ..reach import any_chance, pause
 from . import packets
@@ -35,7 +35,7 @@ class Client:
 
     `thing` is the name of the file with the Thing Description, None when there is none. `calm`
     returns whether nobody would mind the processor being held: the arithmetic of a TLS
-    handshake cannot be cut in pieces, so it is begun at a calm moment only.
+    handshake cannot be cut in pieces, and a look-up has to be loaded, so either is begun at a calm moment only.
     `why` says why the last connection ended, `sessions` counts those that were accepted.
     """
 
@@ -64,10 +64,10 @@ class Client:
 
     async def _session(self):
         settings = self._settings
-        while settings.tls is not None and self._calm is not None and not self._calm():
+        while (settings.tls is not None or not reach.is_address(settings.host)) and self._calm is not None and not self._calm():
             await asyncio.sleep(LOOK_S)
-        reader, writer = await reach.open_stream(
-            settings.host, settings.port, settings.tls, settings.name_server, settings.answer)
+        address = settings.host if reach.is_address(settings.host) else await _looked_up(settings)
+        reader, writer = await reach.open_stream(address, settings.port, settings.host, settings.tls, settings.answer)
         receiving = None
         try:
             talk = Conversation(self._queue, self._topics, self._telling, settings.keep_alive, settings.answer, packets.Reader())
@@ -112,6 +112,8 @@ class Client:
 
     async def _tell_thing(self, writer):
         """Send the Thing Description, retained, a part of its file at a time."""
+        from .. import packed                   # once in a connection
+
         try:
             length = packed.length(self._thing)
         except OSError:
@@ -119,7 +121,17 @@ class Client:
         await self._write(writer, packets.publish_head(self._topics.thing, length, 0, True))
         for part in packed.parts(self._thing):
             await self._write(writer, part)
+        let_go("packed")
 
     async def _write(self, writer, data):
         writer.write(data)
         await reach.drain(writer, self._settings.answer)
+
+
+async def _looked_up(settings):
+    from ..lookup import PARTS, look_up
+
+    try:
+        return await look_up(settings.host, settings.name_server)
+    finally:
+        let_go(*PARTS)

@@ -77,7 +77,7 @@ class Conversation:
         if kind != CONNACK or body[0]:
             raise packets.Malformed("the first packet is no CONNACK of a clean session")
         if body[1]:
-            raise Refused(packets.REFUSALS[body[1]] if body[1] < len(packets.REFUSALS) else "the broker refuses")
+            raise Refused(packets.refusal(body[1]))
         self.accepted = True
 
     def _acknowledged(self, packet):
@@ -91,7 +91,7 @@ class Conversation:
         if packet:
             self._acks.append(packet)
         if not is_whole:
-            self._queue.counts[records.COUNTED.index("messages too long")] += 1
+            self._queue.counts[records.counted().index("messages too long")] += 1
         channel = self._topics.channel_asked(topic)
         if channel < 0:
             self._telling.decline(topic, payload, "unknown channel", "one of the channels that are told")

@@ -13,10 +13,6 @@ LIMIT = 512             # longest packet that is kept whole [B]; a longer PUBLIS
 LONGEST = 268_435_455   # the standard's own limit (2.2.3)
 SHOWN = 100             # of a topic that does not fit [B]
 
-# 3.2.2.3, return codes of CONNACK.
-REFUSALS = ("", "this protocol version is refused", "this client name is refused", "the broker is out of service",
-            "user name or password is malformed", "not allowed")
-
 # What a broker may send to this client, with the shortest and longest body; 2.2.1 and 2.2.2.
 _EXPECTED = {CONNACK: (2, 2), PUBLISH: (3, LONGEST), PUBACK: (2, 2), SUBACK: (3, LIMIT), PINGRESP: (0, 0)}
 
@@ -81,6 +77,13 @@ def subscribe(packet, topic_filter, qos=1):
     """Return a SUBSCRIBE to one filter (3.8); its fixed header carries 0010 (3.8.1)."""
     body = packet.to_bytes(2, "big") + text(topic_filter) + bytes((qos,))
     return b"\x82" + remaining_length(len(body)) + body
+
+
+def refusal(code):
+    """Return what a return code of CONNACK says, which is not 0 (3.2.2.3)."""
+    words = ("this protocol version is refused,this client name is refused,the broker is out of service,user name or password is malformed,"
+             "not allowed").split(",")
+    return words[code - 1] if code <= len(words) else "the broker refuses"
 
 
 def publication(flags, body, is_whole=True):
