@@ -114,7 +114,7 @@ FAULTS = [
         ("if state[at + LEVEL] or plan.latching[switch]:", "if state[at + LEVEL]:", "switch-acts"),
         ("if state[at + LEVEL] or plan.latching[switch]:", "if True:", "wish-kept"),
         ("if state[at + LEVEL] or plan.latching[switch]:", "if not state[SETTLE] and plan.latching[switch]:", "switch-acts"),
-        ("plan.switch_settle_ms[switch]", "1", "switch-settles"),
+        ("        state[at + SETTLE] = settle_ms\n", "        state[at + SETTLE] = 1\n", "switch-settles"),
         ("state[plan.switch_at[switch] + LEVEL] = closed[switch]", "pass", "learnt"),
     ),
     *faults(

@@ -209,8 +209,12 @@ async def measure(program, place):
     """Read one sensor whenever it is due and nothing stirs."""
     from .drivers.humidity import START_MS, Sensor
 
-    row, machine = program.site.board["sensors"][place], program.site.machine
-    sensor = Sensor(machine.Pin, row["pin"], row["kind"], clock, teller(program), 2 * place, machine.time_pulse_us)
+    row, machine, tell = program.site.board["sensors"][place], program.site.machine, program.queue.reading
+    if program.parts.readings:
+        from .readings import hear
+
+        tell = hear(program.parts)
+    sensor = Sensor(machine.Pin, row["pin"], row["kind"], clock, tell, 2 * place, machine.time_pulse_us)
     while True:
         if sensor.is_due() and program.is_idle():
             sensor.start()
@@ -220,20 +224,6 @@ async def measure(program, place):
             else:
                 sensor.give_up()
         await asyncio.sleep_ms(LOOK_MS)
-
-
-def teller(program):
-    """Return what takes what a sensor tells: the queue; and, where rules wait for readings, the loop too."""
-    queue, rows = program.queue, program.parts.readings
-    if not rows:
-        return queue.reading
-    from .readings import place_of
-
-    def tell(sensor, tenths, fresh):
-        queue.reading(sensor, tenths, fresh)
-        for i in range(len(rows)):
-            program.loop.read(i, place_of(rows[i], queue.value, queue.fresh))
-    return tell
 
 
 async def tell(program):

@@ -15,7 +15,7 @@ import gc
 from array import array
 
 from . import core
-from .core.cells import APPLIED, HOLD, INPUT_MOVED, READ, SENSED, TURN, WANTED
+from .core.cells import APPLIED, HOLD, INPUT_MOVED, SENSED, TURN, WANTED
 from .request_queue import FAULT, HEAP_LOW, REFUSED, SAVES, TURNS, WORST_US
 from .drivers.pins import MOST_COUNTED
 
@@ -28,7 +28,6 @@ MEMORY_MS = 10_000      # between two looks at the memory
 HEALTHY_S = 60          # a program that has lived so long is reported healthy
 LIT_S = 3600            # the minimal program stays so much longer while a load is on that a hand has switched on
 JOINED_S = 900          # one that must join the network for that, and has not by then, is given up
-READ_AS = 2             # what is added to where a reading stands: that is -1 to 2
 CODES = 8               # infra-red codes that may wait for a turn
 
 # What a FAULT note on the queue is about: its first number.
@@ -50,6 +49,7 @@ class Loop:
     def __init__(self, plan, outputs, inputs, clock, queue, store=None):
         self.plan, self.outputs, self.inputs, self.clock = plan, outputs, inputs, clock
         self.queue, self.store = queue, store
+        self.reader = None              # as in `readings`, where rules wait for some
         self.state = core.new_state(plan)
         self.snapshot = bytearray(core.size(plan))
         self.worst_gap = 0              # longest time between two turns [ms]
@@ -59,7 +59,6 @@ class Loop:
         self._event, self._request = [0, 0, 0, 0, 0], [0, 0, 0, 0, 0]
         self._codes, self._codes_in, self._codes_out = array("i", [0] * (4 * CODES)), 0, 0
         self._copy = bytearray(core.size(plan))
-        self._read, self._has_read = bytearray(plan.readings), False        # where each reading stands, for the next turn; 0 = nothing new
         self._written = self._saved = 0         # counts of snapshots laid down by `turn`, and dealt with by `tend`
         self._is_turning = False
         self._due = -1
@@ -106,11 +105,6 @@ class Loop:
         self._codes_in = after
         return True
 
-    def read(self, reading, place):
-        """Let the next turn take where a reading stands now."""
-        self._read[reading] = place + READ_AS
-        self._has_read = True
-
     def _turn(self):
         if self.has_failed:
             return LOOK_MS
@@ -132,14 +126,9 @@ class Loop:
             self._step(core.CODE, codes[at], codes[at + 1], codes[at + 2], codes[at + 3])
             self._codes_out = (self._codes_out + 1) % CODES
             is_stepped = True
-        if self._has_read:
-            self._has_read = False
-            self._pass_time(now)
-            for i in range(len(self._read)):
-                if self._read[i]:
-                    self._step(READ, i, self._read[i] - READ_AS, 0, 0)
-                    self._read[i] = 0
-            is_stepped = True
+        if self.reader and self.reader.has_news:
+            is_stepped = self._pass_time(now)
+            self.reader.tell(self._step)
         if queue.take(self._request):
             self._pass_time(now)
             self._do(self._request)

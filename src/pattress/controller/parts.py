@@ -41,7 +41,7 @@ class Parts:
             table = json.load(file)
         board, pin_class = site.board, site.machine.Pin
         self.site = site
-        self.plan, self.readings = core.Plan(table), table.get("readings", ())
+        self.plan, self.readings = core.Plan(table), table.get("readings")
         self.outputs = Outputs(pin_class, board["relays"], board["relay_level"])
         inputs = Inputs(pin_class, board["switches"], board["regulators"], board.get("feedback", ()), board.get("inputs", ()))
         self.lamp = Lamp(pin_class, board["status"])

@@ -10,6 +10,7 @@ the library PsychroLib 2.5.0 computes them (over ice below 0 degC); the tests co
 
 from array import array
 
+from .core.cells import READ
 from .core.conditions import BEFORE, BETWEEN, PAST, UNKNOWN
 
 TEMPERATURE, HUMIDITY, DAMPER = range(3)        # quantities
@@ -34,6 +35,34 @@ def water(temperature, humidity):
     if tenths:
         most += (SATURATED[degree + 1] - most) * tenths // 10
     return (most * humidity + 500) // 1000
+
+
+def hear(parts):
+    """Return what takes what a sensor tells, where rules wait for readings."""
+    if not parts.loop.reader:
+        parts.loop.reader = Reader(parts.readings, parts.queue)
+    return parts.loop.reader.reading
+
+
+class Reader:
+    """Takes what the sensors tell, for the queue and for the next turn of the loop. `rows` are the readings of the plan's table."""
+
+    def __init__(self, rows, queue):
+        self._rows, self._queue = rows, queue
+        self._places, self.has_news = bytearray(len(rows)), False        # where each reading stands, and whether that waits to be told
+
+    def reading(self, sensor, tenths, fresh):
+        """As of the queue, which hears it first."""
+        self._queue.reading(sensor, tenths, fresh)
+        for i in range(len(self._rows)):
+            self._places[i] = place_of(self._rows[i], self._queue.value, self._queue.fresh) - UNKNOWN
+        self.has_news = True
+
+    def tell(self, step):
+        """Tell the program where all readings stand. Allocates nothing."""
+        self.has_news = False
+        for i in range(len(self._places)):
+            step(READ, i, self._places[i] + UNKNOWN, 0, 0)
 
 
 def place_of(row, value, fresh):

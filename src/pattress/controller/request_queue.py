@@ -45,11 +45,6 @@ def readings(sensors):
     return rows
 
 
-def cause_word(core, cause, rules):
-    """Return who asked, or that the contact sticks, as a word; `rules` holds the keys of the plan's rules."""
-    return core.CAUSES[cause] if cause < RULED else "rule " + rules[cause - RULED]
-
-
 class RequestQueue:
     """One queue for one plan.
 
@@ -115,11 +110,12 @@ class RequestQueue:
     def news(self, channel, level, cause):
         """Tell what a channel does now, and who asked for it, or that its contact sticks."""
         kind = MOVED
-        was, sticks = self.cause[channel], STICKS <= cause < RULED
-        if sticks and cause != was:
-            kind = STUCK
-        elif STICKS <= was < RULED and not sticks:
-            kind = FREED
+        was = self.cause[channel]
+        if cause != was:
+            if STICKS <= cause < RULED:
+                kind = STUCK
+            elif STICKS <= was < RULED:
+                kind = FREED
         if kind == MOVED or level != self.level[channel]:
             self.operations[channel] += 1
             if level and cause == self.core.BY_NETWORK:
@@ -130,8 +126,8 @@ class RequestQueue:
         self.note(kind, channel, level, cause)
 
     def cause_word(self, cause):
-        """Return who asked, or that the contact sticks, as a word."""
-        return cause_word(self.core, cause, self.rules)
+        """Return who asked, that the contact sticks, or which rule acted, as a word."""
+        return self.core.CAUSES[cause] if cause < RULED else "rule " + self.rules[cause - RULED]
 
     def reading(self, sensor, tenths, fresh):
         """Tell what a sensor reads [tenths of its unit]; `fresh` is 0 when it no longer answers."""

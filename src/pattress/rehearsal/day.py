@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from pattress.controller import core
+from pattress.controller.core.cells import CAUSES, RULED
 from pattress.controller.replay import answer_line, begin_line, step_line
-from pattress.controller.request_queue import cause_word
 
 SECOND, MINUTE, HOUR = 1_000, 60_000, 3_600_000
 DAY = 24 * HOUR
@@ -47,7 +46,7 @@ class Names:
 
     def cause(self, cause: int) -> str:
         """Return who asked, or why it is not so, as a word."""
-        return str(cause_word(core, cause, self.rules))
+        return str(CAUSES[cause] if cause < RULED else f"rule {self.rules[cause - RULED]}")
 
 
 class Kind(StrEnum):

@@ -5,8 +5,7 @@ Acts as the real caller does: tells the time before each event and when a wait i
 
 from pattress.controller import core
 from pattress.controller.core import CODE, COMMAND, CONTACT, NEW_PRESS, ROTOR, SET, TIME, TOGGLE, UP, Plan, begin, step
-from pattress.controller.core.cells import APPLIED, CAUSE, WANTED
-from pattress.controller.request_queue import cause_word
+from pattress.controller.core.cells import APPLIED, CAUSE, RULED, WANTED
 
 from ...proof.plans import button, fan, load, plan, regulator, switch
 
@@ -98,7 +97,8 @@ class Home:
         return self.state[self.plan.channel_at[channel] + APPLIED]
 
     def cause(self, channel):
-        return cause_word(core, self.state[self.plan.channel_at[channel] + CAUSE], self.rules)
+        cause = self.state[self.plan.channel_at[channel] + CAUSE]
+        return core.CAUSES[cause] if cause < RULED else f"rule {self.rules[cause - RULED]}"
 
     def news(self):
         told = []

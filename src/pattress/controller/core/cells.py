@@ -73,7 +73,7 @@ VERBS = ("off", "on", "toggle", "set", "up", "down")
 # Who asked; and, in what the network is told, why it is not so: no contact ever asks for that.
 NOBODY, BY_SWITCH, BY_REGULATOR, BY_REMOTE, BY_NETWORK, BY_RESTORE, BY_RULE, STUCK_CLOSED, STUCK_OPEN = range(9)
 CAUSES = ("nobody", "switch", "regulator", "remote", "network", "restore", "rule", "stuck closed", "stuck open")
-RULED = len(CAUSES)         # a cause from here on is a rule of the plan, by its number: it acted, or kept a channel off
+RULED = 9         # a cause from here on is a rule of the plan, by its number: it acted, or kept a channel off
 
 # What a channel does after a power cut.
 STAYS_OFF, COMES_ON, AS_IT_WAS = range(3)

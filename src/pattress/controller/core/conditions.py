@@ -21,7 +21,7 @@ from .cells import (
     WANTED,
 )
 from .channels import act, ask, save_soon
-from .switches import moved
+from .switches import contact
 
 HOLDS, LOCKS, RESTS, WHEN, RELEASE = range(5)           # kinds
 OF_CHANNEL, OF_INPUT, OF_READING = range(3)             # what one looks at
@@ -31,7 +31,7 @@ UNKNOWN, BEFORE, BETWEEN, PAST = range(-1, 3)           # where a reading stands
 def attach(plan, table):
     """Take the conditions of a plan's table with what they look at, and give them their cells."""
     inputs, readings, rows = table.get("inputs", ()), table.get("readings", ()), table["conditions"]
-    plan.inputs, plan.readings = len(inputs), len(readings)
+    plan.readings = len(readings)
     plan.input_settle_ms = array("i", [row["settle_ms"] for row in inputs])
     plan.stale_ms = array("i", [row["stale_ms"] for row in readings])
     plan.kind, plan.source, plan.number, plan.sense, plan.from_ms, plan.after_ms, plan.released_by = [
@@ -49,18 +49,15 @@ def attach(plan, table):
         for kind in (HOLDS, LOCKS, RESTS)]
 
 
-def knows(plan, event):
-    """Return whether an event is about an input or a reading that the plan has."""
-    return (event[0] == INPUT_MOVED and 0 <= event[1] < plan.inputs
-            or event[0] == READ and 0 <= event[1] < plan.readings and UNKNOWN <= event[2] <= PAST)
-
-
 def take(plan, state, event):
-    """Take an event that the plan knows."""
-    if event[0] == READ:
+    """Take an event about an input or a reading. Return whether the plan knows it; an unknown one changes nothing."""
+    if event[0] == INPUT_MOVED and 0 <= event[1] < plan.inputs:
+        contact(plan, state, plan.input_at[event[1]], 1 if event[2] else 0, plan.input_settle_ms[event[1]])
+    elif event[0] == READ and 0 <= event[1] < plan.readings and UNKNOWN <= event[2] <= PAST:
         read(plan, state, event[1], event[2])
     else:
-        moved(plan, state, plan.input_at[event[1]], 1 if event[2] else 0, plan.input_settle_ms[event[1]])
+        return False
+    return True
 
 
 def read(plan, state, reading, place):
@@ -110,6 +107,12 @@ def begin(plan, state, snapshot, closed):
             find(plan, state, condition)
     for i in range(len(plan.kept)):
         restore(plan, state, plan.kept[i], snapshot, 2 * plan.channels + i)
+
+
+def keep(plan, state, snapshot):
+    """Put what is latched into a snapshot, behind the channels."""
+    for i in range(len(plan.kept)):
+        snapshot[2 * plan.channels + i] = state[plan.condition_at[plan.kept[i]] + MET]
 
 
 def learn(plan, state, at, closed, place):

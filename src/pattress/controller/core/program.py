@@ -45,7 +45,7 @@ def step(plan, state, event):
     if kind == TIME:
         todo = _pass_time(plan, state, event[1])
     elif kind == CONTACT and 0 <= event[1] < plan.switches:
-        switches.contact(plan, state, event[1], 1 if event[2] else 0)
+        switches.contact(plan, state, plan.switch_at[event[1]], 1 if event[2] else 0, plan.switch_settle_ms[event[1]])
     elif (kind == ROTOR and 0 <= event[1] < plan.regulators
             and 0 <= event[2] < plan.contacts[event[1]]):
         regulators.contact(plan, state, event[1], event[2], event[3])
@@ -56,8 +56,8 @@ def step(plan, state, event):
         ask(plan, state, event[1], event[2], event[3], BY_NETWORK)
     elif plan.watch and plan.watch.knows(plan, event):
         plan.watch.sensed(plan, state, event[1], 1 if event[2] else 0)
-    elif plan.conditions and plan.conditions.knows(plan, event):
-        plan.conditions.take(plan, state, event)
+    elif plan.conditions and plan.conditions.take(plan, state, event):
+        pass
     else:
         return REFUSED
     if plan.conditions:

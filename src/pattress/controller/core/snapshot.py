@@ -6,7 +6,7 @@ flash whole is the driver's business; a lost or strange snapshot means the polic
 
 from . import regulators, switches
 from .cells import (
-    AS_IT_WAS, BY_RESTORE, CAUSE, COMES_ON, HOLD, LAST, MET, NOTHING_SHOWN, REST, SHOWN, TURN, WAIT, WANTED,
+    AS_IT_WAS, BY_RESTORE, CAUSE, COMES_ON, HOLD, LAST, NOTHING_SHOWN, REST, SHOWN, TURN, WAIT, WANTED,
 )
 
 
@@ -21,8 +21,8 @@ def write(plan, state, snapshot):
         at = plan.channel_at[channel]
         snapshot[2 * channel] = state[at + WANTED]
         snapshot[2 * channel + 1] = state[at + LAST]
-    for i in range(len(plan.kept)):
-        snapshot[2 * plan.channels + i] = state[plan.condition_at[plan.kept[i]] + MET]
+    if plan.conditions:
+        plan.conditions.keep(plan, state, snapshot)
 
 
 def begin(plan, state, snapshot, closed, contacts):

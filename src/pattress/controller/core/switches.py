@@ -13,12 +13,7 @@ def learn(plan, state, switch, closed):
     state[plan.switch_at[switch] + LEVEL] = closed[switch]
 
 
-def contact(plan, state, switch, closed):
-    """Take the level of a switch's contact as it is now."""
-    moved(plan, state, plan.switch_at[switch], closed, plan.switch_settle_ms[switch])
-
-
-def moved(plan, state, at, closed, settle_ms):
+def contact(plan, state, at, closed, settle_ms):
     """Take the level of the contact whose cells begin at `at`. Telling the same level again changes nothing."""
     if closed == state[at + LEVEL]:
         state[at + SETTLE] = 0

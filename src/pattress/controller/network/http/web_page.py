@@ -8,7 +8,7 @@ from ..records import counted, decimal, event_kinds
 from .login import form_token
 
 CAUSES = {"nobody": "since power-up", "switch": "by wall switch", "regulator": "by wall regulator",
-          "remote": "by remote", "network": "over the network", "restore": "after power returned", "rule": "by itself, as its rule says",
+          "network": "over the network", "restore": "after power returned",
           "stuck closed": "stuck closed: will not open", "stuck open": "stuck open: will not close"}
 CAUTION = "Off here is not isolation. Before working on a load: switch off at the protective device, prove dead."
 
