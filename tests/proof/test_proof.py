@@ -16,7 +16,25 @@ from pattress.proof.subject import Subject
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import CONDITIONED, GROUPS, MIDDLE, RULED, SENSED, SEWING_ROOM, SMALL, TINY, TWO_FANS, TWO_LAMPS, button, condition, random_plans, rule, switch
+from .plans import (
+    CONDITIONED,
+    GROUPS,
+    GUARDED,
+    LATCHED,
+    MIDDLE,
+    RULED,
+    SENSED,
+    SEWING_ROOM,
+    SMALL,
+    TINY,
+    TWO_FANS,
+    TWO_LAMPS,
+    button,
+    condition,
+    random_plans,
+    rule,
+    switch,
+)
 
 FEEDBACK = {"feedback-settles", "stuck-kept", "stuck-barred", "stuck-told", "can-stick", "can-free", "can-close-again"}
 RULES = {"limit-kept", "stay-kept", "runs-out", "wall-only", "can-run-out", "can-renew"}
@@ -33,7 +51,7 @@ def failing(proof):
     return {prop.id for prop in proof.failed}
 
 
-@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, CONDITIONED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, CONDITIONED, GUARDED, LATCHED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_property_holds(table):
     proof = prove(table)
     assert proof.holds, "\n\n".join(f"{prop.id}: {prop.detail}\n{prop.story}" for prop in proof.failed)
