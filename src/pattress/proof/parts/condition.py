@@ -19,7 +19,6 @@ from pattress.controller.core.cells import (
     LEVEL,
     MET,
     RUN,
-    SETTLE,
     TAKEN,
     TURN,
     WANTED,
@@ -46,7 +45,7 @@ class ConditionPart(Part):
     samples = 8
 
     def __init__(self, subject: Subject, condition: int) -> None:
-        self.at, self.row, self.condition = subject.condition_at[condition], subject.conditions[condition], condition
+        self.subject, self.at, self.row, self.condition = subject, subject.condition_at[condition], subject.conditions[condition], condition
         self.words = subject.condition_name(condition)
         source = {self.row["number"]} if self.row["source"] == OF_CHANNEL else set()
         acted = {channel for channel, _, _ in subject.condition_acts(condition)}
@@ -54,7 +53,7 @@ class ConditionPart(Part):
         still = still_around(subject, near) | {("condition", condition), ("input", self.row["number"]), ("reading", self.row["number"])}
         still |= {("rule", channel) for channel in near} | {("condition", self.row.get("released_by", -1))}
         self.strikes = self.row["kind"] == WHEN
-        super().__init__(subject, f"condition {self.words}", [(self.at + MET, self.at + (TAKEN if self.strikes else RUN) + 1)], (), still)
+        super().__init__(subject, f"condition {self.words}{self._which()}", [(self.at + MET, self.at + (TAKEN if self.strikes else RUN) + 1)], (), still)
         foreign = foreign_moves(subject, near, still)
         self.events = [replace(move, words=f"{words}; {move.words}", poke=move.poke + poke)
                        for words, poke in self._looks() for move in (*foreign, *BACKWARDS) if move.kind != PASS]
@@ -62,6 +61,11 @@ class ConditionPart(Part):
         self.expected = {"met": ("can-be-met", self.words), "over": ("can-be-met", f"{self.words}, over again")}
         if self.row["kind"] == RELEASE or "released_by" in self.row:
             self.expected["over"] = ("can-be-met", f"{self.words}, released")
+
+    def _which(self) -> str:
+        """Return which of several conditions of the same name it is, nothing where there is one."""
+        same = [number for number in range(len(self.subject.conditions)) if self.subject.condition_name(number) == self.words]
+        return f", {same.index(self.condition) + 1} of {len(same)}" if len(same) > 1 else ""
 
     def _looks(self) -> list[tuple[str, Poke]]:
         """Return how what it looks at may stand, in words and as cells."""
@@ -74,7 +78,7 @@ class ConditionPart(Part):
                       for words, turn, hold in (("its turn", LONG, 0), ("its minimum off time", 0, LONG))]
         elif row["source"] == OF_INPUT:
             at = subject.input_at[number]
-            looks = [(f"{subject.input_name(number)} is {'closed' if level else 'open'}", ((at + LEVEL, level), (at + SETTLE, 0))) for level in (0, 1)]
+            looks = [(f"{subject.input_name(number)} is {'closed' if level else 'open'}", ((at + LEVEL, level),)) for level in (0, 1)]
         else:
             at = subject.reading_at[number]
             looks = [(f"{subject.reading_name(number)} is {'past its begin' if beyond else 'past its end'}", ((at + FRESH, LONG), (at + BEYOND, beyond)))

@@ -36,7 +36,7 @@ from ..properties import Failure
 from ..wishes import restored
 from .asking import asked_channels
 from .channel import ChannelPart
-from .holding import met_at_power_up
+from .holding import met_at_power_up, rule_asks
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
@@ -117,7 +117,7 @@ class SavingPart(ChannelPart):
         if bool(todo & subject.core.SAVE_NOW) != due:
             return Failure("snapshot-due", f"{old[SAVE]} ms before it was due, {elapsed} ms passed: "
                                            f"{'not ' if due else ''}told to save"), ghost
-        asked_once = move.kind != PASS and sum(len(acts) for acts, _ in move.asks) <= 1
+        asked_once = sum(len(acts) for acts, _ in (*rule_asks(subject, subject.channels, old, raw), *move.asks)) <= 1
         if raw[SAVE] != (left or (subject.table["save_ms"] if changed else 0)) and (
                 left or changed or asked_once or raw[SAVE] != subject.table["save_ms"]):
             return Failure("snapshot-due" if raw[SAVE] else "snapshot-fresh",
