@@ -154,6 +154,19 @@ LATCHED = dict(
         condition(HOLDS, OF_READING, 0, (0, SET, 1), begins=20, rule=3),
     ])
 
+# Rules that say the same for two reasons, one channel that waits for another which is kept off itself, and nobody but a rule who puts it on.
+CHAINED = dict(
+    plan("fan that follows two lamps", [load("bath", 0, restore=2, delay=400), load("shower", 1), load("fan", 2)],
+         [switch("bath", (0, TOGGLE, 0)), switch("shower", (1, TOGGLE, 0), latching=0)]),
+    inputs=[dict(name="water", settle_ms=50)],
+    conditions=[
+        condition(HOLDS, OF_CHANNEL, 0, (2, ON, 0), begins=1000, rule=0),
+        condition(HOLDS, OF_CHANNEL, 1, (2, ON, 0), begins=1000, rule=0),
+        condition(LOCKS, OF_INPUT, 0, (2, OFF, 0), rule=0),
+        condition(LOCKS, OF_INPUT, 0, (0, OFF, 0), rule=1),
+        condition(WHEN, OF_INPUT, 0, (1, OFF, 0), (2, OFF, 0), rule=1),
+    ])
+
 SEWING_ROOM = plan(
     "sewing room",
     [

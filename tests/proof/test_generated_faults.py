@@ -50,7 +50,7 @@ THE_SAME = {
 
 def is_the_same(before, after):
     """Return whether a change is argued: above, or `at - PLACE` for `at + PLACE` where the place is 0."""
-    at_0 = [name for name in ("WANTED", "LEVEL", "CONTACTS", "LIVE", "LIMIT") if f"+ {name}]" in before]
+    at_0 = [name for name in ("WANTED", "LEVEL", "CONTACTS", "LIVE", "LIMIT", "MET", "BEYOND") if f"+ {name}]" in before]
     pieces = [(before.split(f"+ {name}]"), name) for name in at_0]
     turned = [f"- {name}]".join((f"+ {name}]".join(parts[:cut]), f"+ {name}]".join(parts[cut:])))
               for parts, name in pieces for cut in range(1, len(parts))]

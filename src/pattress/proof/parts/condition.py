@@ -52,6 +52,10 @@ class ConditionPart(Part):
         near = source | acted
         still = still_around(subject, near) | {("condition", condition), ("input", self.row["number"]), ("reading", self.row["number"])}
         still |= {("rule", channel) for channel in near} | {("condition", self.row.get("released_by", -1))}
+        self.free: Poke = ()        # no other rule switches what it looks at meanwhile
+        if self.row["source"] == OF_CHANNEL:
+            others = [one for one in subject.conditions_on(self.row["number"]) if one != condition]
+            self.free = tuple((subject.condition_at[one] + place, 0) for one in others for place in (MET, TAKEN))
         self.strikes = self.row["kind"] == WHEN
         super().__init__(subject, f"condition {self.words}{self._which()}", [(self.at + MET, self.at + (TAKEN if self.strikes else RUN) + 1)], (), still)
         foreign = foreign_moves(subject, near, still)
@@ -76,6 +80,7 @@ class ConditionPart(Part):
             looks = [(f"{name} is {'on' if on else 'off'}", ((at + WANTED, on), (at + TURN, 0), (at + HOLD, 0))) for on in (0, 1)]
             looks += [(f"{name} is wanted and waits for {words}", ((at + WANTED, 1), (at + TURN, turn), (at + HOLD, hold)))
                       for words, turn, hold in (("its turn", LONG, 0), ("its minimum off time", 0, LONG))]
+            looks = [(words, poke + self.free) for words, poke in looks]
         elif row["source"] == OF_INPUT:
             at = subject.input_at[number]
             looks = [(f"{subject.input_name(number)} is {'closed' if level else 'open'}", ((at + LEVEL, level),)) for level in (0, 1)]
@@ -110,7 +115,7 @@ class ConditionPart(Part):
         return bool(raw[at + BEYOND]) if raw[at + FRESH] else bool(row["kind"] == LOCKS)
 
     def starts(self) -> list[Move]:
-        moves = [Move(f"power comes on, what it looks at {words}, kept was {kept}", CUT, snapshot=(words, kept))
+        moves = [Move(f"power comes on, what it looks at {words}, kept was {kept}", CUT, snapshot=(words, kept), poke=self.free)
                  for words in (OPEN, CLOSED) for kept in KEPT]
         return moves if "released_by" in self.row else moves[1::len(KEPT)]
 

@@ -31,7 +31,7 @@ from pattress.controller.core.cells import (
     WANTED,
 )
 
-from ..moves import CUT, PASS, Move, over, passing, with_waits
+from ..moves import CUT, Move, over, passing, with_waits
 from ..properties import Failure
 from ..wishes import restored
 from .asking import asked_channels
