@@ -123,6 +123,50 @@ CONDITIONED = dict(
         condition(RESTS, OF_CHANNEL, 0, (3, OFF, 0), rule=6),
     ])
 
+# A pump that the rain and a dark lamp start, that its tank and a float keep off, and that rests while somebody is in the cellar: every rule
+# is about the one channel, which comes back with the power at once. What looks at the lamp sees it wait for its turn, and stay off for a while.
+TANK, RAIN = range(2)
+FLOAT, CELLAR = range(2)
+GUARDED = dict(
+    plan("pump that is started and kept off by rules", [load("pump", 0, restore=2), load("lamp", 1, restore=1, delay=400, minimum_off=300)],
+         [switch("pump", (0, TOGGLE, 0)), switch("lamp", (1, TOGGLE, 0))]),
+    inputs=[dict(name="float", settle_ms=3000), dict(name="cellar", settle_ms=50)],
+    readings=[dict(name="tank", stale_ms=60_000), dict(name="rain", stale_ms=90_000)],
+    conditions=[
+        condition(LOCKS, OF_READING, TANK, (0, OFF, 0), begins=2000, ends=30_000, rule=0),
+        condition(LOCKS, OF_INPUT, FLOAT, (0, OFF, 0), sense=0, ends=2, rule=1),
+        condition(HOLDS, OF_READING, RAIN, (0, ON, 0), begins=5000, ends=60_000, rule=2),
+        condition(HOLDS, OF_CHANNEL, 1, (0, ON, 0), sense=0, begins=600_000, ends=1000, rule=3),
+        condition(RESTS, OF_INPUT, CELLAR, (0, OFF, 0), begins=700, ends=2000, rule=4),
+        condition(WHEN, OF_READING, RAIN, (1, TOGGLE, 0), begins=8000, ends=4000, rule=5),
+    ])
+
+# A fan that damp sets to its low step, and that is latched off in two ways until somebody resets it.
+LATCHED = dict(
+    plan("fan that a rule sets, latched off", [fan("fan", 0, steps=2, on_level=2, restore=2, delay=400, kick_top=1), load("lamp", 3, restore=2)],
+         [switch("fan", (0, SET, 1), latching=0), switch("lamp", (1, TOGGLE, 0), latching=0)], (), [button("fan", 1, (0, TOGGLE, 0))]),
+    inputs=[dict(name="reset", settle_ms=50), dict(name="smoke", settle_ms=20)],
+    readings=[dict(name="damp", stale_ms=60_000)],
+    conditions=[
+        condition(RELEASE, OF_INPUT, 0, begins=3000, ends=10, rule=1),
+        condition(LOCKS, OF_INPUT, 1, (0, OFF, 0), begins=30, rule=1, released_by=0),
+        condition(LOCKS, OF_CHANNEL, 1, (0, OFF, 0), begins=7_200_000, rule=2, released_by=0),
+        condition(HOLDS, OF_READING, 0, (0, SET, 1), begins=20, rule=3),
+    ])
+
+# Rules that say the same for two reasons, one channel that waits for another which is kept off itself, and nobody but a rule who puts it on.
+CHAINED = dict(
+    plan("fan that follows two lamps", [load("bath", 0, restore=2, delay=400), load("shower", 1), load("fan", 2)],
+         [switch("bath", (0, TOGGLE, 0)), switch("shower", (1, TOGGLE, 0), latching=0)]),
+    inputs=[dict(name="water", settle_ms=50)],
+    conditions=[
+        condition(HOLDS, OF_CHANNEL, 0, (2, ON, 0), begins=1000, rule=0),
+        condition(HOLDS, OF_CHANNEL, 1, (2, ON, 0), begins=1000, rule=0),
+        condition(LOCKS, OF_INPUT, 0, (2, OFF, 0), rule=0),
+        condition(LOCKS, OF_INPUT, 0, (0, OFF, 0), rule=1),
+        condition(WHEN, OF_INPUT, 0, (1, OFF, 0), (2, OFF, 0), rule=1),
+    ])
+
 SEWING_ROOM = plan(
     "sewing room",
     [

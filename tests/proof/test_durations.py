@@ -8,16 +8,16 @@ from pattress.controller.digest import core_files
 from pattress.proof import prove
 
 from .mutants import copied, forget, load
-from .plans import SENSED, SMALL
+from .plans import CONDITIONED, GUARDED, SENSED, SMALL
 
 # Every channel has every duration, so that none is 0 and one less is not less than nothing.
 FULL = dict(SENSED, channels=[row | {"dead_ms": 60 + number, "minimum_off_ms": 500 + number, "restore_delay_ms": 900 * (number + 1)}
                              for number, row in enumerate(SMALL["channels"])])
-TAKEN = re.compile(r"plan\.(dead_ms|minimum_off_ms|kick_ms|restore_delay_ms|switch_settle_ms|regulator_settle_ms|feedback_ms)\[\w+\]|plan\.(held_ms|save_ms)")
+TAKEN = re.compile(r"plan\.(dead_ms|minimum_off_ms|kick_ms|restore_delay_ms|switch_settle_ms|regulator_settle_ms|feedback_ms|input_settle_ms|stale_ms|from_ms|after_ms)\[(?:\w+|event\[1\])\]|plan\.(held_ms|save_ms)")
 CLAIMS = {
     "dead_ms": "dead-time", "minimum_off_ms": "minimum-off", "kick_ms": "start-kick", "restore_delay_ms": "turn",
     "switch_settle_ms": "switch-settles", "regulator_settle_ms": "regulator-settles", "held_ms": "button-acts", "save_ms": "snapshot-due",
-    "feedback_ms": "feedback-settles",
+    "feedback_ms": "feedback-settles", "input_settle_ms": "input-settles", "stale_ms": "read-fresh", "from_ms": "met-in-time", "after_ms": "met-in-time",
 }
 
 
@@ -43,12 +43,17 @@ def test_one_millisecond_more_or_less_is_caught(tmp_path, file, start, text, nam
     (folder / file).write_text(f"{source[:start]}({text} + {by}){source[start + len(text):]}", "utf-8")
     core = load(folder)
     try:
-        failed = {prop.id for prop in prove(FULL, core, until_first_failure=True).failed}
-        if failed == {"brown-out"}:          # it restarts the mains and meets others' faults first
-            failed = {prop.id for prop in prove(FULL, core).failed}
-        assert CLAIMS[name] in failed
+        assert any(CLAIMS[name] in failing(table, core) for table in ((CONDITIONED, GUARDED) if file == "conditions.py" else (FULL,)))
     finally:
         forget(core)
+
+
+def failing(table, core):
+    """Return the claims that fail first."""
+    failed = {prop.id for prop in prove(table, core, until_first_failure=True).failed}
+    if failed == {"brown-out"}:          # it restarts the mains and meets others' faults first
+        failed = {prop.id for prop in prove(table, core).failed}
+    return failed
 
 
 # What counts time down: one millisecond is lost or won in each step.
@@ -56,11 +61,12 @@ COUNTS = [
     ("channels.py", "state[i] = left - elapsed if left > elapsed else 0"), ("switches.py", "state[at + SETTLE] = left - elapsed"),
     ("regulators.py", "state[at + SETTLE] = left - elapsed"), ("remote.py", "state[HELD] = left - elapsed"),
     ("program.py", "state[SAVE] = left - elapsed"), ("feedback.py", "state[at + DOUBT] = left - elapsed"),
+    *(("conditions.py", f"state[at + {cell}] = left - elapsed") for cell in ("SETTLE", "FRESH", "RUN")),
 ]
 
 
 @pytest.mark.parametrize("by", ["- 1", "+ 1"])
-@pytest.mark.parametrize("file, anchor", COUNTS, ids=[row[0] for row in COUNTS])
+@pytest.mark.parametrize("file, anchor", COUNTS, ids=[f"{file}: {anchor}" for file, anchor in COUNTS])
 def test_time_that_is_counted_wrong_is_caught(tmp_path, file, anchor, by):
     folder = copied(tmp_path)
     source = (folder / file).read_text("utf-8")
@@ -68,6 +74,6 @@ def test_time_that_is_counted_wrong_is_caught(tmp_path, file, anchor, by):
     (folder / file).write_text(source.replace(anchor, anchor.replace("left - elapsed", f"left - elapsed {by}")), "utf-8")
     core = load(folder)
     try:
-        assert prove(SENSED, core, until_first_failure=True).failed
+        assert prove(CONDITIONED if file == "conditions.py" else SENSED, core, until_first_failure=True).failed
     finally:
         forget(core)

@@ -3,12 +3,13 @@
 import pytest
 
 from pattress.controller.digest import CORE
+from pattress.proof import prove
 from pattress.proof.instrumented.coverage import cover
 from pattress.proof.instrumented.influence import influences
 from pattress.proof.instrumented.loading import Notes, instrumented
 
 from .mutants import forget, mutant
-from .plans import CONDITIONED, GROUPS, SENSED, SEWING_ROOM, SMALL, TIMED, TINY, TWO_FANS
+from .plans import CONDITIONED, GROUPS, GUARDED, LATCHED, SENSED, SEWING_ROOM, SMALL, TIMED, TINY, TWO_FANS
 
 
 @pytest.mark.parametrize("table", [TINY, SMALL, CONDITIONED, GROUPS, TWO_FANS, SEWING_ROOM], ids=lambda table: table["title"])
@@ -17,7 +18,7 @@ def test_nothing_of_the_shipped_program_reaches_where_it_must_not(table):
     assert found.couplings == () and found.groups == ()
 
 
-@pytest.mark.parametrize("table", [SMALL, SENSED, TIMED, CONDITIONED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [SMALL, SENSED, TIMED, CONDITIONED, GUARDED, LATCHED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_way_that_a_proof_goes_was_watched(table):
     """Influences are exact but for ways never gone while watching, so the proof must not go others."""
     instrumented_ways = {(str(condition), truth) for (condition, truth), met in influences(table).met.items() if met}
@@ -75,6 +76,35 @@ def test_rule_of_another_channel_that_is_looked_at_is_found(tmp_path):
     core = mutant(tmp_path, "rules.py", "        if not state[at + LIMIT]:\n", "        if not state[plan.rule_at[0] + LIMIT]:\n")
     try:
         assert ("lamp", "heater") in {(one.what, one.by) for one in influences(TIMED, core).couplings}
+    finally:
+        forget(core)
+
+
+# The same in conditions.py: `anchor` is replaced by `instead`; then `what` depends on `by` under the plan. No value of a cell would ever show it.
+OF_CONDITIONS = [
+    # a condition looks at an input that its rule does not name
+    (CONDITIONED, "state[plan.input_at[number] + LEVEL] == sense", "state[plan.input_at[number] + LEVEL] == sense and state[plan.input_at[0] + LEVEL] < 2",
+     "condition rule 4", "input water"),
+    # a hold of one channel looks at the lock of another
+    (CONDITIONED, "is_free = lock_on(plan, state, channel) < 0", "is_free = lock_on(plan, state, channel) < 0 and lock_on(plan, state, 2) < 99",
+     "extract", "condition rule 2"),
+    # a reading is known for as long as another one is
+    (GUARDED, "    if not state[at + FRESH]:\n        state", "    if not state[at + FRESH] or state[plan.reading_at[0] + FRESH] > 1 << 29:\n        state",
+     "reading rain", "reading tank"),
+    # one condition waits for another
+    (CONDITIONED, "    if so == state[at + MET]:\n", "    if so == state[at + MET] or state[plan.condition_at[0] + MET] > 1:\n", "condition rule 5", "condition rule 0"),
+    # what one channel does holds another
+    (CONDITIONED, "ended = condition\n", "ended = condition if state[plan.channel_at[0] + 1] < 99 else -1\n", "extract", "bath"),
+]
+
+
+@pytest.mark.parametrize("table, anchor, instead, what, by", OF_CONDITIONS, ids=[f"{row[3]} by {row[4]}" for row in OF_CONDITIONS])
+def test_seeded_coupling_of_conditions_is_found(tmp_path, table, anchor, instead, what, by):
+    core = mutant(tmp_path, "conditions.py", anchor, instead)
+    try:
+        found = influences(table, core)
+        assert (what, by) in {(one.what, one.by) for one in found.couplings}
+        assert found.groups or "undisturbed" in {prop.id for prop in prove(table, core).failed}
     finally:
         forget(core)
 

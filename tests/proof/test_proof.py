@@ -11,12 +11,31 @@ from pattress.controller.core.conditions import HOLDS, LOCKS, OF_INPUT, OF_READI
 from pattress.controller.digest import digest
 from pattress.proof import CLAIMS, prove
 from pattress.proof.exploration import Exploration
-from pattress.proof.parts import ChannelPart
+from pattress.proof.parts import ChannelPart, parts_of
 from pattress.proof.subject import Subject
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import CONDITIONED, GROUPS, MIDDLE, RULED, SENSED, SEWING_ROOM, SMALL, TINY, TWO_FANS, TWO_LAMPS, button, condition, random_plans, rule, switch
+from .plans import (
+    CHAINED,
+    CONDITIONED,
+    GROUPS,
+    GUARDED,
+    LATCHED,
+    MIDDLE,
+    RULED,
+    SENSED,
+    SEWING_ROOM,
+    SMALL,
+    TINY,
+    TWO_FANS,
+    TWO_LAMPS,
+    button,
+    condition,
+    random_plans,
+    rule,
+    switch,
+)
 
 FEEDBACK = {"feedback-settles", "stuck-kept", "stuck-barred", "stuck-told", "can-stick", "can-free", "can-close-again"}
 RULES = {"limit-kept", "stay-kept", "runs-out", "wall-only", "can-run-out", "can-renew"}
@@ -33,11 +52,18 @@ def failing(proof):
     return {prop.id for prop in proof.failed}
 
 
-@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, CONDITIONED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, CONDITIONED, CHAINED, GUARDED, LATCHED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_property_holds(table):
     proof = prove(table)
     assert proof.holds, "\n\n".join(f"{prop.id}: {prop.detail}\n{prop.story}" for prop in proof.failed)
     assert all(prop.transitions for prop in proof.properties)
+
+
+@pytest.mark.parametrize("table", [SMALL, CONDITIONED, CHAINED, GUARDED, LATCHED, SEWING_ROOM], ids=lambda table: table["title"])
+def test_no_two_parts_have_the_same_name(table):
+    """A counterexample names its part and is tried again there."""
+    names = [part.name for part in parts_of(Subject(table))]
+    assert len(set(names)) == len(names)
 
 
 def test_what_the_job_does_not_have_is_not_said_to_hold():

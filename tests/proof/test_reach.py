@@ -6,7 +6,7 @@ from pattress.controller.core import DOWN, OFF, ON, SET, TOGGLE, UP
 from pattress.proof import prove
 from pattress.proof.reach import askable
 
-from .plans import TWO_LAMPS, button, fan, load, plan, regulator, switch
+from .plans import CHAINED, TWO_LAMPS, button, fan, load, plan, regulator, switch
 
 
 def found(table, **how):
@@ -20,6 +20,10 @@ def test_a_lamp_without_a_control_is_not_reached_where_there_is_no_network():
     alone = found(ONE, has_network=False)["can-reach"]
     assert alone.verdict == "fails" and "south at level 0, which no control of this job can ask for" in alone.detail
     assert found(ONE)["can-reach"].holds and found(TWO_LAMPS, has_network=False)["can-reach"].holds
+
+
+def test_what_a_rule_puts_on_it_puts_off_again_without_a_network():
+    assert found(CHAINED, has_network=False)["can-reach"].holds
 
 
 def test_a_policy_that_brings_it_back_is_no_control():

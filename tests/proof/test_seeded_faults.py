@@ -9,7 +9,7 @@ from pattress.proof import prove, retry, story_of
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import LAMP_SENSED, MIDDLE, RULED, SENSED, SMALL, TIMED
+from .plans import CONDITIONED, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, RULED, SENSED, SMALL, TIMED
 
 
 @dataclass(frozen=True)
@@ -38,6 +38,28 @@ RULES_LAST = """\
         regulators.advance(plan, state, regulator, elapsed)
     if plan.rules:
         plan.rules.pass_time(plan, state, elapsed)
+"""
+
+# What conditions ask for comes before any hand, and a lock shuts before the relays follow.
+HANDS = """\
+    for switch in range(plan.switches):
+        switches.advance(plan, state, switch, elapsed)
+"""
+CONDITIONS_FIRST = """\
+    if plan.conditions:
+        plan.conditions.pass_time(plan, state, elapsed)
+""" + HANDS
+SHUT = """\
+    if lock >= 0 and state[plan.channel_at[channel] + WANTED]:
+        for condition in plan.holds[channel]:
+            state[plan.condition_at[condition] + TAKEN] = 0
+        ask(plan, state, channel, OFF, 0, plan.cause[lock])
+"""
+LOOK_FIRST = """\
+    if plan.conditions:
+        plan.conditions.look(plan, state)
+    for channel in range(plan.channels):
+        follow(plan, state, channel)
 """
 
 FAULTS = [
@@ -219,6 +241,133 @@ FAULTS = [
     )),
     # a change of step ends the limit and begins it anew
     *faults("rules.py", ("    if not state[plan.channel_at[channel] + WANTED]:\n        state", "    if not state[plan.channel_at[channel] + APPLIED]:\n        state", "limit-kept", RULED)),
+    *(Fault("conditions.py", *row[:3], row[3] if len(row) > 3 else CONDITIONED) for row in (
+        # what an input or a reading tells
+        ("1 if event[2] else 0, plan.input_settle_ms", "0 if event[2] else 1, plan.input_settle_ms", "input-settles"),
+        ("plan.input_settle_ms[event[1]])", "plan.input_settle_ms[0])", "input-settles"),
+        ("plan.input_at[event[1]], 1", "plan.input_at[event[1] - 1], 1", "input-settles"),
+        ("state[at + LEVEL] = closed[place]", "state[at + LEVEL] = closed[place - 1]", "learnt"),
+        ("state[at + LEVEL] = closed[place]", "pass", "learnt"),
+        ("plan.input_at[i], closed, plan.switches + i)", "plan.input_at[i], closed, i)", "learnt"),
+        ("        state[at + LEVEL] = 1 - state[at + LEVEL]\n", "        state[at + LEVEL] = 1\n", "input-settles"),
+        ("        state[at + SETTLE] = 0\n", "        state[at + SETTLE] = 1\n", "input-settles"),
+        ("0 <= event[1] < plan.inputs", "event[1] < plan.inputs", "unknown-refused"),
+        ("0 <= event[1] < plan.readings", "0 <= event[1] <= plan.readings", "no-error"),
+        ("UNKNOWN <= event[2] <= PAST", "UNKNOWN <= event[2]", "unknown-refused"),
+        ("0 if place == UNKNOWN else plan.stale_ms[reading]", "plan.stale_ms[reading]", "read-fresh"),        # not known is taken for known
+        ("0 if place == UNKNOWN else plan.stale_ms[reading]", "0 if place == UNKNOWN else plan.stale_ms[0]", "read-fresh", GUARDED),
+        ("if place != BETWEEN:", "if place:", "read-fresh"),                     # what was past its begin stays so past its end
+        ("if place != BETWEEN:", "if True:", "read-fresh"),                      # between begin and end counts as past its end
+        ("1 if place == PAST else 0", "1 if place else 0", "read-fresh"),
+        ("        state[at + BEYOND] = 0\n", "        pass\n", "read-fresh"),     # known again, it is where it was before
+        ("    if not state[at + FRESH]:\n        state", "    if state[at + FRESH] < 2:\n        state", "read-fresh"),
+        ("    at = plan.reading_at[reading]\n    left", "    at = plan.reading_at[0]\n    left", "read-fresh", GUARDED),
+        ("        age(plan, state, reading, elapsed)\n", "        pass\n", "read-fresh"),      # never stale
+        # whether it is so
+        ("if not state[plan.condition_at[plan.released_by[condition]] + MET]:", "if not state[plan.condition_at[condition] + RUN]:", "met-in-time"),
+        ("if not state[plan.condition_at[plan.released_by[condition]] + MET]:", "if False:", "met-in-time"),        # over without its release
+        ("if not state[plan.condition_at[plan.released_by[condition]] + MET]:", "if True:", "met-in-time"),         # never released
+        ("if plan.released_by[condition] >= 0 and state[", "if plan.released_by[condition] >= 0 or state[", "met-in-time"),
+        ("if plan.released_by[condition] >= 0 and state[", "if plan.released_by[condition] > 0 and state[", "met-in-time", LATCHED),
+        ("+ LEVEL] == sense else 0", "+ LEVEL] else 0", "met-in-time"),
+        ("+ LEVEL] == sense else 0", "+ LEVEL] == sense and not state[plan.input_at[number] + SETTLE] else 0", "met-in-time"),       # bounce counts
+        ("return 1 if plan.kind[condition] == LOCKS else 0", "return 0", "met-in-time", GUARDED),           # not known lets it run
+        ("return 1 if plan.kind[condition] == LOCKS else 0", "return 1", "met-in-time"),
+        ("        if not state[at + FRESH]:\n            return", "        if state[at + FRESH] < 0:\n            return", "met-in-time", GUARDED),
+        ("        return state[at + BEYOND]\n", "        return 1 - state[at + BEYOND]\n", "met-in-time"),
+        ("(sense or not (state[at + TURN] or state[at + HOLD]))", "not (state[at + TURN] or state[at + HOLD])", "met-in-time"),
+        ("not (state[at + TURN] or state[at + HOLD])", "not state[at + HOLD]", "met-in-time", GUARDED),
+        ("not (state[at + TURN] or state[at + HOLD])", "not state[at + TURN]", "met-in-time", GUARDED),
+        ("return 1 if sense and is_on or not (sense or is_on) else 0", "return 1 if is_on else 0", "met-in-time", GUARDED),
+        # power-up
+        ("plan.kind[condition] != HOLDS and plan.kind[condition] != RELEASE", "plan.kind[condition] != RELEASE", "met-in-time", GUARDED),
+        ("plan.kind[condition] != HOLDS and plan.kind[condition] != RELEASE", "plan.kind[condition] != HOLDS", "met-in-time", LATCHED),
+        ("            find(plan, state, condition)\n", "            pass\n", "met-in-time"),
+        ("    if plan.kind[condition] == LOCKS and plan.after_ms", "    if plan.after_ms", "met-in-time", GUARDED),
+        ("plan.kind[condition] == LOCKS and plan.after_ms[condition] > 1:", "False:", "met-in-time"),       # an ending lock is forgotten
+        ("plan.kind[condition] == LOCKS and plan.after_ms[condition] > 1:", "plan.kind[condition] == LOCKS:", "met-in-time"),
+        ("        state[at + TAKEN] = state[at + MET]\n\n", "        pass\n\n", "rule-acts"),           # what stands at power-up strikes
+        ("snapshot is None or snapshot[place]:", "snapshot is not None and snapshot[place]:", "met-in-time"),
+        ("snapshot is None or snapshot[place]:", "True:", "met-in-time"),       # a reset one is latched again by a power cut
+        ("snapshot is None or snapshot[place]:", "snapshot is None or snapshot[place] == 1:", "met-in-time"),
+        ("        restore(plan, state, plan.kept[i], snapshot", "        restore(plan, state, i, snapshot", "met-in-time"),
+        ("2 * plan.channels + i)", "2 * plan.channels)", "met-in-time", LATCHED),
+        # time
+        ("        settle(plan, state, plan.input_at[i], elapsed)\n", "        pass\n", "input-settles"),
+        ("        advance(plan, state, condition, elapsed)\n", "        pass\n", "met-in-time"),
+        ("        state[at + MET] = 1 - state[at + MET]\n", "        state[at + MET] = 1\n", "met-in-time"),
+        ("        state[at + RUN] = 0\n        state", "        state[at + RUN] = plan.from_ms[condition]\n        state", "met-in-time"),
+        ("        if plan.released_by[condition] >= 0:\n            save_soon", "        if False:\n            save_soon", "snapshot-fresh"),
+        ("        if plan.released_by[condition] >= 0:\n            save_soon", "        if plan.released_by[condition] >= 0 and state[at + MET]:\n            save_soon", "snapshot-fresh"),
+        ("        if plan.released_by[condition] >= 0:\n            save_soon", "        if True:\n            save_soon", "snapshot-due"),
+        ("    if so == state[at + MET]:\n        state[at + RUN] = 0\n    elif", "    if so == state[at + MET]:\n        pass\n    elif", "met-in-time"),
+        ("    elif not state[at + RUN]:\n", "    else:\n", "met-in-time"),
+        ("plan.from_ms[condition] if so else plan.after_ms[condition]", "plan.after_ms[condition] if so else plan.from_ms[condition]", "met-in-time"),
+        ("plan.from_ms[condition] if so else plan.after_ms[condition]", "plan.from_ms[condition]", "met-in-time"),
+        ("        plan.timers.append(place + wait)\n", "        pass\n", "wakes"),
+        # what is held
+        ("elif is_free and not state[at + TAKEN]:", "elif is_free:", "wish-kept"),      # asked again while it is met: a hand cannot switch off
+        ("elif is_free and not state[at + TAKEN]:", "elif not state[at + TAKEN]:", "wish-kept", GUARDED),
+        ("            is_free = False\n", "            pass\n", "wish-kept", GUARDED),                # a rest is none
+        ("    is_free = lock_on(plan, state, channel) < 0\n", "    is_free = True\n", "wish-kept", GUARDED),
+        ("            if state[at + TAKEN]:\n                ended", "            if True:\n                ended", "wish-kept"),
+        ("            state[at + TAKEN] = 0\n        elif", "            pass\n        elif", "held"),
+        ("            state[at + TAKEN] = 1\n", "            pass\n", "held"),
+        ("            begun = condition\n", "            pass\n", "rule-acts"),
+        ("                ended = condition\n", "                pass\n", "rule-acts"),
+        ("    elif ended >= 0 and not is_held:\n", "    elif ended >= 0:\n", "wish-kept"),         # off while another holds it
+        ("    elif ended >= 0 and not is_held:\n", "    if ended >= 0:\n", "rule-acts"),
+        ("is_held = is_held or state[at + TAKEN]", "is_held = state[at + TAKEN]", "wish-kept"),
+        ("plan.condition_acts[begun], plan.cause[begun])", "plan.condition_acts[begun], plan.cause[0])", "cause"),
+        ("OFF, 0, plan.cause[ended])", "OFF, 0, plan.cause[ended - 1])", "cause"),
+        ("    for condition in plan.rests[channel]:\n", "    for condition in plan.rests[channel - 1]:\n", "wish-kept", GUARDED),
+        # what is kept off
+        ("        if state[plan.condition_at[condition] + MET]:\n            return condition\n",
+         "        if state[plan.condition_at[condition] + MET] and not state[plan.condition_at[condition] + RUN]:\n            return condition\n", "rule-acts"),
+        ("        if state[plan.condition_at[condition] + MET]:\n            return condition\n", "        return condition\n", "wish-kept"),
+        ("    for condition in plan.locks[channel]:\n", "    for condition in plan.locks[channel][:1]:\n", "kept-off"),
+        ("    for condition in plan.locks[channel]:\n", "    for condition in plan.locks[2]:\n", "switch-acts"),         # a lock of another channel
+        ("            shut(plan, state, channel)\n        if plan.holds", "            pass\n        if plan.holds", "cause", GUARDED),
+        ("            shut(plan, state, channel)\n    for", "            pass\n    for", "kept-off"),       # what came back with the power stays on
+        ("    if lock >= 0 and state[plan.channel_at[channel] + WANTED]:\n", "    if lock >= 0:\n", "wish-kept"),
+        ("    if lock >= 0 and state[plan.channel_at[channel] + WANTED]:\n", "    if lock > 0 and state[plan.channel_at[channel] + WANTED]:\n", "kept-off", GUARDED),
+        ("            state[plan.condition_at[condition] + TAKEN] = 0\n        ask", "            pass\n        ask", "held", GUARDED),     # what it shut does not begin again
+        ("        for condition in plan.holds[channel]:\n", "        for condition in plan.holds[channel - 1]:\n", "held", GUARDED),
+        (SHUT, SHUT.replace(" and state[plan.channel_at[channel] + WANTED]", "").replace("        ask", "        state[plan.channel_at[channel] + WANTED] and ask"),
+         "held", GUARDED),        # what a hand had switched off before begins again
+        ("ask(plan, state, channel, OFF, 0, plan.cause[lock])", "ask(plan, state, channel, OFF, 0, plan.cause[lock - 1])", "cause"),
+        # what strikes
+        ("            strike(plan, state, condition)\n", "            pass\n", "rule-acts"),
+        ("        if plan.kind[condition] == WHEN:\n            strike", "        if plan.kind[condition] >= RESTS:\n            strike", "wish-kept", GUARDED),
+        ("        state[at + TAKEN] = state[at + MET]\n        if", "        if", "rule-acts"),      # it strikes again and again
+        ("        if state[at + MET]:\n            act(plan, state, plan.condition_acts[condition], plan.cause[condition])",
+         "        if True:\n            act(plan, state, plan.condition_acts[condition], plan.cause[condition])", "wish-kept"),       # it strikes as it ends
+        ("plan.condition_acts[condition], plan.cause[condition])", "plan.condition_acts[condition], plan.cause[0])", "cause"),
+        # the plan's table
+        ("plan.cause = array(\"i\", [RULED + row[\"rule\"] for row in rows])", "plan.cause = array(\"i\", [RULED + number for number in range(len(rows))])", "cause"),
+    )),
+    *(Fault(*row[:4], row[4] if len(row) > 4 else CONDITIONED) for row in (
+        ("channels.py", "            state[at + SHOWN] = NOTHING_SHOWN       # whoever asked is told\n", "", "told-truly"),
+        ("channels.py", "        if lock >= 0:\n            wanted, cause", "        if lock >= 0 and cause < 4:\n            wanted, cause", "snapshot-due"),      # on and off again in a step
+        ("channels.py", "        if lock >= 0:\n            wanted, cause", "        if lock > 0:\n            wanted, cause", "held", GUARDED),
+        ("channels.py", "            wanted, cause = 0, plan.cause[lock]\n", "            wanted, cause = 0, plan.cause[0]\n", "cause"),
+        ("channels.py", "    if wanted and plan.conditions:\n", "    if plan.conditions:\n", "cause"),            # an off is told as refused
+        ("program.py", "        plan.conditions.look(plan, state)\n", "        pass\n", "met-in-time"),
+        ("program.py", "    if plan.conditions:\n        plan.conditions.look", "    if plan.conditions and kind:\n        plan.conditions.look", "met-in-time"),
+        ("program.py", "        plan.conditions.pass_time(plan, state, elapsed)\n", "        pass\n", "input-settles"),
+        ("program.py", CONDITIONS_FIRST, HANDS + CONDITIONS_FIRST.replace(HANDS, ""), "switch-acts"),
+        ("program.py", LOOK_FIRST, LOOK_FIRST[LOOK_FIRST.index("    for"):] + LOOK_FIRST[:LOOK_FIRST.index("    for")], "kept-off", GUARDED),
+        ("program.py", "        plan.conditions.take(plan, state, event)\n", "        pass\n", "input-settles"),
+        ("program.py", "plan.conditions.knows(plan, event):", "event[0] > 5:", "unknown-refused"),
+        ("snapshot.py", "        snapshot[2 * plan.channels + i] = state[plan.condition_at[plan.kept[i]] + MET]\n", "        pass\n", "snapshot-whole"),
+        ("snapshot.py", "        snapshot[2 * plan.channels + i] = state[plan.condition_at[plan.kept[i]] + MET]\n",
+         "        snapshot[2 * plan.channels + i] = state[plan.condition_at[i] + MET]\n", "snapshot-whole"),
+        ("snapshot.py", "2 * plan.channels + len(plan.kept)", "2 * plan.channels", "no-error"),
+        ("snapshot.py", "        plan.conditions.begin(plan, state, snapshot, closed)\n", "        pass\n", "learnt"),
+        ("snapshot.py", "range(plan.cells)", "range(plan.cells - 3)", "met-in-time", GUARDED),     # what was met before the power cut
+        ("plan.py", "            self.conditions = conditions\n", "            pass\n", "learnt"),
+        ("switches.py", "        state[at + SETTLE] = settle_ms\n", "        state[at + SETTLE] = 20\n", "input-settles"),
+    )),
     *faults(
         "plan.py",
         ("self.timers.extend(array(\"i\", range(at + WAIT, at + KICK + 1)))", "self.timers.extend(array(\"i\", range(at + WAIT, at + KICK)))", "wakes"),
@@ -239,7 +388,7 @@ def first_failing(plan, core, claim):
     return next(prop for prop in failed if prop.id == claim)
 
 
-ONLY_IN_SOAK = [fault for fault in FAULTS if fault.plan is TIMED][1::2]        # every second one of the rules runs each time
+ONLY_IN_SOAK = [fault for plan in (TIMED, CONDITIONED, GUARDED, LATCHED) for fault in [one for one in FAULTS if one.plan is plan][1::2]]     # every second one of the rules runs each time
 
 
 @pytest.mark.parametrize("fault", [pytest.param(fault, marks=pytest.mark.soak) if fault in ONLY_IN_SOAK else fault for fault in FAULTS], ids=str)

@@ -148,6 +148,14 @@ def changing(subject: Subject, condition: int) -> Settling:
     return Settling("", (), at + RUN, ((), subject.cause_of(condition)), "")
 
 
+def ending(subject: Subject, condition: int) -> list[Settling]:
+    """Return how a WHEN ends, which asks nothing; of other conditions `changing` is the end, too."""
+    at = subject.condition_at[condition]
+    if subject.conditions[condition]["kind"] != WHEN:
+        return []
+    return [Settling(f"{subject.condition_name(condition)} ends", ((at + MET, 1), (at + TAKEN, 1)), at + RUN, ((), subject.cause_of(condition)), "")]
+
+
 def regulator_settlings(subject: Subject, regulator: int) -> list[Settling]:
     """Return one settling for each position of a regulator, come to from another one."""
     at = subject.regulator_at[regulator]
@@ -167,7 +175,7 @@ def regulator_settlings(subject: Subject, regulator: int) -> list[Settling]:
 def settlings_on(subject: Subject, channels: frozenset[int]) -> list[tuple[Settling, ...]]:
     """Return the sets of switches and regulators asking these channels that may settle in one step."""
     choices = [
-        (None, changing(subject, condition)) for condition in range(len(subject.conditions))
+        (None, changing(subject, condition), *ending(subject, condition)) for condition in range(len(subject.conditions))
         if channels & subject.trigger_channels("condition", condition)
     ] + [
         (None, switch_settling(subject, switch)) for switch in subject.switches

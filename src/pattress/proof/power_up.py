@@ -40,7 +40,7 @@ def power_up_run(subject: Subject) -> tuple[Story | None, int]:
 def _run(subject: Subject, steps: list[Step]) -> Failure | None:
     """Let the mains return and all waits run out, noting each step. Return the Failure, or None."""
     core, plan, table = subject.core, subject.plan, subject.table
-    snapshot = bytes(level for top in subject.tops for level in (top, top))
+    snapshot = _flash(subject, None)
     switches, regulators = bytes(len(subject.switches) + len(subject.inputs)), bytes(len(subject.regulators))
     state, now, wait, closed = core.new_state(plan), 0, 0, 0
     core.begin(plan, state, bytearray(snapshot), list(switches), list(regulators))
@@ -85,7 +85,7 @@ def brown_out_run(subject: Subject) -> tuple[Story | None, int]:
 def _brown_out(subject: Subject, steps: list[Step], saved: int | None) -> Failure | None:
     """Let the mains return to channels saved at this level (None: as far on as each goes), note each step, judge. Return the Failure, or None."""
     core, plan, rows = subject.core, subject.plan, subject.table["channels"]
-    flash = bytes(byte for top in subject.tops for byte in (top if saved is None else saved, top))
+    flash = _flash(subject, saved)
     switches, regulators = bytes(len(subject.switches) + len(subject.inputs)), bytes(len(subject.regulators))
     state, again, now, wait = core.new_state(plan), core.new_state(plan), 0, 0
     core.begin(plan, state, bytearray(flash), list(switches), list(regulators))
@@ -113,6 +113,11 @@ def _brown_out(subject: Subject, steps: list[Step], saved: int | None) -> Failur
                 return Failure("brown-out", f"cut {now} ms after it returned, the mains brings back something else the next time")
         wait = core.due_in(plan, state)
     return None
+
+
+def _flash(subject: Subject, saved: int | None) -> bytes:
+    """Return a snapshot with every channel at this level (None: as far on as each goes), last on as far as it goes, and nothing latched."""
+    return bytes(byte for top in subject.tops for byte in (top if saved is None else saved, top)) + bytes(len(subject.kept))
 
 
 def _on(subject: Subject, relays: int) -> str:

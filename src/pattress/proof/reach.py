@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from pattress.controller.core.cells import DOWN, OFF, ON, SET, TOGGLE, UP
+from pattress.controller.core.conditions import HOLDS
 
 from .wishes import restored, wish_after
 
@@ -27,6 +28,8 @@ def _wishes(table: Mapping[str, Any], channel: int, has_network: bool) -> set[tu
     wishes = {(verb, level) for one, verb, level in acts if one == channel}
     wishes |= {(SET, level) for row in table["regulators"] if row["channel"] == channel for level in row["levels"]}
     wishes |= {(verb, level) for row in table.get("conditions", ()) for one, verb, level in row["acts"] if one == channel}
+    if any(row["kind"] == HOLDS and row["acts"][0][0] == channel for row in table.get("conditions", ())):
+        wishes.add((OFF, 0))            # as it ends
     rule = next((row for row in table.get("rules", ()) if row["channel"] == channel), None)
     if has_network:
         wishes |= {(OFF, 0)} if rule and rule["wall_only"] else {(verb, 0) for verb in NETWORK} | {(SET, level) for level in range(top + 1)}

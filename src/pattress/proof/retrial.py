@@ -16,6 +16,7 @@ from .owner import judge_wishes
 from .parts import part_named
 from .power_up import BROWN_OUT, brown_out_run, power_up_run
 from .properties import Failure
+from .rings import RINGS, rings_run
 from .story import Story
 from .subject import Subject
 
@@ -36,7 +37,7 @@ def retry(table: Mapping[str, Any], story: Story, core: ModuleType | None = None
             raise ValueError(f"{story.property_id} is no wish of this job; its wishes: {', '.join(wishes or {}) or 'none'}")
         return None if verdict is None or verdict.holds else Failure(verdict.id, verdict.detail)     # a pair is told only when it fails
     if not story.moves:
-        again, _ = (brown_out_run if story.part == BROWN_OUT else power_up_run)(subject)
+        again, _ = {BROWN_OUT: brown_out_run, RINGS: rings_run}.get(story.part, power_up_run)(subject)
         return None if again is None else Failure(again.property_id, again.found)
     part = part_named(subject, story.part)
     if part is None:

@@ -231,8 +231,9 @@ class Subject:
         for number, at in enumerate(self.reading_at):
             state[at + FRESH] = wait(("reading", number) not in still)
             state[at + BEYOND] = random.randrange(2) if state[at + FRESH] else 0
+        some_are_off = bool(self.conditions) and random.randrange(2)        # with many locks hardly anything would be on
         for number, at in enumerate(self.condition_at):
-            state[at + MET] = random.randrange(2)
+            state[at + MET] = random.randrange(2) if some_are_off or self.conditions[number]["kind"] != LOCKS else 0
             state[at + RUN] = wait(("condition", number) not in still)
         self.settle_taken(state, random)
         return state

@@ -7,7 +7,7 @@ It is written for reading, in terms of "wanted before, wanted after", and does n
 from __future__ import annotations
 
 from array import array
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from pattress.controller.core.cells import (
     AS_IT_WAS,
@@ -51,6 +51,16 @@ def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elap
     (channel, verb, level). `elapsed` [ms] has passed before anybody acts. `locks` holds the channels
     that must be off, with the cause that is kept when somebody asks for on.
     """
+    return {channel: wished for channel, wished, _ in _each_wish(tops, old, asks, elapsed, locks or {})}
+
+
+def refused(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, locks: Mapping[int, int]) -> set[int]:
+    """Return the channels that somebody asked for on, and that must be off. What else is asked in the same moment does not matter."""
+    return {channel for channel, _, is_refused in _each_wish(tops, old, asks, elapsed, locks) if is_refused}
+
+
+def _each_wish(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, locks: Mapping[int, int]) -> Iterator[tuple[int, Wished, bool]]:
+    """Yield (channel, how it stands then, whether it was refused) for one act after the other."""
     after: dict[int, Wished] = {}
     for acts, cause in asks:
         lit = any(verb == TOGGLE and _is_lit(old, after, channel, elapsed) for channel, verb, _ in acts)
@@ -59,11 +69,9 @@ def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elap
             if verb == TOGGLE:
                 verb = OFF if lit else ON
             wanted = wish_after(verb, level, wanted, last, tops[channel])
-            if wanted and locks and channel in locks:
-                after[channel] = (0, last, locks[channel])
-            else:
-                after[channel] = (wanted, wanted or last, cause)
-    return after
+            is_refused = bool(wanted and channel in locks)
+            after[channel] = (0, last, locks[channel]) if is_refused else (wanted, wanted or last, cause)
+            yield channel, after[channel], is_refused
 
 
 def restored(policy: int, wanted: int | None, last: int | None, on_level: int, top: int) -> tuple[int, int]:

@@ -14,8 +14,7 @@ which were.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping, MutableSequence, Sequence
-from collections.abc import Set as AbstractSet
+from collections.abc import Callable, Iterable, Iterator, Mapping, MutableSequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
@@ -25,62 +24,32 @@ from typing import Any
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
 from pattress.controller.core.cells import (
     APPLIED,
-    CHANNEL,
-    CONDITION,
     CONTACTS,
-    DOUBT,
     DOWN,
-    HELD,
     HOLD,
-    INPUT,
     INPUT_MOVED,
-    KEY,
     KICK,
-    LIVE,
-    MET,
     OFF,
     ON,
     POSITION,
     READ,
-    READING,
-    REGULATOR,
-    RULE,
-    SAVE,
     SENSED,
     SET,
-    SHOWN,
-    STUCK,
-    SWITCH,
-    TAKEN,
     TOGGLE,
     TURN,
     UP,
     WAIT,
-    WANTED,
 )
-from pattress.controller.core.conditions import HOLDS, OF_CHANNEL, OF_INPUT
 
 from ..parts.unknown_inputs import UnknownInputsPart
 from ..subject import Subject, folder_of
+from .blocks import Blocks, Coupling
 from .loading import Condition, Notes, instrumented
 
 QUIET_ROUNDS = 12       # rounds of all events in which nothing new is read, written or gone through, before that counts as all
 CALLED_FOR = {"channel", "switch", "regulator", "acts", "event", "at", "condition", "reading"}        # third parameters that tell calls apart
 FILLINGS = 200          # random states in which events are recorded
 CUTS = 6                # power cuts in a round
-
-
-@dataclass(frozen=True, slots=True)
-class Coupling:
-    """Cells that reach where they must not: `what` is influenced by `by`. `channels` are those no longer independent."""
-
-    what: str
-    by: str
-    where: str
-    channels: frozenset[int]
-
-    def __str__(self) -> str:
-        return f"{self.what} depends on {self.by} ({self.where})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +82,7 @@ def influences(table: Mapping[str, Any], core: ModuleType | None = None) -> Infl
     with instrumented(folder_of(Subject(table, core).core), notes, ledger.framed) as copy:
         subject = Subject(table, copy)
         steps, errors = _run(subject, ledger, notes)
-    blocks = _Blocks(subject)
+    blocks = Blocks(subject)
     couplings: dict[tuple[str, str], Coupling] = {}
     for place, read, written in ledger.pairs():
         for cell in _bits(written):
@@ -207,88 +176,6 @@ def _events(subject: Subject) -> list[tuple[int, ...]]:
     rows += [(INPUT_MOVED, number, level, 0, 0) for number in range(len(subject.inputs)) for level in (0, 1)]
     rows += [(READ, number, place, 0, 0) for number in range(len(subject.readings)) for place in range(-1, 3)]
     return rows + [move.row for move in UnknownInputsPart(subject).events] + [(COMMAND, 0, verb, level, 0) for verb, level in ((SET, -1), (SET, 99), (-1, 0), (6, 0))]
-
-
-class _Blocks:
-    """To which part of the job each cell belongs, and by which cells it may be influenced."""
-
-    def __init__(self, subject: Subject) -> None:
-        self.subject = subject
-        self.of: dict[int, str] = {}
-        self.allowed: dict[int, int] = {}
-        self.channels: dict[str, frozenset[int]] = {}
-        remote = 1 << KEY | 1 << HELD
-        self._add("the remote button that is held", (KEY, HELD), 0, frozenset())
-        for switch, at in enumerate(subject.switch_at):
-            after = subject.cells + subject.snapshot_size + switch
-            self._add(f"switch {subject.table['switches'][switch]['name']}", (*range(at, at + SWITCH), after), 0,
-                      subject.trigger_channels("switch", switch))
-        for regulator, at in enumerate(subject.regulator_at):
-            after = subject.cells + subject.snapshot_size + len(subject.switches) + len(subject.inputs) + regulator
-            self._add(f"regulator {subject.table['regulators'][regulator]['name']}", (*range(at, at + REGULATOR), after), 0,
-                      {subject.table["regulators"][regulator]["channel"]})
-        for channel, at in enumerate(subject.channel_at):
-            asking = remote
-            for kind, places, length in (("switch", subject.switch_at, SWITCH), ("regulator", subject.regulator_at, REGULATOR)):
-                for number, start in enumerate(places):
-                    if channel in subject.trigger_channels(kind, number):
-                        asking |= _mask(range(start, start + length))
-            for acts in (*subject.switch_acts, *subject.button_acts):
-                if any(one == channel for one, _, _ in acts):
-                    for one, verb, _ in acts:
-                        if verb == TOGGLE:      # toggled in one breath: all on or all off
-                            asking |= _mask((subject.channel_at[one] + WANTED, subject.channel_at[one] + TURN))
-            for condition in range(len(subject.conditions)):
-                if channel in subject.trigger_channels("condition", condition):
-                    at_condition = subject.condition_at[condition]
-                    asking |= _mask((at_condition + MET, at_condition + TAKEN))
-            saved, name = subject.cells + 2 * channel, subject.channel_name(channel)
-            own = [cell for cell in range(at, at + CHANNEL) if cell != at + SHOWN]
-            if channel in subject.feedback_at:
-                own += [subject.feedback_at[channel] + place for place in (LIVE, DOUBT, STUCK)]
-            if channel in subject.rule_at:
-                own += range(subject.rule_at[channel], subject.rule_at[channel] + RULE)
-            own += [subject.condition_at[one] + TAKEN for one in subject.holds[channel]]
-            self._add(name, (*own, saved, saved + 1), asking, {channel})
-            self._add(f"news of {name}", (at + SHOWN,), -1, {channel})      # who is told first; nothing else may look at it
-        for number, at in enumerate(subject.input_at):
-            after = subject.cells + subject.snapshot_size + len(subject.switches) + number
-            self._add(f"input {subject.input_name(number)}", (*range(at, at + INPUT), after), 0, frozenset())
-        for number, at in enumerate(subject.reading_at):
-            self._add(f"reading {subject.reading_name(number)}", range(at, at + READING), 0, frozenset())
-        for number, row in enumerate(subject.conditions):
-            self._add_condition(number, row)
-        self._add("the save delay", (SAVE,), -1, frozenset(subject.channels))
-
-    def _add_condition(self, number: int, row: Mapping[str, Any]) -> None:
-        """A condition depends on what it looks at, and a latched one on what releases it."""
-        subject, at, allowed = self.subject, self.subject.condition_at[number], 1 << KEY | 1 << HELD       # whether a code is known is looked at before
-        cells = [at + place for place in range(CONDITION) if place != TAKEN or row["kind"] != HOLDS]
-        if row["source"] == OF_CHANNEL:
-            place = subject.channel_at[row["number"]]
-            allowed |= _mask((place + WANTED, place + TURN, place + HOLD))
-        else:
-            places, length = (subject.input_at, INPUT) if row["source"] == OF_INPUT else (subject.reading_at, READING)
-            allowed |= _mask(range(places[row["number"]], places[row["number"]] + length))
-        if "released_by" in row:
-            allowed |= _mask((subject.condition_at[row["released_by"]] + MET,))
-            cells.append(subject.cells + 2 * len(subject.channels) + subject.kept.index(number))
-        self._add(f"condition {subject.condition_name(number)}", cells, allowed, frozenset())
-
-    def _add(self, name: str, cells: Sequence[int], allowed: int, channels: AbstractSet[int]) -> None:
-        name = f"{name}, again" if name in self.channels else name
-        for cell in cells:
-            self.of[cell], self.allowed[cell] = name, allowed | _mask(cells)
-        self.channels[name] = frozenset(channels)
-
-    def shared_relays(self) -> Iterator[Coupling]:
-        """Yield the couplings that the plan itself makes: two channels with a relay in common."""
-        subject = self.subject
-        for channel in subject.channels:
-            for other in range(channel):
-                if subject.own_relays[channel] & subject.own_relays[other]:
-                    yield Coupling(subject.channel_name(channel), subject.channel_name(other), "they share a relay in the plan",
-                                   frozenset((channel, other)))
 
 
 class _Cells:
@@ -425,13 +312,6 @@ def _line() -> int:
 def _called_for(name: str, given: Any) -> int | tuple[int, ...]:
     """Return what tells the calls of a function apart: a number, acts, the kind of an event."""
     return int(given[0]) if name == "event" else given if isinstance(given, int) else tuple(given)
-
-
-def _mask(cells: range | Sequence[int]) -> int:
-    mask = 0
-    for cell in cells:
-        mask |= 1 << cell
-    return mask
 
 
 def _bits(mask: int) -> Iterator[int]:

@@ -23,7 +23,7 @@ from pattress.controller.core.cells import (
 from pattress.proof.moves import Ask
 
 from ..properties import Failure
-from ..wishes import Wished, wishes_after
+from ..wishes import Wished, refused, wishes_after
 from .holding import rule_asks
 from .rules import times_over
 
@@ -38,6 +38,12 @@ def wishes_in(subject: Subject, channels: AbstractSet[int], old: array[int], raw
     if subject.conditions:
         asks = (*rule_asks(subject, channels, old, raw), *asks)
     return wishes_after(subject.tops, old, asks, elapsed, subject.locks_in(raw) if subject.conditions else None) if asks else {}
+
+
+def refused_in(subject: Subject, channels: AbstractSet[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> set[int]:
+    """Return which of `channels` somebody asks for on in a transition though a rule keeps them off."""
+    asks = (*rule_asks(subject, channels, old, raw), *asks)
+    return refused(subject.tops, old, asks, elapsed, subject.locks_in(raw)) & channels if subject.conditions else set()
 
 
 def judge_wishes(subject: Subject, channels: frozenset[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> Failure | None:

@@ -19,11 +19,11 @@ from pattress.controller.core.cells import (
     LEVEL,
     MET,
     RUN,
-    SETTLE,
+    TAKEN,
     TURN,
     WANTED,
 )
-from pattress.controller.core.conditions import HOLDS, LOCKS, OF_CHANNEL, OF_INPUT, RELEASE
+from pattress.controller.core.conditions import HOLDS, LOCKS, OF_CHANNEL, OF_INPUT, RELEASE, WHEN
 
 from ..exploration import Part
 from ..moves import BACKWARDS, CUT, PASS, Move, Poke, foreign_moves, passing, running_out
@@ -35,23 +35,29 @@ if TYPE_CHECKING:
 
 LONG = (1 << 30) - 1        # longer than any time that passes in a move [ms]
 OPEN, CLOSED, LOST = "open", "closed", "lost"
+KEPT = (LOST, 0, 1, 255)    # what a snapshot may say of a latched one; a foreign one says anything
 
 
 class ConditionPart(Part):
     """Explores one condition."""
 
-    claims = ("no-error", "met-in-time", "starts-open", "learnt", "undisturbed")
+    claims = ("no-error", "met-in-time", "rule-acts", "starts-open", "learnt", "undisturbed")
     samples = 8
 
     def __init__(self, subject: Subject, condition: int) -> None:
-        self.at, self.row, self.condition = subject.condition_at[condition], subject.conditions[condition], condition
+        self.subject, self.at, self.row, self.condition = subject, subject.condition_at[condition], subject.conditions[condition], condition
         self.words = subject.condition_name(condition)
         source = {self.row["number"]} if self.row["source"] == OF_CHANNEL else set()
         acted = {channel for channel, _, _ in subject.condition_acts(condition)}
         near = source | acted
         still = still_around(subject, near) | {("condition", condition), ("input", self.row["number"]), ("reading", self.row["number"])}
         still |= {("rule", channel) for channel in near} | {("condition", self.row.get("released_by", -1))}
-        super().__init__(subject, f"condition {self.words}", [(self.at + MET, self.at + RUN + 1)], (), still)
+        self.free: Poke = ()        # no other rule switches what it looks at meanwhile
+        if self.row["source"] == OF_CHANNEL:
+            others = [one for one in subject.conditions_on(self.row["number"]) if one != condition]
+            self.free = tuple((subject.condition_at[one] + place, 0) for one in others for place in (MET, TAKEN))
+        self.strikes = self.row["kind"] == WHEN
+        super().__init__(subject, f"condition {self.words}{self._which()}", [(self.at + MET, self.at + (TAKEN if self.strikes else RUN) + 1)], (), still)
         foreign = foreign_moves(subject, near, still)
         self.events = [replace(move, words=f"{words}; {move.words}", poke=move.poke + poke)
                        for words, poke in self._looks() for move in (*foreign, *BACKWARDS) if move.kind != PASS]
@@ -60,6 +66,11 @@ class ConditionPart(Part):
         if self.row["kind"] == RELEASE or "released_by" in self.row:
             self.expected["over"] = ("can-be-met", f"{self.words}, released")
 
+    def _which(self) -> str:
+        """Return which of several conditions of the same name it is, nothing where there is one."""
+        same = [number for number in range(len(self.subject.conditions)) if self.subject.condition_name(number) == self.words]
+        return f", {same.index(self.condition) + 1} of {len(same)}" if len(same) > 1 else ""
+
     def _looks(self) -> list[tuple[str, Poke]]:
         """Return how what it looks at may stand, in words and as cells."""
         subject, row, number = self.subject, self.row, self.row["number"]
@@ -67,9 +78,12 @@ class ConditionPart(Part):
         if row["source"] == OF_CHANNEL:
             at, name = subject.channel_at[number], subject.channel_name(number)
             looks = [(f"{name} is {'on' if on else 'off'}", ((at + WANTED, on), (at + TURN, 0), (at + HOLD, 0))) for on in (0, 1)]
+            looks += [(f"{name} is wanted and waits for {words}", ((at + WANTED, 1), (at + TURN, turn), (at + HOLD, hold)))
+                      for words, turn, hold in (("its turn", LONG, 0), ("its minimum off time", 0, LONG))]
+            looks = [(words, poke + self.free) for words, poke in looks]
         elif row["source"] == OF_INPUT:
             at = subject.input_at[number]
-            looks = [(f"{subject.input_name(number)} is {'closed' if level else 'open'}", ((at + LEVEL, level), (at + SETTLE, 0))) for level in (0, 1)]
+            looks = [(f"{subject.input_name(number)} is {'closed' if level else 'open'}", ((at + LEVEL, level),)) for level in (0, 1)]
         else:
             at = subject.reading_at[number]
             looks = [(f"{subject.reading_name(number)} is {'past its begin' if beyond else 'past its end'}", ((at + FRESH, LONG), (at + BEYOND, beyond)))
@@ -82,9 +96,14 @@ class ConditionPart(Part):
 
     def is_so(self, raw: array[int]) -> bool:
         """Return whether what it looks at is so now, with a latch that nothing released."""
-        subject, row, number = self.subject, self.row, self.row["number"]
+        subject, row = self.subject, self.row
         if "released_by" in row and raw[self.at + MET] and not raw[subject.condition_at[row["released_by"]] + MET]:
             return True
+        return self.looks_so(raw)
+
+    def looks_so(self, raw: array[int]) -> bool:
+        """Return whether what it looks at is so now, whatever is latched."""
+        subject, row, number = self.subject, self.row, self.row["number"]
         if row["source"] == OF_CHANNEL:
             at = subject.channel_at[number]
             if row["sense"]:
@@ -96,9 +115,9 @@ class ConditionPart(Part):
         return bool(raw[at + BEYOND]) if raw[at + FRESH] else bool(row["kind"] == LOCKS)
 
     def starts(self) -> list[Move]:
-        moves = [Move(f"power comes on, what it looks at {words}, kept was {kept or 'nothing'}", CUT, snapshot=(words, kept))
-                 for words in (OPEN, CLOSED) for kept in (LOST, 0, 1)]
-        return moves if "released_by" in self.row else moves[1::3]
+        moves = [Move(f"power comes on, what it looks at {words}, kept was {kept}", CUT, snapshot=(words, kept), poke=self.free)
+                 for words in (OPEN, CLOSED) for kept in KEPT]
+        return moves if "released_by" in self.row else moves[1::len(KEPT)]
 
     def moves(self, running: Sequence[int]) -> list[Move]:
         return [one for move in self.times for one in running_out(move, running)] + self.events + self.starts()
@@ -124,11 +143,18 @@ class ConditionPart(Part):
 
     def judge_begin(self, raw: array[int], snapshot: bytearray | None, ghost: bytes) -> Failure | None:
         row = self.row
-        should = row["kind"] not in (HOLDS, RELEASE) and (self.is_so(raw) or (row["kind"] == LOCKS and row["after_ms"] > 1))
+        should = row["kind"] not in (HOLDS, RELEASE) and (self.looks_so(raw) or (row["kind"] == LOCKS and row["after_ms"] > 1))
         if "released_by" in row and self.kept != 0:
             should = True
         if bool(raw[self.at + MET]) != should or raw[self.at + RUN]:
             return Failure("met-in-time", f"{self.words}: at power-up it counts as {'' if raw[self.at + MET] else 'not '}met")
+        return self._judge_taken(raw)
+
+    def _judge_taken(self, raw: array[int]) -> Failure | None:
+        """Return the Failure of a WHEN that would act at another moment than when it begins, or None."""
+        if self.strikes and raw[self.at + TAKEN] != raw[self.at + MET]:
+            return Failure("rule-acts", f"{self.words}: it is {'' if raw[self.at + MET] else 'not '}met and counts as "
+                                        f"{'' if raw[self.at + TAKEN] else 'not '}carried out")
         return None
 
     def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
@@ -144,4 +170,4 @@ class ConditionPart(Part):
             return Failure("met-in-time", f"{self.words}: {run} ms until it is believed, {should} ms would be right"), ghost
         if is_over:
             self.seen.add("met" if met else "over")
-        return None, ghost
+        return self._judge_taken(raw), ghost

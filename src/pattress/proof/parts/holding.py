@@ -48,9 +48,15 @@ def rule_asks(subject: Subject, channels: Iterable[int], old: array[int], raw: a
 
 
 def _asks_of(subject: Subject, channel: int, old: array[int], raw: array[int]) -> Iterator[Ask]:
+    for condition, begins in _who_ask(subject, channel, old, raw):
+        yield subject.condition_acts(condition) if begins else ((channel, OFF, 0),), subject.cause_of(condition)
+
+
+def _who_ask(subject: Subject, channel: int, old: array[int], raw: array[int]) -> Iterator[tuple[int, bool]]:
+    """Yield (condition, whether it is a hold that begins) of each that asks something of a channel in a transition."""
     lock = subject.lock_in(raw, channel)
     if lock is not None and old[subject.channel_at[channel] + WANTED]:
-        yield ((channel, OFF, 0),), subject.cause_of(lock)
+        yield lock, False
     begun, ended, is_held = None, None, False
     for condition in subject.holds[channel]:
         was, now = _taken(subject, channel, condition, old, raw)
@@ -60,9 +66,9 @@ def _asks_of(subject: Subject, channel: int, old: array[int], raw: array[int]) -
             ended = condition
         is_held = is_held or now
     if begun is not None:
-        yield subject.condition_acts(begun), subject.cause_of(begun)
+        yield begun, True
     elif ended is not None and not is_held:
-        yield ((channel, OFF, 0),), subject.cause_of(ended)
+        yield ended, False
 
 
 def _taken(subject: Subject, channel: int, condition: int, old: array[int], raw: array[int]) -> tuple[bool, bool]:
@@ -101,11 +107,9 @@ class ConditionMonitor:
             if bool(raw[subject.condition_at[condition] + TAKEN]) != now:
                 return Failure("held", f"{self.name}: {subject.condition_name(condition)} counts as {'not ' if now else ''}carried out")
         if cause is not None and cause >= RULED:
-            one = next((one for one in subject.conditions_on(self.channel) if subject.cause_of(one) == cause), None)
-            if wanted and after and not before:
-                self.seen.add(("begins", one))
-            elif before and not after:
-                self.seen |= {("ends", one), ("shuts", one)}
-            elif not was_wanted:
-                self.seen.add(("refuses", one))
+            for one, begins in _who_ask(subject, self.channel, old, raw):
+                if subject.cause_of(one) == cause and bool(after) != bool(before) and bool(wanted) == begins:
+                    self.seen.add(("begins" if begins else "shuts" if one == lock else "ends", one))
+            if lock is not None and subject.cause_of(lock) == cause and not was_wanted:
+                self.seen.add(("refuses", lock))
         return None

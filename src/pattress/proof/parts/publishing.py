@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 from pattress.controller.core.cells import APPLIED, CAUSE, KICK, NOTHING_SHOWN, SHOWN, STUCK, WAIT, WANTED
 
-from ..moves import CUT, TELL, Move, changing, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_waits
+from ..moves import CUT, TELL, Move, changing, commands_on, ending, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_waits
 from ..properties import Failure
+from .asking import refused_in
 from .channel import ChannelPart
 from .feedback import STUCK_WORDS
 
@@ -31,7 +32,7 @@ class PublishingPart(ChannelPart):
         self.events = [*(move for move in commands_on(subject, channel) if move.known), *sensed_on(subject, channel),
                        Move("the network fetches its news", TELL)]
         own = [condition for condition in range(len(subject.conditions)) if channel in subject.trigger_channels("condition", condition)]
-        self.times = [passing(), *(passing([changing(subject, condition)]) for condition in own)]
+        self.times = [passing(), *(passing([one]) for condition in own for one in (changing(subject, condition), *ending(subject, condition)))]
         if subject.is_wall_only(channel):       # there the network does not stand for all
             self.events += presses_on(subject, self.channels)
             self.times += map(passing, settlings_on(subject, self.channels))
@@ -76,7 +77,7 @@ class PublishingPart(ChannelPart):
                 return Failure("told-in-the-end", f"{name}: level {level} is on, level {shown} was told, no news is waiting"), ghost
             if quiet and known != stuck and not todo & self.subject.core.NEWS:
                 return Failure("stuck-told", f"{name}: it is {_words(stuck)}, told was {_words(known)}, no news is waiting"), ghost
-            is_refused = shown == NOTHING_SHOWN and not raw[at + WANTED] and self.subject.lock_in(raw, self.channel) is not None
+            is_refused = move.kind != CUT and self.channel in refused_in(self.subject, self.channels, old, raw, move.asks, elapsed)
             if shown != (NOTHING_SHOWN if stuck != was_stuck or is_refused else old[at + SHOWN]):
                 return Failure("told-truly", f"{name}: counts as told and was not, or the other way round"), ghost
         return None, bytes((known,)) if self.monitor else b""

@@ -54,7 +54,7 @@ class ReadingPart(Part):
 
     def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
               todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:
-        fresh, beyond = raw[self.at + FRESH], bool(raw[self.at + BEYOND])
+        fresh, beyond = raw[self.at + FRESH], raw[self.at + BEYOND]         # a condition takes it as 0 or 1, and nothing else
         left, was = (0, False) if move.kind == CUT else (max(0, old[self.at + FRESH] - elapsed), bool(old[self.at + BEYOND]))
         if move.row[0] == READ and move.row[1] == self.reading:
             place = move.row[2]

@@ -22,19 +22,21 @@ from pattress.controller.core.cells import (
     LAST,
     MET,
     REST,
+    RUN,
     SAVE,
     SHOWN,
+    TAKEN,
     TURN,
     WAIT,
     WANTED,
 )
 
-from ..moves import CUT, PASS, Move, over, passing, with_waits
+from ..moves import CUT, Move, over, passing, with_waits
 from ..properties import Failure
 from ..wishes import restored
 from .asking import asked_channels
 from .channel import ChannelPart
-from .holding import met_at_power_up
+from .holding import met_at_power_up, rule_asks
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
@@ -80,11 +82,14 @@ class SavingPart(ChannelPart):
             Move("power is cut, and comes back", CUT, snapshot=FROM_FLASH, poke=met) for met in self.at_power_up]
 
     def _with_others_dark(self, move: Move) -> Move:
+        """Return the move with the other channels dark that are asked in it, or that a condition acts on in it; and no rule puts them on or keeps them off."""
         subject, set_before = self.subject, {cell for cell, _ in move.poke}
-        poke = [(subject.channel_at[channel] + place, 0)
-                for channel in sorted(asked_channels(move.asks) - {self.channel}) for place in (WANTED, TURN)
-                if subject.channel_at[channel] + place not in set_before]
-        return replace(move, poke=move.poke + tuple(poke))
+        others = asked_channels(move.asks) | {channel for channel in subject.channels for one in subject.conditions_on(channel)
+                                              if subject.condition_at[one] + RUN in move.expire}
+        cells = [cell for channel in sorted(others - {self.channel}) for cell in (
+            *(subject.channel_at[channel] + place for place in (WANTED, TURN)),
+            *(subject.condition_at[one] + place for one in subject.conditions_on(channel) for place in (MET, TAKEN)))]
+        return replace(move, poke=move.poke + tuple((cell, 0) for cell in cells if cell not in set_before))
 
     def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         if move.snapshot != FROM_FLASH:
@@ -112,7 +117,7 @@ class SavingPart(ChannelPart):
         if bool(todo & subject.core.SAVE_NOW) != due:
             return Failure("snapshot-due", f"{old[SAVE]} ms before it was due, {elapsed} ms passed: "
                                            f"{'not ' if due else ''}told to save"), ghost
-        asked_once = move.kind != PASS and sum(len(acts) for acts, _ in move.asks) <= 1
+        asked_once = sum(len(acts) for acts, _ in (*rule_asks(subject, subject.channels, old, raw), *move.asks)) <= 1
         if raw[SAVE] != (left or (subject.table["save_ms"] if changed else 0)) and (
                 left or changed or asked_once or raw[SAVE] != subject.table["save_ms"]):
             return Failure("snapshot-due" if raw[SAVE] else "snapshot-fresh",
