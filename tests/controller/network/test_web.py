@@ -22,6 +22,7 @@ from pattress.controller.network.setup import SetupSite
 from pattress.controller.request_queue import RequestQueue
 
 from ..core.home import TABLE
+from .answered import answered
 from .board import Board
 from .broker import free_port
 from .pages import PASSPHRASE, RECORD, SERVE, serve
@@ -77,15 +78,8 @@ class Visitor:
 def raw(port, data, seconds=10):
     """Send bytes, return all that comes back."""
     with socket.create_connection(("127.0.0.1", port), 5) as link:
-        link.settimeout(seconds)
         link.sendall(data)
-        back = b""
-        try:
-            while part := link.recv(4096):
-                back += part
-        except ConnectionResetError:
-            pass
-        return back
+        return answered(link, seconds)
 
 
 def test_a_visit_by_form_and_by_program(place):
