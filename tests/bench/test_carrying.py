@@ -21,6 +21,7 @@ from pattress.bundle import write_bundle
 from pattress.bundle.signing import announced, announcement
 from pattress.controller.network.http.server import CONNECTIONS
 
+from ..controller.network.answered import answered
 from .board_on_pty import BoardOnPty, restarted_after, wait_until
 
 KEY, OTHER = "5a" * 32, "5b" * 32
@@ -105,18 +106,6 @@ def connected(home, head, source="127.0.0.1"):
     return link
 
 
-def answered(link, seconds=10):
-    """Return all that comes until the controller closes the connection."""
-    link.settimeout(seconds)
-    back = b""
-    try:
-        while part := link.recv(4096):
-            back += part
-    except ConnectionResetError:
-        pass
-    return back
-
-
 def test_cut_in_the_middle_the_former_program_runs_on_and_its_page_too(living):
     home, board = living
     head, said = announcing(home, 300, home.bundle("two", 4000))
@@ -129,7 +118,7 @@ def test_cut_in_the_middle_the_former_program_runs_on_and_its_page_too(living):
 
 def test_an_announcement_that_was_heard_is_not_taken_again(living):
     home, board = living
-    head, said = announcing(home, 310, home.folder / "two")
+    head, said = announcing(home, 310, home.bundle("two", 4000))
     with connected(home, head) as link:
         link.recv(100)
     for _ in range(2):

@@ -11,8 +11,6 @@ import random
 import resource
 import signal
 import socket
-import subprocess
-import sys
 import threading
 import time
 from contextlib import ExitStack
@@ -21,7 +19,6 @@ from urllib.parse import urlencode
 
 import pytest
 
-from pattress import interpreter
 from pattress.bench.carrying import carry
 from pattress.bundle import write_bundle
 from pattress.bundle.passphrase import passphrase_record
@@ -30,7 +27,7 @@ from pattress.design import design_of
 
 from ..controller.network import broker
 from ..controller.network.test_web import FORM, HOSTILE, Visitor
-from .test_whole_board import JOB, MOST_CHANGED_US, NAME, OWN_TIME, PASSPHRASE, PROGRAM, SETTLE_US, Board, flash, worst
+from .test_whole_board import JOB, MOST_CHANGED_US, NAME, PASSPHRASE, SETTLE_US, Board, flash, worst
 
 __all__ = ["flash"]             # a fixture of the module it comes from
 
@@ -43,37 +40,8 @@ NEWS = b"GET /news HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n"
 class Besieged(Board):
     """A board whose lives end by power cuts; in a life with `writes=False` every write to a file fails, as on a flash that is full or worn."""
 
-    def __init__(self, place, name_server):
-        super().__init__(place, name_server)
-        self.words = b""
-
     def power(self, writes=True):
-        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as free:
-            free.bind(("127.0.0.1", 0))
-            port = free.getsockname()[1]
-        self.address = ("127.0.0.1", port)
-        self.heard.clear()
-        command = [sys.executable, "-P", "-c", interpreter._START, "micropython", "-X", "heapsize=1M", "-c", PROGRAM.replace("OWN_TIME", repr(str(OWN_TIME)))]
-        self.process = subprocess.Popen(command, cwd=self.flash, env=os.environ | {"MICROPYPATH": ".frozen"}, stdin=subprocess.PIPE,
-                                        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, preexec_fn=None if writes else _no_file_grows)
-        threading.Thread(target=self._read, args=(self.process,), daemon=True).start()
-        line = {"port": port, "heard_at": self.link.getsockname()[1], "name_server": self.name_server}
-        self.process.stdin.write(json.dumps(line).encode() + b"\n")
-        self.process.stdin.flush()
-
-    def _read(self, process):
-        for said in process.stdout:
-            self.words = (self.words + said)[-4000:]
-
-    def cut(self):
-        self.process.kill()
-        self.process.wait()
-
-    def wait(self, holds, seconds=30):
-        until = time.monotonic() + seconds
-        while not holds():
-            assert self.process.poll() is None and time.monotonic() < until, self.words.decode(errors="replace")
-            time.sleep(0.02)
+        super().power(preexec_fn=None if writes else _no_file_grows)
 
     def resident(self):
         """Return the memory that the process holds [B]."""

@@ -276,3 +276,24 @@ def test_a_program_that_crashes_on_a_flash_that_keeps_no_record_gives_way_to_the
     assert board.live(seconds=0.5, seed=seed).log[-1][0] == "reset"
     board.live(*press(board.pins["switches"][0], 300 * MS), seconds=0.5, seed=seed)
     assert acts(board, 300 * MS)
+
+
+DAMAGED = {"loop.mpy": lambda data: b"?" + data[1:], "core/cells.mpy": lambda data: b"", "board.json": lambda data: data[:9], "plan.json": lambda data: b"{}"}
+
+
+@pytest.mark.parametrize("name", DAMAGED)
+def test_on_a_flash_that_keeps_no_record_a_damaged_slot_gives_way_to_the_other(board, name):
+    """No count leads away from the damaged one: what fails there has to be followed in the same life. In what then runs, a minute later, the remote is heard."""
+    board.fill("b")
+    lost = board.flash / "a" / name
+    lost.write_bytes(DAMAGED[name](lost.read_bytes()))
+    latching = board.pins["switches"][0]
+    lives = 0
+    while board.live((SECOND, latching, 0), seconds=2, seed=failing("open", 30)).log[-1][0] == "reset" and lives < 3:
+        lives += 1
+    assert acts(board, SECOND) and lives < 2
+    board.log = [("bitten", 0)]
+    late = nec(board.pins["infrared"], 5 * SECOND, 4, 8)
+    board.live((SECOND, latching, 0), (2 * SECOND, latching, 1), *late, seconds=6, seed=failing("open", 30) + hurried((3, HEALTHY_S - 3)).replace("a.request", "b.request"))
+    assert acts(board, SECOND) and hears(board, late)
+    assert not (board.flash / "start.json").exists()

@@ -101,13 +101,14 @@ class Board:
     """A board in a process of its own; `heard` is what its pins did: (words, own us, machine's ns)."""
 
     def __init__(self, flash, name_server):
-        self.flash, self.name_server, self.heard = flash, name_server, []
+        self.flash, self.name_server, self.heard, self.words = flash, name_server, [], b""
         self.link = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
         self.link.bind(("127.0.0.1", 0))
         self.pins = json.loads((flash / "a" / "board.json").read_text())
         threading.Thread(target=self._listen, daemon=True).start()
 
-    def power(self):
+    def power(self, **limits):
+        """Start it on a free port; `limits` as `subprocess.Popen` takes them."""
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as free:
             free.bind(("127.0.0.1", 0))
             port = free.getsockname()[1]
@@ -115,9 +116,9 @@ class Board:
         self.heard.clear()
         program = PROGRAM.replace("OWN_TIME", repr(str(OWN_TIME)))
         command = [sys.executable, "-P", "-c", interpreter._START, "micropython", "-X", "heapsize=1M", "-c", program]
-        self.said = (self.flash / "said.txt").open("ab")
         self.process = subprocess.Popen(command, cwd=self.flash, env=os.environ | {"MICROPYPATH": ".frozen"},
-                                        stdin=subprocess.PIPE, stdout=self.said, stderr=self.said)
+                                        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, **limits)
+        threading.Thread(target=self._read, args=(self.process,), daemon=True).start()
         line = {"port": port, "heard_at": self.link.getsockname()[1], "name_server": self.name_server}
         self.process.stdin.write(json.dumps(line).encode() + b"\n")
         self.process.stdin.flush()
@@ -126,10 +127,14 @@ class Board:
         """Take its power away, wherever it is."""
         self.process.kill()
         self.process.wait()
-        self.said.close()
 
     def say(self, *words):
         self.link.sendto(" ".join(map(str, words)).encode(), self.address)
+
+    def _read(self, process):
+        """Keep what is said last: not in a file, as a board may not be able to write one."""
+        for said in process.stdout:
+            self.words = (self.words + said)[-4000:]
 
     def _listen(self):
         while True:
@@ -147,7 +152,7 @@ class Board:
         """Return when something holds; fail with the board's last words."""
         until = time.monotonic() + seconds
         while not holds():
-            assert self.process.poll() is None and time.monotonic() < until, (self.flash / "said.txt").read_text()[-2000:]
+            assert self.process.poll() is None and time.monotonic() < until, self.words.decode(errors="replace")
             time.sleep(0.02)
 
     def throws(self, count, switch, relay):

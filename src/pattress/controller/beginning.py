@@ -79,8 +79,9 @@ async def _network(program):
             program.fault(UNLOCKED, 0, 0)
         let_go("setup", "http.login")
         parts.radio_at = queue.seconds
-    for task in service.others(program.settings, radio() is not None):
-        program.start_network(task, program.settings, radio(), program.settings.get("port", service.PORT), reach.MULTICAST[1])
+    station = radio()
+    for task in service.others(program.settings, station is not None):
+        program.start_network(task, program.settings, station, program.settings.get("port", service.PORT), reach.MULTICAST[1])
 
 
 def keep_wifi(program, ssid, key):

@@ -18,7 +18,7 @@ row the supply is at fault, and the minimal program runs with every load off. Th
 comes back after a while (`minimal.held_for`), having noted it by `returns`, and the full one is tried again.
 
 The flash may fail at any time: a program starts without its record, too. Crashes are not counted then, so after
-any end but a power cut the minimal program comes first.
+any end but a power cut the minimal program comes first, and if that fails, that of the other slot in the same life.
 
 Imports nothing from a slot before the relays are driven open. Where the board has a read-only
 partition, the modules of the slot chosen run from a copy in it, see `rom`; after a crash, or a cut
@@ -216,29 +216,35 @@ def run(root="", machine=None):
     if slot is None:
         print("no program on this board")
         return
-    board = None
-    try:
-        board = slots.board(slot)
-        open_relays(machine, board)
-        watchdog = machine.WDT(timeout=WATCHDOG_MS)
-        if not (slots.keep(record) or is_power_up):
-            program = MINIMAL           # it may have crashed for the hundredth time
-        package = slots.package(slot, watchdog.feed) if record["tries"] == record["sags"] == 1 else slot
-        site = Site(slots, slot, record, board, machine, watchdog)
-        if program == MINIMAL:
-            slots.load(package, MINIMAL).run(site)      # comes back when the full one may be tried again
-        slots.load(package, FULL).run(site)
-    except KeyboardInterrupt:
-        open_relays(machine, board)
-        stay(machine, watchdog)
-        return
-    except Exception as error:
-        if board:
+    watchdog = None
+    for place in (slot, other(slot)):
+        board = None
+        try:
+            board = slots.board(place)
             open_relays(machine, board)
-        else:
-            slots.keep(record)          # this start counts too
-        _tell(error)
-        slots.ended(error)
+            watchdog = watchdog or machine.WDT(timeout=WATCHDOG_MS)
+            is_kept = slots.keep(record)
+            if not (is_kept or is_power_up):
+                program = MINIMAL       # it may have crashed for the hundredth time
+            package = slots.package(place, watchdog.feed) if place == slot and record["tries"] == record["sags"] == 1 else place
+            site = Site(slots, place, record, board, machine, watchdog)
+            if program == MINIMAL:
+                slots.load(package, MINIMAL).run(site)      # comes back when the full one may be tried again
+                program = FULL
+            slots.load(package, FULL).run(site)
+        except KeyboardInterrupt:
+            open_relays(machine, board)
+            stay(machine, watchdog)
+            return
+        except Exception as error:
+            if board:
+                open_relays(machine, board)
+            else:
+                is_kept = slots.keep(record)        # this start counts too
+            _tell(error)
+            slots.ended(error)
+        if is_kept or (board and program == FULL) or other(slot) not in slots.whole():
+            break                       # else nothing but this life can lead away from a slot that is damaged
     machine.reset()
 
 

@@ -6,26 +6,29 @@ import re
 import socket
 import threading
 import time
-from http.client import HTTPConnection
+from http.client import HTTPConnection, HTTPException
 from urllib.parse import urlencode
 
 import pytest
 from jsonschema import Draft7Validator
 
+from pattress.bundle.passphrase import passphrase_record
 from pattress.controller import core
 from pattress.controller.network.http import web_page
 from pattress.controller.network.http.exchange import LISTENERS, REQUEST_S
-from pattress.controller.network.http.server import AT_ONCE, CONNECTIONS, EACH_S, UNPROVEN_S, Place, Server
+from pattress.controller.network.http.server import ACCEPT_S, AT_ONCE, CONNECTIONS, EACH_S, UNPROVEN_S, Place, Server
 from pattress.controller.network.http.tries import TRIES
 from pattress.controller.network.setup import SetupSite
 from pattress.controller.request_queue import RequestQueue
 
 from ..core.home import TABLE
+from .answered import answered
 from .board import Board
 from .broker import free_port
 from .pages import PASSPHRASE, RECORD, SERVE, serve
 from .places import Running
 
+COMES_IN_S = 30         # within which an owner comes in, whoever else is there
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
 JSON = {"Content-Type": "application/json"}
 
@@ -75,15 +78,8 @@ class Visitor:
 def raw(port, data, seconds=10):
     """Send bytes, return all that comes back."""
     with socket.create_connection(("127.0.0.1", port), 5) as link:
-        link.settimeout(seconds)
         link.sendall(data)
-        back = b""
-        try:
-            while part := link.recv(4096):
-                back += part
-        except ConnectionResetError:
-            pass
-        return back
+        return answered(link, seconds)
 
 
 def test_a_visit_by_form_and_by_program(place):
@@ -316,6 +312,50 @@ def test_the_page_is_there_at_once_when_others_hold_all_connections(place):
         for link in links:
             link.close()
     assert board.said["turned_away"] == 0 and board.said["listeners"] <= LISTENERS
+
+
+def crowd(port, ended, addresses=64, rate=70):
+    """Open connections that say nothing from many addresses in turn, and keep the last few hundred of them."""
+    held = []
+    while not ended.wait(1 / rate):
+        link = socket.socket()
+        link.setblocking(False)
+        link.bind((f"127.0.1.{len(held) % addresses + 1}", 0))
+        link.connect_ex(("127.0.0.1", port))
+        held.append(link)
+        if len(held) > 300:
+            for old in held[:addresses]:
+                old.close()
+            del held[:addresses]
+    for link in held:
+        link.close()
+
+
+def test_in_a_crowd_of_sixty_four_addresses_a_device_that_logged_in_before_comes_in(place):
+    """Its session is over; looking at a passphrase takes far longer than anybody of the crowd keeps a place."""
+    ended = threading.Event()
+    with serve(place, record=passphrase_record(PASSPHRASE, rounds=40_000)) as board:
+        owner = Visitor(board.port)
+        assert owner.enter()[0].status == 303
+        owner.cookie, began = None, time.monotonic()
+        assert owner.enter()[0].status == 303
+        alone = time.monotonic() - began
+        owner.cookie = None
+        thread = threading.Thread(target=crowd, args=(board.port, ended))
+        thread.start()
+        try:
+            time.sleep(1)
+            began = time.monotonic()
+            while owner.cookie is None or owner.level("lamp") not in (0, 1):
+                assert time.monotonic() - began < COMES_IN_S
+                try:
+                    owner.enter()
+                except (OSError, HTTPException):
+                    time.sleep(0.2)
+        finally:
+            ended.set()
+            thread.join()
+    assert alone > CONNECTIONS * ACCEPT_S       # else any place would do
 
 
 def test_who_is_known_by_a_session_is_not_pushed_out_and_who_floods_pushes_out_its_own(place):

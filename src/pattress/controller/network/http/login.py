@@ -60,8 +60,8 @@ class Guard:
     asking whatever anybody knows. `seconds` returns the seconds since power-up.
 
     Tries are counted for each peer, so that nobody keeps the others out; and for all together, far above, as
-    a peer may have many addresses. A device that logged in once has a cookie which gives it a place of its own:
-    signed, so that nobody can make one, and good for nothing else.
+    a peer may have many addresses. A device that logged in once has a cookie which gives it tries of its own and keeps
+    its connections from giving way to others: signed, so that nobody can make one, and good for nothing else.
 
     `memory` is what outlives it, as it is loaded only while somebody looks at the page.
     """
@@ -96,7 +96,7 @@ class Guard:
     def wait(self, peer="", device=""):
         """Return how long no passphrase is looked at [s], 0 when one is; `device` is the cookie of a device that logged in before."""
         now = self._seconds()
-        if self._is_ours(device):
+        if self.knows(device):
             return self._memory.tries.wait(device, now)
         return max(self._memory.tries.wait(peer, now), self._memory.all_tries.wait("", now))
 
@@ -105,7 +105,7 @@ class Guard:
         if self._secret is None or self.wait(peer, device) or not 1 <= len(passphrase) <= LONGEST:
             return ""
         now = self._seconds()           # counted before the long work, so that tries at once are counted too
-        if self._is_ours(device):
+        if self.knows(device):
             peer = device
         else:
             self._memory.all_tries.count("", now)
@@ -119,9 +119,10 @@ class Guard:
 
     def device(self, known=""):
         """Return the cookie of a device that has logged in: `known` if that is one."""
-        return known if self._is_ours(known) else self._signed(hexlify(self._random(NONCE // 2)).decode())
+        return known if self.knows(known) else self._signed(hexlify(self._random(NONCE // 2)).decode())
 
-    def _is_ours(self, device):
+    def knows(self, device):
+        """Return whether this is the cookie of a device that logged in before."""
         return self._secret is not None and is_same(device.encode(), self._signed(device[:NONCE]).encode())
 
     def _signed(self, nonce):

@@ -3,7 +3,7 @@
 What speaks with a visitor is loaded for the first one, a module at a time while nothing stirs, and let go when nobody
 has come for a while: a board has little memory, and most of the time nobody looks at its page.
 
-Who has proven something, by a session or a signed announcement, keeps the place. Who has not has one budget, of
+Who has proven something, by a session, a signed announcement or the cookie of a device that logged in before, keeps the place. Who has not has one budget, of
 seconds and of the bytes of a head, and gives way when all places are taken: the oldest connection of the address that
 holds most of them. So one that floods pushes out its own, and the owner's next request finds a place.
 """

@@ -72,8 +72,8 @@ class Site:
         self._name = numbered(name)
 
     def is_known(self, request):
-        """Return whether the sender of a request proves to be somebody who may ask."""
-        return self._guard.may_ask(request.cookie("session"))
+        """Return whether the sender of a request proves to be somebody who may ask, or a device that logged in before and may be about to again."""
+        return self._guard.may_ask(request.cookie("session")) or self._guard.knows(request.cookie("device"))
 
     async def reply(self, request):
         """Return the reply to a request."""
