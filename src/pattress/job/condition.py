@@ -36,7 +36,7 @@ _GRAMS = re.compile(r"(?P<number>[0-9]+(?:[.,][0-9]+)?) ?g/m(?:3|³)")
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """What a rule waits for. `key` and, of two sensors, `outside` name it; `begin` and `end` go with a reading [degC, share or g/m3].
+    """What a rule waits for. `key` and, of two sensors, `other_sensor` name it; `begin` and `end` go with a reading [degC, share or g/m3].
 
     `since` is how long it must have been so, `after` for how long it goes on [s].
     """
@@ -46,7 +46,7 @@ class Condition:
     begin: float = 0.0
     end: float = 0.0
     is_share: bool = False
-    outside: str = ""
+    other_sensor: str = ""
     since: float = 0.0
     after: float = 0.0
 
@@ -66,7 +66,7 @@ def condition_of(match: Mapping[str, str | None]) -> Condition:
     if match.get("damper"):
         more, less = (_grams(match.get(place) or "") for place in ("more", "less"))
         _require_apart(match.get("more") or "", match.get("less") or "", less < more, "a smaller figure to end at")
-        return Condition(place_of(match, "inside"), "damper", more, less, outside=place_of(match, "outside"), since=since, after=after)
+        return Condition(place_of(match, "inside"), "damper", more, less, other_sensor=place_of(match, "outside"), since=since, after=after)
     begin, end = match.get("begin") or "", match.get("end") or ""
     is_share = begin.rstrip().endswith("%")
     first, last = (parse(one, "", least=0.0, most=1.0) if is_share else parse(one, "degC", least=COLDEST, most=HOTTEST) for one in (begin, end))

@@ -107,7 +107,7 @@ class Rule:
     def names(self, section: str, key: str) -> bool:
         """Return whether it names what has this key in a section of the job file."""
         source = {"input": "input", "sensor": "sensor"}.get(section, "thing")
-        waited_for = {one for condition in self.conditions if condition.source == source for one in (condition.key, condition.outside)}
+        waited_for = {one for condition in self.conditions if condition.source == source for one in (condition.key, condition.other_sensor)}
         return key in waited_for or (source == "thing" and key in self.things)
 
     def __str__(self) -> str:

@@ -58,7 +58,7 @@ def _unknown(rule: Rule, job: Job, names: Names) -> Refusal | None:
     for condition in rule.conditions:
         section, what = {"thing": ("", "load or fan"), "input": ("input", "input"), "sensor": ("sensor", "sensor")}[condition.source]
         known = names.of[section] if section else names.things
-        for key in filter(None, (condition.key, condition.outside)):
+        for key in filter(None, (condition.key, condition.other_sensor)):
             if key not in known:
                 refusal = not_among(key, known, what)
                 return Refusal(f"{as_found(rule.says)}; there is no {what} {as_found(key)}", refusal.allowed, refusal.nearest)
@@ -86,7 +86,7 @@ def _within(rule: Rule, job: Job) -> Refusal | None:
     if rule.release and (rule.release.key, rule.release.state) == (condition.key, condition.state):
         return Refusal(f"{said}; what latches it would release it", "another input that a hand closes, or the other position of the same")
     if condition.state == "damper":
-        return None if condition.key != condition.outside else Refusal(f"{said}; a sensor is no damper than itself", "two sensors")
+        return None if condition.key != condition.other_sensor else Refusal(f"{said}; a sensor is no damper than itself", "two sensors")
     if condition.source == "sensor" and condition.key in job.sensor:
         kind = job.sensor[condition.key].kind
         kelvin, share = LEAST_BAND[kind]
@@ -135,7 +135,7 @@ def _clash(rule: Rule, other: Rule, key: str, thing: str) -> tuple[str, str] | N
 
 
 def _looks(condition: Condition) -> tuple[object, ...]:
-    return condition.key, condition.state, condition.begin, condition.outside
+    return condition.key, condition.state, condition.begin, condition.other_sensor
 
 
 def _opposite(first: Condition, second: Condition) -> bool:

@@ -109,7 +109,7 @@ def _reading(condition: Condition, sensors: list[str], opposite: bool) -> Row:
         quantity, factor = (HUMIDITY, 100 * TENTHS) if condition.is_share else (TEMPERATURE, TENTHS)
     return {
         "name": f"{condition.key} {condition.state}", "quantity": quantity, "sensor": sensors.index(condition.key),
-        "outside": sensors.index(condition.outside) if condition.outside else -1,
+        "outside": sensors.index(condition.other_sensor) if condition.other_sensor else -1,
         "is_below": int(is_below), "begin": round(begin * factor), "end": round(end * factor),
     }
 

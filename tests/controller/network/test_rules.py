@@ -17,7 +17,7 @@ from . import broker, places
 from .test_mqtt import run
 from .test_web import FORM, JSON, Visitor, serve
 
-RULED = TABLE | {"rules": [rule(LAMP, wall_only=1), rule(FAN, limit=1000)]}
+RULED = TABLE | {"rules": [rule(LAMP, wall_only=1), rule(FAN, limit=1000)], "rule_keys": ["limit", "stay"]}
 SAID = b'"reason":"put on at the wall only; the network may switch it off"'
 
 
@@ -51,8 +51,8 @@ def test_a_real_broker_hears_why_it_is_refused_and_that_something_went_off_by_it
         peer.wait(lambda topic, payload, kept: topic == "error" and SAID in payload)
         peer.ask("channel/fan/ask", "3")
         peer.wait(lambda topic, payload, kept: topic == "channel/fan" and b'"level":3,"of":4,"cause":"network"' in payload)
-        peer.wait(lambda topic, payload, kept: topic == "channel/fan" and b'"level":0,"of":4,"cause":"rule"' in payload)
-        peer.wait(lambda topic, payload, kept: topic == "events" and b'"kind":"moved","channel":"fan","level":0,"cause":"rule"' in payload)
+        peer.wait(lambda topic, payload, kept: topic == "channel/fan" and b'"level":0,"of":4,"cause":"rule limit"' in payload)
+        peer.wait(lambda topic, payload, kept: topic == "events" and b'"kind":"moved","channel":"fan","level":0,"cause":"rule limit"' in payload)
     assert board.said["moves"] == [0b0011, 0]
 
 
@@ -72,8 +72,8 @@ def test_a_page_hears_why_it_is_refused_and_offers_no_more_than_is_taken(place):
         assert visitor.ask("POST", "/channel/fan/ask", "3", **JSON)[0].status == 204
         visitor.wait_for_level("fan", 3)
         visitor.wait_for_level("fan", 0)
-        assert "by itself, as its rule says" in visitor.ask("GET", "/")[1]
-        assert "fan: off, by itself, as its rule says" in visitor.ask("GET", "/log")[1]
+        assert "by rule limit" in visitor.ask("GET", "/")[1]
+        assert "fan: off, by rule limit" in visitor.ask("GET", "/log")[1]
     assert board.said["moves"] == [0b0011, 0]
 
 

@@ -1,5 +1,5 @@
 "use strict";
-const causes={nobody:"since power-up",switch:"by wall switch",regulator:"by wall regulator",network:"over the network",restore:"after power returned","stuck closed":"stuck closed: will not open","stuck open":"stuck open: will not close"};
+const causes={nobody:"since power-up",network:"over the network",restore:"after a power cut","stuck closed":"stuck closed: will not open","stuck open":"stuck open: will not close"};
 const link=document.getElementById("link"),loaded=performance.now();
 let start=Number(document.body.dataset.second),heard=loaded,source;
 const now=()=>start+(performance.now()-loaded)/1000;

@@ -7,8 +7,7 @@ when the loop has said so, never because it was asked for.
 from ..records import counted, decimal, event_kinds
 from .login import form_token
 
-CAUSES = {"nobody": "since power-up", "switch": "by wall switch", "regulator": "by wall regulator",
-          "network": "over the network", "restore": "after power returned",
+CAUSES = {"nobody": "since power-up", "network": "over the network", "restore": "after a power cut",
           "stuck closed": "stuck closed: will not open", "stuck open": "stuck open: will not close"}
 CAUTION = "Off here is not isolation. Before working on a load: switch off at the protective device, prove dead."
 
@@ -104,7 +103,7 @@ def level_words(level, top):
 
 def cause_words(queue, cause):
     word = queue.cause_word(cause)
-    return CAUSES.get(word) or "by {}".format(word)
+    return CAUSES.get(word, "by " + word)
 
 
 def _reading(queue, sensor, key, name, unit):
