@@ -5,7 +5,7 @@ Print them anew with ``python -m tests.proof.claims_table``.
 
 from pattress.proof import CLAIMS
 
-from .generated import changed_sources
+from .generated import number_of_changes
 from .test_durations import COUNTS, places
 from .test_generated_faults import CORE, FILES, THE_SAME
 from .test_influence import COUPLINGS, OF_CONDITIONS
@@ -20,7 +20,7 @@ def claims_table():
 
 def fault_table():
     """Return the table of how many faults of which kind must be caught."""
-    generated = sum(1 for file in FILES for _ in changed_sources((CORE / file).read_text("utf-8")))
+    generated = sum(number_of_changes((CORE / file).read_text("utf-8")) for file in FILES)
     rows = [
         ("written by hand, each with the claim that must catch it", len(FAULTS), "`test_seeded_faults.py`"),
         ("one millisecond more or less where a duration is taken or counted", 2 * (len(places()) + len(COUNTS)), "`test_durations.py`"),

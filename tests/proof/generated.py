@@ -29,6 +29,11 @@ def changed_sources(source):
             yield before.strip(), after.strip(), new
 
 
+def number_of_changes(source):
+    """Return how many changes there are, without making them."""
+    return sum(len(_changes(node)) for node in ast.walk(ast.parse(source)))
+
+
 def _changes(node):
     """Return functions that each change a node in place in one way."""
     if isinstance(node, ast.Compare):

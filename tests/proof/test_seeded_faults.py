@@ -280,10 +280,10 @@ FAULTS = [
         ("not (state[at + TURN] or state[at + HOLD])", "not state[at + TURN]", "met-in-time", GUARDED),
         ("return 1 if sense and is_on or not (sense or is_on) else 0", "return 1 if is_on else 0", "met-in-time", GUARDED),
         # power-up
-        ("plan.kind[condition] != HOLDS and plan.kind[condition] != RELEASE", "plan.kind[condition] != RELEASE", "met-in-time", GUARDED),
+        ("    if plan.kind[condition] == LOCKS and plan.after_ms", "    if plan.after_ms", "met-in-time", GUARDED),
         ("plan.kind[condition] != HOLDS and plan.kind[condition] != RELEASE", "plan.kind[condition] != HOLDS", "met-in-time", LATCHED),
         ("            find(plan, state, condition)\n", "            pass\n", "met-in-time"),
-        ("    if plan.kind[condition] == LOCKS and plan.after_ms", "    if plan.after_ms", "met-in-time", GUARDED),
+        ("plan.kind[condition] != HOLDS and plan.kind[condition] != RELEASE", "plan.kind[condition] != RELEASE", "met-in-time", GUARDED),
         ("plan.kind[condition] == LOCKS and plan.after_ms[condition] > 1:", "False:", "met-in-time"),       # an ending lock is forgotten
         ("plan.kind[condition] == LOCKS and plan.after_ms[condition] > 1:", "plan.kind[condition] == LOCKS:", "met-in-time"),
         ("        state[at + TAKEN] = state[at + MET]\n\n", "        pass\n\n", "rule-acts"),           # what stands at power-up strikes
@@ -292,6 +292,9 @@ FAULTS = [
         ("snapshot is None or snapshot[place]:", "snapshot is None or snapshot[place] == 1:", "met-in-time"),
         ("        restore(plan, state, plan.kept[i], snapshot", "        restore(plan, state, i, snapshot", "met-in-time"),
         ("2 * plan.channels + i)", "2 * plan.channels)", "met-in-time", LATCHED),
+        ("snapshot[2 * plan.channels + i] = state[plan.condition_at[plan.kept[i]] + MET]", "snapshot[2 * plan.channels + i] = state[plan.condition_at[i] + MET]", "snapshot-whole"),
+        ("snapshot[2 * plan.channels + i] = state", "snapshot[2 * plan.channels] = state", "snapshot-whole", LATCHED),
+        ("        return False\n    return True\n", "        pass\n    return True\n", "unknown-refused"),
         # time
         ("        settle(plan, state, plan.input_at[i], elapsed)\n", "        pass\n", "input-settles"),
         ("        advance(plan, state, condition, elapsed)\n", "        pass\n", "met-in-time"),
@@ -357,11 +360,9 @@ FAULTS = [
         ("program.py", "        plan.conditions.pass_time(plan, state, elapsed)\n", "        pass\n", "input-settles"),
         ("program.py", CONDITIONS_FIRST, HANDS + CONDITIONS_FIRST.replace(HANDS, ""), "switch-acts"),
         ("program.py", LOOK_FIRST, LOOK_FIRST[LOOK_FIRST.index("    for"):] + LOOK_FIRST[:LOOK_FIRST.index("    for")], "kept-off", GUARDED),
-        ("program.py", "        plan.conditions.take(plan, state, event)\n", "        pass\n", "input-settles"),
-        ("program.py", "plan.conditions.knows(plan, event):", "event[0] > 5:", "unknown-refused"),
-        ("snapshot.py", "        snapshot[2 * plan.channels + i] = state[plan.condition_at[plan.kept[i]] + MET]\n", "        pass\n", "snapshot-whole"),
-        ("snapshot.py", "        snapshot[2 * plan.channels + i] = state[plan.condition_at[plan.kept[i]] + MET]\n",
-         "        snapshot[2 * plan.channels + i] = state[plan.condition_at[i] + MET]\n", "snapshot-whole"),
+        ("program.py", "plan.conditions and plan.conditions.take(plan, state, event):", "kind > 5:", "unknown-refused"),       # taken, and heard by nobody
+        ("program.py", "plan.conditions and plan.conditions.take(plan, state, event):", "kind > 5 and (plan.conditions.take(plan, state, event) or True):", "unknown-refused"),
+        ("snapshot.py", "        plan.conditions.keep(plan, state, snapshot)\n", "        pass\n", "snapshot-whole"),
         ("snapshot.py", "2 * plan.channels + len(plan.kept)", "2 * plan.channels", "no-error"),
         ("snapshot.py", "        plan.conditions.begin(plan, state, snapshot, closed)\n", "        pass\n", "learnt"),
         ("snapshot.py", "range(plan.cells)", "range(plan.cells - 3)", "met-in-time", GUARDED),     # what was met before the power cut
