@@ -11,6 +11,7 @@ from os import listdir, stat
 OWN = ("manifest.json", "manifest.new")
 FOLDER = 0x4000 # in the mode of a file
 STEPS = 1000    # within so many steps the program must have come to rest after power-up
+MOST = 64               # contacts of any kind that a board can have
 
 
 def differing(manifest, folder="."):
@@ -55,7 +56,7 @@ def start(core, plan):
     the program does not come to rest.
     """
     state = core.new_state(plan)
-    core.begin(plan, state, None, [0] * (plan.switches + plan.inputs), [0] * plan.regulators)
+    core.begin(plan, state, None, bytes(MOST), bytes(MOST))
     if core.relays(plan, state):
         raise RuntimeError("a relay is closed at power-up")
     elapsed = 0

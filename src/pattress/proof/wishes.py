@@ -17,6 +17,7 @@ from pattress.controller.core.cells import (
     LAST,
     OFF,
     ON,
+    RULED,
     SET,
     SHARED,
     TOGGLE,
@@ -59,6 +60,11 @@ def refused(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: 
     return {channel for channel, _, is_refused in _each_wish(tops, old, asks, elapsed, locks) if is_refused}
 
 
+def heard(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, locks: Mapping[int, int]) -> set[int]:
+    """Return the channels that something other than a rule asked, and that were not refused it."""
+    return {channel for channel, wished, _ in _each_wish(tops, old, asks, elapsed, locks) if wished[2] < RULED}
+
+
 def _each_wish(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, locks: Mapping[int, int]) -> Iterator[tuple[int, Wished, bool]]:
     """Yield (channel, how it stands then, whether it was refused) for one act after the other."""
     after: dict[int, Wished] = {}
@@ -93,7 +99,7 @@ def _now(old: array[int], after: Mapping[int, Wished], channel: int) -> tuple[in
 
 def _is_lit(old: array[int], after: Mapping[int, Wished], channel: int, elapsed: int) -> bool:
     """A channel that waits for its turn is dark to a person; one that was asked waits no more."""
-    if channel in after:
-        return after[channel][0] > 0
     at = SHARED + channel * CHANNEL
-    return old[at + WANTED] > 0 and old[at + TURN] <= elapsed
+    if channel in after and after[channel][2] < RULED:
+        return after[channel][0] > 0
+    return _now(old, after, channel)[0] > 0 and old[at + TURN] <= elapsed

@@ -15,6 +15,7 @@ from enum import StrEnum
 from math import sqrt
 
 from pattress.finding import Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge_between
+from pattress.job.by_rule import puts_on
 from pattress.job.model import UNKNOWN, Feed, Job
 from pattress.quantity import show
 from pattress.sizing.contacts import pulse_integral
@@ -103,7 +104,7 @@ def surge(demand: Demand, mains: Mains, corner: Corner = Corner.WORST) -> float:
 
 def returns(job: Job, key: str) -> bool:
     """Return whether a channel may be on right after a power cut."""
-    return (job.load.get(key) or job.fan[key]).restore != "off"
+    return (job.load.get(key) or job.fan[key]).restore != "off" or bool(puts_on(job, key))
 
 
 def stagger(job: Job) -> dict[str, float]:

@@ -25,6 +25,7 @@ from pattress.sizing import (
     flash,
     fuses,
     heat,
+    heaters,
     holdup,
     inrush,
     protection,
@@ -65,6 +66,7 @@ QUESTIONS: Mapping[str, Callable[..., tuple[Finding, ...]]] = {
     "flash": flash.findings,
     "wear": wear.findings,
     "controls": controls.findings,
+    "heaters": heaters.findings,
 }
 
 

@@ -7,7 +7,7 @@ closes; so two sets of capacitors never meet, whatever was asked in between.
 """
 
 from .cells import (
-    APPLIED, CAUSE, DOWN, HOLD, KICK, LAST, NOTHING_SHOWN, OFF, ON, REST, SAVE, SET, SHOWN, TOGGLE, TURN, UP,
+    APPLIED, CAUSE, DOWN, HOLD, KICK, LAST, NOTHING_SHOWN, OFF, ON, REST, RULED, SAVE, SET, SHOWN, TOGGLE, TURN, UP,
     WAIT, WANTED,
 )
 
@@ -60,7 +60,8 @@ def ask(plan, state, channel, verb, level, cause):
         state[at + LAST] = wanted
         save_soon(plan, state)
     state[at + CAUSE] = cause
-    state[at + TURN] = 0
+    if cause < RULED:
+        state[at + TURN] = 0            # a rule waits for its turn, a person does not
     if wanted and plan.rules:
         plan.rules.asked_on(plan, state, channel)
 

@@ -31,7 +31,7 @@ UNKNOWN, BEFORE, BETWEEN, PAST = range(-1, 3)           # where a reading stands
 def attach(plan, table):
     """Take the conditions of a plan's table with what they look at, and give them their cells."""
     inputs, readings, rows = table.get("inputs", ()), table.get("readings", ()), table["conditions"]
-    plan.readings = len(readings)
+    plan.inputs, plan.readings = len(inputs), len(readings)
     plan.input_settle_ms = array("i", [row["settle_ms"] for row in inputs])
     plan.stale_ms = array("i", [row["stale_ms"] for row in readings])
     plan.kind, plan.source, plan.number, plan.sense, plan.from_ms, plan.after_ms, plan.released_by = [

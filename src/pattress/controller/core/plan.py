@@ -96,7 +96,6 @@ class Plan:
 
             rules.attach(self, table["rules"])
             self.rules = rules
-        self.inputs = len(table.get("inputs", ()))
         self.conditions = None      # the module that looks at conditions, where there are some
         self.kept = b""             # conditions that are kept through a power cut
         if table.get("conditions"):

@@ -23,7 +23,7 @@ from pattress.controller.core.cells import (
 from pattress.proof.moves import Ask
 
 from ..properties import Failure
-from ..wishes import Wished, refused, wishes_after
+from ..wishes import Wished, heard, refused, wishes_after
 from .holding import rule_asks
 from .rules import times_over
 
@@ -31,6 +31,13 @@ if TYPE_CHECKING:
     from pattress.proof.subject import Subject
 
 ASKED = {BY_SWITCH: "switch-acts", BY_REGULATOR: "regulator-obeyed", BY_REMOTE: "button-acts", BY_NETWORK: "network-acts"}
+
+
+def hands_heard(subject: Subject, channels: AbstractSet[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> set[int]:
+    """Return the channels that something other than a rule asked in a transition, and that were not refused it."""
+    if subject.conditions:
+        asks = (*rule_asks(subject, channels, old, raw), *asks)
+    return heard(subject.tops, old, asks, elapsed, subject.locks_in(raw) if subject.conditions else {}) if asks else set()
 
 
 def wishes_in(subject: Subject, channels: AbstractSet[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> dict[int, Wished]:
@@ -58,7 +65,7 @@ def judge_wishes(subject: Subject, channels: frozenset[int], old: array[int], ra
             wished = (0, last, subject.time_cause(channel, min(over))) if wanted else wished
         if wished:
             wanted, last, cause = wished
-            if raw[at + WANTED] != wanted or raw[at + LAST] != last or raw[at + TURN]:
+            if raw[at + WANTED] != wanted or raw[at + LAST] != last or (raw[at + TURN] and cause < RULED):
                 return Failure(_asked_by(cause, over), f"{name}: level {wanted} should be wanted, "
                                              f"it is {raw[at + WANTED]} (last {raw[at + LAST]})")
             if raw[at + CAUSE] != cause:

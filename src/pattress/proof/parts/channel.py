@@ -47,7 +47,7 @@ from ..moves import (
 )
 from ..properties import Failure
 from ..wishes import restored
-from .asking import asked_channels, judge_wishes, still_around, wishes_in
+from .asking import asked_channels, hands_heard, judge_wishes, still_around, wishes_in
 from .feedback import FeedbackMonitor
 from .holding import ConditionMonitor, live_of, met_at_power_up
 from .rules import RuleMonitor
@@ -178,7 +178,8 @@ class ChannelPart(Part):
         if self.conditions and failure is None:
             failure = self.conditions.judge(old, raw, wished[2] if wished else None, before, after)
         failure = failure or judge_wishes(self.subject, self.channels, old, raw, move.asks, elapsed) or self.judge_relays(
-            old, raw, elapsed, before, after, ghost, wished is not None, is_barred)
+            old, raw, elapsed, before, after, ghost,
+            self.channel in hands_heard(self.subject, self.channels, old, raw, move.asks, elapsed), is_barred)
         if failure is not None:
             return failure, ghost
         wanted, kick = raw[self.at + WANTED], raw[self.at + KICK]
