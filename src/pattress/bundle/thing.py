@@ -58,11 +58,13 @@ def thing_description(
     forms = _Forms(broker)
     properties: dict[str, Any] = {}
     actions: dict[str, Any] = {}
-    walled = {row["channel"] for row in table.get("rules", ()) if row["wall_only"]}
+    walled = {row["channel"]: row["wall_only"] for row in table.get("rules", ())}
     for number, (key, channel, topic) in enumerate(zip(keys, table["channels"], topics.channels)):
         top = len(channel["masks"]) - 1
         properties[key] = _channel(channel["name"], top) | {"forms": forms.state(f"channel/{key}", topic)}
-        actions[f"ask_{key}"] = (_switching_off(channel["name"]) if number in walled else _asking(channel["name"], top)) | {"forms": forms.asking(f"channel/{key}/ask", topic + b"/ask")}
+        if walled.get(number, 0) > 1:           # nothing of it is the network's to ask
+            continue
+        actions[f"ask_{key}"] = (_switching_off(channel["name"]) if walled.get(number) else _asking(channel["name"], top)) | {"forms": forms.asking(f"channel/{key}/ask", topic + b"/ask")}
     for (key, title, unit), topic in zip(sensors, topics.sensors):
         properties[key] = _reading(title, unit) | {"forms": forms.state(f"sensor/{key}", topic)}
     description: dict[str, Any] = {

@@ -29,6 +29,8 @@ def board_table(table: Mapping[str, Any], facts: Mapping[str, Any]) -> dict[str,
 
     relays: dict[int, int] = {}
     for channel in table["channels"]:
+        if channel.get("is_mode"):          # it has no relay, and the board leaves the bit alone
+            continue
         for relay, wire in _relays(channel, pins):
             relays[relay] = pin(wire)
     sensors = facts.get("sensors", {})

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from pattress.rehearsal.confidence import Mean
     from pattress.rehearsal.year import Year
 
+MODE_CHANGES = 2.0      # a day, of a mode such as away: by hand, invented as the habits are
 A_YEAR = 365            # days
 SHARES = ((0.5, "half"), (0.95, "95 %"), (0.999, "99.9 %"))
 NUISANCES = {
@@ -77,7 +78,7 @@ def _usual(design: Design) -> list[float]:
     from pattress.sizing.contacts import operations_a_day
 
     things = {**design.job.load, **design.job.fan}
-    return [operations_a_day(things[row["key"]]) for row in design.plan["channels"]]
+    return [operations_a_day(things[row["key"]]) if row["key"] in things else MODE_CHANGES for row in design.plan["channels"]]
 
 
 def _facts(design: Design, years: "tuple[Year, ...]") -> dict[str, Any]:
@@ -91,7 +92,7 @@ def _facts(design: Design, years: "tuple[Year, ...]") -> dict[str, Any]:
         "channel": row["name"], "hours_on": count(partial(_hours_on, channel=number)),
         "energy_kwh": _plain(wear.energy(years, number, _power(design, row["key"]))),
         "closings_by_restore": count(partial(_restore_closings, channel=number)),
-    } for number, row in enumerate(design.plan["channels"])]
+    } for number, row in enumerate(design.plan["channels"]) if row["key"] not in design.job.mode]
     saves = wear.per_year(years, lambda year: year.saves)
     return {
         "households": len(years), "events": sum(year.events for year in years), "relays": list(_relays(design, years)), "channels": channels,
@@ -117,6 +118,8 @@ def _relays(design: Design, years: "tuple[Year, ...]") -> Iterator[dict[str, Any
         for finding in design.findings if finding.id.startswith("endurance.")}
     relay = 0
     for row in design.plan["channels"]:
+        if row["key"] in design.job.mode:
+            continue
         end = max(row["masks"]).bit_length()
         for number in range(relay, end):
             closings = [year.closings[number] * DAYS_A_YEAR / year.days for year in years]

@@ -32,7 +32,7 @@ COUNTS = 9
 
 WELCOME, UNKNOWN, TOO_OFTEN, BUSY = "", "unknown channel, verb or level", "asked too often", "too many requests waiting"
 WORN = "closed as often as its contacts bear; a switch or the remote still acts"
-WALL_ONLY = "put on at the wall only; the network may switch it off"
+WALL_ONLY = "its rules leave that to a hand at the wall"
 HOUR, DAY = 3600, 86400
 
 
@@ -161,12 +161,14 @@ class RequestQueue:
             return self._decline(UNKNOWN)
         if verb != self.core.SET:
             level = 0
-        if verb == self.core.OFF or verb == self.core.SET and not level or verb == self.core.TOGGLE and self.level[channel]:
+        if verb == self.core.SET and not level or verb == self.core.TOGGLE and self.level[channel]:
+            verb = self.core.OFF
+        if self.plan.rules and self.plan.rules.bars(self.plan, channel, verb, level):
+            return self._decline(WALL_ONLY)
+        if verb == self.core.OFF:
             self._put_off(channel)
             self.reason = WELCOME
             return True
-        if self.plan.rules and self.plan.rules.bars(self.plan, channel, verb, level):
-            return self._decline(WALL_ONLY)
         for allowance in self._allowed:
             if allowance.is_used_up(channel, self.seconds):
                 if allowance.reason == WORN and not allowance.told[channel]:

@@ -4,7 +4,7 @@ Relays are numbered in the order of the channels: loads first, then fans. The ta
 the names too, so that a story, a timeline and the board speak of the same things.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pattress.controller.core import RESTORES, VERBS
@@ -14,7 +14,7 @@ from pattress.fan.drive import FanDrive
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code
 from pattress.job.model import Fan, Job, Regulator
-from pattress.rules.tables import rule_tables
+from pattress.rules.tables import rest_of, rule_tables
 from pattress.sizing.feedback import SETTLE
 from pattress.sizing.wear import Allowance
 
@@ -30,7 +30,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
     the job takes more relays than the control program can name.
     """
     keys = [*job.load, *job.fan]
-    place = {key: i for i, key in enumerate(keys)}
+    place = {key: i for i, key in enumerate((*keys, *job.mode))}
     channels, first_relay = [], 0
     for key in keys:
         channel = _fan(job.fan[key], fan_drives[key], first_relay) if key in job.fan else _load(job, key, first_relay)
@@ -45,6 +45,10 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             channel |= {"closings_a_day": allowances[key].a_day, "closings_an_hour": allowances[key].an_hour}
         channels.append(channel)
         first_relay = max(channel["masks"]).bit_length()
+    for key, mode in job.mode.items():
+        # As a load without a relay: beyond those of the board, so that the control program switches, keeps and tells it like one.
+        channels.append(_switched(first_relay) | {"key": key, "name": mode.name, "restore": RESTORES.index("as it was"), "restore_delay_ms": 0, "is_mode": 1})
+        first_relay += 1
     if first_relay > MOST_RELAYS:
         raise UseError(f"the job takes {first_relay} relays\n  allowed: at most {MOST_RELAYS} on one controller; share the job out over two")
     switches = [
@@ -53,7 +57,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "name": switch.name,
             "latching": int(switch.kind == "latching"),
             "settle_ms": default_ms("switch", "settle"),
-            "acts": _acts(switch.does, place),
+            "acts": _acts(switch.does, place, keys),
         }
         for key, switch in job.switch.items()
     ]
@@ -68,7 +72,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "protocol": button.code.protocol,
             "address": button.code.address,
             "command": button.code.command,
-            "acts": _acts(button.does, place),
+            "acts": _acts(button.does, place, keys),
         }
         for remote_key, remote in job.remote.items()
         for button_key, button in remote.button.items()
@@ -90,11 +94,15 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
 
 
 def _load(job: Job, key: str, relay: int) -> dict[str, Any]:
+    return _switched(relay) | {"minimum_off_ms": _ms(max(job.load[key].minimum_off, rest_of(job, key)))}
+
+
+def _switched(relay: int) -> dict[str, Any]:
     return {
         "masks": [0, 1 << relay],
         "on_level": 1,
         "dead_ms": 0,
-        "minimum_off_ms": _ms(job.load[key].minimum_off),
+        "minimum_off_ms": 0,
         "kick_level": 0,
         "kick_top": 0,
         "kick_ms": 0,
@@ -131,10 +139,10 @@ def _regulator(key: str, regulator: Regulator, fan: Fan, channel: int) -> dict[s
     }
 
 
-def _acts(actions: tuple[Action, ...], place: Mapping[str, int]) -> list[list[int]]:
+def _acts(actions: tuple[Action, ...], place: Mapping[str, int], everything: Sequence[str]) -> list[list[int]]:
     acts = []
     for action in actions:
-        things = list(place) if action.things == (EVERYTHING,) else action.things
+        things = everything if action.things == (EVERYTHING,) else action.things
         acts += [[place[thing], VERBS.index(action.verb), action.step or 0] for thing in things]
     return acts
 

@@ -58,12 +58,14 @@ def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
     for way, does in acting:
         for action in does:
             for key in all_channels if action.things == ("everything",) else action.things:
-                yield way, all_channels[key].name, effect_words(action.verb, action.step)
+                yield way, job.named()[key].name, effect_words(action.verb, action.step)
     for regulator in job.regulator.values():
         levels = levels_of(regulator, job.fan[regulator.fan])
         for position, step in enumerate(levels, start=0 if 0 in levels else 1):
             yield f"{regulator.name} to {position or 'off'}", all_channels[regulator.fan].name, effect_words("set", step)
     for channel in design.plan["channels"]:
+        if channel["key"] in job.mode:
+            continue
         thing = all_channels[channel["key"]]
         wait = show(channel["restore_delay_ms"] / 1000, "s") if channel["restore_delay_ms"] else ""
         yield "power cut of 10 s, while on", thing.name, f"comes back: {thing.restore}{f', after {wait}' if wait else ''}"

@@ -127,6 +127,8 @@ def _pins(design: Design) -> tuple[Table, ...]:
 def _relays(design: Design) -> Table:
     rows = []
     for channel in design.plan["channels"]:
+        if channel["key"] in design.job.mode:
+            continue
         patterns = "; ".join(f"{level}: {' + '.join(relay_designators(mask)) or 'none'}" for level, mask in enumerate(channel["masks"]))
         waits = [words.format(show(channel[key] / 1000, "s")) for _, words, key in WAITS if channel[key]]
         rows.append((channel["name"], patterns, "; ".join(waits) or "-"))

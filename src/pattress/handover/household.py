@@ -9,7 +9,7 @@ from pattress.handover.findings_page import Table
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import channels, device_of, named_devices, used_feeds
 from pattress.job.action import EVERYTHING, Action
-from pattress.job.model import UNKNOWN, Fan, Job, Load, Regulator
+from pattress.job.model import UNKNOWN, Fan, Job, Load, Mode, Regulator
 from pattress.quantity import show
 from pattress.refusal import word_list
 from pattress.sizing.controls import controls_of
@@ -45,9 +45,10 @@ def what_it_sets(regulator: Regulator, job: Job) -> str:
 def household(design: Design) -> tuple[Section, ...]:
     """Return the one page for the household."""
     job, things = design.job, channels(design)
-    rows = [(switch.name, "wall switch", what_it_does(switch.does, things)) for switch in job.switch.values()]
+    named = job.named()
+    rows = [(switch.name, "wall switch", what_it_does(switch.does, named)) for switch in job.switch.values()]
     rows += [(regulator.name, "wall regulator", what_it_sets(regulator, job)) for regulator in job.regulator.values()]
-    rows += [(f"{remote.name}: {key}", "remote" if button.code != UNKNOWN else "remote, not learnt yet", what_it_does(button.does, things))
+    rows += [(f"{remote.name}: {key}", "remote" if button.code != UNKNOWN else "remote, not learnt yet", what_it_does(button.does, named))
              for remote in job.remote.values() for key, button in remote.button.items()]
     alone = by_itself(design)
     after = tuple((channel.name, ", ".join(channel.spoken) or "-", AFTER[channel.restore], *((alone.get(key, "-"),) if alone else ())) for key, channel in things.items())
@@ -90,8 +91,8 @@ def ratings_of_the_box(design: Design) -> tuple[tuple[str, str], ...]:
 
 def labels(design: Design) -> tuple[Section, ...]:
     """Return the labels to print and stick, as the job has them: box, warnings, set-up, what each switch and regulator does, and which contact is which."""
-    job, things = design.job, channels(design)
-    switches = tuple((switch.name, what_it_does(switch.does, things)) for switch in job.switch.values())
+    job = design.job
+    switches = tuple((switch.name, what_it_does(switch.does, job.named())) for switch in job.switch.values())
     regulators = tuple((regulator.name, " | ".join("off" if not level else str(level) for level in levels_of(regulator, job.fan[regulator.fan])), job.fan[regulator.fan].name)
                        for regulator in job.regulator.values())
     inputs = tuple((contact.name, contact.what) for contact in job.input.values())
@@ -126,7 +127,7 @@ def _set_up(job: Job) -> tuple[tuple[str, str], ...]:
     return *held, ("Passphrase", "not printed here: pattress handover JOB --label writes a label that bears it")
 
 
-def what_it_does(actions: tuple[Action, ...], things: Mapping[str, Load | Fan]) -> str:
+def what_it_does(actions: tuple[Action, ...], things: Mapping[str, Load | Fan | Mode]) -> str:
     """Return what a switch or button does to which channels, in plain words."""
     return "; ".join(
         f"{'everything' if action.things == (EVERYTHING,) else ', '.join(things[key].name for key in action.things)}: {effect_words(action.verb, action.step)}"

@@ -21,7 +21,7 @@ from pattress.plural import counted
 from pattress.quantity import show
 from pattress.refusal import Refusal, as_found, nearest, word_list
 
-NAMED_SECTIONS = ("wall", "feed", "load", "fan", "switch", "input", "regulator", "remote", "sensor", "rule", "wish")
+NAMED_SECTIONS = ("wall", "feed", "load", "fan", "mode", "switch", "input", "regulator", "remote", "sensor", "rule", "wish")
 NEVER_RESTS = ("resistive heater", "tungsten lamp", "solenoid")     # nothing in them needs time before closing again
 BREAKER_CURVES, FUSE_CURVES = ("B", "C", "D", "unknown"), ("gG", "unknown")
 
@@ -57,14 +57,18 @@ def _keys(job: Job, names: Names) -> Iterator[Disagreement]:
         if not _KEY.fullmatch(name):
             allowed = "as a key, small letters, digits and _, a letter first, at most 32"
             yield path, Refusal("not a name for use in keys", allowed, as_key(name)), True
+    for section, before in (("fan", ("load",)), ("mode", ("load", "fan"))):
+        for name in names.of[section]:
+            owner = next((one for one in before if name in names.of[one]), None)
+            if owner:
+                yield (section, name), Refusal(f"the key of a {owner} too", "a key of its own"), True
     for name in names.of["load"]:
-        if name in names.of["fan"]:
-            yield ("fan", name), Refusal("the key of a load too", "a key of its own"), True
         if name == EVERYTHING:
             yield ("load", name), Refusal("the word for all channels together", "a key of its own"), True
-    if EVERYTHING in names.of["fan"]:
-        yield ("fan", EVERYTHING), Refusal("the word for all channels together", "a key of its own"), True
-    if not names.things:
+    for section in ("fan", "mode"):
+        if EVERYTHING in names.of[section]:
+            yield (section, EVERYTHING), Refusal("the word for all channels together", "a key of its own"), True
+    if not (names.of["load"] or names.of["fan"]):
         yield (), Refusal("the job has neither a load nor a fan", "at least one [load.NAME] or [fan.NAME]"), True
 
 
@@ -187,7 +191,7 @@ def _may_have_control(job: Job, names: Names, thing: str, control: str) -> bool:
 
 def _spoken(job: Job, names: Names) -> Iterator[Disagreement]:
     first: dict[str, str] = {}
-    for section in ("load", "fan"):
+    for section in ("load", "fan", "mode"):
         for key, thing in getattr(job, section).items():
             for field, said in [("name", thing.name), *(("spoken", word) for word in thing.spoken)]:
                 owner = first.setdefault(" ".join(said.casefold().split()), key)

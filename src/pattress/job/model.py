@@ -238,6 +238,13 @@ class Fan(Channel):
     measured: FanMeasured = FanMeasured()
 
 
+class Mode(Record):
+    """[mode.NAME]: a yes or no of the home that rules wait for, such as away; switched as a load is, and kept through a power cut."""
+
+    name: Name
+    spoken: Names = ()
+
+
 class Switch(Record):
     """[switch.NAME]: a wall switch wired to the controller at extra-low voltage."""
 
@@ -363,6 +370,7 @@ class Job(Record):
     feed: dict[str, Feed]
     load: dict[str, Load] = {}
     fan: dict[str, Fan] = {}
+    mode: dict[str, Mode] = {}
     switch: dict[str, Switch] = {}
     input: dict[str, Input] = {}
     regulator: dict[str, Regulator] = {}
@@ -384,6 +392,10 @@ class Job(Record):
         """Yield section, key and thing of those that are one contact each: wall switches, then inputs."""
         yield from (("switch", key, switch) for key, switch in self.switch.items())
         yield from (("input", key, contact) for key, contact in self.input.items())
+
+    def named(self) -> dict[str, Load | Fan | Mode]:
+        """Return whatever can be on or off, by its key, in the order of the plan."""
+        return {**self.load, **self.fan, **self.mode}
 
     def places(self) -> Iterator[tuple[tuple[str, ...], Place]]:
         """Yield the path of everything that the file gives a place on a wall, and that place."""

@@ -24,8 +24,8 @@ class Names:
 
     @property
     def things(self) -> tuple[str, ...]:
-        """Return the keys of all loads and fans."""
-        return tuple(dict.fromkeys(self.of["load"] + self.of["fan"]))
+        """Return the keys of all loads, fans and modes: what can be on or off."""
+        return tuple(dict.fromkeys(self.of["load"] + self.of["fan"] + self.of["mode"]))
 
 
 def not_among(found: str, known: tuple[str, ...], what: str) -> Refusal:
@@ -52,7 +52,7 @@ def unfit(action: Action, thing: str, job: Job, names: Names) -> Refusal | None:
         return Refusal(f"{shown}; there is no load or fan {as_found(thing)}", refusal.allowed, likely)
     if action.verb in STEPPED and thing not in names.of["fan"]:
         fans = word_list(names.of["fan"][:CLOSEST]) or "none in this job"
-        return Refusal(f"{shown}; {thing} is a load and has no steps", f"{action.verb} with a fan: {fans}")
+        return Refusal(f"{shown}; {thing} has no steps", f"{action.verb} with a fan: {fans}")
     fan = job.fan.get(thing)
     if action.step is not None and fan is not None and action.step > fan.steps:
         return Refusal(f"{shown}; {thing} has {counted(fan.steps, 'step')}", f"0 to {fan.steps}")

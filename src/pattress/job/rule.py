@@ -3,7 +3,8 @@
     THING is on for at most TIME
     THING is on for TIME
     THING is on for TIME, anew at each asking
-    THING is put on at the wall only
+    THING is put on at the wall only          THING is not switched over the network
+    THING rests for at least TIME             THING comes on at most N times an hour
     THING is on while ...                     THING is at step N while ...
     THING stays off while ...
     THING is on only while ...
@@ -16,7 +17,8 @@ THING is the key of a load or fan; "the" may stand before it. Capitals and a ful
 read, too. What "while" may stand before is said in `condition`; "when" stands before a moment. "At most" is a limit:
 asking for what is on already does not make it longer, off and on again does. "For TIME" is a stay: it goes off by
 itself, and with "anew at each asking" each asking for on begins the time anew. "At the wall only": the network may
-switch it off, never on; a switch, a regulator and a remote may. "Is on while" puts it on when that begins and off when
+switch it off, never on; a switch, a regulator and a remote may. A rest is kept before it comes on again, after a power cut too;
+"at most N times an hour" is a rest of an hour's Nth, so that no hour has more. "Is on while" puts it on when that begins and off when
 it is over, and leaves it to a hand in between. "Stays off" binds a hand, too. ACTION is what a switch does: on, off, set.
 """
 
@@ -32,16 +34,18 @@ from pattress.job.sentence import ARTICLE, THING, nearest_form, place_of, plain,
 from pattress.quantity import parse
 from pattress.refusal import Refusal, as_found, word_list
 
-Kind = Literal["limit", "stay", "wall", "hold", "lock", "only", "latch", "rest", "when"]
+Kind = Literal["limit", "stay", "wall", "kept", "rested", "often", "hold", "lock", "only", "latch", "rest", "when"]
 FORMS = (
     '"iron is on for at most 30 min"', '"stairs is on for 3 min"', '"stairs is on for 3 min, anew at each asking"',
-    '"iron is put on at the wall only"', '"extract is on while bath is on, from 2 min, and for 15 min after"',
+    '"iron is put on at the wall only"', '"freezer is not switched over the network"',
+    '"dryer rests for at least 5 min"', '"pump comes on at most 6 times an hour"', '"extract is on while bath is on, from 2 min, and for 15 min after"',
     '"heater is on while room is below 19 degC, until 20 degC"', '"extract is at step 2 while inside is damper than outside by 3 g/m3, until 1.5 g/m3"',
     '"pump stays off while well is open, and for 20 min after"', '"boiler is on only while pump is on"',
     '"water stays off once leak was closed for 1 s, until reset is closed for 2 s"', '"while away is on, the rules of porch rest"',
     '"when window opens, off heater"', '"when room has been open for 10 min, off everything"',
 )
 ALLOWED = ", ".join(FORMS)
+HOUR = 3600             # [s]
 MOST_RULES = 64                         # of one job
 RULE_VERBS = ("on", "off", "set")       # what a rule may do in a moment
 
@@ -50,6 +54,9 @@ _FORMS: tuple[tuple[Kind, str], ...] = (
     ("limit", rf"{THING} is on for at most (?P<time>.+)"),
     ("stay", rf"{THING} is on for (?P<time>.+?)(?P<anew>{_ANEW})?"),
     ("wall", rf"{THING} is put on at the wall only"),
+    ("kept", rf"{THING} is not switched over the network"),
+    ("rested", rf"{THING} rests for at least (?P<time>.+)"),
+    ("often", rf"{THING} comes on at most (?P<times>\S+) times? an hour"),
     ("only", rf"{THING} is on only while {LOOKS}"),
     ("hold", rf"{THING} is (?:on|at step (?P<step>\S+)) while {LOOKS}{WAITS}"),
     ("lock", rf"{THING} stays off while {LOOKS}{WAITS}"),
@@ -62,6 +69,7 @@ _FORMS: tuple[tuple[Kind, str], ...] = (
 _SENTENCES = {kind: re.compile(sentence, re.IGNORECASE) for kind, sentence in _FORMS}
 _PATTERNS = (        # the same sentences word by word; * stands for a word of the owner's
     "* is on for at most * *", "* is on for * *", f"* is on for * *{_ANEW}", "* is put on at the wall only",
+    "* is not switched over the network", "* rests for at least * *", "* comes on at most * times an hour",
     *(f"{act} while {look}{waits}" for act in ("* is on", "* is at step *", "* stays off", "* is on only")
       for look in ("* is on", "* is off", "* is open", "* is closed", "* is below * *, until * *", "* is above * *, until * *",
                    "* is damper than * by * *, until * *")
@@ -77,7 +85,8 @@ _MOMENTS = {"comes on": "on", "goes off": "off", "opens": "open", "closes": "clo
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One rule as read. What goes with its kind: `time` [s] with "limit" and "stay"; `renews`: each asking for on begins a stay anew.
+    """One rule as read. What goes with its kind: `time` [s] with "limit", "stay", "rested" and "often", where it is the rest;
+    `renews`: each asking for on begins a stay anew.
 
     `condition` with all that wait for something, `release` with a "latch", `step` with a "hold" of a fan, `action` with
     "when". `thing` is "" with "when" and "rest"; `things` holds what every rule acts on.
@@ -160,8 +169,12 @@ def _read(kind: Kind, says: str, places: Mapping[str, str | None]) -> Rule | Non
         if len(found.split()) > 2 and nearest_form(says, _PATTERNS):
             return None
         return Rule(says, kind, thing, parse(found, "s", least=SHORTEST, most=LONGEST), bool(places.get("anew")))
-    if kind == "wall":
+    if kind in ("wall", "kept"):
         return Rule(says, kind, thing)
+    if kind == "rested":
+        return Rule(says, kind, thing, parse(places["time"] or "", "s", least=SHORTEST, most=LONGEST))
+    if kind == "often":
+        return Rule(says, kind, thing, HOUR / _times(places["times"] or ""))
     if kind == "latch":
         condition = Condition(place_of(places, "contact"), _open_or_closed(places, "position"), since=time_of(places, "since"))
         release = Condition(place_of(places, "release"), _open_or_closed(places, "released"), since=time_of(places, "held"))
@@ -189,6 +202,12 @@ def _action(found: str) -> Action:
     if action.verb not in RULE_VERBS:
         raise Refusal(as_found(found), f"{word_list(RULE_VERBS)}: a rule does not depend on what was before", f"on {', '.join(action.things)}")
     return replace(action, things=tuple(thing.casefold() for thing in action.things)) if action.things != (EVERYTHING,) else action
+
+
+def _times(found: str) -> int:
+    if not (found.isascii() and found.isdecimal() and len(found) <= 4 and 1 <= int(found) <= HOUR):
+        raise Refusal(as_found(found), f"a whole number of times an hour from 1 to {HOUR}")
+    return int(found)
 
 
 def _step(found: str | None) -> int | None:

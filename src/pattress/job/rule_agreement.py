@@ -19,7 +19,7 @@ from pattress.plural import counted
 from pattress.quantity import show
 from pattress.refusal import Refusal, as_found
 
-ONE_OF_A_KIND = ("limit", "stay", "wall")
+ONE_OF_A_KIND = ("limit", "stay", "wall", "kept", "rested", "often")
 # Between begin and end of a reading, by the class of its sensor: temperature [K], relative humidity [share]. Half a kelvin to one is usual for
 # a thermostat (common practice, no source); the 11 class tells whole degrees and per cents (from memory of its sheets).
 LEAST_BAND = {"11 class": (1.0, 0.02), "22 class": (0.5, 0.01)}
@@ -65,7 +65,7 @@ def _unknown(rule: Rule, job: Job, names: Names) -> Refusal | None:
     if rule.action:
         return next(filter(None, (unfit(rule.action, thing, job, names) for thing in rule.things)), None)
     if rule.step is not None and rule.thing not in names.of["fan"]:
-        return Refusal(f"{as_found(rule.says)}; {rule.thing} is a load and has no steps", "a fan, or is on while")
+        return Refusal(f"{as_found(rule.says)}; {rule.thing} has no steps", "a fan, or is on while")
     fan = job.fan.get(rule.thing)
     if rule.step is not None and fan is not None and rule.step > fan.steps:
         return Refusal(f"{as_found(rule.says)}; {rule.thing} has {counted(fan.steps, 'step')}", f"1 to {fan.steps}")

@@ -236,7 +236,7 @@ def commands_on(subject: Subject, channel: int) -> list[Move]:
 
 def is_barred(subject: Subject, channel: int, verb: int, level: int) -> bool:
     """Return whether the network may not ask this of a channel: it may switch off what is put on at the wall only, and nothing else."""
-    return subject.is_wall_only(channel) and (verb, level) not in ((OFF, 0), (SET, 0))
+    return subject.wall_only(channel) > 1 or (subject.wall_only(channel) > 0 and (verb, level) not in ((OFF, 0), (SET, 0)))
 
 
 def sensed_on(subject: Subject, channel: int) -> list[Move]:
@@ -296,7 +296,7 @@ def foreign_moves(subject: Subject, channels: AbstractSet[int], but: Collection[
                               row=code_row(subject, button, NEW_PRESS), asks=((subject.button_acts[button], BY_REMOTE),)))
             break
     for channel in subject.channels:
-        if channel not in channels:
+        if channel not in channels and subject.wall_only(channel) < 2:
             verb = OFF if subject.is_wall_only(channel) else TOGGLE
             moves.append(Move(f"network asks {subject.channel_name(channel)}: {VERBS[verb]}", row=(COMMAND, channel, verb, 0, 0),
                               asks=((((channel, verb, 0),), BY_NETWORK),)))

@@ -32,7 +32,7 @@ def _wishes(table: Mapping[str, Any], channel: int, has_network: bool) -> set[tu
         wishes.add((OFF, 0))            # as it ends
     rule = next((row for row in table.get("rules", ()) if row["channel"] == channel), None)
     if has_network:
-        wishes |= {(OFF, 0)} if rule and rule["wall_only"] else {(verb, 0) for verb in NETWORK} | {(SET, level) for level in range(top + 1)}
+        wishes |= set() if rule and rule["wall_only"] > 1 else {(OFF, 0)} if rule and rule["wall_only"] else {(verb, 0) for verb in NETWORK} | {(SET, level) for level in range(top + 1)}
     if rule and (rule["limit_ms"] or rule["stay_ms"]):
         wishes.add((OFF, 0))
     return wishes

@@ -195,6 +195,8 @@ def relays_moved(subject: Subject, before: int, after: int) -> str:
     for channel in subject.channels:
         own = subject.own_relays[channel]
         was, now = before & own, after & own
-        if was != now:
+        if was != now and subject.table["channels"][channel].get("is_mode"):
+            moved.append(f"{subject.channel_name(channel)}: {'on' if now else 'off'}")
+        elif was != now:
             moved.append(f"{subject.channel_name(channel)}: {closed(was)} -> {closed(now)}")
     return "; ".join(moved)

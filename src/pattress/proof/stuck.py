@@ -61,6 +61,8 @@ def stuck_relays(table: Mapping[str, Any]) -> tuple[Stuck, ...]:
     """Return what each relay of a plan's table does when it stays closed."""
     found, sensed = [], {row["channel"]: row["settle_ms"] for row in table.get("feedback", ())}
     for channel, row in enumerate(table["channels"]):
+        if row.get("is_mode"):
+            continue
         masks, own = list(row["masks"]), 0
         for mask in masks:
             own |= mask

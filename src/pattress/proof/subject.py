@@ -119,6 +119,10 @@ class Subject:
     def channel_name(self, channel: int) -> str:
         return str(self.table["channels"][channel]["name"])
 
+    def wall_only(self, channel: int) -> int:
+        """Return whether the network may only switch a channel off: 1, or not even that: 2."""
+        return int(self.rules[channel]["wall_only"]) if channel in self.rules else 0
+
     def is_wall_only(self, channel: int) -> bool:
         """Return whether the network may only switch a channel off."""
         return channel in self.rules and bool(self.rules[channel]["wall_only"])

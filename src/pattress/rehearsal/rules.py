@@ -55,7 +55,7 @@ class RuleOracle:
 def is_allowed(plan: core.Plan, channel: int, verb: int, level: int) -> bool:
     """Return whether the network may ask this of a channel: of what is put on at the wall only, nothing but off."""
     is_off = verb == core.OFF or (verb == core.SET and level == 0)
-    return is_off or not (plan.rules and _given(plan)["wall_only"][channel])
+    return not plan.rules or _given(plan)["wall_only"][channel] < (2 if is_off else 1)
 
 
 def _timed(plan: core.Plan) -> Iterator[Timed]:

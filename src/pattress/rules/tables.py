@@ -11,10 +11,12 @@ from pattress.controller.core.cells import OFF, ON, SET, VERBS
 from pattress.controller.core.conditions import HOLDS, LOCKS, OF_CHANNEL, OF_INPUT, OF_READING, RELEASE, RESTS, WHEN
 from pattress.controller.readings import DAMPER, HUMIDITY, TEMPERATURE
 from pattress.job.action import EVERYTHING
+from pattress.job.by_rule import rules_on
 from pattress.job.condition import Condition
 from pattress.job.model import Job
 from pattress.job.rule import Rule
 
+WALL_ONLY = {"wall": 1, "kept": 2}          # what the network may do: switch off; nothing
 SOON_MS = 1             # what a condition waits where its rule says no time; what counts as met never changes in the step that changed it
 GRAMS, TENTHS = 100, 10         # a figure of the plan in a gram of water a cubic metre; in a degree or a per cent
 Row = dict[str, Any]
@@ -23,7 +25,7 @@ Row = dict[str, Any]
 def rule_tables(job: Job, place: Mapping[str, int], settle_ms: Callable[[str], int], stale_ms: int) -> dict[str, Any]:
     """Return what the rules and inputs of a job bring to the plan's table; nothing where there are none.
 
-    `place` is the number of each load and fan, `settle_ms` how long an input of a kind must keep still, `stale_ms` after
+    `place` is the number of each load, fan and mode, `settle_ms` how long an input of a kind must keep still, `stale_ms` after
     which a reading that was not renewed is not known.
     """
     said = dict(sorted((key, ruled.says) for key, ruled in job.rule.items()))        # the order in the file means nothing
@@ -40,16 +42,21 @@ def rule_tables(job: Job, place: Mapping[str, int], settle_ms: Callable[[str], i
     return {name: rows for name, rows in tables.items() if rows}
 
 
+def rest_of(job: Job, key: str) -> float:
+    """Return how long the rules want a load or fan to be off before it comes on again [s], 0 where none says so."""
+    return max((rule.time for _, rule in rules_on(job, key) if rule.kind in ("rested", "often")), default=0.0)
+
+
 def _by_channel(said: Mapping[str, Rule], place: Mapping[str, int]) -> list[dict[str, int]]:
     """Return what the rules say of the times of each channel, and who may put it on: times in ms, 0 where there is none."""
     rows: dict[int, dict[str, int]] = {}
     for number, rule in enumerate(said.values()):
-        if rule.kind not in ("limit", "stay", "wall"):
+        if rule.kind not in ("limit", "stay", "wall", "kept"):
             continue
         channel = place[rule.thing]
         row = rows.setdefault(channel, {"channel": channel, "limit_ms": 0, "stay_ms": 0, "renews": 0, "wall_only": 0, "limit_rule": 0, "stay_rule": 0})
-        if rule.kind == "wall":
-            row["wall_only"] = 1
+        if rule.kind in ("wall", "kept"):
+            row["wall_only"] = max(row["wall_only"], WALL_ONLY[rule.kind])
         else:
             row[f"{rule.kind}_ms"], row[f"{rule.kind}_rule"] = _ms(rule.time), number
             row["renews"] |= int(rule.renews)
@@ -65,7 +72,7 @@ def _conditions(said: Mapping[str, Rule], job: Job, place: Mapping[str, int], re
             for thing in rule.rests:
                 yield row | {"kind": RESTS, "acts": [[place[thing], OFF, 0]]}
         elif rule.kind == "when":
-            yield row | {"kind": WHEN, "acts": _acts(rule, place)}
+            yield row | {"kind": WHEN, "acts": _acts(rule, place, (*job.load, *job.fan))}
         elif rule.kind == "hold":
             yield row | {"kind": HOLDS, "acts": [[place[rule.thing], SET, rule.step] if rule.step else [place[rule.thing], ON, 0]]}
         elif rule.release:
@@ -77,11 +84,11 @@ def _conditions(said: Mapping[str, Rule], job: Job, place: Mapping[str, int], re
             yield row | {"kind": LOCKS, "acts": [[place[rule.thing], OFF, 0]]}
 
 
-def _acts(rule: Rule, place: Mapping[str, int]) -> list[list[int]]:
+def _acts(rule: Rule, place: Mapping[str, int], everything: tuple[str, ...]) -> list[list[int]]:
     action = rule.action
     if action is None:
         raise ValueError(f"a rule of a moment must have an action, found {rule.says!r}")
-    things = list(place) if action.things == (EVERYTHING,) else action.things
+    things = everything if action.things == (EVERYTHING,) else action.things
     return [[place[thing], VERBS.index(action.verb), action.step or 0] for thing in things]
 
 

@@ -57,7 +57,7 @@ def controls_of(job: Job, key: str) -> Controls:
         for name, button in remote.button.items():
             if switches_on(button.does, key):
                 (unlearnt if button.code == UNKNOWN else learnt).append(Control(f"{remote.name}: {name}", f"remote.{one}.button.{name}"))
-    wall_only = any(rule.says.kind == "wall" and rule.says.thing == key for rule in job.rule.values())
+    wall_only = any(rule.says.kind in ("wall", "kept") and rule.says.thing == key for rule in job.rule.values())
     return Controls((*local, *learnt), tuple(unlearnt), job.network.wifi and not wall_only, wall_only)
 
 

@@ -24,7 +24,7 @@ def findings(job: Job) -> tuple[Finding, ...]:
 
 
 def _put_on(job: Job, key: str, load: Load) -> Finding:
-    wall_only = any(rule.kind == "wall" for _, rule in rules_on(job, key))
+    wall_only = any(rule.kind in ("wall", "kept") for _, rule in rules_on(job, key))
     rules = puts_on(job, key)
     others = [*(["the network"] if job.network.wifi and not wall_only else []), *(f"rule.{name}" for name in rules)]
     return _answer(

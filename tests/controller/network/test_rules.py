@@ -18,7 +18,7 @@ from .test_mqtt import run
 from .test_web import FORM, JSON, Visitor, serve
 
 RULED = TABLE | {"rules": [rule(LAMP, wall_only=1), rule(FAN, limit=1000)], "rule_keys": ["limit", "stay"]}
-SAID = b'"reason":"put on at the wall only; the network may switch it off"'
+SAID = b'"reason":"its rules leave that to a hand at the wall"'
 
 
 @pytest.fixture(scope="module", params=places.INTERPRETERS)
@@ -68,7 +68,7 @@ def test_a_page_hears_why_it_is_refused_and_offers_no_more_than_is_taken(place):
         assert 'value="off"' in lamp and 'value="on"' not in lamp and 'value="4"' in fan
         token = lamp[lamp.index("name=token value=") + len("name=token value="):].partition(">")[0]
         answer, text = visitor.ask("POST", "/channel/lamp/ask", urlencode({"request": "on", "token": token}), **FORM)
-        assert answer.status == 409 and "lamp: put on at the wall only; the network may switch it off." in text
+        assert answer.status == 409 and "lamp: its rules leave that to a hand at the wall." in text
         assert visitor.ask("POST", "/channel/fan/ask", "3", **JSON)[0].status == 204
         visitor.wait_for_level("fan", 3)
         visitor.wait_for_level("fan", 0)

@@ -32,8 +32,8 @@ def attach(plan, rows):
 
 
 def bars(plan, channel, verb, level):
-    """Return whether the network may not ask this: anything but off, of what is put on at the wall only."""
-    return plan.wall_only[channel] and verb != OFF and (verb != SET or level)
+    """Return whether the network may not ask this: anything but off, of what is put on at the wall only; anything at all of what is not its own."""
+    return plan.wall_only[channel] > 1 or plan.wall_only[channel] and verb != OFF and (verb != SET or level)
 
 
 def asked_on(plan, state, channel):

@@ -123,7 +123,7 @@ def _channel(queue, core, channel, session, may_ask):
         parts.append('<form method=post action="/channel/{}/ask" aria-labelledby="n{}">'
                      "<input type=hidden name=token value={}>".format(escaped(key), channel, form_token(session)))
         for request in (("off", "on") if top == 1 else range(top + 1)):
-            if request not in ("off", 0) and queue.plan.rules and queue.plan.wall_only[channel]:
+            if queue.plan.rules and queue.plan.wall_only[channel] > (request in ("off", 0)):
                 break
             shown = request if top == 1 else request or "off"
             current = (request == "on") == (level > 0) if top == 1 else request == level
