@@ -67,7 +67,7 @@ def write(asked: Asked) -> Go | Stay:
         if not wanted.edits:
             return Go(_address(asked))
         try:
-            return Go(_address(asked), f"Written. {_moved_words(version.design, asked.draft.write(wanted.edits, over=version).design)}")
+            return Go(_address(asked), f"Written. {moved_words(version.design, asked.draft.write(wanted.edits, over=version).design)}")
         except JobError as error:
             return _refused(asked, form, errors_by_key(error))
         except UseError as error:                        # a full disk, a folder of somebody else
@@ -236,7 +236,7 @@ def _groups(group: Group) -> tuple[Group, ...]:
     return tuple(found for inner in group.groups for found in (inner, *_groups(inner), *((inner.adding,) if inner.adding else ())))
 
 
-def _moved_words(before: Design, after: Design) -> str:
+def moved_words(before: Design, after: Design) -> str:
     """Return in words which verdicts an edit has changed, the worst first."""
     moves = [(move.question, move.before, move.after) for move in compare(before, after).moves if move.direction in (Direction.WORSE, Direction.BETTER)]
     told = [f"{question} {now.verdict}, {then.verdict} before." for question, then, now in moves[:MOVES_TOLD] if then and now]
