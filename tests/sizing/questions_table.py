@@ -42,6 +42,13 @@ kind = "float"
 [sensor.room]
 name = "a sensor"
 kind = "22 class"
+
+[sensor.yard]
+name = "another"
+kind = "22 class"
+
+[rule.damp]
+says = "lamp is on while room is damper than yard by 3 g/m3, until 1.5 g/m3"
 """
 
 

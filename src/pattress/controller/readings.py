@@ -1,8 +1,8 @@
 """Readings: where what a sensor tells stands between the figures of a rule. Loaded only by a plan that has some.
 
 Whole numbers throughout: temperature and relative humidity in tenths of degC and of %, as the sensors tell them; water in the
-air in hundredths of g/m3. Saturated air is taken from a table, a degree a place, and straight between: 0.1 % off at most from
--20 to 60 degC. Beyond, the nearest end is taken, and both figures of a rule lie well within.
+air in hundredths of g/m3. Saturated air is taken from a table, a degree a place, and straight between: from -20 to 60 degC at
+most 0.1 % off and a hundredth more, half of it from the table. Beyond, the nearest end is taken, and both figures of a rule lie well within.
 
 The table: 100 x 1000 x Pws / (461.495 (T + 273.15)), Pws by the formulas of the ASHRAE Handbook, Fundamentals, 2017, chapter 1, as
 the library PsychroLib 2.5.0 computes them (over ice below 0 degC); the tests compute it anew.
@@ -31,10 +31,10 @@ def water(temperature, humidity):
     elif place > 10 * (len(SATURATED) - 1):
         place = 10 * (len(SATURATED) - 1)
     degree, tenths = place // 10, place % 10
-    most = SATURATED[degree]
+    most = 10 * SATURATED[degree]           # in thousandths, rounded once, at the end
     if tenths:
-        most += (SATURATED[degree + 1] - most) * tenths // 10
-    return (most * humidity + 500) // 1000
+        most += (SATURATED[degree + 1] - SATURATED[degree]) * tenths
+    return (most * humidity + 5000) // 10000
 
 
 def hear(parts):
@@ -49,20 +49,35 @@ class Reader:
 
     def __init__(self, rows, queue):
         self._rows, self._queue = rows, queue
-        self._places, self.has_news = bytearray(len(rows)), False        # where each reading stands, and whether that waits to be told
+        self._places, self._waits = bytearray(len(rows)), bytearray(len(rows))      # where each reading stands, and whether that waits to be told
+        self.has_news = False
 
     def reading(self, sensor, tenths, fresh):
-        """As of the queue, which hears it first."""
+        """As of the queue, which hears it first. The second value of a sensor renews what looks at it, and nothing else."""
         self._queue.reading(sensor, tenths, fresh)
-        for i in range(len(self._rows)):
-            self._places[i] = place_of(self._rows[i], self._queue.value, self._queue.fresh) - UNKNOWN
-        self.has_news = True
+        if sensor % 2:
+            for i in range(len(self._rows)):
+                row = self._rows[i]
+                if sensor // 2 == row["sensor"] or sensor // 2 == row["outside"]:
+                    self._places[i] = self._place(row) - UNKNOWN
+                    self._waits[i] = 1
+            self.has_news = True
+
+    def _place(self, row):
+        """Return where a reading stands; that of two sensors is not known once one of them has been silent for too long."""
+        queue = self._queue
+        for sensor in (row["sensor"], row["outside"]):
+            if sensor >= 0 and queue.seconds - queue.read_at[2 * sensor] > row["stale_ms"] // 1000:
+                return UNKNOWN
+        return place_of(row, queue.value, queue.fresh)
 
     def tell(self, step):
-        """Tell the program where all readings stand. Allocates nothing."""
+        """Tell the program where what was renewed stands. Allocates nothing."""
         self.has_news = False
         for i in range(len(self._places)):
-            step(READ, i, self._places[i] + UNKNOWN, 0, 0)
+            if self._waits[i]:
+                self._waits[i] = 0
+                step(READ, i, self._places[i] + UNKNOWN, 0, 0)
 
 
 def place_of(row, value, fresh):

@@ -29,7 +29,7 @@ OF_FEED: Mapping[str, tuple[Kind, ...]] = {
 OF_A_SOCKET = ("contacts", "endurance", "wear", "minimum_load", "clearances", "terminal", "track")      # these follow what its devices let pass
 PARTS_TOGETHER = (RELAY, BOARD)
 OF_ALL: Mapping[str, tuple[Kind, ...]] = {
-    "board_distance": (), "earthing": (), "insulation_test": (), "flash": (), "sensor_supply": (), "varistor": (), "broken_wire": (),
+    "board_distance": (), "earthing": (), "insulation_test": (), "flash": (), "sensor_supply": (), "varistor": (), "broken_wire": (), "damp": (),
     "sensing": (BOARD,), "wetting": (BOARD,), "feedback": (BOARD,), "feedback_hold": (BOARD,), "feedback_dead": (BOARD,), "sensor_line": (BOARD,), "supply_regulator": PARTS_TOGETHER,
     "supply": PARTS_TOGETHER, "supply_separation": PARTS_TOGETHER, "drive": PARTS_TOGETHER, "drive_pin": PARTS_TOGETHER,
     "drive_total": PARTS_TOGETHER, "drive_reset": PARTS_TOGETHER, "drive_release": PARTS_TOGETHER, "heat": PARTS_TOGETHER,
