@@ -67,6 +67,8 @@ def test_rules_are_told_in_a_few_words_by_what_they_do(rows, thing, told):
 
 @pytest.mark.parametrize("says, effect, words", [
     ("heater is put on at the wall only", Effect.WALL_ONLY, "put on at the wall only"),
+    ("heater is not switched over the network", Effect.WALL_ONLY, "not switched over the network"),
+    ("heater rests for at least 5 min", Effect.LIMITS, "off for 5 min at least before it comes on again"),
     ("bath is on for 3 min", Effect.PUTS_OFF, "off 3 min after it came on"),
     ("extract is at step 1 while window is closed", Effect.PUTS_ON, "at step 1 while Bath window is closed"),
     ("when bath comes on, on extract", Effect.PUTS_ON, "put on when Bath light comes on"),
@@ -84,5 +86,9 @@ def test_every_kind_of_rule_is_told():
     for without in ("hand", "frost"):
         job, _ = read(ruled(without), "job.toml")
         assert {part.rule for row in permissions_of(job) for part in row.rules} == job.rule.keys()
+        kinds |= {rule.says.kind for rule in job.rule.values()}
+    for says in ("heater is not switched over the network", "heater rests for at least 5 min", "heater comes on at most 6 times an hour"):
+        job, _ = read(f'{HOME}[rule.one]\nsays = "{says}"\n', "job.toml")
+        assert any(row.rules for row in permissions_of(job))
         kinds |= {rule.says.kind for rule in job.rule.values()}
     assert kinds == set(get_args(Kind))

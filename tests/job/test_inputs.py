@@ -58,7 +58,7 @@ flat.toml:47:15: input.well.at.wall is 'yard', which is no wall
   allowed: the key of a wall; the job has none yet"""),
     ("[input.well]", "[inptu.well]", """\
 flat.toml:44:2: inptu is not a key that is known here
-  allowed: job, supply, site, wall, feed, load, fan, switch, input, regulator, remote, receiver, sensor, board, network, rule, wish, accept
+  allowed: job, supply, site, wall, feed, load, fan, mode, switch, input, regulator, remote, receiver, sensor, board, network, rule, wish, accept
   nearest: input"""),
 ])
 def test_what_is_wrong_is_told_by_line_and_key(said, old, new, words):

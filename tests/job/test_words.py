@@ -135,8 +135,8 @@ flat.toml:1:1: supply is missing
   allowed: a table, [supply]"""),
     ("[load.pendant]", "[lode.pendant]", """\
 flat.toml:12:2: lode is not a key that is known here
-  allowed: job, supply, site, wall, feed, load, fan, switch, input, regulator, remote, receiver, sensor, board, network, rule, wish, accept
-  nearest: load"""),
+  allowed: job, supply, site, wall, feed, load, fan, mode, switch, input, regulator, remote, receiver, sensor, board, network, rule, wish, accept
+  nearest: mode"""),
     ("[board]", "[load]\nshelf = 3\n\n[board]", """\
 flat.toml:45:9: load.shelf is 3
   allowed: a table with name, feed, run, kind, power"""),
@@ -158,7 +158,7 @@ flat.toml:30:9: item 1 of switch.door.does is 'toggle pendnt'; there is no load 
 flat.toml:30:27: item 2 of switch.door.does is 'set study 4'; study has 3 steps
   allowed: 0 to 3"""),
     ("up study", "down pendant", """\
-flat.toml:30:27: item 2 of switch.door.does is 'down pendant'; pendant is a load and has no steps
+flat.toml:30:27: item 2 of switch.door.does is 'down pendant'; pendant has no steps
   allowed: down with a fan: study"""),
     ("up study", "off pendant", """\
 flat.toml:30:27: item 2 of switch.door.does is a list that acts on pendant twice

@@ -77,7 +77,7 @@ def test_what_is_missing_is_told_and_what_was_chosen_is_kept(served, client):
     ("on-reading", dict(thing="heater", sensor="room", side="below", begin="20 degC", end="19 degC"), "found '20 degC', until '19 degC'\n  allowed: a higher figure to end at"),
     ("on-thing", dict(thing="heater", other="heater", switched="on"),
      "rule.heater.says is 'heater is on while heater is on'; heater then waits for itself\n  allowed: another load or fan, an input or a sensor to wait for"),
-    ("step-input", dict(fan="heater", step="1", contact="window", position="open"), "heater is a load and has no steps"),
+    ("step-input", dict(fan="heater", step="1", contact="window", position="open"), "heater has no steps"),
 ])
 def test_what_does_not_agree_is_refused_as_on_the_command_line_beside_the_sentence(served, client, form, places, told):
     answer, text = add(client, form, **places)

@@ -11,6 +11,7 @@ from typing import assert_never
 
 from pattress.design.plan import levels_of
 from pattress.job.action import EVERYTHING, Action
+from pattress.job.by_rule import rules_on
 from pattress.job.condition import Condition
 from pattress.job.model import UNKNOWN, Job
 from pattress.job.rule import Rule
@@ -26,6 +27,7 @@ class OverNetwork(StrEnum):
 
     ON_AND_OFF = "on and off"
     OFF_ONLY = "off only"
+    LEFT_ALONE = "nothing: a rule says so"
     NOTHING = "nothing: there is no network"
 
 
@@ -85,6 +87,8 @@ def _order(part: Part) -> tuple[int, str]:
 def _over_network(job: Job, key: str) -> OverNetwork:
     if not job.network.wifi:
         return OverNetwork.NOTHING
+    if any(rule.kind == "kept" for _, rule in rules_on(job, key)):
+        return OverNetwork.LEFT_ALONE
     return OverNetwork.OFF_ONLY if controls_of(job, key).wall_only else OverNetwork.ON_AND_OFF
 
 
@@ -112,9 +116,8 @@ def _does(actions: list[Action]) -> str:
 
 
 def _parts(job: Job, thing: str) -> Iterator[Part]:
-    for key, ruled in job.rule.items():
-        if thing in ruled.says.things or EVERYTHING in ruled.says.things:
-            yield Part(key, *_done(ruled.says, job))
+    for key, rule in rules_on(job, thing):
+        yield Part(key, *_done(rule, job))
 
 
 def _done(rule: Rule, job: Job) -> tuple[Effect, str]:
@@ -125,6 +128,10 @@ def _done(rule: Rule, job: Job) -> tuple[Effect, str]:
             return Effect.LIMITS, f"off after {show(rule.time, 's')} at most"
         case "stay":
             return Effect.PUTS_OFF, f"off {show(rule.time, 's')} after it {'was last asked to be on' if rule.renews else 'came on'}"
+        case "rested" | "often":
+            return Effect.LIMITS, f"off for {show(rule.time, 's')} at least before it comes on again"
+        case "kept":
+            return Effect.WALL_ONLY, "not switched over the network"
         case "wall":
             return Effect.WALL_ONLY, "put on at the wall only"
         case "hold":

@@ -57,7 +57,7 @@ PLACES = {
     "switched": Place("on or off", words=("on", "off")), "moment": Place("comes on or goes off", words=("comes on", "goes off")),
     "position": Place("open or closed", words=("open", "closed")), "released": Place("open or closed", words=("closed", "open")),
     "turned": Place("opens or closes", words=("opens", "closes")), "side": Place("below or above", words=("below", "above")),
-    "time": Place("a time", example="30 min"), "since": Place("how long it must have been so", example="2 min"),
+    "time": Place("a time", example="30 min"), "times": Place("how many times", example="6"), "since": Place("how long it must have been so", example="2 min"),
     "after": Place("for how long it goes on", example="15 min"), "held": Place("how long that must have been so", example="2 s"),
     "begin": Place("where it begins", example="19 degC"), "end": Place("where it is over", example="20 degC"),
     "more": Place("where it begins", example="3 g/m3"), "less": Place("where it is over", example="1.5 g/m3"),
@@ -81,6 +81,9 @@ FORMS: dict[str, Form] = {form.key: form for form in (
     Form("stay", "stay", _BY_ITSELF, "is on for a time", "{thing} is on for {time}"),
     Form("stay-anew", "stay", _BY_ITSELF, "is on for a time, anew at each asking", "{thing} is on for {time}, anew at each asking"),
     Form("wall", "wall", "Who may put it on", "is put on at the wall only", "{thing} is put on at the wall only"),
+    Form("kept", "kept", "Who may put it on", "is not switched over the network at all", "{thing} is not switched over the network"),
+    Form("rested", "rested", "Not too often", "is off for a time at least before it comes on again", "{thing} rests for at least {time}"),
+    Form("often", "often", "Not too often", "comes on so many times an hour at most", "{thing} comes on at most {times} times an hour"),
     *(Form(f"{key}-{look}", kind, group, f"{words} {lasts}", sentence.replace("|", condition))
       for key, kind, group, words, sentence in _LASTING for look, lasts, condition in _LOOKS),
     Form("latch", "latch", "Off until it is let go", "stays off once an input was open or closed, until another lets it go",
