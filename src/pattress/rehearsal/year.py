@@ -137,9 +137,9 @@ class _Home(World):
 
     board: _Tally
 
-    def __init__(self, plan: core.Plan, names: Names, seed: str, length: int) -> None:
-        super().__init__(plan, names, seed, mishaps=Mishaps(frame_lost=0.02, slow_turn=0.05), length=length)
-        self.board = _Tally(plan)
+    def __init__(self, table: Mapping[str, Any], names: Names, seed: str, length: int) -> None:
+        super().__init__(table, names, seed, mishaps=Mishaps(frame_lost=0.02, slow_turn=0.05), length=length)
+        self.board = _Tally(self.plan)
         self.responses: Counter[int] = Counter()
         self.outcomes: Counter[str] = Counter()
 
@@ -161,9 +161,9 @@ class _Home(World):
 
 def live_year(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, household: int, days: int = DAYS_A_YEAR) -> Year:
     """Let one household live for `days` days. `usual` says how often each channel is operated a day."""
-    plan, own, contacts = core.Plan(table), Random(f"{seed}/{household}/household"), Random(f"{seed}/{household}/contacts")
+    own, contacts = Random(f"{seed}/{household}/household"), Random(f"{seed}/{household}/contacts")
     habits = Habits.drawn(table, usual, own)
-    home = _Home(plan, Names.of(table), f"{seed}/{household}/world", days * DAY)
+    home = _Home(table, Names.of(table), f"{seed}/{household}/world", days * DAY)
     for day in range(days):
         home.live_day(day * DAY, [*day_of(table, habits, own), *sticks(table, contacts)])
     board, oracle = home.board, home.oracle
