@@ -71,6 +71,7 @@ class Oracle:
         self._rules = RuleOracle(plan)
         self._conditions = ConditionOracle(plan, table, names) if table.get("conditions") else None
         self.refusals: Counter[int] = Counter()
+        self.barred: Counter[int] = Counter()       # what the network asked of each channel that is put on at the wall only
         self._settling = [at + LEVEL for at in plan.switch_at] + [at + POSITION for at in plan.regulator_at]
         self._heard: dict[int, int] = {}            # when each button was last heard
         self._last_button = -1
@@ -119,12 +120,14 @@ class Oracle:
         is_known = (0 <= channel < self.plan.channels and 0 <= verb < len(core.VERBS)
                     and (verb != core.SET or 0 <= level <= self.plan.top(channel)))
         name = f"network: {core.VERBS[verb]} {self.names.channels[channel]}" if is_known else "network: nonsense"
-        is_known = is_known and is_allowed(self.plan, channel, verb, level)
+        is_barred = is_known and not is_allowed(self.plan, channel, verb, level)
+        is_known = is_known and not is_barred
         act = Act(at, at, NETWORK, channel, name, array("i", (channel, verb, level) if is_known else ()), at)
         if not is_alive or not is_linked:
             self._tell(act, Outcome.NO_NETWORK if is_alive else Outcome.NO_POWER)
         elif not is_known:
             self._tell(act, Outcome.REFUSED)
+            self.barred[channel] += is_barred
         return act
 
     def begin(self, at: int, snapshot: bytes | None, closed: Sequence[int], state: array[int]) -> Act:
