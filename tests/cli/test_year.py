@@ -38,7 +38,7 @@ def test_the_year_is_told_with_endurance_energy_response_and_sources(said):
                   "\n2 households, 60 days each, ", " 0 problems, seed 1", "SAIFI 1.348 a year, CAIDI 271.8 min",
                   "An operation is a cycle, on and off again, as the life of a relay is counted (IEC 61810-2:2011, scope, "):
         assert words in said
-    assert "safe" not in said
+    assert "safe" not in said and "refuses a hand" not in said     # a job without rules
 
 
 def test_as_json_nothing_else_is_on_stdout(job):
@@ -47,6 +47,27 @@ def test_as_json_nothing_else_is_on_stdout(job):
     assert facts["households"] == facts["asked"] == 1 and facts["days"] == 60
     assert facts["relays"][0]["closings"]["low"] is None            # of one household there is no interval
     assert facts["relays"][0]["years"]["mean"] == pytest.approx(facts["relays"][0]["endurance"] / facts["relays"][0]["closings"]["mean"])
+
+
+RULES = """
+[rule.evening]
+says = "LAMP is on for 20 min"
+
+[rule.wall]
+says = "LAMP is put on at the wall only"
+"""
+
+
+def test_what_each_rule_did_is_told_by_its_name(tmp_path):
+    file = tmp_path / "job.toml"
+    lamp = re.search(r"^\[load\.(\w+)\]", starter(), re.M)[1]
+    file.write_text(starter() + RULES.replace("LAMP", lamp), "utf-8")
+    evening, wall = json.loads(call("rehearse", file, "--year", "--days", 60, "--json").stdout)["rules"]
+    assert (evening["rule"], evening["says"]) == ("evening", f"{lamp} is on for 20 min")
+    assert evening["put_off"]["mean"] > 100 and evening["put_on"]["mean"] == evening["refused"]["mean"] == evening["energy_kwh"]["mean"] == 0
+    assert wall["refused"]["mean"] > 10
+    said = call("rehearse", file, "--year", "--days", 60).stdout
+    assert re.search(r"^rule +puts on a year +puts off +refuses a hand +hours on by it +kWh\nevening +0 +\d+ +0 +0 +0\nwall +0 +0 +\d", said, re.M)
 
 
 @pytest.mark.parametrize("option, value", [("--households", 3), ("--workers", 2), ("--scheduler", "tcp://127.0.0.1:9")])

@@ -85,7 +85,7 @@ def test_a_program_that_accuses_a_contact_that_works_is_noticed(channel, live, w
             if which == channel:
                 self._feed(at, (5, channel, live, 0, 0), is_noticed=True)
 
-    world = Lying(core.Plan(SENSED), Names.of(SENSED), "lies", mishaps=Mishaps(0, 0))
+    world = Lying(SENSED, Names.of(SENSED), "lies", mishaps=Mishaps(0, 0))
     world.run([ask(HOUR, channel, core.ON), ask(2 * HOUR, channel, core.OFF)])
     assert any(problem.words.endswith(words) for problem in world.oracle.problems)
 
@@ -96,7 +96,7 @@ def test_a_stuck_contact_that_is_not_believed_is_noticed():
         def _sensed(self, at, which):
             pass
 
-    world = Deaf(core.Plan(SENSED), Names.of(SENSED), "deaf", mishaps=Mishaps(0, 0))
+    world = Deaf(SENSED, Names.of(SENSED), "deaf", mishaps=Mishaps(0, 0))
     world.run([Stimulus(HOUR, What.STICK, (plans.IRON, 1, HOUR)), ask(HOUR + MINUTE, plans.LINEAR, core.ON), ask(HOUR + 2 * MINUTE, plans.LINEAR, core.OFF)])
     assert any("that is not believed" in problem.words for problem in world.oracle.problems)
 

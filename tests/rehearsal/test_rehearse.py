@@ -84,9 +84,9 @@ def test_progress_is_told_before_each_day_and_at_the_end(room):
 
 # Seeded faults: the program is broken in one place, and the rehearsal must say so.
 
-def _deaf_while_channels_wait(plan, state, switch, closed):
-    if not any(state[at + c.WAIT] for at in plan.channel_at):
-        _CONTACT(plan, state, switch, closed)
+def _deaf_while_channels_wait(plan, state, at, closed, settle_ms):
+    if not any(state[channel + c.WAIT] for channel in plan.channel_at):
+        _CONTACT(plan, state, at, closed, settle_ms)
 
 
 def _no_dead_time(plan, state, channel):

@@ -64,7 +64,7 @@ def test_what_the_program_makes_of_rules_is_what_micropython_makes_of_them():
     ("limit_ms", plans.FAN, 2, "Ceiling fan: is on for "), ("stay_ms", plans.WALL_LIGHTS, 3, "Wall lights: is on for "),
     ("limit_ms", plans.FAN, 0.5, "Ceiling fan: goes off by itself after 180000")])
 def test_rule_that_is_not_kept_is_noticed(name, channel, factor, words):
-    world = World(core.Plan(RULED), Names.of(RULED), "lies", mishaps=Mishaps(0, 0))
+    world = World(RULED, Names.of(RULED), "lies", mishaps=Mishaps(0, 0))
     getattr(world.plan, name)[channel] = int(getattr(world.plan, name)[channel] * factor)
     world.run([ask(HOUR, channel, core.SET, 1)])
     assert [problem.words.startswith(words) for problem in world.oracle.problems] == [True], world.oracle.problems

@@ -2,7 +2,6 @@
 
 from random import Random
 
-from pattress.controller import core
 from pattress.rehearsal.day import MINUTE, SECOND, Names
 from pattress.rehearsal.stimuli import LATE_MS, Mishaps, Stimulus, What
 from pattress.rehearsal.world import World
@@ -10,7 +9,7 @@ from pattress.rehearsal.world import World
 
 def test_the_loop_is_late_once_for_an_edge_and_once_for_the_end_of_its_wait_however_much_goes_on(plans):
     table = plans.sewing_room()
-    world = World(core.Plan(table), Names.of(table), "busy", mishaps=Mishaps(0, 0), length=21 * MINUTE)
+    world = World(table, Names.of(table), "busy", mishaps=Mishaps(0, 0), length=21 * MINUTE)
     rng, stimuli = Random(1), []
     for at in range(20 * SECOND, 20 * MINUTE, 2 * SECOND):
         stimuli.append(Stimulus(at, What.THROW, (plans.DOOR,)))

@@ -4,18 +4,21 @@ from random import Random
 
 import pytest
 
+from pattress.controller import core
 from pattress.controller.core import COMES_ON
 from pattress.design import design_of
 from pattress.rehearsal import wear
 from pattress.rehearsal.confidence import Mean
-from pattress.rehearsal.day import DAY, Names
+from pattress.rehearsal.day import DAY, HOUR, MINUTE, Names
 from pattress.rehearsal.habits import GUESTS, Habits, day_of, mains_failures
 from pattress.rehearsal.rehearse import live
-from pattress.rehearsal.stimuli import Mishaps
-from pattress.rehearsal.year import live_year
+from pattress.rehearsal.stimuli import Mishaps, Stimulus, What
+from pattress.rehearsal.year import _Home, live_year, patient
 from pattress.sizing.contacts import years_of_life
 
-from .plans import one_lamp
+from ..proof.plans import rule
+from .plans import IRON, IRON_SWITCH, LINEAR, PENDANT, WALL_LIGHTS, one_lamp
+from .ruled_plans import WINDOW, ruled_room
 
 JOB = "examples/sewing-room/job.toml"
 USUAL = [8.0, 6.0, 4.0, 2.0, 5.0, 6.0]
@@ -113,3 +116,42 @@ def test_b10_without_use_or_without_a_figure():
 def test_percentile_by_nearest_rank():
     assert [wear.percentile({20: 50, 25: 45, 29: 5}, share) for share in (0.5, 0.51, 0.95, 0.96, 1.0)] == [20, 25, 25, 29, 29]
     assert wear.percentile({}, 0.5) is None
+
+
+def test_what_each_rule_did_as_worked_on_paper():
+    """The pendant from 1 h to 2 h: the lamp beside it from 2 min later until 15 min after. A window open from 3 h to 5 h: the iron is refused twice."""
+    home = _Home(patient(ruled_room()), Names.of(ruled_room()), "paper", DAY)
+    home.live_day(0, [
+        Stimulus(0, What.INPUT, (WINDOW, 1)), Stimulus(HOUR, What.COMMAND, (PENDANT, core.ON, 0)), Stimulus(2 * HOUR, What.COMMAND, (PENDANT, core.OFF, 0)),
+        Stimulus(150 * MINUTE, What.COMMAND, (IRON, core.ON, 0)), Stimulus(3 * HOUR, What.INPUT, (WINDOW, 0)),
+        Stimulus(4 * HOUR, What.COMMAND, (IRON, core.ON, 0)), Stimulus(4 * HOUR + MINUTE, What.THROW, (IRON_SWITCH,)), Stimulus(5 * HOUR, What.INPUT, (WINDOW, 1))])
+    rules = ruled_room()["rule_keys"]
+    counts = dict(zip(rules, home.board.rules.counts([home.oracle.refusals[number] for number in range(len(rules))]), strict=True))
+    lamp, window = counts["bed time"], counts["open"]
+    assert (lamp.put_on, lamp.put_off, lamp.refused) == (1, 1, 0)
+    assert lamp.time_on[LINEAR] == pytest.approx(58 * MINUTE + 15 * MINUTE, abs=100) and sum(lamp.time_on) == lamp.time_on[LINEAR]
+    # As the window shuts it puts the wall lights on, at the start and at 5 h; their limit of an hour puts them off.
+    assert (window.put_on, window.put_off, window.refused) == (2, 1, 2)
+    assert window.time_on[WALL_LIGHTS] == pytest.approx(2 * HOUR, abs=100) and counts["wall limit"].put_off == 2
+
+
+def test_a_hand_takes_over_what_a_rule_has_put_on():
+    home = _Home(patient(ruled_room()), Names.of(ruled_room()), "hand", DAY)
+    home.live_day(0, [Stimulus(HOUR, What.INPUT, (WINDOW, 1)), Stimulus(HOUR + 10 * MINUTE, What.COMMAND, (WALL_LIGHTS, core.ON, 0))])
+    counts = home.board.rules.counts([0] * 10)[6]
+    assert counts.time_on[WALL_LIGHTS] == pytest.approx(10 * MINUTE, abs=600)
+
+
+def test_a_year_with_conditions_shows_no_problem_and_a_silent_sensor_is_known_in_it():
+    year = live_year(ruled_room(), [5.0] * 7, seed=1, household=0, days=20, kinds=("window", "leak", "switch", "float"))
+    assert year.problem_count == 0, year.problems
+    assert all(year.rules[number].put_on > 5 for number in (0, 1, 2, 4, 6)) and year.rules[7].refused > 5
+    assert year.events < 20 * 2500          # not every reading is told
+
+
+def test_what_the_network_asks_in_vain_of_what_is_put_on_at_the_wall_is_counted():
+    table = ruled_room()
+    table["rules"] = [*table["rules"], rule(IRON, wall_only=1)]
+    home = _Home(table, Names.of(table), "wall", DAY)
+    home.live_day(0, [Stimulus(at * HOUR, What.COMMAND, (IRON, verb, 0)) for at, verb in ((1, core.ON), (2, core.OFF), (3, core.TOGGLE))])
+    assert home.oracle.barred[IRON] == 2

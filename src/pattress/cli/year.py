@@ -1,6 +1,6 @@
 """A year of many households, printed: wear against endurance, response, nuisances, each with its confidence."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
 from math import isinf
 from os import cpu_count
@@ -27,13 +27,13 @@ NUISANCES = {
     "overtaken": "moved again before it had settled, or by two at once", "too short": "let go before it was believed",
     "not heard": "presses of a remote lost on the way", "no network": "asked while the network was gone",
     "no power": "operated while the power was gone", "waits": "noted, and made to wait by a named wait",
-    "refused": "codes of other remotes, heard and left alone",
+    "refused": "codes of other remotes, heard and left alone, and what a rule does not allow",
 }
 
 NOTES = (
     "In brackets: 95 % confidence of the mean over households, Student's t; none for one household.",
     "An operation is a cycle, on and off again, as the life of a relay is counted (IEC 61810-2:2011, scope, in its publisher's summary).",
-    "Habits are invented around the job's operations_per_day. Energy: full power whenever on; of a fan at most that.",
+    "Habits, inputs and air are invented, habits around the job's operations_per_day; no heater warms that air. Energy: full power whenever on; of a fan at most that.",
     "Outages: U.S. Energy Information Administration, Electric Power Annual, table 11.1, IEEE method, all events, "
     "2023: SAIFI 1.348 a year, CAIDI 271.8 min. Dips of a few seconds are invented.",
     "Years until then: endurance of the sheet over operations. One in ten: until of these homes' relays so many have "
@@ -47,7 +47,7 @@ def live(path: Path, own: Own, *, seed: int, households: int, workers: int | Non
 
     designs = {str(job): design_of(job, own) for job in _jobs(path)}
     homes = [home for job, design in designs.items()
-             for home in homes_of(job, design.plan, _usual(design), seed=seed, households=households, days=days)]
+             for home in homes_of(job, design.plan, _usual(design), seed=seed, households=households, days=days, kinds=[one.kind for one in design.job.input.values()])]
     progress = progress_line(as_json)
     years = live_all(homes, workers=min(workers or cpu_count() or 1, len(homes)), scheduler=scheduler,
                      progress=lambda done, of: progress(f"households {done}/{of}"))
@@ -93,9 +93,17 @@ def _facts(design: Design, years: "tuple[Year, ...]") -> dict[str, Any]:
         "energy_kwh": _plain(wear.energy(years, number, _power(design, row["key"]))),
         "closings_by_restore": count(partial(_restore_closings, channel=number)),
     } for number, row in enumerate(design.plan["channels"]) if row["key"] not in design.job.mode]
+    keys = [row["key"] for row in design.plan["channels"]]
+    powers = [_power(design, key) for key in keys]
+    rules = [{
+        "rule": key, "says": str(design.job.rule[key].says), "put_on": count(partial(_put_on, rule=number)), "put_off": count(partial(_put_off, rule=number)),
+        "refused": count(partial(_refused, rule=number, walled=_walled(design, key, keys))), "hours_on": count(partial(_hours_by, rule=number)),
+        "energy_kwh": count(partial(_energy_by, rule=number, powers=powers)),
+    } for number, key in enumerate(design.plan.get("rule_keys", ()))]
     saves = wear.per_year(years, lambda year: year.saves)
     return {
         "households": len(years), "events": sum(year.events for year in years), "relays": list(_relays(design, years)), "channels": channels,
+        "rules": rules,
         "flash": {"writes": _plain(saves), "years": _plain(wear.years_until(ERASES * SECTORS, saves))},
         "responses": {words: _plain(wear.response(years, share)) for share, words in SHARES},
         "slowest": max((max(year.responses) for year in years if year.responses), default=None),
@@ -141,6 +149,37 @@ def _restore_closings(year: "Year", *, channel: int) -> float:
     return year.restore_closings[channel]
 
 
+def _put_on(year: "Year", *, rule: int) -> float:
+    return year.rules[rule].put_on
+
+
+def _put_off(year: "Year", *, rule: int) -> float:
+    return year.rules[rule].put_off
+
+
+def _refused(year: "Year", *, rule: int, walled: int | None) -> float:
+    return year.rules[rule].refused if walled is None else year.barred[walled]
+
+
+def _walled(design: Design, key: str, keys: Sequence[str]) -> int | None:
+    """Return the channel that this rule keeps the network from, None where it is no such rule."""
+    rule = design.job.rule[key].says
+    return keys.index(rule.thing) if rule.kind == "wall" else None
+
+
+def _hours_by(year: "Year", *, rule: int) -> float:
+    from pattress.rehearsal.wear import HOUR_MS
+
+    return sum(year.rules[rule].time_on) / HOUR_MS
+
+
+def _energy_by(year: "Year", *, rule: int, powers: Sequence[float]) -> float:
+    """Return what the loads take [kWh] while a rule has them on."""
+    from pattress.rehearsal.wear import HOUR_MS
+
+    return sum(time * power for time, power in zip(year.rules[rule].time_on, powers, strict=True)) / HOUR_MS / 1000
+
+
 def _closings(year: "Year", *, relay: int) -> float:
     return year.closings[relay]
 
@@ -148,6 +187,8 @@ def _closings(year: "Year", *, relay: int) -> float:
 def _power(design: Design, key: str) -> float:
     """Return what a channel's load takes [W]: of a fan what its nameplate says of full speed."""
     load = design.job.load.get(key)
+    if key in design.job.mode:
+        return 0.0
     return load.power * load.count if load else design.job.fan[key].power
 
 
@@ -164,6 +205,9 @@ def _told(facts: Mapping[str, Any]) -> str:
     lines = [text.table(("relay", "channel", "operations a year", "endurance", "years until then", "one in ten"), rows), ""]
     channels = [(row["channel"], _figure(row["hours_on"]), _figure(row["energy_kwh"]), _figure(row["closings_by_restore"])) for row in facts["channels"]]
     lines += [text.table(("channel", "hours on a year", "kWh a year", "closings when power returns"), channels), ""]
+    if facts["rules"]:
+        rules = [(row["rule"], *(_figure(row[name]) for name in ("put_on", "put_off", "refused", "hours_on", "energy_kwh"))) for row in facts["rules"]]
+        lines += [text.table(("rule", "puts on a year", "puts off", "refuses a hand", "hours on by it", "kWh"), rules), ""]
     lines.append(f"snapshots written: {_figure(facts['flash']['writes'])} a year; flash: {_figure(facts['flash']['years'])} years")
     lines += [f"wall switch to relay, {words} within: {_figure(found)} ms" for words, found in facts["responses"].items() if found]
     if facts["slowest"] is not None:

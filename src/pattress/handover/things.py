@@ -7,7 +7,6 @@ from pattress.design import Design
 from pattress.finding import Finding, Verdict
 from pattress.handover.household import what_it_does, what_it_sets
 from pattress.handover.symbols import OF_LOAD
-from pattress.handover.wiring import channels
 from pattress.job.model import Place
 from pattress.plural import counted
 from pattress.quantity import show
@@ -41,7 +40,7 @@ def things_of(design: Design) -> tuple[Thing, ...]:
 
 
 def _things(design: Design) -> Iterator[Thing]:
-    job, named = design.job, channels(design)
+    job, named = design.job, design.job.named()
     box = job.site.enclosure
     size = None if isinstance(box, str) else (box.width, box.height)
     words = "size of its box not known" if size is None else f"box {show(size[0], 'm')} wide, {show(size[1], 'm')} high"

@@ -37,12 +37,14 @@ class Names:
     regulators: tuple[str, ...]
     buttons: tuple[str, ...]
     rules: tuple[str, ...] = ()
+    inputs: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, table: Mapping[str, Any]) -> "Names":
         """Return the names that the table itself carries."""
-        kinds = ("channels", "switches", "regulators", "buttons")
-        return cls(**{kind: tuple(row["name"] for row in table[kind]) for kind in kinds}, rules=tuple(table.get("rule_keys", ())))
+        kinds = ("channels", "switches", "regulators", "buttons", "inputs", "readings")
+        return cls(**{kind: tuple(row["name"] for row in table.get(kind, ())) for kind in kinds}, rules=tuple(table.get("rule_keys", ())))
 
     def cause(self, cause: int) -> str:
         """Return who asked, or why it is not so, as a word."""
@@ -62,7 +64,7 @@ class Entry:
     """One line of the log: what the program was told, and all it answered.
 
     For a step `event` is the row of five numbers. For a beginning `snapshot` is what was found
-    in the flash, `closed` and `contacts` how switches and regulators stood. `told` is None
+    in the flash, `closed` how switches and then inputs stood, `contacts` the regulators. `told` is None
     while the network does not listen, else the news it was given as (channel, level, cause).
     """
 
@@ -98,7 +100,7 @@ class Outcome(StrEnum):
     UNCHANGED = "unchanged"     # what was asked for was so already
     TOO_SHORT = "too short"     # the contact did not keep still for the settling time
     OVERTAKEN = "overtaken"     # the same control was moved again before it had settled
-    REFUSED = "refused"         # means nothing to this plan
+    REFUSED = "refused"         # means nothing to this plan, or a rule does not allow it
     NOT_HEARD = "not heard"     # every frame of the remote was lost
     NO_POWER = "no power"
     NO_NETWORK = "no network"

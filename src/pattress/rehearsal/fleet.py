@@ -22,7 +22,7 @@ ANSWER_WAIT = 10.0      # for a scheduler to answer [s]
 
 @dataclass(frozen=True, slots=True)
 class Household:
-    """One home of a job: the plan's table, how often each channel is operated a day, and its seed and number."""
+    """One home of a job: the plan's table, how often each channel is operated a day, its seed and number, and of what kind its inputs are."""
 
     job: str
     table: Mapping[str, Any]
@@ -30,16 +30,17 @@ class Household:
     seed: int
     number: int
     days: int = DAYS_A_YEAR
+    kinds: tuple[str, ...] = ()
 
     def live(self) -> Year:
         """Return its year."""
-        return live_year(self.table, self.usual, seed=self.seed, household=self.number, days=self.days)
+        return live_year(self.table, self.usual, seed=self.seed, household=self.number, days=self.days, kinds=self.kinds)
 
 
 def homes_of(job: str, table: Mapping[str, Any], usual: Sequence[float], *, seed: int, households: int,
-             days: int = DAYS_A_YEAR) -> list[Household]:
+             days: int = DAYS_A_YEAR, kinds: Sequence[str] = ()) -> list[Household]:
     """Return so many households of one job."""
-    return [Household(job, table, tuple(usual), seed, number, days) for number in range(households)]
+    return [Household(job, table, tuple(usual), seed, number, days, tuple(kinds)) for number in range(households)]
 
 
 def live_all(homes: Sequence[Household], *, workers: int = 1, scheduler: str = "",

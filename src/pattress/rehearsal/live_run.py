@@ -101,7 +101,7 @@ class LiveRun:
                  mishaps: Mishaps = Mishaps(0.0, 0.0)) -> None:
         self.table = table
         self.names = names or Names.of(table)
-        self._world = _World(core.Plan(table), self.names, seed, mishaps, tuple(row["key"] for row in table["channels"]))
+        self._world = _World(table, self.names, seed, mishaps)
         self._now = 0
         self._world.start()
 
@@ -133,12 +133,12 @@ class LiveRun:
 class _World(World):
     """The world around the board, without an end and without a log, noting what a person would notice."""
 
-    def __init__(self, plan: core.Plan, names: Names, seed: str, mishaps: Mishaps, keys: tuple[str, ...]) -> None:
-        super().__init__(plan, names, seed, mishaps=mishaps)
-        self._keys, self._names = keys, names
+    def __init__(self, table: Mapping[str, Any], names: Names, seed: str, mishaps: Mishaps) -> None:
+        super().__init__(table, names, seed, mishaps=mishaps)
+        self._keys, self._names = tuple(row["key"] for row in table["channels"]), names
         self._happenings: list[Happening] = []
         self._pressed: dict[int, Act | None] = {}
-        self._told: list[int | None] = [None] * plan.channels
+        self._told: list[int | None] = [None] * self.plan.channels
         self._problems_seen = 0
 
     def start(self) -> None:

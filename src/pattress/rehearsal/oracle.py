@@ -7,24 +7,30 @@ what should have happened and did not.
 from __future__ import annotations
 
 from array import array
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import Any, TypeAlias
 
 from pattress.controller import core
-from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE, CONTACTS, LEVEL, POSITION, RULED
+from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE, CONTACTS, LEVEL, POSITION, RULED, WANTED
+from pattress.rehearsal.conditions import ConditionOracle
 from pattress.rehearsal.day import Names, Outcome, Problem, UserAction, clock
 from pattress.rehearsal.postconditions import Effect, effect
-from pattress.rehearsal.rules import RuleOracle, is_allowed
+from pattress.rehearsal.rules import RuleOracle, is_allowed, times_of
 from pattress.rehearsal.stimuli import LATE_MS, contacts
 
 SLACK_MS = 5        # beyond the settling time, a wall switch may take no longer: a rule of this program
 KICK_SLACK_MS = 100
 OUTCOMES = {
     Effect.MOVED: Outcome.ACTED, Effect.NOTED: Outcome.WAITS, Effect.NONE: Outcome.UNCHANGED,
-    Effect.WRONG: Outcome.WITHOUT_EFFECT,
+    Effect.WRONG: Outcome.WITHOUT_EFFECT, Effect.KEPT_OFF: Outcome.REFUSED,
 }
 SWITCH, REGULATOR, REMOTE, OTHER_REMOTE, NETWORK, RESTORE = (
     "switch", "regulator", "remote", "other remote", "network", "restore")
+
+Settled: TypeAlias = "tuple[str, int, array[int]]"       # switch or regulator, which one, its acts
 
 
 @dataclass(slots=True, eq=False)
@@ -48,9 +54,9 @@ class Act:
 
 
 class Oracle:
-    """Collects user actions and problems. `lates` are what settled contacts took beyond their settling time [ms]."""
+    """Collects user actions and problems. `lates` are what settled contacts took beyond their settling time [ms], `refusals` how often each rule refused a hand."""
 
-    def __init__(self, plan: core.Plan, names: Names) -> None:
+    def __init__(self, plan: core.Plan, names: Names, table: Mapping[str, Any]) -> None:
         self.plan = plan
         self.names = names
         self.user_actions: list[UserAction] = []
@@ -63,6 +69,9 @@ class Oracle:
         codes = zip(plan.protocol, plan.address, plan.command, strict=True)
         self._buttons = {code: button for button, code in reversed(list(enumerate(codes)))}
         self._rules = RuleOracle(plan)
+        self._conditions = ConditionOracle(plan, table, names) if table.get("conditions") else None
+        self.refusals: Counter[int] = Counter()
+        self.barred: Counter[int] = Counter()       # what the network asked of each channel that is put on at the wall only
         self._settling = [at + LEVEL for at in plan.switch_at] + [at + POSITION for at in plan.regulator_at]
         self._heard: dict[int, int] = {}            # when each button was last heard
         self._last_button = -1
@@ -111,16 +120,18 @@ class Oracle:
         is_known = (0 <= channel < self.plan.channels and 0 <= verb < len(core.VERBS)
                     and (verb != core.SET or 0 <= level <= self.plan.top(channel)))
         name = f"network: {core.VERBS[verb]} {self.names.channels[channel]}" if is_known else "network: nonsense"
-        is_known = is_known and is_allowed(self.plan, channel, verb, level)
+        is_barred = is_known and not is_allowed(self.plan, channel, verb, level)
+        is_known = is_known and not is_barred
         act = Act(at, at, NETWORK, channel, name, array("i", (channel, verb, level) if is_known else ()), at)
         if not is_alive or not is_linked:
             self._tell(act, Outcome.NO_NETWORK if is_alive else Outcome.NO_POWER)
         elif not is_known:
             self._tell(act, Outcome.REFUSED)
+            self.barred[channel] += is_barred
         return act
 
-    def begin(self, at: int, snapshot: bytes | None) -> Act:
-        """The program starts: each channel must come to what its policy says, from what was saved."""
+    def begin(self, at: int, snapshot: bytes | None, closed: Sequence[int], state: array[int]) -> Act:
+        """The program has started: each channel must come to what its policy says, from what was saved."""
         plan = self.plan
         level = tuple(policy_level(plan, channel, snapshot) for channel in range(plan.channels))
         wait = max((max(plan.dead_ms[i], plan.minimum_off_ms[i], plan.restore_delay_ms[i])
@@ -128,11 +139,15 @@ class Oracle:
                     for i in range(plan.channels)), default=0)
         self.begins.append((at, snapshot, level))
         self._rules.begin()
+        if self._conditions:
+            self._note(at, self._conditions.begin(at, snapshot, closed, level, state))
         return Act(at, at, RESTORE, -1, RESTORE, array("i"), at + wait + KICK_SLACK_MS, level=level)
 
     def cut(self, at: int, is_lost: bool) -> None:
         """The power goes; `is_lost` when a change had not reached the flash."""
         self.cuts.append((at, is_lost))
+        if self._conditions:
+            self._conditions.cut(at)
 
     def latest(self, act: Act) -> int:
         """Return when a user action may be judged: when the loop has had its time."""
@@ -143,13 +158,13 @@ class Oracle:
     def see(self, at: int, event: tuple[int, ...], bits: int, before: array[int], after: array[int], act: Act | None) -> None:
         """Look at one step; `act` is the user action whose frame or command was fed, if any."""
         kind = event[0]
-        for channel, words in self._rules.see(at, after):
-            self._problem(at, f"{self.names.channels[channel]}: {words}")
+        self._note(at, self._rules.see(at, after))
+        settled = self._settled(at, before, after) if kind == core.TIME else ()
+        if self._conditions:
+            hands = {channel for _, _, acts in settled for channel in acts[0::3]}
+            self._note(at, self._conditions.see(at, event, bits, before, after, hands))
         if kind == core.TIME:
-            for cell in self._settling:
-                if before[cell] != after[cell]:
-                    self._see_settled(at, before, after)
-                    break
+            self._see_settled(at, before, after, settled)
         elif act is not None:
             is_known = event[1:4] in self._buttons if kind == core.CODE else len(act.acts) > 0
             is_refused = bool(bits & core.REFUSED)
@@ -159,13 +174,15 @@ class Oracle:
             elif is_known and kind == core.CODE:
                 self._see_frame(at, event, before, after, act)
             elif is_known:
-                act.steps.append((at, effect(self.plan, before, after, act.acts)))
+                self._has_done(act, at, self._effect(before, after, act.acts), after)
                 self._judge_steps(act)
 
-    def _see_settled(self, at: int, before: array[int], after: array[int]) -> None:
-        """Find the contacts that the program came to believe in this step, and what that did."""
+    def _settled(self, at: int, before: array[int], after: array[int]) -> Sequence[Settled]:
+        """Return the contacts that the program came to believe in this step, with what they then do."""
         plan = self.plan
-        settled = []
+        if not any([before[cell] != after[cell] for cell in self._settling]):
+            return ()
+        settled: list[Settled] = []
         for switch in range(plan.switches):
             cell = plan.switch_at[switch] + LEVEL
             if before[cell] != after[cell] and (after[cell] or plan.latching[switch]):
@@ -179,14 +196,35 @@ class Oracle:
                                       f"{after[cell]}")
                 acts = (plan.regulator_channel[regulator], core.SET, plan.levels[regulator][after[cell]])
                 settled.append((REGULATOR, regulator, array("i", acts)))
+        return settled
+
+    def _see_settled(self, at: int, before: array[int], after: array[int], settled: Sequence[Settled]) -> None:
+        """Look at what the contacts did that settled in this step."""
         for what, which, acts in settled:
-            found = effect(plan, before, after, acts)
-            if found is Effect.WRONG and (len(settled) > 1 or any(after[plan.channel_at[one] + CAUSE] >= RULED for one in acts[0::3])):
+            found = self._effect(before, after, acts)
+            if found is Effect.WRONG and (len(settled) > 1 or any(self._is_ruled(after, channel) for channel in acts[0::3])):
                 found = Effect.NOTED        # two controls in the same millisecond, or one and a rule: the later one counts
             for act in self._open.get((what, which), ()):
                 if act.acts == acts and not act.steps:
-                    act.steps.append((at, found))
+                    self._has_done(act, at, found, after)
                     break
+
+    def _effect(self, before: array[int], after: array[int], acts: array[int]) -> Effect:
+        """Return what acts have brought about."""
+        return effect(self.plan, before, after, acts, self._conditions.locked(acts) if self._conditions else ())
+
+    def _has_done(self, act: Act, at: int, found: Effect, after: array[int]) -> None:
+        """Note what a user action has brought about, and which rules refused it."""
+        act.steps.append((at, found))
+        if found is Effect.KEPT_OFF:
+            causes = {after[self.plan.channel_at[channel] + CAUSE] for channel in act.acts[0::3]}
+            self.refusals.update(cause - RULED for cause in causes if cause >= RULED)
+
+    def _is_ruled(self, after: array[int], channel: int) -> bool:
+        """Return whether a rule acted on a channel in the step just seen."""
+        at = self.plan.channel_at[channel]
+        has_run_out = not after[at + WANTED] and after[at + CAUSE] in times_of(self.plan, channel)
+        return has_run_out or self._conditions is not None and channel in self._conditions.acted
 
     def _see_frame(self, at: int, event: tuple[int, ...], before: array[int], after: array[int], act: Act) -> None:
         """Look at a frame: a press must do what the button says, a repeat need not."""
@@ -197,9 +235,9 @@ class Oracle:
         if act.steps and self._last_button != button:
             act.is_crowded = True       # another button was heard while this one was held
         self._heard[button], self._last_button = at, button
-        found = effect(self.plan, before, after, self.plan.button_acts[button])
-        if found in (Effect.MOVED, Effect.NOTED) or (is_press and found is Effect.WRONG):
-            act.steps.append((at, found))
+        found = self._effect(before, after, self.plan.button_acts[button])
+        if found in (Effect.MOVED, Effect.NOTED) or (is_press and found in (Effect.WRONG, Effect.KEPT_OFF)):
+            self._has_done(act, at, found, after)
 
     # What is concluded.
 
@@ -269,6 +307,11 @@ class Oracle:
     def _tell(self, act: Act, outcome: Outcome, response: int | None = None) -> None:
         channels = tuple(sorted(set(act.acts[0::3])))
         self.user_actions.append(UserAction(act.at, act.what, act.name, channels, outcome, response))
+
+    def _note(self, at: int, found: Iterable[tuple[int | None, str]]) -> None:
+        """Note problems of channels, or of none."""
+        for channel, words in found:
+            self._problem(at, words if channel is None else f"{self.names.channels[channel]}: {words}")
 
     def _problem(self, at: int, words: str) -> None:
         self.problems.append(Problem(at, words))

@@ -6,7 +6,7 @@ Written from what the program promises, not from its code, so that it is a secon
 from __future__ import annotations
 
 from array import array
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from enum import StrEnum
 
 from pattress.controller import core
@@ -19,17 +19,23 @@ class Effect(StrEnum):
     MOVED = "a relay moved"
     NOTED = "the request is noted, a wait forbids the relay"
     NONE = "nothing changed"
+    KEPT_OFF = "a rule keeps it off"
     WRONG = "what was asked for did not come about"
 
 
-def effect(plan: core.Plan, before: array[int], after: array[int], acts: array[int]) -> Effect:
-    """Return what acts (packed as in a plan: channel, verb, level) have brought about."""
-    for act in _decided(plan, before, acts):
-        if not _is_kept(plan, before, after, *act):
+def effect(plan: core.Plan, before: array[int], after: array[int], acts: array[int], kept_off: Collection[int] = ()) -> Effect:
+    """Return what acts (packed as in a plan: channel, verb, level) have brought about; a rule keeps the channels `kept_off` off."""
+    is_refused = False
+    for channel, verb, level in _decided(plan, before, acts):
+        if channel in kept_off and asks_for_on(plan, before, channel, verb, level):
+            is_refused, verb = True, core.OFF
+        if not is_kept(plan, before, after, channel, verb, level):
             return Effect.WRONG
     places = [plan.channel_at[channel] for channel in acts[0::3]]
     if any([before[at + APPLIED] != after[at + APPLIED] for at in places]):
         return Effect.MOVED
+    if is_refused:
+        return Effect.KEPT_OFF
     if any([before[at + cell] != after[at + cell] for at in places for cell in (WANTED, TURN)]):
         return Effect.NOTED
     return Effect.NONE
@@ -50,7 +56,13 @@ def _decided(plan: core.Plan, before: array[int], acts: array[int]) -> Iterable[
     return last.values()
 
 
-def _is_kept(plan: core.Plan, before: array[int], after: array[int], channel: int, verb: int, level: int) -> bool:
+def asks_for_on(plan: core.Plan, before: array[int], channel: int, verb: int, level: int) -> bool:
+    """Return whether an act, no toggle, would have a channel on."""
+    return verb in (core.ON, core.UP) or verb == core.SET and level > 0 or verb == core.DOWN and _cell(plan, before, channel, WANTED) > 0
+
+
+def is_kept(plan: core.Plan, before: array[int], after: array[int], channel: int, verb: int, level: int) -> bool:
+    """Return whether an act, no toggle, has come about."""
     was, now = (_cell(plan, state, channel, WANTED) for state in (before, after))
     top = plan.top(channel)
     match verb:

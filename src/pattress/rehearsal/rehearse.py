@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any
 
-from pattress.controller.core import Plan
 from pattress.controller.digest import digest
 from pattress.plural import counted
 from pattress.rehearsal import monitor
@@ -15,6 +14,7 @@ from pattress.rehearsal.habits import sticks
 from pattress.rehearsal.household import STICKS_A_DAY, random_day
 from pattress.rehearsal.script import scripted
 from pattress.rehearsal.stimuli import Mishaps, Stimulus
+from pattress.rehearsal.surroundings import random_surroundings
 from pattress.rehearsal.world import World
 
 
@@ -81,6 +81,7 @@ def rehearse(
         if number:
             stimuli, notes, mishaps = random_day(table, Random(f"{seed}/{number}/household")), (), Mishaps()
             stimuli += tuple(sticks(table, Random(f"{seed}/{number}/contacts"), STICKS_A_DAY))
+            stimuli += tuple(random_surroundings(table, Random(f"{seed}/{number}/surroundings")))
         else:
             stimuli, notes = scripted(table)
             mishaps = Mishaps(frame_lost=0.0, slow_turn=0.0)    # it shall show what it is written to show
@@ -106,9 +107,9 @@ def live(
     notes: tuple[str, ...] = (),
 ) -> Day:
     """Let one day pass with these stimuli, and return all that was seen."""
-    plan = Plan(table)
-    world = World(plan, names, seed, mishaps=mishaps, length=length)
+    world = World(table, names, seed, mishaps=mishaps, length=length)
     world.run(stimuli)
+    plan = world.plan
     log = tuple(world.board.log)
     found = [*world.oracle.problems, *monitor.problems(plan, names, log, length)]
     return Day(

@@ -7,21 +7,22 @@ that each asking renews is judged only for ending too soon: who asked is not see
 from __future__ import annotations
 
 from array import array
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pattress.controller import core
-from pattress.controller.core.cells import APPLIED, CAUSE, RULED, WANTED
+from pattress.controller.core.cells import APPLIED, CAUSE, RULE, WANTED
 from pattress.rehearsal.stimuli import LATE_MS
 
 
 class Timed(NamedTuple):
-    """A channel that goes off by itself: where it stands in the state, after how long at least and at most [ms]; 0 = no such bound."""
+    """A channel that goes off by itself: where it stands in the state, after how long at least and at most [ms], 0 = no such bound; its causes then."""
 
     channel: int
     at: int
     soonest: int
     latest: int
+    causes: Collection[int]
 
 
 class RuleOracle:
@@ -37,7 +38,7 @@ class RuleOracle:
 
     def see(self, now: int, after: array[int]) -> Iterator[tuple[int, str]]:
         """Look at the state after a step; yield (channel, words) for what is wrong."""
-        for channel, at, soonest, latest in self.timed:
+        for channel, at, soonest, latest, causes in self.timed:
             since = self._on_since.get(channel)
             if since is None:
                 if after[at + WANTED] and after[at + APPLIED]:
@@ -48,7 +49,7 @@ class RuleOracle:
                 self._on_since[channel] = now           # said once, not at every step from here on
             if not after[at + WANTED]:
                 del self._on_since[channel]
-                if after[at + CAUSE] >= RULED and now - since < soonest:
+                if after[at + CAUSE] in causes and now - since < soonest:
                     yield channel, f"goes off by itself after {now - since} ms, its rules say {soonest} ms"
 
 
@@ -63,7 +64,12 @@ def _timed(plan: core.Plan) -> Iterator[Timed]:
     for channel in given.get("timed", ()):
         limit, stay = given["limit_ms"][channel], given["stay_ms"][channel]
         bounds = [time for time in (limit, 0 if given["renews"][channel] else stay) if time]
-        yield Timed(channel, plan.channel_at[channel], min(time for time in (limit, stay) if time), min(bounds, default=0))
+        yield Timed(channel, plan.channel_at[channel], min(time for time in (limit, stay) if time), min(bounds, default=0), times_of(plan, channel))
+
+
+def times_of(plan: core.Plan, channel: int) -> Collection[int]:
+    """Return the causes of the limit and the stay of a channel that goes off by itself; none of another."""
+    return _given(plan)["time_cause"][RULE * channel:RULE * (channel + 1)] if plan.rules and channel in _given(plan)["timed"] else ()
 
 
 def _given(plan: core.Plan) -> Mapping[str, Any]:

@@ -4,15 +4,17 @@ It speaks of "the first latching switch" and the like, so it fits any plan; a li
 control the plan lacks is left out, and the day says so.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from pattress.controller import core
 from pattress.rehearsal.day import HOUR, MINUTE, SECOND
+from pattress.rehearsal.sensors import air_of
 from pattress.rehearsal.stimuli import Stimulus, What
 
 NONSENSE = ((99, core.ON, 0), (0, 42, 0), (0, core.SET, 77), (-1, core.OFF, 0))
 
+BEYOND = 10             # past the figures of a rule the air goes by so much: a degree, 1 %, 0.1 g/m3
 RESTING = "channel that must rest"
 ORDINALS = ("first", "second", "third", "last")
 
@@ -66,7 +68,7 @@ def scripted(table: Mapping[str, Any]) -> tuple[tuple[Stimulus, ...], tuple[str,
                 lacking.append(control)
             continue
         stimuli += _DO[what](table, _moment(when), place, number)
-    stimuli += _sticking(table)
+    stimuli += [*_sticking(table), *_waiting(table)]
     return tuple(sorted(stimuli, key=lambda stimulus: stimulus.at)), tuple(f"The plan has no {control}: left out of the scripted day." for control in lacking)
 
 
@@ -80,6 +82,26 @@ def _sticking(table: Mapping[str, Any]) -> list[Stimulus]:
         ("17:06", What.COMMAND, on), ("17:12", What.STICK, (channel, 1, 26 * MINUTE)), ("17:18", What.COMMAND, off),
         ("17:24", What.COMMAND, on), ("17:30", What.COMMAND, off),      # that it is asked on meanwhile proves nothing of its contact
         ("17:44", What.STICK, (channel, 0, 20 * MINUTE)), ("17:50", What.COMMAND, on), ("18:12", What.COMMAND, off))]
+
+
+def _waiting(table: Mapping[str, Any]) -> Iterator[Stimulus]:
+    """Yield what shows rules that wait: each input is the other way for an hour, a quarter of an hour after the one before; the air comes
+    to where each reading begins and back to where it ends, the first sensor falls silent, and for a while nobody asks any.
+    """
+    if not table.get("conditions"):
+        return
+    for place in range(len(table.get("inputs", ()))):
+        at = _moment("07:05") + place * 15 * MINUTE
+        yield Stimulus(at, What.INPUT, (place, 1))
+        yield Stimulus(at + HOUR, What.INPUT, (place, 0))
+    readings = table.get("readings", ())
+    for place, row in enumerate(readings):
+        at, way = _moment("09:10") + place * 50 * MINUTE % (12 * HOUR), -1 if row["is_below"] else 1
+        for moment, figure in ((at, row["begin"] + way * BEYOND), (at + 25 * MINUTE, row["end"] - way * BEYOND)):
+            yield Stimulus(moment, What.AIR, (row["sensor"], *air_of(row, figure), 10 * MINUTE))
+    if readings:
+        yield Stimulus(_moment("22:00"), What.SILENT, (readings[0]["sensor"], 10 * MINUTE))
+        yield Stimulus(_moment("22:40"), What.NO_SENSORS, (10 * MINUTE,))
 
 
 def _moment(when: str) -> int:

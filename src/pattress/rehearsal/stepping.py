@@ -10,11 +10,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from pattress.controller import core
-from pattress.controller.core.cells import POSITION, WANTED
+from pattress.controller.core.cells import INPUT_MOVED, POSITION, READ, WANTED
+from pattress.controller.core.conditions import BEFORE, BETWEEN, PAST, UNKNOWN
 from pattress.rehearsal.day import Day, Entry, Kind, Names, standing
 from pattress.rehearsal.monitor import level_of
 
 BOUNCES_MS = 60             # edges of one control nearer than this are one throw
+PLACES = {UNKNOWN: "is not known", BEFORE: "is past where it ends", BETWEEN: "is between where it begins and ends", PAST: "is past where it begins"}
 STRANGE = {core.CODE: "a remote", core.COMMAND: "a message of the network"}
 
 
@@ -56,15 +58,17 @@ def _is_same_throw(one: Step, other: Step) -> bool:
 def _steps(day: Day, plan: core.Plan, table: Mapping[str, Any], names: Names) -> Iterator[Step]:
     state, contacts = core.new_state(plan), [0] * plan.switches
     seen, last = {problem.at for problem in day.problems}, 0
+    stood: dict[int, int] = {}          # where each reading was last told to stand
     levels: tuple[int | None, ...] = (0,) * plan.channels
     for entry in day.log:
         _feed(plan, state, entry)
         if entry.kind is Kind.BEGIN:
-            contacts = list(entry.closed)
+            contacts = list(entry.closed[:plan.switches])
+            stood.clear()
         elif entry.kind is Kind.STEP and entry.event[0] == core.CONTACT:
             contacts[entry.event[1]] = entry.event[2]
         before, levels = levels, tuple(level_of(plan, channel, entry.relays) for channel in range(plan.channels))
-        is_own = entry.kind is Kind.STEP and entry.event[0] == core.TIME
+        is_own = entry.kind is Kind.STEP and (entry.event[0] == core.TIME or _is_old(entry, stood))
         if is_own and levels == before and entry.at not in seen:
             continue
         moved = "; ".join(f"{names.channels[channel]}: {_standing(plan, channel, level)}"
@@ -72,6 +76,15 @@ def _steps(day: Day, plan: core.Plan, table: Mapping[str, Any], names: Names) ->
         yield Step(entry.at, entry.at, _later(entry.at - last) if is_own else _words(entry, table, names), moved, _control(entry),
                    levels, tuple(state[at + WANTED] for at in plan.channel_at), tuple(contacts), _positions(plan, state))
         last = entry.at
+
+
+def _is_old(entry: Entry, stood: dict[int, int]) -> bool:
+    """Return whether an entry tells what was told of a reading before."""
+    kind, reading, place, *_ = entry.event
+    if kind != READ:
+        return False
+    was, stood[reading] = stood.get(reading, UNKNOWN), place
+    return was == place
 
 
 def _feed(plan: core.Plan, state: Any, entry: Entry) -> None:
@@ -107,11 +120,15 @@ def _words(entry: Entry, table: Mapping[str, Any], names: Names) -> str:
     if kind == core.CODE:
         codes = [(row["protocol"], row["address"], row["command"]) for row in table["buttons"]]
         return f"remote: {names.buttons[codes.index((first, second, third))]}"
+    if kind == INPUT_MOVED:
+        return f"{names.inputs[first]}: contact {'closes' if second else 'opens'}"
+    if kind == READ:
+        return f"{names.readings[first]}: {PLACES[second]}"
     return f"the line of {names.channels[first]} is sensed {'live' if second else 'dead'}"
 
 
 def _control(entry: Entry) -> tuple[int, ...]:
-    if entry.kind is not Kind.STEP or entry.event[0] not in (core.CONTACT, core.ROTOR, core.CODE):
+    if entry.kind is not Kind.STEP or entry.event[0] not in (core.CONTACT, core.ROTOR, core.CODE, INPUT_MOVED):
         return ()
     return entry.event[:4] if entry.event[0] == core.CODE else entry.event[:2]
 

@@ -48,6 +48,10 @@ class What(StrEnum):
     NO_NETWORK = "no network"       # for [ms]
     NO_POWER = "no power"           # for [ms]
     STICK = "stick"                 # channel, closed (1) or open (0), for [ms]: its contact
+    INPUT = "input"                 # input, closed (1) or open (0)
+    AIR = "air"                     # sensor, temperature and humidity [tenths] that the air there comes to, within [ms]
+    SILENT = "silent"               # sensor that does not answer, for [ms]
+    NO_SENSORS = "no sensors"       # no sensor is asked, for [ms]
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,17 +4,18 @@ Discrete events on a heap: time jumps to the next thing that happens, be it in t
 wait of the program that ends. Everything random comes from one seeded source.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from heapq import heappop, heappush
 from random import Random
 from typing import Any
 
 from pattress.controller import core
-from pattress.controller.core.cells import SENSED
+from pattress.controller.core.cells import INPUT_MOVED, READ, SENSED
 from pattress.rehearsal.board import Board
-from pattress.rehearsal.day import DAY, Names, Span
+from pattress.rehearsal.day import DAY, SECOND, Names, Span
 from pattress.rehearsal.lines import SENSING_MS, Lines
 from pattress.rehearsal.oracle import Act, Oracle
+from pattress.rehearsal.sensors import FIRST_MS, NOISE, Sensors
 from pattress.rehearsal.stimuli import LATE_MS, Mishaps, Stimulus, What, bounce, contacts, frames, noticed, turn
 
 BOOT_MS = 1_500         # from power to the program running (common practice, no source)
@@ -22,16 +23,17 @@ LINK_MS = 4_000         # from there to the network listening (common practice, 
 
 
 class World:
-    """One day in one home. `run` it once, then read `board.log`, `oracle` and `spans`."""
+    """One day in one home under a plan's table. `run` it once, then read `board.log`, `oracle` and `spans`."""
 
-    def __init__(self, plan: core.Plan, names: Names, seed: str, *, mishaps: Mishaps, length: int = DAY) -> None:
-        self.plan = plan
+    def __init__(self, table: Mapping[str, Any], names: Names, seed: str, *, mishaps: Mishaps, length: int = DAY) -> None:
+        self.plan = plan = core.Plan(table)
         self.mishaps = mishaps
         self.length = length
         self.rng = Random(seed)
         self.board = Board(plan)
-        self.oracle = Oracle(plan, names)
+        self.oracle = Oracle(plan, names, table)
         self.lines = Lines(plan, names)
+        self.sensors = Sensors(table.get("readings", ()))
         self.spans: list[Span] = []
         self._heap: list[tuple[int, int, Callable[..., None], tuple[Any, ...]]] = []
         self._order = 0
@@ -39,10 +41,11 @@ class World:
         self._has_power = self._has_network = True
         self._is_link_ready = False
         self._since = {"power": 0, "network": 0}
-        self._closed = [0] * plan.switches
+        self._closed = [0] * (plan.switches + plan.inputs)
         self._contacts = [contacts(0, off_is_open=bool(plan.off_is_open[i])) for i in range(plan.regulators)]
+        self._rests = [0] * plan.inputs         # where the contact of each input rests, or will
         self._position = [0] * plan.regulators
-        self._switch_busy = [0] * plan.switches
+        self._switch_busy = [0] * (plan.switches + plan.inputs)      # a switch or an input, whose contact is not yet at rest
         self._regulator_busy = [0] * plan.regulators
         self._last_code: tuple[int, int, int] | None = None
 
@@ -115,6 +118,14 @@ class World:
                 self._cut(at, *stimulus.numbers)
             case What.STICK:
                 self._stick(at, *stimulus.numbers)
+            case What.INPUT:
+                self._move_input(at, *stimulus.numbers)
+            case What.AIR:
+                self.sensors.go_to(at, *stimulus.numbers)
+            case What.SILENT:
+                self.sensors.fall_silent(at, *stimulus.numbers)
+            case What.NO_SENSORS:
+                self.sensors.leave_alone(at, *stimulus.numbers)
 
     def _move_switch(self, at: int, switch: int, held: int | None) -> Act | None:
         """Throw a latching switch, or press a retractive one and let go after `held`; return the open user action, if any."""
@@ -136,6 +147,35 @@ class World:
     def _edge(self, at: int, switch: int, closed: int) -> None:
         self._closed[switch] = closed
         self._feed(at, (core.CONTACT, switch, closed, 0, 0), is_noticed=True)
+
+    def _move_input(self, at: int, number: int, closed: int) -> None:
+        """Let the contact of an input come to this level, unless it is on its way there or was so already."""
+        place = self.plan.switches + number
+        at = max(at, self._switch_busy[place])
+        if closed == self._rests[number]:
+            return
+        edges = bounce(self.rng, at, closed)
+        for moment, level in noticed(self.rng, edges, 1 - closed):
+            self._at(moment, self._input_edge, number, level)
+        self._switch_busy[place] = edges[-1][0] + LATE_MS + 1
+        self._rests[number] = closed
+
+    def _input_edge(self, at: int, number: int, closed: int) -> None:
+        self._closed[self.plan.switches + number] = closed
+        if self.plan.conditions:
+            self._feed(at, (INPUT_MOVED, number, closed, 0, 0), is_noticed=True)
+
+    def _measure(self, at: int, sensor: int, power_ups: int) -> None:
+        """Ask a sensor, and again after a while; the board tells the program where all readings stand whenever it hears of one."""
+        if power_ups == self._power_ups:
+            self._at(at + self.sensors.measures_ms, self._measure, sensor, power_ups)
+            noise = self.rng.randint(-NOISE, NOISE), self.rng.randint(-NOISE, NOISE)
+            if self.sensors.measure(at, sensor, noise):
+                self._tell_readings(at)
+
+    def _tell_readings(self, at: int) -> None:
+        for reading, place in enumerate(self.sensors.places()):
+            self._feed(max(at, self.board.clock), (READ, reading, place, 0, 0), is_noticed=reading > 0)
 
     def _turn(self, at: int, regulator: int, position: int) -> None:
         at = max(at, self._regulator_busy[regulator])
@@ -246,9 +286,12 @@ class World:
         self.board.begin(at, tuple(self._closed), tuple(self._contacts))
         self.lines.begin()
         self._follow_lines(at)
-        act = self.oracle.begin(at, self.board.flash)
+        act = self.oracle.begin(at, self.board.flash, tuple(self._closed), self.board.state)
         self._at(self.oracle.latest(act), self._judge, act, self._power_ups)
         self._at(at + LINK_MS, self._link_ready, self._power_ups)
+        self.sensors.begin()
+        for sensor in range(self.sensors.count):
+            self._at(at + FIRST_MS + sensor * SECOND, self._measure, sensor, self._power_ups)
 
     def _link_ready(self, at: int, power_ups: int) -> None:
         if power_ups == self._power_ups and self.board.is_alive:

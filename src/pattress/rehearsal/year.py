@@ -15,13 +15,17 @@ from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE
 from pattress.controller.replay import tell
 from pattress.rehearsal.board import FLASH_MS, Board, Step
-from pattress.rehearsal.day import DAY, Entry, Kind, Names
+from pattress.rehearsal.day import DAY, HOUR, MINUTE, Entry, Kind, Names
 from pattress.rehearsal.habits import DAYS_A_YEAR, Habits, day_of, sticks
 from pattress.rehearsal.oracle import SWITCH
+from pattress.rehearsal.rule_tally import RuleCounts, RuleTally
 from pattress.rehearsal.stimuli import Mishaps, Stimulus
+from pattress.rehearsal.surroundings import usual_surroundings
 from pattress.rehearsal.world import World
 
 HALF_CYCLE_MS = 10      # of mains at 50 Hz
+MEASURES_MS = 120_000   # from one reading of a sensor to the next
+STALE_MS, RENEWED_MS = HOUR, 40 * MINUTE        # of a reading, in a year; told again after so long though nothing has changed
 TOLD_PROBLEMS = 5       # of a household, in words; all are counted
 
 
@@ -32,7 +36,8 @@ class Year:
     `closings` by relay; `time_on` by channel [ms]; `responses` how many wall switch operations
     took how long [ms]; `outcomes` how many user actions ended how; `restores` power-ups after a cut,
     `restore_closings` by channel the closings, each an inrush, that no person asked for after one,
-    `most_together` the most channels that then closed within half a cycle of the mains.
+    `most_together` the most channels that then closed within half a cycle of the mains. `rules` in plan order;
+    `barred` by channel what the network asked in vain of what is put on at the wall only.
     """
 
     household: int
@@ -49,13 +54,17 @@ class Year:
     events: int
     problem_count: int
     problems: tuple[str, ...]
+    rules: tuple[RuleCounts, ...]
+    barred: tuple[int, ...]
 
 
 class _Tally(Board):
     """A board that counts instead of keeping a log."""
 
-    def __init__(self, plan: core.Plan) -> None:
+    def __init__(self, plan: core.Plan, rules: int) -> None:
         super().__init__(plan)
+        self.rules = RuleTally(plan, rules)
+        self._has_rules = rules > 0
         relays = max((mask.bit_length() for masks in plan.masks for mask in masks), default=0)
         self.closings, self.time_on = [0] * relays, [0] * plan.channels
         self.restore_closings = [0] * plan.channels
@@ -75,6 +84,7 @@ class _Tally(Board):
     def cut(self, at: int) -> bool:
         if self.is_alive:
             self._count(at, 0)
+            self.rules.end(at)
         lost, self._wakes_at = super().cut(at), None
         self.log.clear()
         return lost
@@ -99,6 +109,8 @@ class _Tally(Board):
             if before[place] != state[place]:
                 self._count(now, core.relays(self.plan, state), before)
                 break
+        if self._has_rules:
+            self.rules.see(now, before, state)
         self._seen = state[:]
         return now, event, bits, before, self._seen
 
@@ -137,11 +149,21 @@ class _Home(World):
 
     board: _Tally
 
-    def __init__(self, plan: core.Plan, names: Names, seed: str, length: int) -> None:
-        super().__init__(plan, names, seed, mishaps=Mishaps(frame_lost=0.02, slow_turn=0.05), length=length)
-        self.board = _Tally(plan)
+    def __init__(self, table: Mapping[str, Any], names: Names, seed: str, length: int) -> None:
+        super().__init__(table, names, seed, mishaps=Mishaps(frame_lost=0.02, slow_turn=0.05), length=length)
+        self.board = _Tally(self.plan, len(names.rules))
+        self.sensors.measures_ms = MEASURES_MS
+        self._told: tuple[int, tuple[int, ...]] = (-1, ())      # power-up, and where the readings stood when they were last told
+        self._told_at = 0
         self.responses: Counter[int] = Counter()
         self.outcomes: Counter[str] = Counter()
+
+    def _tell_readings(self, at: int) -> None:
+        """Tell the readings only where one stands otherwise, or before they are stale: a year has half a million."""
+        told = self._power_ups, self.sensors.places()
+        if told != self._told or at >= self._told_at + RENEWED_MS:
+            self._told, self._told_at = told, at
+            super()._tell_readings(at)
 
     def live_day(self, start: int, stimuli: Sequence[Stimulus]) -> None:
         """Let one day pass that starts at this moment."""
@@ -159,19 +181,33 @@ class _Home(World):
         self.spans.clear()
 
 
-def live_year(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, household: int, days: int = DAYS_A_YEAR) -> Year:
-    """Let one household live for `days` days. `usual` says how often each channel is operated a day."""
-    plan, own, contacts = core.Plan(table), Random(f"{seed}/{household}/household"), Random(f"{seed}/{household}/contacts")
+def live_year(table: Mapping[str, Any], usual: Sequence[float], *, seed: int, household: int, days: int = DAYS_A_YEAR, kinds: Sequence[str] = ()) -> Year:
+    """Let one household live for `days` days. `usual` says how often each channel is operated a day, `kinds` of what kind each input is."""
+    table = patient(table)
+    own, contacts, around = (Random(f"{seed}/{household}/{whose}") for whose in ("household", "contacts", "surroundings"))
     habits = Habits.drawn(table, usual, own)
-    home = _Home(plan, Names.of(table), f"{seed}/{household}/world", days * DAY)
+    home = _Home(table, Names.of(table), f"{seed}/{household}/world", days * DAY)
     for day in range(days):
-        home.live_day(day * DAY, [*day_of(table, habits, own), *sticks(table, contacts)])
+        home.live_day(day * DAY, [*day_of(table, habits, own), *sticks(table, contacts), *usual_surroundings(table, kinds, around)])
     board, oracle = home.board, home.oracle
     if board.is_alive:
         board._count(days * DAY, board._relays)
+        board.rules.end(days * DAY)
+    rules = board.rules.counts([oracle.refusals[number] for number in range(len(table.get("rule_keys", ())))])
     return Year(
         household, days, tuple(board.closings), tuple(board.time_on), board.saves, dict(sorted(home.responses.items())),
         dict(sorted(home.outcomes.items())), oracle.acted_twice, board.begins - 1,
         tuple(board.restore_closings), board.most_together, board.events,
-        len(oracle.problems), tuple(map(str, oracle.problems[:TOLD_PROBLEMS])),
+        len(oracle.problems), tuple(map(str, oracle.problems[:TOLD_PROBLEMS])), rules,
+        tuple(oracle.barred[channel] for channel in range(home.plan.channels)),
     )
+
+
+def patient(table: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return the plan with readings that are stale only after an hour, so that not every reading need be told.
+
+    A sensor that falls silent is told so by the board's driver, which takes no longer in a year than else.
+    """
+    if not table.get("readings"):
+        return table
+    return {**table, "readings": [{**row, "stale_ms": max(row["stale_ms"], STALE_MS)} for row in table["readings"]]}

@@ -96,6 +96,7 @@ class Plan:
 
             rules.attach(self, table["rules"])
             self.rules = rules
+        self.inputs = 0
         self.conditions = None      # the module that looks at conditions, where there are some
         self.kept = b""             # conditions that are kept through a power cut
         if table.get("conditions"):
