@@ -163,6 +163,32 @@ HAZARDS = {f"{hazard}: {name}": case for hazard, cases in (("oscillation", OSCIL
            ("shadowed", SHADOWED), ("dead", DEAD), ("never ends", NEVER_ENDS)) for name, case in cases.items()}
 
 
+# Dead over one another: rules, the number of the one that is refused, by which others, and whether it puts on.
+CHAINED = [
+    (["heater is on only while bath is on", "lamp is on while heater is on", "lamp stays off while bath is on"], 1, "rule.r0 and rule.r2", "lamp may then"),
+    (["heater is on only while window is open", "lamp is on while heater is on", "lamp stays off while window is open"], 1, "rule.r0 and rule.r2", "lamp may then"),
+    (["pump is on only while window is open", "extract is on only while window is closed", "when pump comes on, on lamp, extract"], 2, "rule.r0 and rule.r1", "extract may then"),
+    (["lamp is on while heater is on", "lamp is on only while bath is on", "heater stays off while bath is on"], 0, "rule.r1 and rule.r2", "lamp may then"),
+    (["lamp is on while bath is off", "lamp is on only while heater is on", "heater stays off while bath is off"], 0, "rule.r2", "lamp may then"),
+    (["pump is on only while heater is on", "heater is on only while bath is on", "pump stays off while bath is on"], 0, "rule.r1 and rule.r2", "pump may"),
+    (["lamp is on while heater is on", "heater is on only while room is below 20 degC, until 21 degC", "lamp is on only while room is above 23 degC, until 22 degC"],
+     0, "rule.r1 and rule.r2", "lamp may then"),
+    (["lamp is on while heater is on", "heater is on only while pump is on", "pump is on only while attic is damper than outside by 3 g/m3, until 1.5 g/m3",
+      "lamp stays off while attic is damper than outside by 1 g/m3, until 0.5 g/m3"], 0, "rule.r2 and rule.r3", "lamp may then"),
+]
+
+
+@pytest.mark.parametrize("rules, number, others, may", CHAINED)
+def test_what_others_never_let_be_is_told(rules, number, others, may):
+    assert said(rules) == story(number, rules[number], f"by {others} there is never a moment in which {may} be on", "rules that leave it one")
+
+
+@pytest.mark.parametrize("rules", [case[0] for case in CHAINED])
+def test_a_dead_chain_is_refused_in_any_order_and_none_of_its_links_alone(rules):
+    assert all(said(list(order)) for order in permutations(rules))
+    assert [number for number in range(len(rules)) if said(rules[:number] + rules[number + 1:])] == []
+
+
 @pytest.mark.parametrize("rules, words, allowed", HAZARDS.values(), ids=HAZARDS)
 def test_a_hazardous_set_is_told_with_its_story(rules, words, allowed):
     number = next((place for place, says in enumerate(rules) if "the rules of heater rest" in says), len(rules) - 1)
@@ -195,6 +221,10 @@ def test_a_hazardous_set_is_refused_in_any_order_and_its_rules_one_by_one_are_no
     ["extract is on while attic is damper than outside by 3 g/m3, until 1.5 g/m3", "extract is on only while attic is damper than outside by 1 g/m3, until 0.5 g/m3"],
     ["lamp is on while motion is closed, and for 10 min after", "while door is open, the rules of lamp rest"],
     ["heater is on while cellar is below 5 degC, until 8 degC"],
+    ["lamp is on while heater is on, and for 10 min after", "heater is on only while window is open", "lamp stays off while window is open"],
+    ["lamp is on while heater is on", "heater is on only while window is open", "lamp stays off while window is open, from 10 min"],
+    ["lamp is on while heater is on", "heater is on only while room is below 20 degC, until 23 degC", "lamp is on only while room is above 23 degC, until 22 degC"],
+    ["lamp is on while heater is off", "heater is on only while window is open", "lamp stays off while window is open"],
 ])
 def test_what_only_looks_like_a_hazard_is_taken(rules):
     assert said(rules) == "" and said(rules[::-1]) == ""

@@ -47,6 +47,14 @@ def leave_no_moment(one: Condition, other: Condition) -> bool:
     return first.begin <= -second.begin and one.since <= other.after and other.since <= one.after
 
 
+def contradict(one: Condition, other: Condition) -> bool:
+    """Return whether two conditions are never met at once, but for how long they go on after."""
+    first, second = _look(one), _look(other)
+    if first.at != second.at or first.is_rising == second.is_rising:
+        return False
+    return one.source != "sensor" or first.end >= -second.end
+
+
 @dataclass(frozen=True, slots=True)
 class _Look:
     """What a condition looks at, as something that rises or falls past its begin and back past its end; one that falls has both negated."""

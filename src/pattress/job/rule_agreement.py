@@ -8,13 +8,14 @@ That a rule does what it says, whatever happens in any order, is proven with the
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import combinations
 
 from pattress.controller.drivers.humidity import RANGES
 from pattress.job.action import EVERYTHING
 from pattress.job.condition import Condition
 from pattress.job.model import Job
 from pattress.job.naming import Disagreement, Names, no_such_thing, not_among, unfit
-from pattress.job.overlap import covers, is_same, kept_off, leave_no_moment
+from pattress.job.overlap import contradict, covers, is_same, kept_off, leave_no_moment, opposite
 from pattress.job.problem import Path
 from pattress.job.rule import MOST_RULES, Rule
 from pattress.plural import counted
@@ -43,8 +44,11 @@ def rule_disagreements(job: Job, names: Names) -> Iterator[Disagreement]:
             yield _path(key), refusal, False
         else:
             sound[key] = ruled.says
-    yield from _rounds(sound, job)
-    yield from _restless(sound, job)
+    rounds = list(_rounds(sound, job))
+    yield from rounds
+    yield from _restless(sound)
+    if not rounds:
+        yield from _momentless(sound, job)
 
 
 def _path(key: str) -> Path:
@@ -174,7 +178,7 @@ def _never_by(rule: Rule, other: Rule, key: str, thing: str) -> str:
     """Return in words that one of two rules never puts on, for what the other does whenever it would; "" where it can."""
     for puts_on, against, late in ((rule, other, False), (other, rule, True)):
         begins = puts_on.condition
-        if begins is None or not (puts_on.kind == "hold" or puts_on.action and puts_on.action.verb != "off" and puts_on.action.step != 0):
+        if begins is None or not _puts_on(puts_on):
             continue
         shut = kept_off(against) or (against.condition if against.kind == "rest" and puts_on.kind == "hold" else None)
         if shut and covers(shut, begins):
@@ -185,6 +189,10 @@ def _never_by(rule: Rule, other: Rule, key: str, thing: str) -> str:
             continue
         return f"this {does} just then, so it never comes on by rule.{key}" if late else f"rule.{key} {does} just then, so it never comes on by this"
     return ""
+
+
+def _puts_on(rule: Rule) -> bool:
+    return rule.kind == "hold" or rule.action is not None and rule.action.verb != "off" and rule.action.step != 0
 
 
 def _always(rule: Rule, other: Rule, key: str, thing: str) -> str:
@@ -244,7 +252,7 @@ def _rounds(rules: Told, job: Job) -> Iterator[Disagreement]:
                     leads.setdefault(source, {}).setdefault(thing, key)
 
 
-def _restless(rules: Told, job: Job) -> Iterator[Disagreement]:
+def _restless(rules: Told) -> Iterator[Disagreement]:
     """Yield each rule by which rules of a thing rest that has none which could: only what is on while something lasts does."""
     held = {rule.thing for rule in rules.values() if rule.kind == "hold"}
     for key, rule in rules.items():
@@ -252,6 +260,44 @@ def _restless(rules: Told, job: Job) -> Iterator[Disagreement]:
             if thing not in held:
                 yield _path(key), Refusal(f"{as_found(rule.says)}; {thing} has no rule that rests", f'a rule "{thing} is on while ..." beside it, or no such rule'), False
                 break
+
+
+def _momentless(rules: Told, job: Job) -> Iterator[Disagreement]:
+    """Yield each rule that would act only where others, over one another, never let its thing be on. A lock that waits first leaves a moment."""
+    needed: dict[str, list[tuple[str, Condition]]] = {}         # what must be so for a thing to be on, and by which rule
+    for key, rule in rules.items():
+        shut = kept_off(rule)
+        if shut and not shut.since:
+            needed.setdefault(rule.thing, []).append((f"rule.{key}", opposite(shut)))
+    never_on: set[str] = set()
+    for key, rule in rules.items():
+        if not (_puts_on(rule) or kept_off(rule)) or rule.thing in never_on:
+            continue
+        for thing in _acts_on(rule, job):
+            start = [("", Condition(thing, "on"))]
+            if _puts_on(rule) and rule.condition and not rule.condition.after:
+                start.append(("", rule.condition))
+            told = " and ".join(sorted(_contradiction(start, needed) - {f"rule.{key}"}))
+            if told:
+                then = "then " if _puts_on(rule) else ""
+                never_on |= {thing} if kept_off(rule) else set()
+                yield _path(key), Refusal(f"{as_found(rule.says)}; by {told} there is never a moment in which {thing} may {then}be on", "rules that leave it one"), False
+                break
+
+
+def _contradiction(start: list[tuple[str, Condition]], needed: Mapping[str, list[tuple[str, Condition]]]) -> set[str]:
+    """Return the rules by which what must be so, with all that follows, cannot be so at once; none where it can."""
+    found, todo = list(start), list(start)
+    while todo:
+        _, condition = todo.pop()
+        if condition.state == "on":
+            more = [one for one in needed.get(condition.key, ()) if one not in found]
+            found += more
+            todo += more
+    for (key, one), (other_key, other) in combinations(found, 2):
+        if contradict(one, other):
+            return {key, other_key} - {""}
+    return set()
 
 
 def _way(leads: Mapping[str, Mapping[str, str]], start: str, end: str) -> list[str] | None:
