@@ -8,11 +8,14 @@ That a rule does what it says, whatever happens in any order, is proven with the
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import combinations
 
+from pattress.controller.drivers.humidity import RANGES
 from pattress.job.action import EVERYTHING
 from pattress.job.condition import Condition
 from pattress.job.model import Job
 from pattress.job.naming import Disagreement, Names, no_such_thing, not_among, unfit
+from pattress.job.overlap import contradict, covers, is_same, kept_off, leave_no_moment, opposite
 from pattress.job.problem import Path
 from pattress.job.rule import MOST_RULES, Rule
 from pattress.plural import counted
@@ -23,6 +26,9 @@ ONE_OF_A_KIND = ("limit", "stay", "wall", "kept", "rested", "often")
 # Between begin and end of a reading, by the class of its sensor: temperature [K], relative humidity [share]. Half a kelvin to one is usual for
 # a thermostat (common practice, no source); the 11 class tells whole degrees and per cents (from memory of its sheets).
 LEAST_BAND = {"11 class": (1.0, 0.02), "22 class": (0.5, 0.01)}
+# From the end of what warms or wets to the begin of what undoes it, so that neither's overshoot wakes the other: temperature as of heating and
+# cooling in Quebec, E-1.1 r.1, s. 94 [K], as quoted with the proposal of these rules; relative humidity common practice, no source [share].
+APART, APART_SHARE = 1.5, 0.05
 Told = Mapping[str, Rule]       # rules by key
 
 
@@ -38,7 +44,11 @@ def rule_disagreements(job: Job, names: Names) -> Iterator[Disagreement]:
             yield _path(key), refusal, False
         else:
             sound[key] = ruled.says
-    yield from _rounds(sound, job)
+    rounds = list(_rounds(sound, job))
+    yield from rounds
+    yield from _restless(sound)
+    if not rounds:
+        yield from _momentless(sound, job)
 
 
 def _path(key: str) -> Path:
@@ -65,7 +75,7 @@ def _unknown(rule: Rule, job: Job, names: Names) -> Refusal | None:
     if rule.action:
         return next(filter(None, (unfit(rule.action, thing, job, names) for thing in rule.things)), None)
     if rule.step is not None and rule.thing not in names.of["fan"]:
-        return Refusal(f"{as_found(rule.says)}; {rule.thing} has no steps", "a fan, or is on while")
+        return Refusal(f"{as_found(rule.says)}; {rule.thing} has no steps", f'a fan, or "{rule.thing} is on while ..."')
     fan = job.fan.get(rule.thing)
     if rule.step is not None and fan is not None and rule.step > fan.steps:
         return Refusal(f"{as_found(rule.says)}; {rule.thing} has {counted(fan.steps, 'step')}", f"1 to {fan.steps}")
@@ -89,12 +99,26 @@ def _within(rule: Rule, job: Job) -> Refusal | None:
         return None if condition.key != condition.other_sensor else Refusal(f"{said}; a sensor is no damper than itself", "two sensors")
     if condition.source == "sensor" and condition.key in job.sensor:
         kind = job.sensor[condition.key].kind
+        beyond = _beyond(condition, kind)
+        if beyond is not None:
+            return Refusal(f"{said}; {beyond[0]}", beyond[1])
         kelvin, share = LEAST_BAND[kind]
-        least, unit = (share, "") if condition.is_share else (kelvin, "K")
+        least, unit = (share, "%") if condition.is_share else (kelvin, "K")
         if abs(condition.begin - condition.end) < least - 1e-9:
             return Refusal(f"{said}; a sensor of the {kind} cannot tell the two figures apart, and {_first(rule)} would go on and off without rest",
                            f"at least {show(least, unit)} between them")
     return None
+
+
+def _beyond(condition: Condition, kind: str) -> tuple[str, str] | None:
+    """Return in words which of its two figures a sensor of a class never passes, and what is allowed; None where it can pass both."""
+    tenths, scale, unit = (RANGES[kind][2:], 1000, "%") if condition.is_share else (RANGES[kind][:2], 10, "degC")
+    low, high = (one / scale for one in tenths)
+    begins, ends = ((condition.begin > low, condition.end <= high) if condition.state == "below" else (condition.begin < high, condition.end >= low))
+    if begins and ends:
+        return None
+    reads = f"{show(low, unit)} to {show(high, unit)}"
+    return f"a sensor of the {kind} reads {reads}, so this {'is never over' if begins else 'never begins'}", f"figures within {reads}"
 
 
 def _first(rule: Rule) -> str:
@@ -105,42 +129,80 @@ def _against(key: str, rule: Rule, others: Told, job: Job) -> Refusal | None:
     """Return why a rule cannot stand beside those before it, or None."""
     for one, other in others.items():
         shared = [thing for thing in _acts_on(rule, job) if thing in _acts_on(other, job)]
-        words = _clash(rule, other, one, shared[0]) if shared else None
+        words = _clash(rule, other, one, shared[0], job) if shared else None
         words = words or _fight(rule, other, one)
         if words is not None:
             return Refusal(f"{as_found(rule.says)}; {words[0]}", words[1])
     return _idle(key, rule, others)
 
 
-def _clash(rule: Rule, other: Rule, key: str, thing: str) -> tuple[str, str] | None:
+def _clash(rule: Rule, other: Rule, key: str, thing: str, job: Job) -> tuple[str, str] | None:
     """Return in words how two rules about one thing cannot both be kept, and what is allowed; None where they can."""
     kinds = {rule.kind, other.kind}
     if rule.kind == other.kind and rule.kind in ONE_OF_A_KIND:
         return f"rule.{key} says of {thing} what is of the same kind", "one of the two"
     if "wall" in kinds and (("hold" in kinds) or any(one.action and one.action.verb != "off" for one in (rule, other))):
         return f"rule.{key} is about {thing} too, and nothing but a hand puts on what is put on at the wall only", "one of the two"
-    same = rule.condition is not None and other.condition is not None and _looks(rule.condition) == _looks(other.condition)
-    if same and rule.kind == other.kind and rule.kind in ("hold", "lock", "only", "rest"):
-        return f"rule.{key} waits for the same and asks the same of {thing}", "one of the two"
-    if same and kinds in ({"hold", "lock"}, {"hold", "rest"}):
-        return f"rule.{key} is about the same moment, and then {thing} never comes on by it", "one of the two"
-    if kinds == {"hold", "only"} and rule.condition and other.condition and _opposite(rule.condition, other.condition):
-        return f"rule.{key} keeps {thing} off just then, so it never comes on by it", "one of the two"
     if kinds == {"hold"} and rule.step != other.step:
         return f"rule.{key} asks another step of {thing}, and both may hold it at once", "one step for both, or one rule"
     if kinds == {"when"} and rule.action and other.action and (rule.action.verb, rule.action.step) != (other.action.verb, other.action.step):
-        if same or "off" not in (rule.action.verb, other.action.verb):
+        if _same_moment(rule, other) or "off" not in (rule.action.verb, other.action.verb):
             return f"rule.{key} asks {other.action} in a moment that may be the same", "one act for one moment"
-    return None
+        return None
+    words = _shadowed(rule, other, key, thing, job) or _never_by(rule, other, key, thing) or _always(rule, other, key, thing)
+    return (words, "one of the two") if words else None
 
 
-def _looks(condition: Condition) -> tuple[object, ...]:
-    return condition.key, condition.state, condition.begin, condition.other_sensor
+def _same_moment(rule: Rule, other: Rule) -> bool:
+    return bool(rule.condition and other.condition and is_same(rule.condition, other.condition))
 
 
-def _opposite(first: Condition, second: Condition) -> bool:
-    opposites = ({"on", "off"}, {"open", "closed"})
-    return first.key == second.key and {first.state, second.state} in opposites
+def _shadowed(rule: Rule, other: Rule, key: str, thing: str, job: Job) -> str:
+    """Return in words that one of two rules changes nothing, as the other does the same whenever it would; "" where both count."""
+    first, second = (kept_off(one) or one.condition for one in (rule, other))
+    if first is None or second is None or not (rule.kind == other.kind or kept_off(rule) and kept_off(other)):
+        return ""
+    if rule.kind == "latch" == other.kind and rule.release != other.release:
+        return ""
+    these, those = (set(_acts_on(one, job)) for one in (rule, other))
+    within = these <= those and (_same_moment(rule, other) if rule.kind == "when" else covers(second, first))
+    around = those <= these and (_same_moment(rule, other) if rule.kind == "when" else covers(first, second))
+    if within and around:
+        return f"rule.{key} waits for the same and asks the same of {thing}"
+    if within:
+        return f"rule.{key} does the same to {thing} whenever this would, so this changes nothing"
+    return f"this does the same to {thing} whenever rule.{key} would, which then changes nothing" if around else ""
+
+
+def _never_by(rule: Rule, other: Rule, key: str, thing: str) -> str:
+    """Return in words that one of two rules never puts on, for what the other does whenever it would; "" where it can."""
+    for puts_on, against, late in ((rule, other, False), (other, rule, True)):
+        begins = puts_on.condition
+        if begins is None or not _puts_on(puts_on):
+            continue
+        shut = kept_off(against) or (against.condition if against.kind == "rest" and puts_on.kind == "hold" else None)
+        if shut and covers(shut, begins):
+            does = f"lets the rules of {thing} rest" if against.kind == "rest" else f"keeps {thing} off"
+        elif puts_on.kind == "hold" and against.action and against.action.verb == "off" and _same_moment(rule, other):
+            does = f"puts {thing} off"
+        else:
+            continue
+        return f"this {does} just then, so it never comes on by rule.{key}" if late else f"rule.{key} {does} just then, so it never comes on by this"
+    return ""
+
+
+def _puts_on(rule: Rule) -> bool:
+    return rule.kind == "hold" or rule.action is not None and rule.action.verb != "off" and rule.action.step != 0
+
+
+def _always(rule: Rule, other: Rule, key: str, thing: str) -> str:
+    """Return in words that of two rules one always keeps a thing off, or always holds it; "" where there is a moment for it."""
+    first, second = kept_off(rule), kept_off(other)
+    if first and second and leave_no_moment(first, second):
+        return f"one of this and rule.{key} always keeps {thing} off, so it never comes on"
+    if rule.kind == "hold" == other.kind and rule.condition and other.condition and leave_no_moment(rule.condition, other.condition):
+        return f"one of this and rule.{key} always holds {thing}, so neither is ever over"
+    return ""
 
 
 def _fight(rule: Rule, other: Rule, key: str) -> tuple[str, str] | None:
@@ -149,11 +211,11 @@ def _fight(rule: Rule, other: Rule, key: str) -> tuple[str, str] | None:
     below, above = pair.get("below"), pair.get("above")
     if not (below and above) or below.key != above.key or below.is_share != above.is_share or rule.things == other.things:
         return None
-    if below.end < above.begin and above.end > below.begin:
+    least, unit, shown = (APART_SHARE, "%", "%") if below.is_share else (APART, "degC", "K")
+    if above.begin - below.end >= least - 1e-9 and above.end > below.begin:
         return None
-    unit = "" if below.is_share else "degC"
-    return (f"rule.{key} begins where this ends, so that {_first(rule)} and {_first(other)} undo each other without rest",
-            f"{show(below.end, unit)} and {show(above.begin, unit)} further apart, and {show(below.begin, unit)} and {show(above.end, unit)}")
+    return (f"{_first(rule)} and {_first(other)} would undo each other without rest, as rule.{key} begins too near to where this ends",
+            f"at least {show(least, shown)} from {show(below.end, unit)} to {show(above.begin, unit)}, and {show(above.end, unit)} above {show(below.begin, unit)}")
 
 
 def _idle(key: str, rule: Rule, others: Told) -> Refusal | None:
@@ -188,6 +250,54 @@ def _rounds(rules: Told, job: Job) -> Iterator[Disagreement]:
             else:
                 for thing in _acts_on(rule, job):
                     leads.setdefault(source, {}).setdefault(thing, key)
+
+
+def _restless(rules: Told) -> Iterator[Disagreement]:
+    """Yield each rule by which rules of a thing rest that has none which could: only what is on while something lasts does."""
+    held = {rule.thing for rule in rules.values() if rule.kind == "hold"}
+    for key, rule in rules.items():
+        for thing in rule.rests:
+            if thing not in held:
+                yield _path(key), Refusal(f"{as_found(rule.says)}; {thing} has no rule that rests", f'a rule "{thing} is on while ..." beside it, or no such rule'), False
+                break
+
+
+def _momentless(rules: Told, job: Job) -> Iterator[Disagreement]:
+    """Yield each rule that would act only where others, over one another, never let its thing be on. A lock that waits first leaves a moment."""
+    needed: dict[str, list[tuple[str, Condition]]] = {}         # what must be so for a thing to be on, and by which rule
+    for key, rule in rules.items():
+        shut = kept_off(rule)
+        if shut and not shut.since:
+            needed.setdefault(rule.thing, []).append((f"rule.{key}", opposite(shut)))
+    never_on: set[str] = set()
+    for key, rule in rules.items():
+        if not (_puts_on(rule) or kept_off(rule)) or rule.thing in never_on:
+            continue
+        for thing in _acts_on(rule, job):
+            start = [("", Condition(thing, "on"))]
+            if _puts_on(rule) and rule.condition and not rule.condition.after:
+                start.append(("", rule.condition))
+            told = " and ".join(sorted(_contradiction(start, needed) - {f"rule.{key}"}))
+            if told:
+                then = "then " if _puts_on(rule) else ""
+                never_on |= {thing} if kept_off(rule) else set()
+                yield _path(key), Refusal(f"{as_found(rule.says)}; by {told} there is never a moment in which {thing} may {then}be on", "rules that leave it one"), False
+                break
+
+
+def _contradiction(start: list[tuple[str, Condition]], needed: Mapping[str, list[tuple[str, Condition]]]) -> set[str]:
+    """Return the rules by which what must be so, with all that follows, cannot be so at once; none where it can."""
+    found, todo = list(start), list(start)
+    while todo:
+        _, condition = todo.pop()
+        if condition.state == "on":
+            more = [one for one in needed.get(condition.key, ()) if one not in found]
+            found += more
+            todo += more
+    for (key, one), (other_key, other) in combinations(found, 2):
+        if contradict(one, other):
+            return {key, other_key} - {""}
+    return set()
 
 
 def _way(leads: Mapping[str, Mapping[str, str]], start: str, end: str) -> list[str] | None:
