@@ -117,4 +117,4 @@ def test_what_is_to_be_changed_holds_once_it_is(begin, part, bath, yard):
 def test_only_rules_that_compare_two_sensors_are_asked():
     assert by_id(findings(job("lamp is on while bath is above 60 %, until 55 %"))) == {}
     assert list(by_id(findings(job("lamp stays off while bath is damper than yard by 1 g/m3, until 0.5 g/m3", more=(
-        '[rule.only]\nsays = "pump is on only while bath is damper than yard by 3 g/m3, until 1.5 g/m3"\n').replace("pump", "lamp"))))) == ["damp.dry", "damp.only"]
+        '[rule.rest]\nsays = "while bath is damper than yard by 6 g/m3, until 5 g/m3, the rules of lamp rest"\n'))))) == ["damp.dry", "damp.rest"]

@@ -73,8 +73,8 @@ def test_what_is_missing_is_told_and_what_was_chosen_is_kept(served, client):
 
 
 @pytest.mark.parametrize("form, places, told", [
-    ("limit", dict(thing="heater", time="30 kg"), "found '30 kg', a mass\n  allowed: a time such as \"3 min\", at least 1 s, at most 24 h"),
-    ("on-reading", dict(thing="heater", sensor="room", side="below", begin="20 degC", end="19 degC"), "found '20 degC', until '19 degC'\n  allowed: a higher figure to end at"),
+    ("limit", dict(thing="heater", time="30 kg"), "rule.heater.says is '30 kg', a mass\n  allowed: a time such as \"3 min\", at least 1 s, at most 24 h"),
+    ("on-reading", dict(thing="heater", sensor="room", side="below", begin="20 degC", end="19 degC"), "rule.heater.says is '20 degC', until '19 degC'\n  allowed: a higher figure to end at"),
     ("on-thing", dict(thing="heater", other="heater", switched="on"),
      "rule.heater.says is 'heater is on while heater is on'; heater then waits for itself\n  allowed: another load or fan, an input or a sensor to wait for"),
     ("step-input", dict(fan="heater", step="1", contact="window", position="open"), "heater has no steps"),

@@ -183,7 +183,7 @@ def test_the_table_says_who_may_do_what_and_leads_to_each_rule(home):
     rows = dict(re.findall(r'<th scope="row"><a[^>]*>([^<]*)</a></th>(.*?)</tr>', text, re.S))
     assert list(rows) == ["Bath light", "Panel heater", "Well pump", "Porch lamp", "Extract fan"]
     assert 'data-as="over the network">off only<' in rows["Panel heater"] and 'data-as="over the network">on and off<' in rows["Porch lamp"]
-    assert '<a class="way" href="#rule-open">open: put off when Bath window opens</a>' in rows["Panel heater"]
+    assert '<a class="way part" href="#rule-open"><u>open</u>: put off when Bath window opens</a>' in rows["Panel heater"]
     assert '<a class="way" href="/thing/regulator/extract">Fan regulator</a>: off, step 1, step 2' in rows["Extract fan"]
     assert set(re.findall(r'href="#(rule-[^"]*)"', text)) == set(re.findall(r'<li id="(rule-[^"]*)"', text))
 

@@ -29,7 +29,7 @@ from typing import Literal
 
 from pattress.job.action import EVERYTHING, Action, parse_action
 from pattress.job.condition import LONGEST as LONGEST
-from pattress.job.condition import LOOKS, SHORTEST, WAITS, Condition, condition_of, time_of
+from pattress.job.condition import LOOKS, SHORTEST, WAITS, Condition, State, condition_of, time_of
 from pattress.job.sentence import ARTICLE, THING, nearest_form, place_of, plain, with_key
 from pattress.quantity import parse
 from pattress.refusal import Refusal, as_found, word_list
@@ -80,7 +80,7 @@ _PATTERNS = (        # the same sentences word by word; * stands for a word of t
     "when * comes on, on *", "when * has been open for * *, off *", "when * has been closed for * *, off *",
 )
 _ONE_FIGURE = re.compile(r".+ while .+ is (?:below|above|damper than .+ by) [^,]+", re.IGNORECASE)
-_MOMENTS = {"comes on": "on", "goes off": "off", "opens": "open", "closes": "closed"}
+_MOMENTS: dict[str, State] = {"comes on": "on", "goes off": "off", "opens": "open", "closes": "closed", "on": "on", "off": "off", "open": "open", "closed": "closed"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +194,7 @@ def _open_or_closed(places: Mapping[str, str | None], place: str) -> Literal["op
 def _moment(places: Mapping[str, str | None]) -> Condition:
     word = place_of(places, "switched") or place_of(places, "position") or place_of(places, "standing")
     key = place_of(places, "other") or place_of(places, "contact") or place_of(places, "stood")
-    return Condition(key, _MOMENTS.get(word, word), since=time_of(places, "since"))       # type: ignore[arg-type]
+    return Condition(key, _MOMENTS[word], since=time_of(places, "since"))
 
 
 def _action(found: str) -> Action:

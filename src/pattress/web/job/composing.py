@@ -92,7 +92,8 @@ def untold(form: Form, places: Mapping[str, str]) -> str:
     return f"Still missing: {', '.join(lacks)}." if lacks else ""
 
 
-def free_key(job: Job, things: tuple[str, ...]) -> str:
-    """Return a key for a rule that was given none: that of what it acts on, with a number where there is one."""
-    stem = as_key(things[0])[:28]
+def free_key(job: Job, places: Mapping[str, str]) -> str:
+    """Return a key for a rule that was given none: that of what it acts on, with a number where a rule has it already."""
+    acts_on = places.get("thing") or places.get("fan") or places.get("action", "").partition(" ")[2]
+    stem = as_key(acts_on)[:28].strip("_") or "rule"
     return next(key for number in count(1) if (key := stem if number == 1 else f"{stem}_{number}") not in job.rule)

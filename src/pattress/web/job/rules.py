@@ -11,9 +11,9 @@ from pattress.errors import PattressError, UseError
 from pattress.finding import Verdict
 from pattress.job import Job, JobError
 from pattress.job.agreement import as_key
-from pattress.job.rule import Rule, parse_rule
+from pattress.job.rule import Rule
 from pattress.plural import counted
-from pattress.refusal import Refusal, word_list
+from pattress.refusal import word_list
 from pattress.web.draft import Edit, Version, WrittenMeanwhile, table_of
 from pattress.web.job import things
 from pattress.web.job.composing import CALLED, Composing, choices, composing_of, filled, free_key, on_one_line, untold
@@ -94,11 +94,7 @@ def add(asked: Asked) -> Go | Stay:
     lacking = untold(form, places)
     if lacking:
         return _not_added(asked, form, {"": lacking}, "")
-    says = composed(form, places)
-    try:
-        key = as_key(posted.get(CALLED, "")) or free_key(job, parse_rule(says).things)
-    except Refusal as refusal:
-        return _not_added(asked, form, {"": str(refusal)}, "")
+    says, key = composed(form, places), as_key(posted.get(CALLED, "")) or free_key(job, places)
     if key in job.rule:
         return _not_added(asked, form, {f"rule.{key}": f"rule.{key} is there already. Give the new one another name."}, key)
     try:

@@ -64,7 +64,7 @@ def ways(section: str, key: str) -> tuple[tuple[str, str], ...]:
         "board": (("/pins", "Every wire and its pin"),), "load": ((f"/pins/wire/relay.{quote(key)}", pin), try_it, ("/names", "How its names sound")),
         "fan": ((f"/fan/{quote(key)}", "What was measured at it, and its steps"), try_it), "switch": ((f"/pins/wire/switch.{quote(key)}", pin), try_it),
         "input": ((f"/pins/wire/input.{quote(key)}", pin),), "regulator": (try_it,), "remote": (("/infrared", "Read its buttons"), try_it), "receiver": (("/pins/wire/infrared", pin),),
-        "rule": (("/proof", "Prove it"), try_it), "wish": (("/proof", "Prove it"),), "job": (("/documents", "Documents to hand over"),),
+        "rule": (("/rules", "All rules"), ("/proof", "Prove it"), try_it), "wish": (("/proof", "Prove it"),), "job": (("/documents", "Documents to hand over"),),
     }.get(section, ())
 
 
