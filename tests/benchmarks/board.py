@@ -12,6 +12,8 @@ from tempfile import TemporaryDirectory
 
 from pattress import interpreter
 from pattress.bundle import write_bundle
+from pattress.controller.core import ON
+from pattress.controller.core.conditions import HOLDS, OF_READING
 from pattress.design import design_of
 
 from ..bundle.words import LOOKED_AT, in_bundle_words
@@ -109,6 +111,71 @@ def rule_memory(table: dict, facts: dict, *, narrow: bool) -> dict[int, int]:
     return found
 
 
+WAITING = """
+import json
+import gc
+import bundle.core as core
+with open("bundle/plan.json") as file:
+    plan = core.Plan(json.load(file))
+state = core.new_state(plan)
+"""
+READER = """
+from bundle import readings
+"""
+
+
+def conditions(number: int, channels: int) -> dict:
+    """Return so many rules that each wait for a reading of their own, in turn about each channel: the largest there are."""
+    return {} if not number else {
+        "readings": [dict(name="room below", quantity=0, sensor=0, outside=-1, is_below=1, begin=190 - one, end=200 - one, stale_ms=180_000) for one in range(number)],
+        "conditions": [dict(rule=one, name="rule", kind=HOLDS, source=OF_READING, number=one, sense=1, from_ms=1, after_ms=1, acts=[[one % channels, ON, 0]])
+                       for one in range(number)],
+        "rule_keys": [f"r{one}" for one in range(number)]}
+
+
+def condition_memory(table: dict, facts: dict, *, narrow: bool) -> dict[str, int]:
+    """Return the bytes in use with the control program and its plan loaded, by how many rules wait for a reading, and with what takes them."""
+    found = {}
+    for name, number, more in (("none", 0, ""), ("one", 1, ""), ("thirty", 30, ""), ("reader", 30, READER)):
+        with TemporaryDirectory() as place:
+            write_bundle(Path(place, "bundle"), {key: rows for key, rows in table.items() if key != "rules"} | conditions(number, len(table["channels"])),
+                         facts, findings=(), accepted={})
+            program = in_bundle_words(WAITING, "core") + more
+            if narrow:
+                *_, last = narrow_interpreter.run(program, folder=Path(place), beside={}, lines=["gc.collect()", "print(gc.mem_alloc())"])
+            else:
+                *_, last = interpreter.run(program + "gc.collect()\nprint(gc.mem_alloc())", folder=Path(place))
+        found[name] = int(last)
+    return found
+
+
+TURNS = 20_000
+TURN = """
+import time
+core.begin(plan, state, None, bytes(plan.switches + plan.inputs), bytes(plan.regulators))
+event = [core.TIME, 1, 0, 0, 0]
+started = time.ticks_us()
+for _ in range(TURNS):
+    core.step(plan, state, event)
+    core.relays(plan, state)
+    core.due_in(plan, state)
+took = time.ticks_diff(time.ticks_us(), started)
+"""
+
+
+def step_us(table: dict, facts: dict, number: int, *, narrow: bool) -> float:
+    """Return how long the control program takes for one step of time [us on this machine] with so many rules that wait for a reading."""
+    with TemporaryDirectory() as place:
+        write_bundle(Path(place, "bundle"), {key: rows for key, rows in table.items() if key != "rules"} | conditions(number, len(table["channels"])),
+                     facts, findings=(), accepted={})
+        program = in_bundle_words(WAITING + TURN.replace("TURNS", str(TURNS)), "core", "begin", "step", "relays", "due_in", "switches", "inputs", "regulators", "TIME")
+        if narrow:
+            *_, last = narrow_interpreter.run(program, folder=Path(place), beside={}, lines=["print(took)"])
+        else:
+            *_, last = interpreter.run(program + "print(took)", folder=Path(place))
+    return int(last) / TURNS
+
+
 def share(values: list[int], part: float) -> float:
     """Return the value [ms] that `part` of all do not exceed."""
     values = sorted(values)
@@ -145,6 +212,11 @@ def main(seconds: int = HOUR) -> None:
         (first, one), (last, many) = more[0], more[-1]
         print(f"  memory of rules with {bits} bits: {one - none[1]} B for the module and {first} channel with a limit and a stay, "
               f"{(many - one) / max(1, last - first):.0f} B for each more")
+        waiting = condition_memory(design.plan, design.facts, narrow=narrow)
+        print(f"    that wait: {waiting['one'] - waiting['none']} B for the module and the first with a reading, "
+              f"{(waiting['thirty'] - waiting['one']) / 29:.0f} B for each more, {waiting['reader'] - waiting['thirty']} B for what takes the sensors' readings")
+        bare, many = (step_us(design.plan, design.facts, number, narrow=narrow) for number in (0, 30))
+        print(f"    a step of time, {'slower here than on a board' if narrow else 'on this machine'}: {bare:.1f} us without, {many:.1f} us with 30 of them")
     start = starts[len(starts) // 2]
     print(f"  before the first look at a contact: {len(start['loaded'])} modules of {start['bytes'] / KIB:.1f} KiB loaded, "
           f"{start['took_us'] / 1000:.1f} ms on this machine (median of 5)")

@@ -1,4 +1,4 @@
-"""How large proofs are and how fast they go: an example, twelve channels, channels explored together on one core and on all."""
+"""How large proofs are and how fast they go: an example, twelve channels, more and more rules, channels explored together on one core and on all."""
 
 import time
 from os import cpu_count, getloadavg
@@ -11,6 +11,7 @@ from pattress.proof.instrumented.influence import influences
 from pattress.proof.parts import GroupPart
 from pattress.proof.product.search import search
 from pattress.proof.subject import Subject
+from tests.proof.crowded import RULES, crowded
 from tests.proof.plans import GROUPS, SMALL, TWELVE
 
 JOB = Path("examples/sewing-room/job.toml")
@@ -32,6 +33,11 @@ def main() -> None:
         print(f"    {proving:.1f} s of one core, {watching:.2f} s of it to watch {watched.steps} steps for what influences what; "
               f"{proof.transitions / (proving - watching):,.0f} transitions/s, each run at least twice and judged, "
               f"beside {bare:,.0f} bare steps/s: ratio {proof.transitions / (proving - watching) / bare:.2f}")
+    print("Rules, on 12 channels, 2 fans")
+    for number in (0, 1, 5, 10, 20, len(RULES)):
+        start = time.process_time()
+        proof = prove(crowded(number))
+        print(f"  {number:>2} rules: {time.process_time() - start:5.1f} s of one core, {proof.outcome}")
     print("Channels explored together, every combination of their states")
     for table, group in ((SMALL, (0, 1)), (GROUPS, (0, 1, 2)), (SMALL, (0, 1, 2))):
         for workers in dict.fromkeys((1, cpu_count() or 1)):
