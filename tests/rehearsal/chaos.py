@@ -3,6 +3,7 @@
 from random import Random
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
+from pattress.controller.core.cells import INPUT_MOVED, READ
 from pattress.controller.replay import begin_line, step_line
 
 LONGEST = 2**31 - 1
@@ -20,18 +21,24 @@ def questions(table, count, seed):
 def _durations(table):
     """Return every wait that the plan knows [ms]."""
     return [table["held_ms"], table["save_ms"], *(row["settle_ms"] for kind in ("switches", "regulators") for row in table[kind]),
-            *(row[wait] for row in table["channels"] for wait in ("dead_ms", "minimum_off_ms", "restore_delay_ms", "kick_ms"))]
+            *(row[wait] for row in table["channels"] for wait in ("dead_ms", "minimum_off_ms", "restore_delay_ms", "kick_ms")),
+            *(row[wait] for row in table.get("rules", ()) for wait in ("limit_ms", "stay_ms")),
+            *(row["settle_ms"] for row in table.get("inputs", ())), *(row["stale_ms"] for row in table.get("readings", ())),
+            *(row[wait] for row in table.get("conditions", ()) for wait in ("from_ms", "after_ms"))]
 
 
 def _power_up(table, rng):
     """A snapshot that is lost, whole, or rubbish of any length; contacts as they may stand."""
-    size = 2 * len(table["channels"])
+    size = 2 * len(table["channels"]) + sum("released_by" in row for row in table.get("conditions", ()))
     snapshot = rng.choice((None, rng.randbytes(size), bytes(rng.randrange(4) for _ in range(size)), rng.randbytes(rng.randrange(3 * size))))
-    return begin_line(snapshot, [rng.randrange(2) for _ in table["switches"]],
+    return begin_line(snapshot, [rng.randrange(2) for _ in (*table["switches"], *table.get("inputs", ()))],
                       [rng.randrange(1 << row["contacts"]) for row in table["regulators"]])
 
 
 def _event(table, rng):
+    if table.get("conditions") and rng.random() < 0.4:
+        kind, those = rng.choice(((INPUT_MOVED, table.get("inputs", ())), (READ, table.get("readings", ()))))
+        return kind, rng.randrange(-1, len(those) + 1), rng.choice((0, 1, -1, 2, rng.randrange(-3, 9))), 0, 0
     what = rng.random()
     if what < 0.40:
         exact = rng.choice(_durations(table)) + rng.choice((-1, 0, 0, 1))       # where off by one would show

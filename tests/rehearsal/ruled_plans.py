@@ -40,3 +40,19 @@ def ruled_room():
             condition(WHEN, OF_INPUT, WINDOW, (WALL_LIGHTS, ON, 0), rule=6, begins=500),
             condition(WHEN, OF_CHANNEL, FRIDGE, (PENDANT, OFF, 0), (WALL_LIGHTS, OFF, 0), rule=3, sense=0, begins=300_000),
         ])
+
+
+def thirty_rules():
+    """Return the room with thirty rules: those of `ruled_room`, then holds, locks and moments in turn, spread over all channels."""
+    room = ruled_room()
+    keys = [*room["rule_keys"], *(f"{('follows', 'shut by', 'moment of')[number % 3]} {number}" for number in range(len(room["rule_keys"]), 30))]
+    rows, pairs = list(room["conditions"]), [(one, other) for one in range(7) for other in range(one + 1, 7)]
+    for number in range(len(room["rule_keys"]), 30):
+        one, other = pairs[5 * number % len(pairs)]
+        contact = number % len(room["inputs"])
+        rows.append((
+            condition(HOLDS, OF_CHANNEL, one, (other, ON, 0), rule=number, sense=number % 2, begins=5_000 * number, ends=60_000 * number),
+            condition(LOCKS, OF_INPUT, contact, (other, OFF, 0), rule=number, sense=number // 2 % 2, begins=600_000, ends=1000 * number),
+            condition(WHEN, OF_INPUT, contact, (one, OFF, 0), (other, ON, 0), rule=number, begins=2000 * number),
+        )[number % 3])
+    return room | dict(rule_keys=keys, conditions=rows)

@@ -5,11 +5,12 @@ from random import Random
 import pytest
 
 from pattress.controller import core
-from pattress.controller.core.cells import RULED
+from pattress.controller.core.cells import INPUT_MOVED, RULED
 from pattress.rehearsal.day import DAY, HOUR, MINUTE, SECOND, Names, Outcome
 from pattress.rehearsal.differential import difference
 from pattress.rehearsal.household import random_day
 from pattress.rehearsal.rehearse import live, rehearse
+from pattress.rehearsal.stepping import steps_of
 from pattress.rehearsal.stimuli import Mishaps, Stimulus, What
 from pattress.rehearsal.surroundings import random_surroundings
 from pattress.rehearsal.world import World
@@ -95,6 +96,17 @@ def test_random_days_with_conditions_show_no_problem_and_meet_every_rule(days):
 
 def test_what_the_program_makes_of_conditions_is_what_micropython_makes_of_them(days):
     assert difference(ROOM, days[1]) is None
+
+
+def test_day_with_conditions_is_stepped_through(days):
+    steps = steps_of(days[0], ROOM)
+    words = [step.words for step in steps]
+    assert {"Window: contact closes", "Float: contact opens", "room below: is past where it begins", "room below: is between where it begins and ends",
+            "room above: is not known", "room below: is past where it ends"} <= set(words)
+    assert sum(one.startswith("room below: ") for one in words) < 20         # not for each of two thousand readings
+    assert all(len(step.contacts) == len(ROOM["switches"]) for step in steps)
+    thrown = [step for step in steps if step.control == (INPUT_MOVED, FLOAT)]
+    assert [step.words for step in thrown] == ["Float: contact closes", "Float: contact opens"]        # whatever the contact bounced
 
 
 # Faults put into the program: in which place of `conditions.py`, and what instead.

@@ -7,6 +7,7 @@ from pattress.errors import UseError
 from pattress.rehearsal.action_line import ActionLine, action_line
 from pattress.rehearsal.live_run import LiveRun
 
+from .ruled_plans import ruled_room
 from .test_rehearse import put_instead
 
 
@@ -128,7 +129,7 @@ def test_a_line_is_read(room, line, expected):
 
 
 @pytest.mark.parametrize("line, said", [
-    ("", "'' is not a stimulus\n  allowed: throw, press, release, turn, button, ask, cut, restore, drop, find, wait"),
+    ("", "'' is not a stimulus\n  allowed: throw, press, release, turn, button, open, close, ask, cut, restore, drop, find, wait"),
     ("throw dor", "'dor' is not a switch to throw\n  allowed: door, iron\n  nearest: door"),
     ("press door", "'door' is not a switch to press\n  allowed: bed, leaving"),
     ("turn fan_dial 9", "turn fan_dial must be 0 to 4, found 9"),
@@ -156,3 +157,22 @@ def test_a_contact_that_sticks_is_told_on_its_lamp(room):
     live.do("wait 2000")
     assert (lamp(live.scene(), "pendant").level, lamp(live.scene(), "pendant").cause) == (0, "stuck closed")
     assert "network told: Pendant off, stuck closed" in words(live.scene(), "told")
+
+
+def test_an_input_is_opened_and_closed_and_rules_act_by_it():
+    live = LiveRun(ruled_room())
+    for line in ("close window", "wait 1000"):
+        live.do(line)
+    scene = live.scene()
+    assert [(one.key, one.kind, one.position) for one in scene.inputs] == [("window", "input", 1), ("leak", "input", 0), ("reset", "input", 0), ("float", "input", 0)]
+    assert (lamp(scene, "wall_lights").level, lamp(scene, "wall_lights").cause) == (1, "rule open")
+    for line in ("open window", "wait 70000", "ask ironing_socket on", "wait 100", "close window", "close window"):
+        live.do(line)
+    scene = live.scene()
+    assert words(scene, "done") == ["input Window: closes", "input Window: opens", "network: on Ironing socket: refused", "input Window: closes"]
+    assert lamp(scene, "ironing_socket").level == 0 and not words(scene, "fault")
+
+
+def test_what_a_job_lacks_cannot_be_opened(room):
+    with pytest.raises(UseError, match="^'window' is not an input to open\n  allowed: none in this job$"):
+        action_line(room, "open window")

@@ -15,9 +15,11 @@ from pattress.interpreter import ask
 
 from .chaos import questions
 from .plans import one_lamp, sewing_room
+from .ruled_plans import ruled_room, thirty_rules
 
 BATCH = 100_000             # questions to one run of MicroPython, a minute's work or less
-TABLES = {"invented room": sewing_room, "one lamp": one_lamp, "landing": lambda: design_of("examples/landing/job.toml").plan}
+TABLES = {"invented room": sewing_room, "one lamp": one_lamp, "landing": lambda: design_of("examples/landing/job.toml").plan,
+          "room with rules": ruled_room, "house of thirty rules": thirty_rules}
 
 
 def compare(table, count, seed, folder=CORE.parent):
@@ -36,7 +38,8 @@ def compare(table, count, seed, folder=CORE.parent):
     return met
 
 
-@pytest.mark.parametrize("name, count", [("invented room", 12_000), ("one lamp", 4_000), ("landing", 4_000)])
+@pytest.mark.parametrize("name, count", [
+    ("invented room", 7_000), ("one lamp", 2_000), ("landing", 3_000), ("room with rules", 5_000), ("house of thirty rules", 3_000)])
 def test_twenty_thousand_random_events_are_answered_alike(name, count):
     met = compare(TABLES[name](), count, "short")
     assert met["asked"] == count
@@ -49,6 +52,13 @@ def test_a_million_random_events_are_answered_alike():
         ("invented room", 600_000), ("one lamp", 200_000), ("landing", 200_000))), Counter())
     print(dict(met))
     assert met["asked"] == 1_000_000
+
+
+@pytest.mark.soak
+def test_a_quarter_of_a_million_random_events_under_rules_are_answered_alike():
+    met = sum((compare(TABLES[name](), count, "rules") for name, count in (("room with rules", 150_000), ("house of thirty rules", 100_000))), Counter())
+    print(dict(met))
+    assert met["asked"] == 250_000
 
 
 def test_a_rare_difference_is_found(tmp_path):

@@ -3,10 +3,11 @@
     throw SWITCH            a latching switch           turn REGULATOR POSITION
     press SWITCH            a retractive one, held      button BUTTON [HELD_MS]
     release SWITCH          and let go                  ask CHANNEL VERB [LEVEL]
+    open INPUT              close INPUT
     cut power               restore power               drop network    find network
     wait MILLISECONDS
 
-SWITCH, REGULATOR, BUTTON and CHANNEL are keys of the plan; VERB is one of the network's.
+SWITCH, REGULATOR, BUTTON, INPUT and CHANNEL are keys of the plan; VERB is one of the network's.
 """
 
 from collections.abc import Mapping, Sequence
@@ -20,7 +21,7 @@ from pattress.refusal import advice, as_found, nearest, word_list
 # Verb: what it is done to, and whether a number follows (None: it may).
 VERBS: dict[str, tuple[str, bool | None]] = {
     "throw": ("switch", False), "press": ("switch", False), "release": ("switch", False), "turn": ("regulator", True),
-    "button": ("button", None), "ask": ("channel", None), "cut": ("power", False), "restore": ("power", False),
+    "button": ("button", None), "open": ("input", False), "close": ("input", False), "ask": ("channel", None), "cut": ("power", False), "restore": ("power", False),
     "drop": ("network", False), "find": ("network", False), "wait": ("", True),
 }
 
@@ -60,7 +61,7 @@ def action_line(table: Mapping[str, Any], line: str) -> ActionLine:
         if name != thing:
             raise UseError(_refused(f"what can be {verb}", name, (thing,)))
         return ActionLine(verb, number=_number(words, line, takes_number))
-    place = _place(_rows(table, verb, thing), name, f"a {thing} to {verb}")
+    place = _place(_rows(table, verb, thing), name, f"{'an' if thing == 'input' else 'a'} {thing} to {verb}")
     act = 0
     if verb == "ask":
         if not words:
@@ -83,7 +84,7 @@ def _top(table: Mapping[str, Any], verb: str, place: int) -> int | None:
 
 def _rows(table: Mapping[str, Any], verb: str, thing: str) -> list[str | None]:
     """Return the keys a verb may be used on, by place; None where the kind of switch does not fit."""
-    rows = table["switches" if thing == "switch" else f"{thing}s"]
+    rows = table.get("switches" if thing == "switch" else f"{thing}s", ())
     if thing != "switch":
         return [row["key"] for row in rows]
     return [row["key"] if bool(row["latching"]) == (verb == "throw") else None for row in rows]

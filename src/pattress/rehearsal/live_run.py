@@ -62,9 +62,9 @@ class Lamp:
 
 @dataclass(frozen=True, slots=True)
 class Control:
-    """A control as it stands: kind "latching", "retractive", "regulator" or "button".
+    """A control as it stands: kind "latching", "retractive", "regulator", "button" or "input".
 
-    `position` is 1 for a closed switch, or where a regulator stands; `positions` how many there are.
+    `position` is 1 for a closed switch or input, or where a regulator stands; `positions` how many there are.
     """
 
     key: str
@@ -78,7 +78,7 @@ class Control:
 class Scene:
     """The run at one moment [ms since it began].
 
-    `relays` are those closed; `happenings` the latest, in order;
+    `relays` are those closed; `happenings` the latest, in order; `inputs` the contacts that rules wait for;
     `wakes_at` is when the program will do something by itself, None when it will not.
     """
 
@@ -92,6 +92,7 @@ class Scene:
     relays: tuple[int, ...]
     happenings: tuple[Happening, ...]
     wakes_at: int | None
+    inputs: tuple[Control, ...] = ()
 
 
 class LiveRun:
@@ -158,6 +159,8 @@ class _World(World):
                 self._turn(at, one.place, one.given)
             case "button":
                 self._hold_button(at, one.place, HELD_MS if one.number is None else one.number)
+            case "open" | "close":
+                self._move_input(at, one.place, int(one.verb == "close"))
             case "ask":
                 self._ask(at, one)
             case "cut":
@@ -195,6 +198,11 @@ class _World(World):
         for moment, level in noticed(self.rng, edges, 1):
             self._at(moment, self._edge, switch, level)
         self._switch_busy[switch] = edges[-1][0] + LATE_MS + 1
+
+    def _move_input(self, at: int, number: int, closed: int) -> None:
+        if closed != self._rests[number]:
+            self._note(at, "done", f"input {self._names.inputs[number]}: {'closes' if closed else 'opens'}")
+        super()._move_input(at, number, closed)
 
     def _judge(self, at: int, act: Act, power_ups: int) -> None:
         super()._judge(at, act, power_ups)
@@ -276,7 +284,8 @@ class _World(World):
             now, self._has_power, self._has_network, self.board.is_alive, self.board.is_linked,
             tuple(self._lamp(now, channel) for channel in range(self.plan.channels)), tuple(controls),
             tuple(number for number in range(closed.bit_length()) if closed >> number & 1),
-            tuple(sorted(self._happenings[-KEPT:], key=lambda one: one.at)), self.board.wakes_at())
+            tuple(sorted(self._happenings[-KEPT:], key=lambda one: one.at)), self.board.wakes_at(),
+            tuple(Control(row["key"], row["name"], "input", self._rests[place], 2) for place, row in enumerate(table.get("inputs", ()))))
 
     def _lamp(self, now: int, channel: int) -> Lamp:
         state, at, key, name = self.board.state, self.plan.channel_at[channel], self._keys[channel], self._names.channels[channel]

@@ -79,11 +79,14 @@ def _steps(day: Day, plan: core.Plan, table: Mapping[str, Any], names: Names) ->
 
 
 def _is_old(entry: Entry, stood: dict[int, int]) -> bool:
-    """Return whether an entry tells what was told of a reading before."""
+    """Return whether an entry tells of a reading what counts already: the same again, or that it is between its two figures."""
     kind, reading, place, *_ = entry.event
     if kind != READ:
         return False
-    was, stood[reading] = stood.get(reading, UNKNOWN), place
+    was = stood.get(reading, UNKNOWN)
+    if place == BETWEEN and was != UNKNOWN:
+        return True
+    stood[reading] = place
     return was == place
 
 
