@@ -57,7 +57,7 @@ def test_without_wifi_the_network_may_do_nothing():
                 ("iron", Effect.LIMITS, "off after 30 min at most"), ("wet", Effect.KEEPS_OFF, "kept off while Bath sensor is above 80 %")]),
     ("pump", [("damp", Effect.KEEPS_OFF, "kept off unless Bath sensor is damper than Outdoor sensor"),
               ("dry", Effect.KEEPS_OFF, "kept off once Leak at the well is closed, until Reset key is closed")]),
-    ("porch", [("porch", Effect.PUTS_OFF, "off 3 min after it was last asked to be on"), ("night", Effect.RESTS, "its rules rest while Reset key is open")]),
+    ("porch", [("porch", Effect.PUTS_OFF, "off 3 min after it was last asked to be on")]),
     ("extract", [("airing", Effect.PUTS_ON, "on while Bath light is on"), ("stale", Effect.PUTS_ON, "put at step 1 when Bath window has been closed for 10 min"),
                  ("night", Effect.RESTS, "its rules rest while Reset key is open")]),
 ])

@@ -84,7 +84,7 @@ SAYS = {
     "frost": "heater is on while room is below 5 degC, until 6 degC",
     "hand": "heater is put on at the wall only",
     "iron": "heater is on for at most 30 min",
-    "night": "while reset is open, the rules of porch, extract rest",
+    "night": "while reset is open, the rules of extract rest",
     "open": "when window opens, off heater",
     "porch": "porch is on for 3 min, anew at each asking",
     "stale": "when window has been closed for 10 min, set extract 1",

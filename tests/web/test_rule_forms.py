@@ -47,7 +47,8 @@ def test_whatever_is_composed_of_the_places_is_a_rule_of_that_kind_in_the_job(fo
         rule = parse_rule(says)
         assert (rule.kind, rule.says) == (form.kind, says)
         assert not missing(form, next(fillings(form)))
-        read(f'{HOME}[rule.one]\nsays = "{says}"\n', "job.toml")
+        beside = "".join(f'[rule.{thing}]\nsays = "{thing} is on while leak is closed"\n' for thing in ("heater", "porch", "pump")) if form.kind == "rest" else ""
+        read(f'{HOME}[rule.one]\nsays = "{says}"\n{beside}', "job.toml")
 
 
 def test_every_sentence_of_the_home_can_be_composed():
@@ -58,7 +59,7 @@ def test_every_sentence_of_the_home_can_be_composed():
         "latch": dict(thing="pump", contact="leak", position="closed", since="1 s", release="reset", released="closed", held="2 s"),
         "on-reading": dict(thing="heater", sensor="room", side="below", begin="5 degC", end="6 degC"),
         "wall": dict(thing="heater"), "limit": dict(thing="heater", time="30 min"),
-        "rest-input": dict(contact="reset", position="open", thing="porch", also="extract"),
+        "rest-input": dict(contact="reset", position="open", thing="extract"),
         "when-input": dict(contact="window", turned="opens", action="off heater"), "stay-anew": dict(thing="porch", time="3 min"),
         "when-input-has": dict(contact="window", position="closed", time="10 min", action="set extract 1"),
         "off-reading": dict(thing="heater", sensor="room", side="above", begin="80 %", end="70 %"),
