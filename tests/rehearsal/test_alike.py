@@ -1,4 +1,4 @@
-"""CPython and MicroPython live the same days, one after the other with one state, under thirty rules: three with every test run, a year in `make soak`."""
+"""CPython and MicroPython live the same days, one after the other with one state, under thirty rules: two with every test run, a year in `make soak`."""
 
 from random import Random
 
@@ -44,9 +44,9 @@ def lived(days, batch):
     return compared, causes
 
 
-def test_three_days_under_thirty_rules_are_answered_alike():
-    compared, causes = lived(3, 2)
-    assert compared > 3_000 and len(causes) > 15
+def test_two_days_under_thirty_rules_are_answered_alike():
+    compared, causes = lived(2, 1)
+    assert compared > 2_000 and len(causes) > 10
 
 
 @pytest.mark.soak

@@ -5,8 +5,9 @@ from random import Random
 import pytest
 
 from pattress.controller import core
-from pattress.controller.core.cells import INPUT_MOVED, RULED
-from pattress.rehearsal.day import DAY, HOUR, MINUTE, SECOND, Names, Outcome
+from pattress.controller.core.cells import INPUT_MOVED, READ, RULED
+from pattress.controller.core.conditions import BEFORE, PAST, UNKNOWN
+from pattress.rehearsal.day import HOUR, MINUTE, SECOND, Kind, Names, Outcome
 from pattress.rehearsal.differential import difference
 from pattress.rehearsal.household import random_day
 from pattress.rehearsal.rehearse import live, rehearse
@@ -34,7 +35,7 @@ def contact(at, number, closed):
     return Stimulus(at, What.INPUT, (number, closed))
 
 
-def lived(*stimuli, length=DAY):
+def lived(*stimuli, length):
     day = live(ROOM, Names.of(ROOM), [REST, *stimuli], title="a day", seed="conditions", mishaps=Mishaps(0, 0), length=length)
     assert day.problems == ()
     return day
@@ -46,13 +47,13 @@ def news(day, channel):
 
 
 def test_lamp_comes_on_two_minutes_after_the_pendant_and_goes_off_a_quarter_of_an_hour_after_it():
-    day = lived(ask(HOUR, plans.PENDANT), ask(2 * HOUR, plans.PENDANT, core.OFF))
+    day = lived(ask(HOUR, plans.PENDANT), ask(2 * HOUR, plans.PENDANT, core.OFF), length=3 * HOUR)
     assert news(day, plans.LINEAR)[-2:] == [(3600 + 120, 1, "rule bed time"), (7200 + 900, 0, "rule bed time")]
 
 
 def test_hand_that_a_lock_refuses_is_refused_and_no_problem():
     day = lived(contact(HOUR, WINDOW, OPEN), ask(HOUR + 2 * MINUTE, plans.IRON), Stimulus(HOUR + 3 * MINUTE, What.THROW, (plans.IRON_SWITCH,)),
-                contact(2 * HOUR, WINDOW, CLOSED), ask(3 * HOUR, plans.IRON))
+                contact(2 * HOUR, WINDOW, CLOSED), ask(3 * HOUR, plans.IRON), length=4 * HOUR)
     assert [(one.what, one.outcome) for one in day.user_actions] == [
         ("network", Outcome.REFUSED), ("switch", Outcome.REFUSED), ("network", Outcome.ACTED)]
     assert (3600 + 120, 0, "rule open") in news(day, plans.IRON)
@@ -68,7 +69,7 @@ def test_leak_keeps_the_machine_off_through_a_power_cut_until_it_is_reset():
     reset = [contact(10 * SECOND, RESET, CLOSED), contact(20 * SECOND, RESET, OPEN)]
     day = lived(*reset, ask(MINUTE, plans.MACHINE), contact(2 * MINUTE, LEAK, CLOSED), contact(3 * MINUTE, LEAK, OPEN),
                 Stimulus(4 * MINUTE, What.NO_POWER, (MINUTE,)), ask(6 * MINUTE, plans.MACHINE),
-                contact(7 * MINUTE, RESET, CLOSED), contact(8 * MINUTE, RESET, OPEN), ask(9 * MINUTE, plans.MACHINE))
+                contact(7 * MINUTE, RESET, CLOSED), contact(8 * MINUTE, RESET, OPEN), ask(9 * MINUTE, plans.MACHINE), length=10 * MINUTE)
     assert [one.outcome for one in day.user_actions] == [Outcome.ACTED, Outcome.REFUSED, Outcome.ACTED]
     assert (122, 0, "rule leak") in news(day, plans.MACHINE)
 
@@ -96,6 +97,11 @@ def test_random_days_with_conditions_show_no_problem_and_meet_every_rule(days):
 
 def test_what_the_program_makes_of_conditions_is_what_micropython_makes_of_them(days):
     assert difference(ROOM, days[1]) is None
+
+
+def test_scripted_day_brings_each_reading_to_each_place(days):
+    told = {entry.event[1:3] for entry in days[0].log if entry.kind is Kind.STEP and entry.event[0] == READ}
+    assert told >= {(number, place) for number in range(3) for place in (UNKNOWN, BEFORE, PAST)}
 
 
 def test_day_with_conditions_is_stepped_through(days):
@@ -145,7 +151,8 @@ def first_problem(days=4):
         for stimulus in [*random_day(ROOM, Random(f"people {number}")), *random_surroundings(ROOM, Random(f"around {number}"))]:
             world._at(stimulus.at, world._do, stimulus)
         for hour in range(3, 24, 3):
-            world._at(hour * HOUR, world._cut, 20 * SECOND)
+            world._at(hour * HOUR, world._cut, 20 * SECOND)             # and then somebody asks for what a latch may keep off
+            world._at(hour * HOUR + MINUTE, world._do, ask(hour * HOUR + MINUTE, plans.MACHINE))
         for hour in range(1, 25):
             world.pass_until(hour * HOUR)
             if world.oracle.problems:
@@ -153,8 +160,8 @@ def first_problem(days=4):
     return ""
 
 
-def test_without_a_fault_the_same_days_show_no_problem():
-    assert first_problem(2) == ""
+def test_without_a_fault_the_first_of_these_days_shows_no_problem():
+    assert first_problem(1) == ""
 
 
 @pytest.mark.parametrize("anchor, instead", FAULTS.values(), ids=FAULTS)

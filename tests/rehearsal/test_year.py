@@ -142,11 +142,11 @@ def test_a_hand_takes_over_what_a_rule_has_put_on():
     assert counts.time_on[WALL_LIGHTS] == pytest.approx(10 * MINUTE, abs=600)
 
 
-def test_a_year_with_conditions_shows_no_problem_and_a_silent_sensor_is_known_in_it():
-    year = live_year(ruled_room(), [5.0] * 7, seed=1, household=0, days=20, kinds=("window", "leak", "switch", "float"))
+def test_a_year_with_conditions_shows_no_problem():
+    year = live_year(ruled_room(), [5.0] * 7, seed=1, household=0, days=12, kinds=("window", "leak", "switch", "float"))
     assert year.problem_count == 0, year.problems
-    assert all(year.rules[number].put_on > 5 for number in (0, 1, 2, 4, 6)) and year.rules[7].refused > 5
-    assert year.events < 20 * 2500          # not every reading is told
+    assert all(year.rules[number].put_on > 3 for number in (0, 1, 2, 4, 6)) and year.rules[7].refused > 3
+    assert year.events < 12 * 2000          # of the 4300 readings a day few are told
 
 
 def test_what_the_network_asks_in_vain_of_what_is_put_on_at_the_wall_is_counted():

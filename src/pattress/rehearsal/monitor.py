@@ -39,8 +39,11 @@ def _relays_of(plan: core.Plan, channel: int) -> int:
 
 def stretches(plan: core.Plan, log: Sequence[Entry], channel: int, length: int) -> tuple[Stretch, ...]:
     """Return when a channel was on, and at which level, in order. Forbidden patterns are left out."""
-    found, level, since = [], 0, 0
+    found, level, since, relays = [], 0, 0, 0
     for entry in log:
+        if entry.relays == relays:
+            continue
+        relays = entry.relays
         now = level_of(plan, channel, entry.relays) or 0
         if now != level:
             if level:
