@@ -62,11 +62,11 @@ def test_what_each_rule_did_is_told_by_its_name(tmp_path):
     file = tmp_path / "job.toml"
     lamp = re.search(r"^\[load\.(\w+)\]", starter(), re.M)[1]
     file.write_text(re.sub(r'^restore = "as it was"', 'restore = "off"', starter(), flags=re.M) + RULES.replace("LAMP", lamp), "utf-8")
-    evening, wall = json.loads(call("rehearse", file, "--year", "--days", 60, "--json").stdout)["rules"]
+    evening, wall = json.loads(call("rehearse", file, "--year", "--days", 30, "--json").stdout)["rules"]
     assert (evening["rule"], evening["says"]) == ("evening", f"{lamp} is on for 20 min")
     assert evening["put_off"]["mean"] > 100 and evening["put_on"]["mean"] == evening["refused"]["mean"] == evening["energy_kwh"]["mean"] == 0
     assert wall["refused"]["mean"] > 10
-    said = call("rehearse", file, "--year", "--days", 60).stdout
+    said = call("rehearse", file, "--year", "--days", 30).stdout
     assert re.search(r"^rule +puts on a year +puts off +refuses a hand +hours on by it +kWh\n-[- ]+\nevening +0 +\d+ +0 +0 +0\nwall +0 +0 +\d", said, re.M)
 
 

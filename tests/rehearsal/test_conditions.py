@@ -164,7 +164,10 @@ def test_without_a_fault_the_first_of_these_days_shows_no_problem():
     assert first_problem(1) == ""
 
 
-@pytest.mark.parametrize("anchor, instead", FAULTS.values(), ids=FAULTS)
+SLOW = "no reading grows stale", "a moment acts again and again", "what a lock has ended does not begin again"     # noticed after some days: with `make soak`
+
+
+@pytest.mark.parametrize("anchor, instead", [pytest.param(*one, id=name, marks=[pytest.mark.soak] if name in SLOW else []) for name, one in FAULTS.items()])
 def test_a_fault_put_into_conditions_is_noticed(tmp_path, monkeypatch, anchor, instead):
     broken = mutant(tmp_path, "conditions.py", anchor, instead)
     monkeypatch.setattr("pattress.rehearsal.world.core", broken)
