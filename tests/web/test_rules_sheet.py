@@ -112,10 +112,10 @@ def test_a_sentence_that_agrees_once_another_is_written_is_written_beside_a_wron
 
 
 def test_what_a_sentence_would_make_wrong_elsewhere_is_told_at_both(home):
-    status, text = posted(home, "write", airing="heater is put on at the wall only")
-    assert status == 422 and home.says("airing") == SAYS["airing"]
-    assert "Not written: what it would make wrong is told at rule.frost." in row(text, "airing") and "data-typed" in row(text, "airing")
-    assert "rule.airing is about heater too" in row(text, "frost") and "data-typed" in row(text, "frost")
+    status, text = posted(home, "write", dry="heater is put on at the wall only")
+    assert status == 422 and home.says("dry") == SAYS["dry"]
+    assert "Not written: what it would make wrong is told at rule.frost." in row(text, "dry") and "data-typed" in row(text, "dry")
+    assert "rule.dry is about heater too" in row(text, "frost") and "data-typed" in row(text, "frost")
 
 
 def test_a_rule_is_taken_away_and_what_else_was_typed_is_written_or_kept(home):
