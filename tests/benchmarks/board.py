@@ -80,8 +80,9 @@ def first_look(folder: Path) -> dict:
         program = (DRIVERS / "first_look.py").read_text("utf-8").replace("STANDING_IN", repr([str(VIRTUAL)]))
         (found,) = interpreter.run(program, folder=flash)
     found = json.loads(found)
-    files = [folder / f"{name[2:].replace('.', '/')}.mpy" for name in found["loaded"]]
-    return found | {"bytes": sum((path if path.exists() else path.with_suffix("") / "__init__.mpy").stat().st_size for path in files)}
+    places = [folder / name[2:].replace(".", "/") for name in found["loaded"]]
+    files = [path for place in places for path in (place.with_suffix(".mpy"), place / "__init__.mpy") if path.exists()]        # of some packages there is a folder only
+    return found | {"bytes": sum(path.stat().st_size for path in files)}
 
 
 PLAN = """

@@ -167,7 +167,7 @@ def test_relays_are_driven_open_first_and_a_switch_acts_within_the_settling_time
 def test_contacts_are_looked_at_before_infrared_sensor_and_network_are_loaded(board):
     program = (VIRTUAL.with_name("first_look.py")).read_text("utf-8").replace("STANDING_IN", repr([str(VIRTUAL)]))
     found = json.loads(interpreter.run(program, folder=board.flash)[0])
-    assert {"a.core.program", "a.loop", "a.drivers.store"} <= set(found["loaded"])
+    assert {"a.core", "a.loop", "a.drivers.store"} <= set(found["loaded"])
     assert not [name for name in found["loaded"] if name.split(".")[1] in ("infrared", "network", "console") or "humidity" in name]
     assert found["driven"] >= len(board.pins["relays"])         # every relay was driven open by then
 
@@ -409,7 +409,7 @@ def test_crashes_end_in_the_minimal_program_in_which_switches_and_regulator_work
 
 def test_a_damaged_module_is_survived_by_the_other_slot(board):
     board.fill("b")
-    (board.flash / "a" / "core" / "program.mpy").write_bytes(b"rust")
+    (board.flash / "a" / "core" / "__init__.mpy").write_bytes(b"rust")
     for _ in range(6):
         assert board.live(seconds=1).log[-1][0] == "reset"
     board.live(*press(board.pins["switches"][0], 300 * MS))
@@ -435,7 +435,7 @@ def test_a_loop_that_stops_is_reset_by_the_watchdog(board):
 
 
 def test_a_turn_that_fails_opens_the_relays_and_restarts(board):
-    seed = "import a.core.channels\nimport a.core\nold = a.core.relays\n" \
+    seed = "import a.core\nold = a.core.relays\n" \
            "def relays(plan, state):\n    if machine.us() > 1000000:\n        raise KeyError('seeded')\n    return old(plan, state)\n" \
            "a.core.relays = relays"
     board.live(*press(board.pins["switches"][0], 300 * MS, 2 * SECOND), seconds=4, seed=seed)

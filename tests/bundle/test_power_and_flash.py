@@ -278,7 +278,7 @@ def test_a_program_that_crashes_on_a_flash_that_keeps_no_record_gives_way_to_the
     assert acts(board, 300 * MS)
 
 
-DAMAGED = {"loop.mpy": lambda data: b"?" + data[1:], "core/cells.mpy": lambda data: b"", "board.json": lambda data: data[:9], "plan.json": lambda data: b"{}"}
+DAMAGED = {"loop.mpy": lambda data: b"?" + data[1:], "core/__init__.mpy": lambda data: b"", "board.json": lambda data: data[:9], "plan.json": lambda data: b"{}"}
 
 
 @pytest.mark.parametrize("name", DAMAGED)

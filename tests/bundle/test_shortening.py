@@ -7,6 +7,7 @@ import pytest
 
 from pattress.bundle.contents import modules, names_on_board
 from pattress.bundle.folding import folded
+from pattress.bundle.joining import joined
 from pattress.bundle.shortening import short_of, shortened
 from pattress.controller.digest import core_files
 
@@ -122,7 +123,7 @@ def instructions(code: CodeType, function: str = ""):
 @pytest.fixture(scope="module")
 def both():
     """Return all modules of the board before and after, and which names became which."""
-    before = folded({name: path.read_text("utf-8") for name, path in modules(core_files()).items()})
+    before = joined(folded({name: path.read_text("utf-8") for name, path in modules(core_files()).items()}))
     names = names_on_board(core_files())
     return before, shortened(before, names), names
 

@@ -13,18 +13,20 @@ on the workbench. The options, and why:
                             workbench would be in the bundle and change its digest. Without a
                             folder and an ending it is a name that the board holds anyway
 
-Before that named whole numbers are put where they are used, see `folding`, names are shortened, see
-`shortening`, and the texts of the network's modules gathered, see `gathering`.
+Before that named whole numbers are put where they are used, see `folding`, modules that belong together are joined,
+see `joining`, names are shortened, see `shortening`, and the texts of the network's modules gathered, see `gathering`.
 """
 
+import ast
 import subprocess
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from pattress.bundle.errors import CompilerError
-from pattress.bundle.folding import folded
+from pattress.bundle.folding import PACKAGE, folded, is_python
 from pattress.bundle.gathering import gathered
+from pattress.bundle.joining import joined
 from pattress.bundle.shortening import shortened
 
 OPTIONS = ("-msmall-int-bits=31", "-X", "emit=bytecode")
@@ -48,8 +50,9 @@ def compile_modules(
     """
     written = []
     texts = {name: source.read_text("utf-8") for name, source in sources.items()}
-    texts = shortened(folded(texts, [reader.read_text("utf-8") for reader in readers], SELDOM), short or {})
-    texts = {name: gathered(text) if name.startswith(SELDOM) else text for name, text in texts.items()}
+    texts = joined(folded(texts, [reader.read_text("utf-8") for reader in readers], SELDOM))
+    texts = shortened(texts, short or {})
+    texts = {name: gathered(text) if name.startswith(SELDOM) else text for name, text in texts.items() if not _is_bare(name, text)}
     with TemporaryDirectory() as place:
         source = Path(place, "module.py")
         for name, text in texts.items():
@@ -62,6 +65,11 @@ def compile_modules(
                 raise CompilerError(f"{name}.py does not compile for the board: {words[-1].strip()}")
             written.append(target)
     return tuple(written)
+
+
+def _is_bare(name: str, text: str) -> bool:
+    """Return whether a package says nothing: its folder alone is a package for the board, which costs less."""
+    return name.endswith(PACKAGE) and is_python(text) and all(isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant) for node in ast.parse(text).body)
 
 
 def source_name(module: str) -> str:

@@ -6,8 +6,12 @@ the network; on the root of the flash what starts the board. Files for the workb
 """
 
 from collections.abc import Collection, Iterable
+from functools import lru_cache
 from pathlib import Path
 
+from pattress.bundle.folding import folded
+from pattress.bundle.joining import joined
+from pattress.bundle.sharing import HELD
 from pattress.bundle.shortening import short_of
 from pattress.controller.infrared.protocols import BIPHASE, HASH
 
@@ -61,4 +65,9 @@ def names_on_board(core: Iterable[Path]) -> dict[str, str]:
     What starts a bundle may be older or newer than the bundle; whatever it names keeps its name.
     """
     sources = {name: path.read_text("utf-8") for name, path in modules(core).items()}
-    return short_of(sources, [(CONTROLLER / f"{name}.py").read_text("utf-8") for name in (*READERS, *AT_ROOT)])
+    return dict(_short_names(tuple(sources.items()), *(tuple((CONTROLLER / f"{name}.py").read_text("utf-8") for name in names) for names in (READERS, AT_ROOT))))
+
+
+@lru_cache(maxsize=2)       # a bundle after the other asks for the same
+def _short_names(sources: tuple[tuple[str, str], ...], readers: tuple[str, ...], at_root: tuple[str, ...]) -> dict[str, str]:
+    return short_of(joined(folded(dict(sources), readers)), readers + at_root, HELD)

@@ -13,7 +13,7 @@ the `readers`; whatever is reached in a way that only the running program knows 
 """
 
 import ast
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from operator import add, floordiv, lshift, mul, or_, sub
 
@@ -107,9 +107,9 @@ class _Module:
             if isinstance(node, ast.ImportFrom):
                 for one in node.names:
                     here = one.asname or one.name
-                    if source := _found(modules, self._place(node), one.name):
+                    if source := found(modules, place_of(self.name, node), one.name):
                         self.aliases[here] = source
-                    elif source := _found(modules, self._place(node)):
+                    elif source := found(modules, place_of(self.name, node)):
                         self.taken[here] = source, one.name
         stored = [node.id for node in ast.walk(self.tree) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)]
         stored += [node.arg for node in ast.walk(self.tree) if isinstance(node, ast.arg)]
@@ -160,13 +160,6 @@ class _Module:
             left, right = self._value(node.left), self._value(node.right)
             return _OPERATIONS[type(node.op)](left, right) if isinstance(left, int) and isinstance(right, int) else None
         return None
-
-    def _place(self, node: ast.ImportFrom) -> str:
-        """Return the package or module a statement imports from, "" for the top."""
-        if not node.level:
-            return node.module or ""
-        above = self.name.split("/")[:-node.level]
-        return "/".join([*above, *(node.module or "").split(".")]).strip("/")
 
     # What becomes of it.
 
@@ -225,8 +218,16 @@ class _Module:
         self.changes = [*(one for one in self.changes if one.end <= new.start or new.end <= one.start), new]
 
 
-def _found(modules: Mapping[str, _Module], *place: str) -> str | None:
-    """Return the module or package at a place, None when it is not ours."""
+def place_of(module: str, node: ast.ImportFrom) -> str:
+    """Return the package or module that a statement in a module imports from, "" for the top."""
+    if not node.level:
+        return node.module or ""
+    above = module.split("/")[:-node.level]
+    return "/".join([*above, *(node.module or "").split(".")]).strip("/")
+
+
+def found(modules: Collection[str], *place: str) -> str | None:
+    """Return the module or package at a place, None when it is none of these."""
     name = "/".join(part for part in place if part)
     for known in (name, f"{name}/{PACKAGE}"):
         if known in modules:

@@ -13,18 +13,23 @@ what an error is called, and what objects of the firmware answer to.
 import ast
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import count
+from itertools import chain, count, islice
 from string import ascii_lowercase
 
 FUNCTIONS = (ast.FunctionDef, ast.AsyncFunctionDef)
+SCOPES = (*FUNCTIONS, ast.Lambda, ast.ListComp, ast.SetComp, ast.DictComp, ast.GeneratorExp)
+HELD = (             # names that the format of compiled modules has a number for, of what no module here asks for: one costs a board nothing
+    "bytecode", "callable", "dir", "divmod", "eval", "exec", "globals", "hash", "id", "isalpha", "islower", "isspace", "issubclass", "isupper", "iter",
+    "locals", "lstrip", "map", "object", "popitem", "pow", "readline", "repr", "reverse", "rfind", "rindex", "round", "rsplit", "sep", "setattr",
+    "setdefault", "sort", "upper", "zip")
 ANSWERED = frozenset((       # what these modules give, and modules and objects of the boards' firmware, too: kept in order by a test
-    "accept", "clear", "close", "code", "connect", "copy", "count", "drain", "drive", "end", "fill", "find", "flush", "high",
+    "accept", "clear", "close", "code", "connect", "copy", "count", "drain", "drive", "fill", "find", "flush", "high",
     "keys", "lines", "link", "listen", "low", "measure", "pack", "pattern", "phase", "publish", "reason", "release",
-    "stop", "subscribe", "time", "wait", "written"))
+    "restart", "stop", "subscribe", "time", "wait", "written"))
 
 
-def shared(trees: Mapping[str, ast.Module], kept: Iterable[str]) -> dict[str, str]:
-    """Return the short name for each name that a module or a class of these gives and that is not `kept`.
+def shared(trees: Mapping[str, ast.Module], kept: Collection[str], held: Iterable[str] = ()) -> dict[str, str]:
+    """Return the short name for each name that a module or a class of these gives and that is not `kept`: one of those `held` as long as there are some.
 
     `trees` by the modules' names, "infrared/decoder". The same names give the same answer, whatever their order.
     """
@@ -33,23 +38,24 @@ def shared(trees: Mapping[str, ast.Module], kept: Iterable[str]) -> dict[str, st
     families = _families(classes)
     attributes = set().union(*(family.gives for family in families))
     strays = {node.attr for node in _stored(nodes) if not _is_own(node)}        # given to an object of who knows which class
-    given = {name for name in attributes.union(*map(_given, trees.values())) if not name.startswith("__") and name != "_"}
+    given = {name for name in attributes.union(*map(given_at_top, trees.values())) if not name.startswith("__") and name != "_"}
     given -= {*kept, *ANSWERED, *_errors(classes), *_from_outside(trees), *(strays - attributes), *(part for name in trees for part in name.split("/"))}
-    spaces: list[Collection[str]] = [*(family.gives | family.sees for family in families), *map(_spoken, trees.values())]
-    used = {getattr(node, field, None) for node in nodes for field in ("id", "attr", "name", "arg", "asname")}
-    return _coloured(given, [given.intersection(strays.union(space)) for space in spaces], used)
+    spaces: list[Collection[str]] = [*(family.gives | family.sees for family in families), *map(spoken, trees.values())]
+    used = {getattr(node, field, None) for node in nodes for field in ("id", "attr", "name", "arg", "asname")}.union(kept)
+    return _coloured(given, [given.intersection(strays.union(space)) for space in spaces], [name for name in held if name not in used], used)
 
 
-def _coloured(given: Iterable[str], spaces: Iterable[set[str]], used: Collection[object]) -> dict[str, str]:
-    """Return a short name for each name given, none that is `used` and in no space one for two."""
+def _coloured(given: Iterable[str], spaces: Iterable[set[str]], first: Iterable[str], used: Collection[object]) -> dict[str, str]:
+    """Return a short name for each name given, in no space one for two: the `first`, then those that are not `used`."""
     neighbours: dict[str, set[str]] = {name: set() for name in given}
     for space in spaces:
         for name in space:
             neighbours[name] |= space
     short: dict[str, str] = {}
+    free = list(islice((one for one in short_names("_") if one not in used), len(neighbours)))
     for name in sorted(neighbours, key=lambda name: (-len(neighbours[name]), name)):
         taken = {short.get(other) for other in neighbours[name]}
-        short[name] = next(one for one in short_names("_") if one not in taken and one not in used)
+        short[name] = next(one for one in chain(first, free) if one not in taken)
     return short
 
 
@@ -59,7 +65,7 @@ def short_names(first: str) -> Iterator[str]:
         yield first + ascii_lowercase[number % 26] + (str(number // 26) if number >= 26 else "")
 
 
-def _given(tree: ast.Module) -> set[str]:
+def given_at_top(tree: ast.Module) -> set[str]:
     """Return what a module defines at its top."""
     found = {node.name for node in tree.body if isinstance(node, (*FUNCTIONS, ast.ClassDef))}
     for node in tree.body:
@@ -68,15 +74,52 @@ def _given(tree: ast.Module) -> set[str]:
     return found
 
 
-def _spoken(tree: ast.Module) -> set[str]:
-    """Return every name that may be one of a module's own: more than are, names within functions too."""
-    found = set()
-    for node in ast.walk(tree):
+def spoken(tree: ast.Module) -> set[str]:
+    """Return every name that is a module's own, or that it takes from elsewhere: none that belongs to a function."""
+    found: set[str] = set()
+    rest: list[tuple[ast.AST, frozenset[str]]] = [(tree, frozenset())]
+    while rest:
+        node, own = rest.pop()
         if isinstance(node, ast.Name):
-            found.add(node.id)
+            found |= {node.id} - own
         elif isinstance(node, (*FUNCTIONS, ast.ClassDef, ast.alias)):
-            found.add(node.name)
+            found |= {node.name} - own
+        elif isinstance(node, ast.Global):
+            found |= set(node.names)
+        inner = own | own_names(node) if isinstance(node, SCOPES) else own
+        rest += [(part, inner if is_inside else own) for part, is_inside in parts_of(node)]
     return found
+
+
+def parts_of(node: ast.AST) -> Iterator[tuple[ast.AST, bool]]:
+    """Give the parts of a node, and whether names that are its own mean something in them."""
+    for part in ast.iter_child_nodes(node):
+        if isinstance(part, ast.comprehension) and part is getattr(node, "generators", [None])[0]:
+            yield part.iter, False
+            yield from ((inner, True) for inner in (part.target, *part.ifs))
+        else:
+            yield part, not isinstance(part, ast.arguments) and part not in getattr(node, "decorator_list", ())
+
+
+def own_names(node: ast.AST) -> set[str]:
+    """Return the names that are a function's own: its parameters and what it gives a value to."""
+    found, elsewhere = set(), set()
+    rest: list[ast.AST] = list(ast.iter_child_nodes(node))
+    while rest:
+        inner = rest.pop()
+        if isinstance(inner, ast.arg):
+            found.add(inner.arg)
+        elif isinstance(inner, ast.Name) and isinstance(inner.ctx, ast.Store | ast.Del):
+            found.add(inner.id)
+        elif isinstance(inner, ast.ExceptHandler) and inner.name:
+            found.add(inner.name)
+        elif isinstance(inner, ast.Global):
+            elsewhere |= set(inner.names)
+        if isinstance(inner, (*FUNCTIONS, ast.ClassDef)):
+            found.add(inner.name)
+        elif not isinstance(inner, SCOPES):
+            rest += ast.iter_child_nodes(inner)
+    return found - elsewhere
 
 
 @dataclass(frozen=True, slots=True)

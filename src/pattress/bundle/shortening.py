@@ -18,9 +18,8 @@ import tokenize
 from collections.abc import Iterable, Iterator, Mapping
 
 from pattress.bundle.folding import is_python
-from pattress.bundle.sharing import FUNCTIONS, shared, short_names
+from pattress.bundle.sharing import FUNCTIONS, SCOPES, own_names, parts_of, shared, short_names
 
-_SCOPES = (*FUNCTIONS, ast.Lambda, ast.ListComp, ast.SetComp, ast.DictComp, ast.GeneratorExp)
 _Edit = tuple[int, int, str, str]       # line, column, the name there, what it becomes
 
 
@@ -35,14 +34,14 @@ def shortened(sources: Mapping[str, str], short: Mapping[str, str]) -> dict[str,
             if name in trees else text for name, text in sources.items()}
 
 
-def short_of(sources: Mapping[str, str], readers: Iterable[str] = ()) -> dict[str, str]:
+def short_of(sources: Mapping[str, str], readers: Iterable[str] = (), held: Iterable[str] = ()) -> dict[str, str]:
     """Return the short name of each name that is shortened throughout a bundle of these modules.
 
-    `readers` are the sources of what uses the modules from outside: no name in them becomes short.
+    `readers` are the sources of what uses the modules from outside: no name in them becomes short. `held` as in `sharing`.
     """
     trees = {name: ast.parse(text) for name, text in sources.items() if is_python(text)}
     asked = {token.string for text in readers for token, _ in _names(text)}
-    return shared(trees, asked | {word for word in _said(trees.values()) if isinstance(word, str)} | set(dir(builtins)))
+    return shared(trees, asked | {word for word in _said(trees.values()) if isinstance(word, str)} | set(dir(builtins)) - set(held), held)
 
 
 def _said(trees: Iterable[ast.Module]) -> Iterator[object]:
@@ -65,7 +64,12 @@ def _names(text: str) -> Iterator[tuple[tokenize.TokenInfo, bool]]:
         before = token.string
 
 
-def _given(tree: ast.Module, text: str, short: Mapping[str, str]) -> Iterator[_Edit]:
+def renamed(text: str, names: Mapping[str, str]) -> str:
+    """Return the source of a module in which some names have others, where they are neither attributes nor a function's own."""
+    return _edited(text, _given(ast.parse(text), text, names, has_attributes=False)) if names else text
+
+
+def _given(tree: ast.Module, text: str, short: Mapping[str, str], *, has_attributes: bool = True) -> Iterator[_Edit]:
     """Give the edits of what is short throughout the bundle: attributes, and names that are not a function's own."""
     lines = text.splitlines()
     places = [(token.start, token.string) for token, _ in _names(text)]
@@ -75,7 +79,7 @@ def _given(tree: ast.Module, text: str, short: Mapping[str, str]) -> Iterator[_E
 
     def edits(node: ast.AST, own: frozenset[str]) -> Iterator[_Edit]:
         """`own` are the names that belong to the functions around."""
-        if isinstance(node, ast.Attribute) and node.attr in short:
+        if isinstance(node, ast.Attribute) and has_attributes and node.attr in short:
             line, column = at(node.end_lineno or 0, node.end_col_offset or 0)
             yield line, column - len(node.attr), node.attr, short[node.attr]
         elif isinstance(node, ast.Name) and node.id in short and node.id not in own:
@@ -85,42 +89,11 @@ def _given(tree: ast.Module, text: str, short: Mapping[str, str]) -> Iterator[_E
             for name in names & set(short):
                 start = min(place for place, found in places if found == name and place >= at(node.lineno, node.col_offset))
                 yield *start, name, short[name]
-        inner = own | _own(node) if isinstance(node, _SCOPES) else own
-        for part, is_inside in _parts(node):
+        inner = own | own_names(node) if isinstance(node, SCOPES) else own
+        for part, is_inside in parts_of(node):
             yield from edits(part, inner if is_inside else own)
 
     return edits(tree, frozenset())
-
-
-def _parts(node: ast.AST) -> Iterator[tuple[ast.AST, bool]]:
-    """Give the parts of a node, and whether names that are its own mean something in them."""
-    for part in ast.iter_child_nodes(node):
-        if isinstance(part, ast.comprehension) and part is getattr(node, "generators", [None])[0]:
-            yield part.iter, False
-            yield from ((inner, True) for inner in (part.target, *part.ifs))
-        else:
-            yield part, not isinstance(part, ast.arguments) and part not in getattr(node, "decorator_list", ())
-
-
-def _own(node: ast.AST) -> set[str]:
-    """Return the names that are a function's own: its parameters and what it gives a value to."""
-    found, elsewhere = set(), set()
-    rest: list[ast.AST] = list(ast.iter_child_nodes(node))
-    while rest:
-        inner = rest.pop()
-        if isinstance(inner, ast.arg):
-            found.add(inner.arg)
-        elif isinstance(inner, ast.Name) and isinstance(inner.ctx, ast.Store | ast.Del):
-            found.add(inner.id)
-        elif isinstance(inner, ast.ExceptHandler) and inner.name:
-            found.add(inner.name)
-        elif isinstance(inner, ast.Global):
-            elsewhere |= set(inner.names)
-        if isinstance(inner, (*FUNCTIONS, ast.ClassDef)):
-            found.add(inner.name)
-        elif not isinstance(inner, _SCOPES):
-            rest += ast.iter_child_nodes(inner)
-    return found - elsewhere
 
 
 def _parameters(tree: ast.Module, text: str, kept: set[object]) -> Iterator[_Edit]:

@@ -157,7 +157,7 @@ class RequestQueue:
 
     def request(self, channel, verb, level=0):
         """Put a request where the loop will find it; return whether it was taken. `reason` says why not."""
-        if not self.core.channels.allows(self.plan, channel, verb, level):
+        if not self.core.allows(self.plan, channel, verb, level):
             return self._decline(UNKNOWN)
         if verb != self.core.SET:
             level = 0

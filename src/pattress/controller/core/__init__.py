@@ -7,7 +7,7 @@ from .cells import (
     APPLIED, AS_IT_WAS, BY_NETWORK, CAUSE, CAUSES, COMES_ON, DOWN, OFF, ON, RESTORES, SET, STAYS_OFF, TOGGLE,
     UP, VERBS, WANTED,
 )
-from .channels import next_news, relays
+from .channels import allows, next_news, relays
 from .plan import Plan
 from .program import (
     CODE, COMMAND, CONTACT, NEWS, REFUSED, ROTOR, SAVE_NOW, TIME, due_in, new_state, step,
