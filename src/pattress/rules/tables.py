@@ -89,7 +89,7 @@ def _acts(rule: Rule, place: Mapping[str, int], everything: tuple[str, ...]) -> 
     if action is None:
         raise ValueError(f"a rule of a moment must have an action, found {rule.says!r}")
     things = everything if action.things == (EVERYTHING,) else action.things
-    return [[place[thing], VERBS.index(action.verb), action.step or 0] for thing in things]
+    return [[place[thing], VERBS.index(action.verb), 0 if action.step is None else action.step] for thing in things]
 
 
 def _looks(condition: Condition, job: Job, place: Mapping[str, int], readings: list[Row], stale_ms: int, opposite: bool = False) -> Row:
