@@ -105,7 +105,7 @@ def ruled():
 def test_an_input_is_operated_and_seen_and_held_where_it_is_believed_late():
     text = (EXAMPLES / "garden-workshop" / "job.toml").read_text("utf-8")
     design = design_of_text(text + '\n[input.tank]\nname = "Rain tank"\nkind = "float"\n')
-    shown = "the controller's page or console shows it closed, and open"
+    shown = "its test point reads closed, and open; then whatever rule waits for it acts"
     assert [row for row in ways(design) if "contact" in row[0]] == [
         ("door contact Lid of the dust bin: operated both ways", "-", shown),
         ("float contact Rain tank: operated both ways, held each way for 5 s", "-", shown)]

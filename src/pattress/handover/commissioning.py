@@ -75,7 +75,7 @@ def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
     for contact in job.input.values():
         settle = settle_ms(contact.kind)
         held = f", held each way for {show(settle / 1000, 's')}" if settle >= FELT_MS else ""
-        yield f"{contact.what} {contact.name}: operated both ways{held}", "-", "the controller's page or console shows it closed, and open"
+        yield f"{contact.what} {contact.name}: operated both ways{held}", "-", "its test point reads closed, and open; then whatever rule waits for it acts"
     yield from tests_of_rules(design)
 
 
