@@ -6,6 +6,7 @@ build whose numbers are as wide as a board's; once by the build for a PC, where 
 """
 
 import json
+import re
 import shutil
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -39,7 +40,8 @@ def live(
 
     `narrow`: in the build whose numbers are as wide as the board's. `network`: with its tasks, a broker
     that does not answer, and no visitor. `in_place`: on a board with a read-only partition, from which
-    the modules run.
+    the modules run. A narrow one tells how many `names` the interpreter's table has, those of the stand-ins
+    included, and in how many `pools`.
     """
     with TemporaryDirectory() as place:
         flash = Path(place)
@@ -61,10 +63,12 @@ def live(
         found: dict = {"weighed": []}
         for part in range(1, WEIGHED + 1):          # each time a life of its own: this build bears one collection, as the last thing
             until = seconds * part // WEIGHED - 1
-            *_, last = narrow_interpreter.run(
+            *_, table, last = narrow_interpreter.run(
                 program, folder=flash, beside=beside, heap=HEAP + HEAP_A_SECOND * until,
-                lines=[json.dumps(asked), f"before = {before}", "begin()", f"asyncio.go({1000 * until})", "weigh()", "tell()"])
-            life = json.loads(last)
+                lines=[json.dumps(asked), f"before = {before}", "begin()", f"asyncio.go({1000 * until})", "weigh()", "import micropython",
+                       "micropython.qstr_info()", "tell()"])
+            pools, names = re.match(r"qstr pool: n_pool=(\d+), n_qstr=(\d+),", table).groups()
+            life = json.loads(last) | {"pools": int(pools), "names": int(names)}
             found = life | {"weighed": found["weighed"] + life["weighed"]}
             for name in ("start.json", "snapshot.0", "snapshot.1"):
                 (flash / name).unlink(missing_ok=True)
