@@ -102,7 +102,7 @@ def rule_memory(table: dict, facts: dict, *, narrow: bool) -> dict[int, int]:
     """Return the bytes in use with the control program and its plan loaded, by how many channels have a limit and a stay."""
     found = {}
     for number in (0, 1, len(table["channels"])):
-        rules = [dict(channel=channel, limit_ms=3_600_000, stay_ms=180_000, renews=1, wall_only=0) for channel in range(number)]
+        rules = [dict(channel=channel, limit_ms=3_600_000, stay_ms=180_000, limit_rule=0, stay_rule=1, renews=1, wall_only=0) for channel in range(number)]
         with TemporaryDirectory() as place:
             folder = Path(place, "bundle")
             write_bundle(folder, {name: rows for name, rows in table.items() if name != "rules"} | ({"rules": rules} if rules else {}),
