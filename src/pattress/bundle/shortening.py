@@ -72,7 +72,9 @@ def renamed(text: str, names: Mapping[str, str]) -> str:
 def _given(tree: ast.Module, text: str, short: Mapping[str, str], *, has_attributes: bool = True) -> Iterator[_Edit]:
     """Give the edits of what is short throughout the bundle: attributes, and names that are not a function's own."""
     lines = text.splitlines()
-    places = [(token.start, token.string) for token, _ in _names(text)]
+    places: dict[str, list[tuple[int, int]]] = {}
+    for token, _ in _names(text):
+        places.setdefault(token.string, []).append(token.start)
 
     def at(line: int, column: int) -> tuple[int, int]:
         return line, len(lines[line - 1].encode()[:column].decode())        # the parser counts bytes, the tokenizer letters
@@ -87,7 +89,7 @@ def _given(tree: ast.Module, text: str, short: Mapping[str, str], *, has_attribu
         elif isinstance(node, (*FUNCTIONS, ast.ClassDef, ast.alias, ast.Global)):
             names = set(node.names if isinstance(node, ast.Global) else [node.name]) - own
             for name in names & set(short):
-                start = min(place for place, found in places if found == name and place >= at(node.lineno, node.col_offset))
+                start = next(place for place in places[name] if place >= at(node.lineno, node.col_offset))
                 yield *start, name, short[name]
         inner = own | own_names(node) if isinstance(node, SCOPES) else own
         for part, is_inside in parts_of(node):
