@@ -41,11 +41,12 @@ class World:
         self._has_power = self._has_network = True
         self._is_link_ready = False
         self._since = {"power": 0, "network": 0}
-        self._closed = [0] * (plan.switches + plan.inputs)
+        inputs = len(table.get("inputs", ()))         # the program knows of none where no rule has a condition
+        self._closed = [0] * (plan.switches + inputs)
         self._contacts = [contacts(0, off_is_open=bool(plan.off_is_open[i])) for i in range(plan.regulators)]
-        self._rests = [0] * plan.inputs         # where the contact of each input rests, or will
+        self._rests = [0] * inputs         # where the contact of each input rests, or will
         self._position = [0] * plan.regulators
-        self._switch_busy = [0] * (plan.switches + plan.inputs)      # a switch or an input, whose contact is not yet at rest
+        self._switch_busy = [0] * (plan.switches + inputs)      # a switch or an input, whose contact is not yet at rest
         self._regulator_busy = [0] * plan.regulators
         self._last_code: tuple[int, int, int] | None = None
 
