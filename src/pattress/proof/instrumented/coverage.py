@@ -239,6 +239,7 @@ THINGS = (
     ("no stay", lambda table: not _has_rule(table, "stay_ms"), _add_rule(stay_ms=60_000)),
     ("no stay that an asking renews", lambda table: not _has_rule(table, "renews"), _add_rule(stay_ms=60_000, renews=1)),
     ("nothing that is put on at the wall only", lambda table: not _has_rule(table, "wall_only"), _add_rule(wall_only=1)),
+    ("nothing that the network leaves alone", lambda table: not any(row["wall_only"] > 1 for row in table.get("rules", ())), _add_rule(wall_only=2)),
     ("no plan without rules", lambda table: bool(table.get("rules")), _add_rule(limit_ms=60_000)),
     ("no rule that holds something on", lambda table: not _has_condition(table, kind=HOLDS), _add_condition(HOLDS, OF_INPUT)),
     ("no rule that keeps something off", lambda table: not _has_condition(table, kind=LOCKS), _add_condition(LOCKS, OF_INPUT)),
