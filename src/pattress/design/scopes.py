@@ -20,7 +20,7 @@ OF_CHANNEL: Mapping[str, tuple[Kind, ...]] = {
     "suppression": (RELAY,), "run": (RUN, DEVICE), "terminal": (RUN,), "drop": (CABLE, RUN),
     "short_circuit": (DEVICE, CABLE, RUN), "trip": (DEVICE, CABLE, RUN),
     "control": (), "track": (), "fan_motor": (), "fan_readings": (), "fan_speed": (), "fan_capacitor": (),
-    "fan_start": (), "fan_switching": (), "feedback_leak": (RUN,), "feedback_heat": (),
+    "fan_start": (), "put_on": (), "longest_on": (), "after_cut": (), "fan_switching": (), "feedback_leak": (RUN,), "feedback_heat": (),
 }
 OF_FEED: Mapping[str, tuple[Kind, ...]] = {
     "inrush": (DEVICE,), "inrush_single": (DEVICE,), "protection": (DEVICE,), "fault": (), "residual": (RESIDUAL,), "electrode": (RESIDUAL,),
