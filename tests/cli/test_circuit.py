@@ -17,7 +17,7 @@ def run(*words):
 
 def test_all_of_it_fits_a_terminal_and_names_every_block():
     found = run(JOB)
-    assert found.exit_code == 0 and found.stdout.startswith("140 components, 70 nets.\n")
+    assert found.exit_code == 0 and found.stdout.startswith("145 components, 72 nets.\n")
     assert max(map(len, found.stdout.splitlines())) <= 80
     assert {"feed lights", "terminals", "mains inlet", "supply", "board", "channel pendant", "fan ceiling", "switch.door", "regulator.wall", "infrared",
             "sensor.room", "status lamp"} <= set(found.stdout.splitlines())

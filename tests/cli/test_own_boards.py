@@ -61,22 +61,23 @@ def test_every_command_that_takes_parts_takes_boards():
 
 
 ALL = ", ".join(load_boards())
+TYPE = SEWING.read_text()[:SEWING.read_text().index('type = "rp2040-wifi"')].count("\n") + 1        # the line of the file on which the board's type stands
 MESSAGES = [     # lines of [board], the board file, what is told
-    ('type = "pico w"', None, f"job.toml:224:8: board.type is 'pico w'\n  allowed: {ALL}\n  nearest: rp2040-wifi\n"),
-    ('type = "esp32s3 n16r8"', None, f"job.toml:224:8: board.type is 'esp32s3 n16r8'\n  allowed: {ALL}\n  nearest: esp32-s3-octal\n"),
-    ('type = "my-board"\nfile = "my-bord.toml"', BOARD, "job.toml:225:8: board.file is 'my-bord.toml', and there is no such file beside the job file\n"
+    ('type = "pico w"', None, f"job.toml:{TYPE}:8: board.type is 'pico w'\n  allowed: {ALL}\n  nearest: rp2040-wifi\n"),
+    ('type = "esp32s3 n16r8"', None, f"job.toml:{TYPE}:8: board.type is 'esp32s3 n16r8'\n  allowed: {ALL}\n  nearest: esp32-s3-octal\n"),
+    ('type = "my-board"\nfile = "my-bord.toml"', BOARD, f"job.toml:{TYPE + 1}:8: board.file is 'my-bord.toml', and there is no such file beside the job file\n"
      "  allowed: the name of a board file beside it\n  nearest: my-board.toml\n"),
-    ('type = "my-board"\nfile = "../my-board.toml"', BOARD, "job.toml:225:8: board.file is '../my-board.toml', which does not lie beside the job file\n"
+    ('type = "my-board"\nfile = "../my-board.toml"', BOARD, f"job.toml:{TYPE + 1}:8: board.file is '../my-board.toml', which does not lie beside the job file\n"
      '  allowed: the name of a board file beside it, such as "my-board.toml"\n'),
-    ('type = "my-board"\nfile = "/etc/passwd"', BOARD, "job.toml:225:8: board.file is '/etc/passwd', which does not lie beside the job file\n"
+    ('type = "my-board"\nfile = "/etc/passwd"', BOARD, f"job.toml:{TYPE + 1}:8: board.file is '/etc/passwd', which does not lie beside the job file\n"
      '  allowed: the name of a board file beside it, such as "my-board.toml"\n'),
-    ('type = "esp32"\nfile = "my-board.toml"', BOARD, "job.toml:224:8: board.type is 'esp32', and board.file gives another board\n"
+    ('type = "esp32"\nfile = "my-board.toml"', BOARD, f"job.toml:{TYPE}:8: board.type is 'esp32', and board.file gives another board\n"
      "  allowed: my-board; or a board of the stock without board.file\n  nearest: my-board\n"),
     (OWN, BOARD.replace("reserved", "reserve"), "my-board.toml:5: pins.4 is an entry with the key 'reserve'\n  allowed: edge, output, pull_up, pull_down, adc, "
      "reset, reserved, console, driven, carries, interrupt, differs, label, place, pulses, strap, note, source\n  nearest: reserved\n"),
     (OWN, BOARD.replace("esp32-38", "esp32-wrovr"), f"my-board.toml:2: like is 'esp32-wrovr'\n  allowed: {ALL}\n  nearest: esp32-wrover\n"),
     (OWN, "type = 'my-board'\nlike =\n", "my-board.toml:2: it is no TOML: Invalid value (at line 2, column 7)\n  allowed: a TOML file\n"),
-    ('type = "my-board"\nfile = 7', BOARD, "job.toml:225:8: board.file is 7\n  allowed: text in quotes, 1 to 200 characters on one line\n"),
+    ('type = "my-board"\nfile = 7', BOARD, f"job.toml:{TYPE + 1}:8: board.file is 7\n  allowed: text in quotes, 1 to 200 characters on one line\n"),
 ]
 
 

@@ -50,7 +50,7 @@ def test_what_changes_no_sheet_does_not(plain, change):
 
 
 def test_rules_count_and_their_order_does_not(plain):
-    one, other = '[rule.a]\nsays = "ironing is on for at most 30 min"\n\n', '[rule.b]\nsays = "wall is on for 3 min"\n\n'
+    one, other = '[rule.a]\nsays = "bench is on for at most 30 min"\n\n', '[rule.b]\nsays = "wall is on for 3 min"\n\n'
     ruled = identity(one + other + TEXT)
     assert ruled == identity(other + one + TEXT) and len({plain, ruled, identity(one + TEXT), identity(one.replace("30", "31") + other + TEXT)}) == 4
 

@@ -143,9 +143,10 @@ def test_a_load_that_something_speaks_of_stays_until_that_may_go_too(served, cli
     before = served.file.read_text()
     answer = client.post("/thing/load/ironing", data={"do": "remove:load/ironing"})
     assert answer.status_code == 200 and served.file.read_text() == before
-    assert "wish.iron goes" in plainly(answer.text) and "one other place speaks of it" in answer.text
+    assert all(f"{place} goes" in plainly(answer.text) for place in ("rule.iron", "rule.forgotten_iron", "wish.iron")), plainly(answer.text)
+    assert "4 other places speak of it" in answer.text
     assert client.post("/thing/load/ironing", data={"do": "along:load/ironing"}).status_code == 200
-    assert "ironing" not in served.draft.now.design.job.load and "iron" not in served.draft.now.design.job.wish
+    assert "ironing" not in served.draft.now.design.job.load and served.draft.now.design.job.rule == {} and "iron" not in served.draft.now.design.job.wish
 
 
 def test_buttons_come_and_go(served, client):

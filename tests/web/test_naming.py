@@ -106,6 +106,8 @@ def test_a_key_is_renamed_wherever_it_is_written():
 
 
 def test_a_wish_keeps_its_words_where_a_key_is_one_of_them(served):
-    text = edited(with_keys(served.draft.now.text, {("load", "ironing"): "power"}, "x"), [(("wish", "iron", "says"), "after a power cut power stays off")], "x")
+    says = {("switch", "ironing", "does"): "toggle {}", ("rule", "iron", "says"): "{} is put on at the wall only",
+            ("rule", "forgotten_iron", "says"): "{} is on for at most 30 min", ("wish", "iron", "says"): "after a power cut {} stays off"}
+    text = edited(with_keys(served.draft.now.text, {("load", "ironing"): "power"}, "x"), [(path, words.format("power")) for path, words in says.items()], "x")
     version = served.draft.replace(text)
-    assert naming.naming(version, "load", "power", "iron").values == {("wish", "iron", "says"): "after a power cut iron stays off"}
+    assert naming.naming(version, "load", "power", "iron").values == {path: words.format("iron") for path, words in says.items()}
