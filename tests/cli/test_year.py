@@ -70,6 +70,13 @@ def test_what_each_rule_did_is_told_by_its_name(tmp_path):
     assert re.search(r"^rule +puts on a year +puts off +refuses a hand +hours on by it +kWh\n-[- ]+\nevening +0 +\d+ +0 +0 +0\nwall +0 +0 +\d", said, re.M)
 
 
+def test_what_the_network_asks_of_a_thing_it_leaves_alone_counts_as_refused(tmp_path):
+    file, lamp = tmp_path / "job.toml", re.search(r"^\[load\.(\w+)\]", starter(), re.M)[1]
+    file.write_text(f'{starter()}\n[rule.alone]\nsays = "{lamp} is not switched over the network"\n', "utf-8")
+    (alone,) = json.loads(call("rehearse", file, "--year", "--days", 30, "--json").stdout)["rules"]
+    assert alone["rule"] == "alone" and alone["refused"]["mean"] > 10
+
+
 @pytest.mark.parametrize("option, value", [("--households", 3), ("--workers", 2), ("--scheduler", "tcp://127.0.0.1:9")])
 def test_options_of_the_year_are_refused_without_it(job, option, value):
     result = call("rehearse", job, option, value)

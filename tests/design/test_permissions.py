@@ -74,9 +74,11 @@ def test_rules_are_told_in_a_few_words_by_what_they_do(rows, thing, told):
     ("when bath comes on, on extract", Effect.PUTS_ON, "put on when Bath light comes on"),
     ("when window closes, off everything", Effect.PUTS_OFF, "put off when Bath window closes"),
     ("when bath has been on for 30 min, set extract 0", Effect.PUTS_OFF, "put off when Bath light has been on for 30 min"),
+    ("heater stays off while away is on", Effect.KEEPS_OFF, "kept off while Nobody home is on"),
+    ("when away comes on, off everything", Effect.PUTS_OFF, "put off when Nobody home comes on"),
 ])
 def test_the_words_of_a_single_rule(says, effect, words):
-    found = {part.words: part.effect for row in of(f'{HOME}[rule.one]\nsays = "{says}"\n').values() for part in row.rules}
+    found = {part.words: part.effect for row in of(f'{HOME}[mode.away]\nname = "Nobody home"\n[rule.one]\nsays = "{says}"\n').values() for part in row.rules}
     assert found == {words: effect}
 
 

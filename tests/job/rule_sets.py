@@ -9,17 +9,23 @@ FAN, STEPS = "study", 3
 INPUTS = {"window": "window", "door": "door", "motion": "presence", "well": "float", "leak": "leak", "reset": "switch", "spare": "other"}
 SENSORS = {"room": "22 class", "outside": "22 class", "cellar": "11 class", "attic": "22 class"}
 
-HOME = """\
+
+def home_text(title, loads, fans, inputs, sensors):
+    """Return the text of a job: loads of 20 W, fans by their steps, inputs and sensors by their kind, all on one feed."""
+    return f"""\
 [job]
-title = "Home"
+title = "{title}"
 
 [supply]
 system = "230 V 50 Hz"
 earthing = "TN-S"
 
 [feed.all]
-device = { kind = "miniature circuit-breaker", curve = "B", rating = "16 A" }
-cable = { section = "2.5 mm2", length = "15 m" }
+device = {{ kind = "miniature circuit-breaker", curve = "B", rating = "16 A" }}
+cable = {{ section = "2.5 mm2", length = "15 m" }}
+
+[board]
+type = "rp2040-wifi"
 """ + "".join(f"""
 [load.{key}]
 name = "{key.title()}"
@@ -27,26 +33,25 @@ kind = "LED driver"
 power = "20 W"
 feed = "all"
 run = {{ section = "1.5 mm2", length = "6 m" }}
-""" for key in LOADS) + f"""
-[fan.{FAN}]
-name = "Study fan"
+""" for key in loads) + "".join(f"""
+[fan.{key}]
+name = "{key.title()} fan"
 motor = "unknown"
 power = "60 W"
-steps = {STEPS}
+steps = {steps}
 feed = "all"
 run = {{ section = "1.5 mm2", length = "6 m" }}
+""" for key, steps in fans.items()) + "".join(
+        f'\n[{table}.{key}]\nname = "{key.title()}"\nkind = "{kind}"\n' for table, kinds in (("input", inputs), ("sensor", sensors)) for key, kind in kinds.items())
 
+
+HOME = home_text("Home", LOADS, {FAN: STEPS}, INPUTS, SENSORS) + """
 [remote.sofa]
 name = "Sofa"
 
 [remote.sofa.button]
 """ + "".join(f'b{number} = {{ code = "nec 0x04:0x{number:02x}", does = "{act}" }}\n' for number, act in enumerate((
-    *(f"on {key}" for key in LOADS), *(f"off {key}" for key in LOADS), *(f"set {FAN} {step}" for step in range(STEPS + 1)), f"on {FAN}"), 1)) + "".join(
-    f'\n[input.{key}]\nname = "{key.title()}"\nkind = "{kind}"\n' for key, kind in INPUTS.items()) + "".join(
-    f'\n[sensor.{key}]\nname = "{key.title()}"\nkind = "{kind}"\n' for key, kind in SENSORS.items()) + """
-[board]
-type = "rp2040-wifi"
-"""
+    *(f"on {key}" for key in LOADS), *(f"off {key}" for key in LOADS), *(f"set {FAN} {step}" for step in range(STEPS + 1)), f"on {FAN}"), 1))
 BAND = {"below": ("19 degC", "20 degC"), "above": ("26 degC", "24.5 degC"), "wetter": ("70 %", "60 %"), "drier": ("35 %", "45 %")}
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pattress.job.rule import ALLOWED, LONGEST, Rule, parse_rule, with_thing
+from pattress.job.rule import ALLOWED, LONGEST, Rule, parse_rule, with_input, with_thing
 from pattress.refusal import Refusal
 
 SMALL_NUMBERS = 1 << 30     # below this a board's whole number needs no memory
@@ -58,6 +58,12 @@ def test_a_part_of_a_sentence_is_refused(says, words):
 flat.toml:45:8: rule.r0.says is 'pendnt is on for 3 min'; there is no load or fan 'pendnt'
   allowed: pendant, study
   nearest: pendant is on for 3 min"""),
+    (["study rests for at least 5 min"], """\
+flat.toml:45:8: rule.r0.says is 'study rests for at least 5 min'; study is no load: a fan would rest at each change of step, too
+  allowed: a load: a pump, a compressor, a heater"""),
+    (["study comes on at most 6 times an hour"], """\
+flat.toml:45:8: rule.r0.says is 'study comes on at most 6 times an hour'; study is no load: a fan would rest at each change of step, too
+  allowed: a load: a pump, a compressor, a heater"""),
     (["pendant is on for at most 30 min", "The pendant is on for at most 1 h."], """\
 flat.toml:48:8: rule.r1.says is 'The pendant is on for at most 1 h'; rule.r0 says of pendant what is of the same kind
   allowed: one of the two"""),
@@ -94,6 +100,17 @@ def test_more_rules_than_a_board_keeps_are_refused(said):
     ("The Iron is on for at most 30 min.", "iron", "The spot is on for at most 30 min"),
     ("stairs is on for 3 min, anew at each asking", "stairs", "spot is on for 3 min, anew at each asking"),
     ("iron is put on at the wall only", "wall", "iron is put on at the wall only"),
+    ("when iron has been on for 5 min, off fan", "iron", "when spot has been on for 5 min, off fan"),
+    ("when door has been open for 5 min, off fan", "door", "when door has been open for 5 min, off fan"),
 ])
 def test_a_thing_that_is_renamed_is_renamed_in_the_sentence(says, key, renamed):
     assert with_thing(says, key, "spot") == renamed
+
+
+@pytest.mark.parametrize("says, key, renamed", [
+    ("when door has been open for 5 min, off fan", "door", "when gate has been open for 5 min, off fan"),
+    ("fan stays off once door was open, until reset is closed", "reset", "fan stays off once door was open, until gate is closed"),
+    ("when door has been on for 5 min, off fan", "door", "when door has been on for 5 min, off fan"),
+])
+def test_an_input_that_is_renamed_is_renamed_in_the_sentence(says, key, renamed):
+    assert with_input(says, key, "gate") == renamed

@@ -2,7 +2,7 @@
 
 from pattress.design.plan import plan_table
 from pattress.job import read
-from tests.job.rule_sets import with_rules
+from tests.job.rule_sets import home_text, with_rules
 from tests.sizing.invented import drives
 
 LOADS = ("bath", "hall", "stairs", "porch", "iron", "heater", "towel_rail", "pump", "boiler", "extract")
@@ -10,38 +10,12 @@ FANS = {"study": 4, "bedroom": 3}
 INPUTS = {"window": "window", "door": "door", "motion": "presence", "well": "float", "leak": "leak", "reset": "switch", "away": "switch"}
 SENSORS = ("bathroom", "outside", "room")
 
-JOB = """\
-[job]
-title = "Ten loads, two fans and their rules"
-
-[supply]
-system = "230 V 50 Hz"
-earthing = "TN-S"
-
-[feed.all]
-device = { kind = "miniature circuit-breaker", curve = "B", rating = "16 A" }
-cable = { section = "2.5 mm2", length = "15 m" }
-""" + "".join(f"""
-[load.{key}]
-name = "{key.title()}"
-kind = "LED driver"
-power = "20 W"
-feed = "all"
-run = {{ section = "1.5 mm2", length = "6 m" }}
-
+JOB = home_text("Ten loads, two fans and their rules", LOADS, FANS, INPUTS, dict.fromkeys(SENSORS, "22 class")) + "".join(f"""
 [switch.{key}]
 name = "{key.title()}"
 kind = "retractive"
 does = "{'on' if key == 'stairs' else 'toggle'} {key}"
 """ for key in LOADS) + "".join(f"""
-[fan.{key}]
-name = "{key.title()}"
-motor = "unknown"
-power = "60 W"
-steps = {steps}
-feed = "all"
-run = {{ section = "1.5 mm2", length = "6 m" }}
-
 [regulator.{key}]
 name = "{key.title()}"
 fan = "{key}"
@@ -55,8 +29,7 @@ leaving = { code = "nec 0x04:0x01", does = "off everything" }
 faster = { code = "nec 0x04:0x02", does = "up study" }
 slower = { code = "nec 0x04:0x03", does = "down study" }
 calm = { code = "nec 0x04:0x04", does = "off bedroom" }
-""" + "".join(f'\n[input.{key}]\nname = "{key.title()}"\nkind = "{kind}"\n' for key, kind in INPUTS.items()) + "".join(
-    f'\n[sensor.{key}]\nname = "{key.title()}"\nkind = "22 class"\n' for key in SENSORS) + '\n[board]\ntype = "rp2040-wifi"\n'
+"""
 
 RULES = (
     "iron is on for at most 30 min", "stairs is on for 3 min, anew at each asking", "extract is on while bath is on, from 2 min, and for 15 min after",

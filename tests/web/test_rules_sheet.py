@@ -53,6 +53,12 @@ def posted(home, do, path="/rules", **typed):
     return answer.status_code, unescape(answer.text)
 
 
+def test_a_rule_that_waits_for_a_mode_is_shown(home):
+    home.page.draft.replace(home.page.draft.now.text + '[mode.away]\nname = "Nobody home"\n[rule.alone]\nsays = "heater stays off while away is on"\n')
+    answer = home.client.get("/rules")
+    assert answer.status_code == 200 and "kept off while Nobody home is on" in plainly(answer.text)
+
+
 def row(text, key):
     """Return the rule of that key as the sheet shows it."""
     return re.search(rf'<li id="rule-{key}".*?</li>', text, re.S)[0]

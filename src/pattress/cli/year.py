@@ -164,7 +164,7 @@ def _refused(year: "Year", *, rule: int, walled: int | None) -> float:
 def _walled(design: Design, key: str, keys: Sequence[str]) -> int | None:
     """Return the channel that this rule keeps the network from, None where it is no such rule."""
     rule = design.job.rule[key].says
-    return keys.index(rule.thing) if rule.kind == "wall" else None
+    return keys.index(rule.thing) if rule.kind in ("wall", "kept") else None
 
 
 def _hours_by(year: "Year", *, rule: int) -> float:

@@ -145,10 +145,9 @@ def _done(rule: Rule, job: Job) -> tuple[Effect, str]:
         case "rest":
             return Effect.RESTS, f"its rules rest while {met}"
         case "when":
-            puts_on = rule.action is not None and (rule.action.verb == "on" or bool(rule.action.step))
             step = f"put at step {rule.action.step}" if rule.action and rule.action.step else "put on"
             moment = _moment(rule.condition, job) if rule.condition else ""
-            return (Effect.PUTS_ON, f"{step} when {moment}") if puts_on else (Effect.PUTS_OFF, f"put off when {moment}")
+            return (Effect.PUTS_ON, f"{step} when {moment}") if rule.puts_on else (Effect.PUTS_OFF, f"put off when {moment}")
     assert_never(rule.kind)
 
 
@@ -174,4 +173,4 @@ def _name(condition: Condition, job: Job) -> str:
         return job.input[condition.key].name
     if condition.source == "sensor":
         return job.sensor[condition.key].name
-    return (job.fan.get(condition.key) or job.load[condition.key]).name
+    return job.named()[condition.key].name

@@ -4,17 +4,16 @@ Relays are numbered in the order of the channels: loads first, then fans. The ta
 the names too, so that a story, a timeline and the board speak of the same things.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
-from pattress.controller.core import RESTORES, VERBS
+from pattress.controller.core import RESTORES
 from pattress.design.defaults import default_ms, settle_ms
 from pattress.errors import UseError
 from pattress.fan.drive import FanDrive
-from pattress.job.action import EVERYTHING, Action
 from pattress.job.code import Code
 from pattress.job.model import Fan, Job, Regulator
-from pattress.rules.tables import rest_of, rule_tables
+from pattress.rules.tables import acts_of, milliseconds, rest_of, rule_tables
 from pattress.sizing.feedback import SETTLE
 from pattress.sizing.wear import Allowance
 
@@ -57,7 +56,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "name": switch.name,
             "latching": int(switch.kind == "latching"),
             "settle_ms": default_ms("switch", "settle"),
-            "acts": _acts(switch.does, place, keys),
+            "acts": acts_of(switch.does, place, keys),
         }
         for key, switch in job.switch.items()
     ]
@@ -72,13 +71,13 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "protocol": button.code.protocol,
             "address": button.code.address,
             "command": button.code.command,
-            "acts": _acts(button.does, place, keys),
+            "acts": acts_of(button.does, place, keys),
         }
         for remote_key, remote in job.remote.items()
         for button_key, button in remote.button.items()
         if isinstance(button.code, Code)
     ]
-    sensed = [{"channel": place[key], "settle_ms": _ms(SETTLE)} for key in keys if (job.fan.get(key) or job.load[key]).feedback != "none"]
+    sensed = [{"channel": place[key], "settle_ms": milliseconds(SETTLE)} for key in keys if (job.fan.get(key) or job.load[key]).feedback != "none"]
     return {
         "format": PLAN_FORMAT,
         "title": job.job.title,
@@ -94,7 +93,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
 
 
 def _load(job: Job, key: str, relay: int) -> dict[str, Any]:
-    return _switched(relay) | {"minimum_off_ms": _ms(max(job.load[key].minimum_off, rest_of(job, key)))}
+    return _switched(relay) | {"minimum_off_ms": milliseconds(max(job.load[key].minimum_off, rest_of(job, key)))}
 
 
 def _switched(relay: int) -> dict[str, Any]:
@@ -113,11 +112,11 @@ def _fan(fan: Fan, drive: FanDrive, first_relay: int) -> dict[str, Any]:
     return {
         "masks": [mask << first_relay for mask in drive.masks],
         "on_level": fan.steps,
-        "dead_ms": _ms(drive.dead),
+        "dead_ms": milliseconds(drive.dead),
         "minimum_off_ms": 0,
         "kick_level": drive.kick_level,
         "kick_top": drive.kick_top,
-        "kick_ms": _ms(drive.kick),
+        "kick_ms": milliseconds(drive.kick),
     }
 
 
@@ -139,22 +138,9 @@ def _regulator(key: str, regulator: Regulator, fan: Fan, channel: int) -> dict[s
     }
 
 
-def _acts(actions: tuple[Action, ...], place: Mapping[str, int], everything: Sequence[str]) -> list[list[int]]:
-    acts = []
-    for action in actions:
-        things = everything if action.things == (EVERYTHING,) else action.things
-        acts += [[place[thing], VERBS.index(action.verb), action.step or 0] for thing in things]
-    return acts
-
-
 def _turn(delay: float, minimum_off_ms: int) -> int:
     """Return when a channel may close after a power cut [ms].
 
     A turn counts from the end of the minimum off time, or loads that share one would close together.
     """
-    return minimum_off_ms + _ms(delay) if delay else 0
-
-
-def _ms(seconds: float) -> int:
-    """Return whole milliseconds, never fewer than asked for."""
-    return int(-(-seconds * 1000 // 1))
+    return minimum_off_ms + milliseconds(delay) if delay else 0

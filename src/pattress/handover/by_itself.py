@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from pattress.design import Design
 from pattress.handover.wiring import channels
-from pattress.job.action import EVERYTHING
+from pattress.job.by_rule import rules_on
 from pattress.job.model import Job
 from pattress.job.rule import Rule, with_input, with_sensor, with_thing
 from pattress.quantity import show
@@ -73,10 +73,8 @@ def in_names(says: str, job: Job) -> str:
 
 def _rules(design: Design) -> list[tuple[str, Rule]]:
     """Return each load and fan with each of its rules, in the order of the plan: that of the rules in the file means nothing."""
-    places = list(channels(design))
-    found = [(thing, ruled.says) for ruled in design.job.rule.values()
-             for thing in (places if EVERYTHING in ruled.says.things else ruled.says.things) if thing in places]
-    return sorted(found, key=lambda row: (places.index(row[0]), row[1].kind, row[1].says))
+    return [(thing, rule) for thing in channels(design)
+            for rule in sorted((rule for _, rule in rules_on(design.job, thing)), key=lambda rule: (rule.kind, rule.says))]
 
 
 def _plainly(rule: Rule, job: Job) -> str:

@@ -7,13 +7,18 @@ from pattress.job.model import Job
 from pattress.job.rule import Rule
 
 
+def acts_on(rule: Rule, job: Job) -> tuple[str, ...]:
+    """Return what a rule acts on, by its keys: "everything" is all loads and fans, and no mode."""
+    return (*job.load, *job.fan) if EVERYTHING in rule.things else rule.things
+
+
 def rules_on(job: Job, key: str) -> Iterator[tuple[str, Rule]]:
-    """Yield every rule that acts on a load or fan, with its key."""
+    """Yield every rule that acts on a load, fan or mode, with its key."""
     for name, ruled in job.rule.items():
-        if key in ruled.says.things or EVERYTHING in ruled.says.things:
+        if key in acts_on(ruled.says, job):
             yield name, ruled.says
 
 
 def puts_on(job: Job, key: str) -> tuple[str, ...]:
     """Return the keys of the rules that put a load or fan on by themselves."""
-    return tuple(name for name, rule in rules_on(job, key) if rule.kind == "hold" or (rule.action is not None and rule.action.verb != "off"))
+    return tuple(name for name, rule in rules_on(job, key) if rule.puts_on)

@@ -64,7 +64,7 @@ _FORMS: tuple[tuple[Kind, str], ...] = (
              rf"until {ARTICLE}(?P<release>\S+) is (?P<released>open|closed)(?: for (?P<held>.+))?"),
     ("rest", rf"while {LOOKS}{WAITS}, the rules of (?P<things>.+) rest"),
     ("when", rf"when {ARTICLE}(?:(?P<other>\S+) (?P<switched>comes on|goes off)|(?P<contact>\S+) (?P<position>opens|closes)"
-            rf"|(?P<stood>\S+) has been (?P<standing>on|off|open|closed) for (?P<since>[^,]+)), (?P<action>.+)"),
+            rf"|(?:(?P<lasted>\S+) has been (?P<lasting>on|off)|(?P<stood>\S+) has been (?P<standing>open|closed)) for (?P<since>[^,]+)), (?P<action>.+)"),
 )
 _SENTENCES = {kind: re.compile(sentence, re.IGNORECASE) for kind, sentence in _FORMS}
 _PATTERNS = (        # the same sentences word by word; * stands for a word of the owner's
@@ -80,6 +80,7 @@ _PATTERNS = (        # the same sentences word by word; * stands for a word of t
     "when * comes on, on *", "when * has been open for * *, off *", "when * has been closed for * *, off *",
 )
 _ONE_FIGURE = re.compile(r".+ while .+ is (?:below|above|damper than .+ by) [^,]+", re.IGNORECASE)
+_WHAT_MOVES = (("other", "switched"), ("contact", "position"), ("lasted", "lasting"), ("stood", "standing"))       # places of a moment: a key, and what it does
 _MOMENTS: dict[str, State] = {"comes on": "on", "goes off": "off", "opens": "open", "closes": "closed", "on": "on", "off": "off", "open": "open", "closed": "closed"}
 
 
@@ -107,6 +108,11 @@ class Rule:
     def things(self) -> tuple[str, ...]:
         """Return the keys that it acts on, EVERYTHING among them where it says so."""
         return self.action.things if self.action else self.rests or (self.thing,)
+
+    @property
+    def puts_on(self) -> bool:
+        """Return whether it puts something on by itself."""
+        return self.kind == "hold" or self.action is not None and (self.action.verb == "on" or bool(self.action.step))
 
     @property
     def conditions(self) -> tuple[Condition, ...]:
@@ -145,7 +151,7 @@ def parse_rule(found: object) -> Rule:
 
 def with_thing(says: str, key: str, new: str) -> str:
     """Return the sentence of a rule in which a load or fan has another key; as it is written where it does not name it."""
-    return with_key(says, _SENTENCES.values(), key, new, THINGS)
+    return with_key(says, _SENTENCES.values(), key, new, ("thing", "other", "things", "lasted", "action"))
 
 
 def with_input(says: str, key: str, new: str) -> str:
@@ -156,9 +162,6 @@ def with_input(says: str, key: str, new: str) -> str:
 def with_sensor(says: str, key: str, new: str) -> str:
     """As `with_thing`, of a sensor."""
     return with_key(says, _SENTENCES.values(), key, new, ("sensor", "inside", "outside"))
-
-
-THINGS = ("thing", "other", "things", "action", "stood")      # the places of a sentence that hold loads and fans
 
 
 def _read(kind: Kind, says: str, places: Mapping[str, str | None]) -> Rule | None:
@@ -192,8 +195,7 @@ def _open_or_closed(places: Mapping[str, str | None], place: str) -> Literal["op
 
 
 def _moment(places: Mapping[str, str | None]) -> Condition:
-    word = place_of(places, "switched") or place_of(places, "position") or place_of(places, "standing")
-    key = place_of(places, "other") or place_of(places, "contact") or place_of(places, "stood")
+    key, word = next((place_of(places, key), place_of(places, word)) for key, word in _WHAT_MOVES if places[key])
     return Condition(key, _MOMENTS[word], since=time_of(places, "since"))
 
 

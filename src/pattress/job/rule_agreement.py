@@ -12,6 +12,7 @@ from itertools import combinations
 
 from pattress.controller.drivers.humidity import RANGES
 from pattress.job.action import EVERYTHING
+from pattress.job.by_rule import acts_on
 from pattress.job.condition import Condition
 from pattress.job.model import Job
 from pattress.job.naming import Disagreement, Names, no_such_thing, not_among, unfit
@@ -55,11 +56,6 @@ def _path(key: str) -> Path:
     return ("rule", key, "says")
 
 
-def _acts_on(rule: Rule, job: Job) -> tuple[str, ...]:
-    """Return the loads and fans that a rule acts on."""
-    return (*job.load, *job.fan) if EVERYTHING in rule.things else rule.things
-
-
 def _unknown(rule: Rule, job: Job, names: Names) -> Refusal | None:
     """Return why a rule is about something that the job does not have, or None."""
     for thing in rule.things:
@@ -89,9 +85,11 @@ def _within(rule: Rule, job: Job) -> Refusal | None:
     if rule.kind == "wall" and restore.get(rule.thing, "off") != "off":
         back = "comes on" if restore[rule.thing] == "on" else "comes back as it was"
         return Refusal(f"{said}; after a power cut it {back}", f'restore = "off" at {rule.thing}, or no such rule')
+    if rule.kind in ("rested", "often") and rule.thing not in job.load:
+        return Refusal(f"{said}; {rule.thing} is no load: a fan would rest at each change of step, too", "a load: a pump, a compressor, a heater")
     if condition is None:
         return None
-    if condition.source == "thing" and condition.key in _acts_on(rule, job):
+    if condition.source == "thing" and condition.key in acts_on(rule, job):
         return Refusal(f"{said}; {condition.key} then waits for itself", "another load or fan, an input or a sensor to wait for")
     if rule.release and (rule.release.key, rule.release.state) == (condition.key, condition.state):
         return Refusal(f"{said}; what latches it would release it", "another input that a hand closes, or the other position of the same")
@@ -128,7 +126,7 @@ def _first(rule: Rule) -> str:
 def _against(key: str, rule: Rule, others: Told, job: Job) -> Refusal | None:
     """Return why a rule cannot stand beside those before it, or None."""
     for one, other in others.items():
-        shared = [thing for thing in _acts_on(rule, job) if thing in _acts_on(other, job)]
+        shared = [thing for thing in acts_on(rule, job) if thing in acts_on(other, job)]
         words = _clash(rule, other, one, shared[0], job) if shared else None
         words = words or _fight(rule, other, one)
         if words is not None:
@@ -141,7 +139,7 @@ def _clash(rule: Rule, other: Rule, key: str, thing: str, job: Job) -> tuple[str
     kinds = {rule.kind, other.kind}
     if rule.kind == other.kind and rule.kind in ONE_OF_A_KIND:
         return f"rule.{key} says of {thing} what is of the same kind", "one of the two"
-    if "wall" in kinds and (("hold" in kinds) or any(one.action and one.action.verb != "off" for one in (rule, other))):
+    if "wall" in kinds and (rule.puts_on or other.puts_on):
         return f"rule.{key} is about {thing} too, and nothing but a hand puts on what is put on at the wall only", "one of the two"
     if kinds == {"hold"} and rule.step != other.step:
         return f"rule.{key} asks another step of {thing}, and both may hold it at once", "one step for both, or one rule"
@@ -164,7 +162,7 @@ def _shadowed(rule: Rule, other: Rule, key: str, thing: str, job: Job) -> str:
         return ""
     if rule.kind == "latch" == other.kind and rule.release != other.release:
         return ""
-    these, those = (set(_acts_on(one, job)) for one in (rule, other))
+    these, those = (set(acts_on(one, job)) for one in (rule, other))
     within = these <= those and (_same_moment(rule, other) if rule.kind == "when" else covers(second, first))
     around = those <= these and (_same_moment(rule, other) if rule.kind == "when" else covers(first, second))
     if within and around:
@@ -178,7 +176,7 @@ def _never_by(rule: Rule, other: Rule, key: str, thing: str) -> str:
     """Return in words that one of two rules never puts on, for what the other does whenever it would; "" where it can."""
     for puts_on, against, late in ((rule, other, False), (other, rule, True)):
         begins = puts_on.condition
-        if begins is None or not _puts_on(puts_on):
+        if begins is None or not puts_on.puts_on:
             continue
         shut = kept_off(against) or (against.condition if against.kind == "rest" and puts_on.kind == "hold" else None)
         if shut and covers(shut, begins):
@@ -189,10 +187,6 @@ def _never_by(rule: Rule, other: Rule, key: str, thing: str) -> str:
             continue
         return f"this {does} just then, so it never comes on by rule.{key}" if late else f"rule.{key} {does} just then, so it never comes on by this"
     return ""
-
-
-def _puts_on(rule: Rule) -> bool:
-    return rule.kind == "hold" or rule.action is not None and rule.action.verb != "off" and rule.action.step != 0
 
 
 def _always(rule: Rule, other: Rule, key: str, thing: str) -> str:
@@ -240,7 +234,7 @@ def _rounds(rules: Told, job: Job) -> Iterator[Disagreement]:
     for key, rule in rules.items():
         if rule.condition and rule.condition.source == "thing" and rule.kind != "rest":
             source = rule.condition.key
-            for thing in _acts_on(rule, job):
+            for thing in acts_on(rule, job):
                 way = _way(leads, thing, source)
                 if way is not None:
                     told = ", ".join(f"rule.{one}" for one in dict.fromkeys(way))
@@ -248,7 +242,7 @@ def _rounds(rules: Told, job: Job) -> Iterator[Disagreement]:
                         f"{as_found(rule.says)}; {thing} then sets off {source} by {told}, and {source} {thing} again, without end", "rules that lead one way"), False
                     break
             else:
-                for thing in _acts_on(rule, job):
+                for thing in acts_on(rule, job):
                     leads.setdefault(source, {}).setdefault(thing, key)
 
 
@@ -271,15 +265,15 @@ def _momentless(rules: Told, job: Job) -> Iterator[Disagreement]:
             needed.setdefault(rule.thing, []).append((f"rule.{key}", opposite(shut)))
     never_on: set[str] = set()
     for key, rule in rules.items():
-        if not (_puts_on(rule) or kept_off(rule)) or rule.thing in never_on:
+        if not (rule.puts_on or kept_off(rule)) or rule.thing in never_on:
             continue
-        for thing in _acts_on(rule, job):
+        for thing in acts_on(rule, job):
             start = [("", Condition(thing, "on"))]
-            if _puts_on(rule) and rule.condition and not rule.condition.after:
+            if rule.puts_on and rule.condition and not rule.condition.after:
                 start.append(("", rule.condition))
             told = " and ".join(sorted(_contradiction(start, needed) - {f"rule.{key}"}))
             if told:
-                then = "then " if _puts_on(rule) else ""
+                then = "then " if rule.puts_on else ""
                 never_on |= {thing} if kept_off(rule) else set()
                 yield _path(key), Refusal(f"{as_found(rule.says)}; by {told} there is never a moment in which {thing} may {then}be on", "rules that leave it one"), False
                 break

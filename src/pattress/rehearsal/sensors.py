@@ -40,7 +40,7 @@ class Sensors:
 
     def __init__(self, rows: Sequence[Mapping[str, Any]]) -> None:
         self.rows = rows
-        self.count = 1 + max((max(row["sensor"], row["outside"]) for row in rows), default=-1)
+        self.count = sensors_of(rows)
         self.measures_ms = min([MEASURES_MS, *(row["stale_ms"] // 3 for row in rows)])
         self._air = [_Air(0, 0, USUAL, USUAL)] * self.count
         self._silent_until = [0] * self.count
@@ -50,7 +50,7 @@ class Sensors:
 
     def go_to(self, at: int, sensor: int, temperature: int, humidity: int, lasts: int) -> None:
         """Let the air at a sensor come to this temperature and humidity [tenths] within so long [ms]."""
-        self._air[sensor] = _Air(at, lasts, self._air[sensor].at(at), (temperature, min(max(humidity, 0), WETTEST)))
+        self._air[sensor] = _Air(at, lasts, self._air[sensor].at(at), (temperature, share(humidity)))
 
     def fall_silent(self, at: int, sensor: int, lasts: int) -> None:
         """Let a sensor not answer for so long [ms]."""
@@ -75,7 +75,7 @@ class Sensors:
             self._fresh[place] = self._fresh[place + 1] = 0
             return True
         temperature, humidity = self._air[sensor].at(at)
-        self._values[place:place + 2] = temperature + noise[0], min(max(humidity + noise[1], 0), WETTEST)
+        self._values[place:place + 2] = temperature + noise[0], share(humidity + noise[1])
         self._fresh[place] = self._fresh[place + 1] = 1
         self._heard_at[sensor] = at
         return True
@@ -83,6 +83,16 @@ class Sensors:
     def places(self) -> tuple[int, ...]:
         """Return where each reading stands by what the board has heard."""
         return tuple(place_of(row, self._values, self._fresh) for row in self.rows)
+
+
+def sensors_of(rows: Sequence[Mapping[str, Any]]) -> int:
+    """Return how many sensors the readings of a plan's table need."""
+    return 1 + max((max(row["sensor"], row["outside"]) for row in rows), default=-1)
+
+
+def share(humidity: float) -> int:
+    """Return a relative humidity as there can be one [tenths of %]."""
+    return min(max(round(humidity), 0), WETTEST)
 
 
 def air_of(row: Mapping[str, Any], figure: int) -> tuple[int, int]:

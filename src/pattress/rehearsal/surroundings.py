@@ -11,7 +11,7 @@ from typing import Any
 from pattress.controller.readings import DAMPER, HUMIDITY, TEMPERATURE
 from pattress.rehearsal.day import DAY, HOUR, MINUTE, SECOND
 from pattress.rehearsal.household import BY_HOUR
-from pattress.rehearsal.sensors import USUAL, WETTEST, air_of
+from pattress.rehearsal.sensors import USUAL, air_of, sensors_of, share
 from pattress.rehearsal.stimuli import Stimulus, What
 
 # A random day: how long an input stays as it is, median of one of these; how often the air changes, sensors fall silent and nobody asks them.
@@ -62,7 +62,7 @@ def usual_surroundings(table: Mapping[str, Any], kinds: Sequence[str], rng: Rand
     for sensor, rows in enumerate(rows_of_sensors(table)):
         warm, damp = _middle(rows, TEMPERATURE, USUAL[0]), _middle(rows, HUMIDITY, USUAL[1])
         for at in range(0, DAY, STEP):
-            yield Stimulus(at, What.AIR, (sensor, round(rng.gauss(warm, WARMTH_DIFFERS)), _share(rng.gauss(damp, DAMP_DIFFERS)), STEP))
+            yield Stimulus(at, What.AIR, (sensor, round(rng.gauss(warm, WARMTH_DIFFERS)), share(rng.gauss(damp, DAMP_DIFFERS)), STEP))
         if any(row["quantity"] == DAMPER and row["sensor"] == sensor for row in rows):
             for at in by_hour(rng, SHOWERS):
                 yield Stimulus(at, What.AIR, (sensor, warm, DAMP, 5 * MINUTE))
@@ -74,8 +74,7 @@ def usual_surroundings(table: Mapping[str, Any], kinds: Sequence[str], rng: Rand
 def rows_of_sensors(table: Mapping[str, Any]) -> list[list[Mapping[str, Any]]]:
     """Return by sensor the readings of a plan that need it."""
     rows = table.get("readings", ())
-    count = 1 + max((max(row["sensor"], row["outside"]) for row in rows), default=-1)
-    return [[row for row in rows if sensor in (row["sensor"], row["outside"])] for sensor in range(count)]
+    return [[row for row in rows if sensor in (row["sensor"], row["outside"])] for sensor in range(sensors_of(rows))]
 
 
 def moments(rng: Random, rate: float) -> Iterator[int]:
@@ -95,17 +94,13 @@ def by_hour(rng: Random, rate: float) -> Iterator[int]:
 def _near(row: Mapping[str, Any], rng: Random) -> tuple[int, int]:
     """Return a temperature and a humidity [tenths] near to where a reading begins or ends."""
     temperature, humidity = air_of(row, rng.choice((row["begin"], row["end"])))
-    return temperature + rng.randint(*NEAR), _share(humidity + rng.randint(*NEAR))
+    return temperature + rng.randint(*NEAR), share(humidity + rng.randint(*NEAR))
 
 
 def _middle(rows: Sequence[Mapping[str, Any]], quantity: int, otherwise: int) -> int:
     """Return the middle of the figures that rules name for a sensor [tenths]."""
     figures = [row[name] for row in rows for name in ("begin", "end") if row["quantity"] == quantity]
     return round(sum(figures) / len(figures)) if figures else otherwise
-
-
-def _share(humidity: float) -> int:
-    return min(max(round(humidity), 0), WETTEST)
 
 
 def _lasting(rng: Random, median: float) -> int:

@@ -4,13 +4,13 @@ What the rows mean is said in `pattress.controller.core.plan` and `.conditions`;
 figures, in `pattress.controller.readings`.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from pattress.controller.core.cells import OFF, ON, SET, VERBS
 from pattress.controller.core.conditions import HOLDS, LOCKS, OF_CHANNEL, OF_INPUT, OF_READING, RELEASE, RESTS, WHEN
 from pattress.controller.readings import DAMPER, HUMIDITY, TEMPERATURE
-from pattress.job.action import EVERYTHING
+from pattress.job.action import EVERYTHING, Action
 from pattress.job.by_rule import rules_on
 from pattress.job.condition import Condition
 from pattress.job.model import Job
@@ -42,6 +42,12 @@ def rule_tables(job: Job, place: Mapping[str, int], settle_ms: Callable[[str], i
     return {name: rows for name, rows in tables.items() if rows}
 
 
+def acts_of(actions: Iterable[Action], place: Mapping[str, int], everything: Iterable[str]) -> list[list[int]]:
+    """Return acts as the plan has them: channel, verb and level of each."""
+    return [[place[thing], VERBS.index(action.verb), 0 if action.step is None else action.step]
+            for action in actions for thing in (everything if action.things == (EVERYTHING,) else action.things)]
+
+
 def rest_of(job: Job, key: str) -> float:
     """Return how long the rules want a load or fan to be off before it comes on again [s], 0 where none says so."""
     return max((rule.time for _, rule in rules_on(job, key) if rule.kind in ("rested", "often")), default=0.0)
@@ -58,7 +64,7 @@ def _by_channel(said: Mapping[str, Rule], place: Mapping[str, int]) -> list[dict
         if rule.kind in ("wall", "kept"):
             row["wall_only"] = max(row["wall_only"], WALL_ONLY[rule.kind])
         else:
-            row[f"{rule.kind}_ms"], row[f"{rule.kind}_rule"] = _ms(rule.time), number
+            row[f"{rule.kind}_ms"], row[f"{rule.kind}_rule"] = milliseconds(rule.time), number
             row["renews"] |= int(rule.renews)
     return [rows[channel] for channel in sorted(rows)]
 
@@ -72,7 +78,7 @@ def _conditions(said: Mapping[str, Rule], job: Job, place: Mapping[str, int], re
             for thing in rule.rests:
                 yield row | {"kind": RESTS, "acts": [[place[thing], OFF, 0]]}
         elif rule.kind == "when":
-            yield row | {"kind": WHEN, "acts": _acts(rule, place, (*job.load, *job.fan))}
+            yield row | {"kind": WHEN, "acts": acts_of(filter(None, (rule.action,)), place, (*job.load, *job.fan))}
         elif rule.kind == "hold":
             yield row | {"kind": HOLDS, "acts": [[place[rule.thing], SET, rule.step] if rule.step else [place[rule.thing], ON, 0]]}
         elif rule.release:
@@ -84,17 +90,9 @@ def _conditions(said: Mapping[str, Rule], job: Job, place: Mapping[str, int], re
             yield row | {"kind": LOCKS, "acts": [[place[rule.thing], OFF, 0]]}
 
 
-def _acts(rule: Rule, place: Mapping[str, int], everything: tuple[str, ...]) -> list[list[int]]:
-    action = rule.action
-    if action is None:
-        raise ValueError(f"a rule of a moment must have an action, found {rule.says!r}")
-    things = everything if action.things == (EVERYTHING,) else action.things
-    return [[place[thing], VERBS.index(action.verb), 0 if action.step is None else action.step] for thing in things]
-
-
 def _looks(condition: Condition, job: Job, place: Mapping[str, int], readings: list[Row], stale_ms: int, opposite: bool = False) -> Row:
     """Return what a condition looks at and its times; with `opposite`, what it says the other way round."""
-    times = {"from_ms": _ms(condition.since) or SOON_MS, "after_ms": _ms(condition.after) or SOON_MS}
+    times = {"from_ms": milliseconds(condition.since) or SOON_MS, "after_ms": milliseconds(condition.after) or SOON_MS}
     if condition.source == "thing":
         return {"source": OF_CHANNEL, "number": place[condition.key], "sense": int((condition.state == "on") != opposite)} | times
     if condition.source == "input":
@@ -121,6 +119,6 @@ def _reading(condition: Condition, sensors: list[str], opposite: bool) -> Row:
     }
 
 
-def _ms(seconds: float) -> int:
+def milliseconds(seconds: float) -> int:
     """Return whole milliseconds, never fewer than asked for."""
     return int(-(-seconds * 1000 // 1))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from pattress.finding import COMMON_PRACTICE, Assumption, Finding, Input, Sense, Verdict
 from pattress.job.action import Action
+from pattress.job.by_rule import rules_on
 from pattress.job.model import UNKNOWN, Job
 
 ONLY_THE_NETWORK = "Only the network can: a phone, a hub or a voice"
@@ -57,7 +58,7 @@ def controls_of(job: Job, key: str) -> Controls:
         for name, button in remote.button.items():
             if switches_on(button.does, key):
                 (unlearnt if button.code == UNKNOWN else learnt).append(Control(f"{remote.name}: {name}", f"remote.{one}.button.{name}"))
-    wall_only = any(rule.says.kind in ("wall", "kept") and rule.says.thing == key for rule in job.rule.values())
+    wall_only = any(rule.kind in ("wall", "kept") for _, rule in rules_on(job, key))
     return Controls((*local, *learnt), tuple(unlearnt), job.network.wifi and not wall_only, wall_only)
 
 

@@ -11,6 +11,7 @@ from pattress.finding import Finding, Input, Sense, Source, Verdict
 from pattress.job.by_rule import puts_on, rules_on
 from pattress.job.model import Job, Load
 from pattress.quantity import show
+from pattress.sizing.controls import controls_of
 
 HEATERS = ("resistive heater",)
 REMOTE = Source("IEC 60335-1, household appliances, clause 22: remote operation is enabled by hand at the appliance, and its duration is set before it starts", read=False)
@@ -24,9 +25,8 @@ def findings(job: Job) -> tuple[Finding, ...]:
 
 
 def _put_on(job: Job, key: str, load: Load) -> Finding:
-    wall_only = any(rule.kind in ("wall", "kept") for _, rule in rules_on(job, key))
     rules = puts_on(job, key)
-    others = [*(["the network"] if job.network.wifi and not wall_only else []), *(f"rule.{name}" for name in rules)]
+    others = [*(["the network"] if controls_of(job, key).network else []), *(f"rule.{name}" for name in rules)]
     return _answer(
         f"put_on.{key}", f"Is {load.name} put on by a hand at the wall only?", key, not others, (REMOTE, PORTABLE),
         (f'a rule "{key} is put on at the wall only"', *(f"no rule.{name}" for name in rules)),
