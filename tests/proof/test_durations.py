@@ -61,7 +61,7 @@ COUNTS = [
     ("channels.py", "state[i] = left - elapsed if left > elapsed else 0"), ("switches.py", "state[at + SETTLE] = left - elapsed"),
     ("regulators.py", "state[at + SETTLE] = left - elapsed"), ("remote.py", "state[HELD] = left - elapsed"),
     ("program.py", "state[SAVE] = left - elapsed"), ("feedback.py", "state[at + DOUBT] = left - elapsed"),
-    *(("conditions.py", f"state[at + {cell}] = left - elapsed") for cell in ("SETTLE", "FRESH", "RUN")),
+    *(("conditions.py", f"state[at + {cell}] = left - elapsed") for cell in ("FRESH", "RUN")),
 ]
 
 

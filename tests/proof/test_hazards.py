@@ -15,6 +15,7 @@ from pattress.controller.core.conditions import BEFORE, BETWEEN, PAST, UNKNOWN
 from pattress.design.defaults import default_ms
 from pattress.design.plan import plan_table
 from pattress.proof import prove
+from tests.controller.core.home import Timed
 from tests.job.rule_sets import FAN, INPUTS, LOADS, harmless, home_with
 from tests.sizing.invented import drives
 
@@ -28,7 +29,7 @@ def table_of(rules):
     return plan_table(job, drives(job), {}, {})
 
 
-class Home:
+class Home(Timed):
     """A home with rules from the moment the mains comes on, as the board's loop runs it. `closed` are the inputs that are."""
 
     def __init__(self, *rules, closed=(), restore=None):
@@ -52,13 +53,6 @@ class Home:
             core.write(self.plan, self.state, self.saved)
         self.ever |= self.on
         return bits
-
-    def wait(self, ms):
-        while ms:
-            due = core.due_in(self.plan, self.state)
-            now = min(ms, due) if due > 0 else ms
-            self.do(TIME, now)
-            ms -= now
 
     def ask(self, key, verb=ON):
         self.do(COMMAND, [*LOADS, FAN].index(key), verb)

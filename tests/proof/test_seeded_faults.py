@@ -138,6 +138,8 @@ FAULTS = [
         ("if state[at + LEVEL] or plan.latching[switch]:", "if True:", "wish-kept"),
         ("if state[at + LEVEL] or plan.latching[switch]:", "if not state[SETTLE] and plan.latching[switch]:", "switch-acts"),
         ("        state[at + SETTLE] = settle_ms\n", "        state[at + SETTLE] = 1\n", "switch-settles"),
+        ("    state[at + LEVEL] = 1 - state[at + LEVEL]\n", "    state[at + LEVEL] = 1\n", "switch-settles"),
+        ("    state[at + SETTLE] = 0\n    state[at + LEVEL] = 1", "    state[at + SETTLE] = 1\n    state[at + LEVEL] = 1", "switch-settles"),
         ("state[plan.switch_at[switch] + LEVEL] = closed[switch]", "pass", "learnt"),
     ),
     *faults(
@@ -250,8 +252,6 @@ FAULTS = [
         ("state[at + LEVEL] = closed[place]", "state[at + LEVEL] = closed[place - 1]", "learnt"),
         ("state[at + LEVEL] = closed[place]", "pass", "learnt"),
         ("plan.input_at[i], closed, plan.switches + i)", "plan.input_at[i], closed, i)", "learnt"),
-        ("        state[at + LEVEL] = 1 - state[at + LEVEL]\n", "        state[at + LEVEL] = 1\n", "input-settles"),
-        ("        state[at + SETTLE] = 0\n", "        state[at + SETTLE] = 1\n", "input-settles"),
         ("0 <= event[1] < plan.inputs", "event[1] < plan.inputs", "unknown-refused"),
         ("0 <= event[1] < plan.readings", "0 <= event[1] <= plan.readings", "no-error"),
         ("UNKNOWN <= event[2] <= PAST", "UNKNOWN <= event[2]", "unknown-refused"),
@@ -279,7 +279,7 @@ FAULTS = [
         ("(sense or not (state[at + TURN] or state[at + HOLD]))", "not (state[at + TURN] or state[at + HOLD])", "met-in-time"),
         ("not (state[at + TURN] or state[at + HOLD])", "not state[at + HOLD]", "met-in-time", GUARDED),
         ("not (state[at + TURN] or state[at + HOLD])", "not state[at + TURN]", "met-in-time", GUARDED),
-        ("return 1 if sense and is_on or not (sense or is_on) else 0", "return 1 if is_on else 0", "met-in-time", GUARDED),
+        ("return sense if is_on else 1 - sense", "return 1 if is_on else 0", "met-in-time", GUARDED),
         # power-up
         ("    if plan.kind[condition] == LOCKS and plan.after_ms", "    if plan.after_ms", "met-in-time", GUARDED),
         ("plan.kind[condition] != HOLDS and plan.kind[condition] != RELEASE", "plan.kind[condition] != HOLDS", "met-in-time", LATCHED),
@@ -297,7 +297,7 @@ FAULTS = [
         ("snapshot[2 * plan.channels + i] = state", "snapshot[2 * plan.channels] = state", "snapshot-whole", LATCHED),
         ("        return False\n    return True\n", "        pass\n    return True\n", "unknown-refused"),
         # time
-        ("        settle(plan, state, plan.input_at[i], elapsed)\n", "        pass\n", "input-settles"),
+        ("        settles(plan, state, plan.input_at[i], elapsed)\n", "        pass\n", "input-settles"),
         ("        advance(plan, state, condition, elapsed)\n", "        pass\n", "met-in-time"),
         ("        state[at + MET] = 1 - state[at + MET]\n", "        state[at + MET] = 1\n", "met-in-time"),
         ("        state[at + RUN] = 0\n        state", "        state[at + RUN] = plan.from_ms[condition]\n        state", "met-in-time"),

@@ -24,7 +24,7 @@ BURST = 5           # requests a channel takes at once; one more is allowed each
 STARTED, MOVED, SENSOR_LOST, SENSOR_BACK, LINK_UP, LINK_DOWN, LOGIN_REFUSED, FAULT, PROGRAM_REFUSED, PROGRAM_TAKEN, STUCK, FREED, USED_UP = range(13)
 EVENT = 5
 REFUSALS, TOLD_S = 12, 3600     # kinds of refused logins and programs that are kept apart; each is an event once in so long
-STICKS, RULED = 7, 9        # causes from the one on say that a contact sticks, from the other which rule acted (`core/cells`)
+STICKS, RULED = 6, 8        # causes from the one on say that a contact sticks, from the other which rule acted (`core/cells`)
 
 # What is counted. The loop and the drivers write what concerns them by `counts[...] = ...`.
 REFUSED, DROPPED, TURNS, WORST_US, HEAP_LOW, STARTS, SAVES, FROZEN, TOO_LONG = range(9)

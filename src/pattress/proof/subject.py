@@ -14,7 +14,6 @@ from pattress.controller.core import cells
 from pattress.controller.core.cells import (
     APPLIED,
     BEYOND,
-    BY_RULE,
     CAUSE,
     CHANNEL,
     CONDITION,
@@ -210,7 +209,7 @@ class Subject:
             state[at + LAST] = wanted or random.randint(1, top)
             state[at + APPLIED] = random.choice((0, wanted, random.randint(0, top)))
             state[at + SHOWN] = random.randint(NOTHING_SHOWN, top)
-            state[at + CAUSE] = random.randint(0, BY_RULE)
+            state[at + CAUSE] = random.randint(0, RULED)
             state[at + REST] = random.randrange(2)
             for place in (WAIT, HOLD, TURN, KICK):
                 state[at + place] = wait()

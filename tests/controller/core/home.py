@@ -28,7 +28,18 @@ TABLE = plan(
 )
 
 
-class Home:
+class Timed:
+    """What waits as the board's loop does: until the next time due, told step by step."""
+
+    def wait(self, ms):
+        while ms:
+            due = core.due_in(self.plan, self.state)
+            now = min(ms, due) if due > 0 else ms
+            self.do(TIME, now)
+            ms -= now
+
+
+class Home(Timed):
     """The home from the moment the mains comes on; past the first waits unless `fresh`."""
 
     def __init__(self, snapshot=None, fresh=False, closed=(0, 0, 0), contacts=(1,), table=TABLE):
@@ -50,13 +61,6 @@ class Home:
             core.write(self.plan, self.state, snapshot)
             self.saves.append(snapshot)
         return bits
-
-    def wait(self, ms):
-        while ms:
-            due = core.due_in(self.plan, self.state)
-            now = min(ms, due) if due > 0 else ms
-            self.do(TIME, now)
-            ms -= now
 
     def throw(self, number, closed):
         self.do(CONTACT, number, closed)

@@ -71,9 +71,9 @@ OFF, ON, TOGGLE, SET, UP, DOWN = range(6)
 VERBS = ("off", "on", "toggle", "set", "up", "down")
 
 # Who asked; and, in what the network is told, why it is not so: no contact ever asks for that.
-NOBODY, BY_SWITCH, BY_REGULATOR, BY_REMOTE, BY_NETWORK, BY_RESTORE, BY_RULE, STUCK_CLOSED, STUCK_OPEN = range(9)
-CAUSES = ("nobody", "switch", "regulator", "remote", "network", "restore", "rule", "stuck closed", "stuck open")
-RULED = 9         # a cause from here on is a rule of the plan, by its number: it acted, or kept a channel off
+NOBODY, BY_SWITCH, BY_REGULATOR, BY_REMOTE, BY_NETWORK, BY_RESTORE, STUCK_CLOSED, STUCK_OPEN = range(8)
+CAUSES = ("nobody", "switch", "regulator", "remote", "network", "restore", "stuck closed", "stuck open")
+RULED = 8         # a cause from here on is a rule of the plan, by its number: it acted, or kept a channel off
 
 # What a channel does after a power cut.
 STAYS_OFF, COMES_ON, AS_IT_WAS = range(3)

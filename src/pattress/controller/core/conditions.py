@@ -21,7 +21,7 @@ from .cells import (
     WANTED,
 )
 from .channels import act, ask, save_soon
-from .switches import contact
+from .switches import contact, settles
 
 HOLDS, LOCKS, RESTS, WHEN, RELEASE = range(5)           # kinds
 OF_CHANNEL, OF_INPUT, OF_READING = range(3)             # what one looks at
@@ -83,7 +83,7 @@ def is_so(plan, state, condition):
         return state[at + BEYOND]
     at = plan.channel_at[number]
     is_on = state[at + WANTED] and (sense or not (state[at + TURN] or state[at + HOLD]))
-    return 1 if sense and is_on or not (sense or is_on) else 0
+    return sense if is_on else 1 - sense
 
 
 def lock_on(plan, state, channel):
@@ -139,7 +139,7 @@ def restore(plan, state, condition, snapshot, place):
 def pass_time(plan, state, elapsed):
     """Let time pass for inputs, readings and conditions [ms]; what begins or ends acts, before any hand that acts in the same moment."""
     for i in range(plan.inputs):
-        settle(plan, state, plan.input_at[i], elapsed)
+        settles(plan, state, plan.input_at[i], elapsed)
     for reading in range(plan.readings):
         age(plan, state, reading, elapsed)
     for condition in range(len(plan.kind)):
@@ -152,16 +152,6 @@ def pass_time(plan, state, elapsed):
     for condition in range(len(plan.kind)):
         if plan.kind[condition] == WHEN:
             strike(plan, state, condition)
-
-
-def settle(plan, state, at, elapsed):
-    """Let time pass for an input [ms]; a contact that has kept still is believed."""
-    left = state[at + SETTLE]
-    if left > elapsed:
-        state[at + SETTLE] = left - elapsed
-    elif left:
-        state[at + SETTLE] = 0
-        state[at + LEVEL] = 1 - state[at + LEVEL]
 
 
 def age(plan, state, reading, elapsed):

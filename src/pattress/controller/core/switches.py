@@ -24,13 +24,19 @@ def contact(plan, state, at, closed, settle_ms):
 def advance(plan, state, switch, elapsed):
     """Let time pass for a switch [ms]; a contact that has settled acts."""
     at = plan.switch_at[switch]
+    if settles(plan, state, at, elapsed):
+        if state[at + LEVEL] or plan.latching[switch]:
+            act(plan, state, plan.switch_acts[switch], BY_SWITCH)
+
+
+def settles(plan, state, at, elapsed):
+    """Let time pass for the contact whose cells begin at `at` [ms]; return whether it has kept still for long enough, and is believed."""
     left = state[at + SETTLE]
     if not left:
-        return
+        return False
     if left > elapsed:
         state[at + SETTLE] = left - elapsed
-        return
+        return False
     state[at + SETTLE] = 0
     state[at + LEVEL] = 1 - state[at + LEVEL]
-    if state[at + LEVEL] or plan.latching[switch]:
-        act(plan, state, plan.switch_acts[switch], BY_SWITCH)
+    return True
