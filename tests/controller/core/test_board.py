@@ -59,6 +59,8 @@ def day(table, count, seed):
     return events
 
 
+APARTED = dict(TABLE, title="home with two apart", channels=[dict(row, restore=0) for row in TABLE["channels"]],
+               apart=[dict(channels=[LAMP, FAN], between_ms=1200, rule=0)])
 RULED = TABLE | {"title": "home with rules", "rules": [rule(LAMP, limit=200_000, stay=1500, renews=1), rule(FAN, limit=5000), rule(FRIDGE, stay=5000, wall_only=1)]}
 
 
@@ -67,7 +69,7 @@ def run_hot(leak, table=TABLE):
     return interpreter.run(HOT.replace("LEAK", leak), folder=CORE.parent, lines=lines)
 
 
-@pytest.mark.parametrize("table", [TABLE, RULED], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TABLE, RULED, APARTED], ids=lambda table: table["title"])
 def test_running_takes_no_memory(table):
     assert run_hot("", table) == ("nothing taken",)
 
@@ -77,7 +79,7 @@ def test_memory_taken_would_be_noticed():
         run_hot("[state]")
 
 
-@pytest.mark.parametrize("table", [TABLE, RULED, SEWING_ROOM], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TABLE, RULED, APARTED, SEWING_ROOM], ids=lambda table: table["title"])
 def test_both_interpreters_answer_alike(table):
     snapshot = bytes(level for channel in table["channels"] for level in (1, len(channel["masks"]) - 1))
     questions = [begin_line(snapshot, bytes(len(table["switches"])), bytes(len(table["regulators"])))]

@@ -48,10 +48,10 @@ def ask(plan, state, channel, verb, level, cause):
         wanted = now + 1 if now < plan.top(channel) else now
     else:
         wanted = now or state[at + LAST]
-    if wanted and plan.conditions:
-        lock = plan.conditions.lock_on(plan, state, channel)
-        if lock >= 0:
-            wanted, cause = 0, plan.cause[lock]
+    if wanted:
+        rule = kept_off_by(plan, state, channel)
+        if rule >= 0:
+            wanted, cause = 0, rule
             state[at + SHOWN] = NOTHING_SHOWN       # whoever asked is told
     if wanted != now:
         state[at + WANTED] = wanted
@@ -64,6 +64,15 @@ def ask(plan, state, channel, verb, level, cause):
         state[at + TURN] = 0            # a rule waits for its turn, a person does not
     if wanted and plan.rules:
         plan.rules.asked_on(plan, state, channel)
+
+
+def kept_off_by(plan, state, channel):
+    """Return the rule for which a channel must be off, whoever asks, as a cause; -1 where there is none."""
+    if plan.conditions:
+        lock = plan.conditions.lock_on(plan, state, channel)
+        if lock >= 0:
+            return plan.cause[lock]
+    return plan.apart.kept_off_by(plan, state, channel) if plan.apart else -1
 
 
 def act(plan, state, acts, cause):
@@ -103,13 +112,16 @@ def follow(plan, state, channel):
         state[at + KICK] = 0
         state[at + WAIT] = plan.dead_ms[channel]
         state[at + HOLD] = plan.minimum_off_ms[channel]
+        if plan.apart:
+            plan.apart.opened(plan, state, channel)
         applied = 0
     if applied:
         return
     if not wanted:
         state[at + REST] = 1
     elif not (state[at + WAIT] or state[at + HOLD] or state[at + TURN]
-              or plan.watch and plan.watch.is_barred(plan, state, channel)):
+              or plan.watch and plan.watch.is_barred(plan, state, channel)
+              or plan.apart and plan.apart.is_barred(plan, state, channel)):
         if state[at + REST] and wanted <= plan.kick_top[channel]:
             state[at + APPLIED] = plan.kick_level[channel]
             state[at + KICK] = plan.kick_ms[channel]

@@ -24,6 +24,7 @@ class Plan:
         rules       channel, limit_ms, stay_ms (0 = none), renews (each asking for on begins the stay anew),
                     wall_only (the network may only switch it off), limit_rule and stay_rule (their numbers); left
                     out where no channel has any
+        apart       channels, between_ms (1 at least), rule (its number): sets of which one channel at most is on; left out where there are none
         conditions  kind, source, number, sense (1: while it is on or closed), from_ms, after_ms (1 at least), acts, rule (its number); released_by
                     where it is latched (see `conditions`); left out where there are none
         inputs      settle_ms; only with conditions, as are
@@ -96,6 +97,12 @@ class Plan:
 
             rules.attach(self, table["rules"])
             self.rules = rules
+        self.apart = None           # the module that keeps channels apart, where there are some
+        if table.get("apart"):
+            from . import apart
+
+            apart.attach(self, table["apart"])
+            self.apart = apart
         self.inputs = 0
         self.conditions = None      # the module that looks at conditions, where there are some
         self.kept = b""             # conditions that are kept through a power cut

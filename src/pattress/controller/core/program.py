@@ -96,6 +96,8 @@ def _pass_time(plan, state, elapsed):
     remote.advance(plan, state, elapsed)
     for channel in range(plan.channels):
         advance(plan, state, channel, elapsed)
+        if plan.apart:
+            plan.apart.advance(plan, state, channel, elapsed)
     if plan.conditions:
         plan.conditions.pass_time(plan, state, elapsed)
     for switch in range(plan.switches):

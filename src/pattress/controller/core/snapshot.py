@@ -42,6 +42,8 @@ def begin(plan, state, snapshot, closed, contacts):
         switches.learn(plan, state, switch, closed)
     for regulator in range(plan.regulators):
         regulators.learn(plan, state, regulator, contacts)
+    if plan.apart:
+        plan.apart.begin(plan, state)
     if plan.conditions:
         plan.conditions.begin(plan, state, snapshot, closed)
 
