@@ -123,6 +123,14 @@ CONDITIONED = dict(
         condition(RESTS, OF_CHANNEL, 0, (3, OFF, 0), rule=6),
     ])
 
+# A heater and an oven, of which one is on at most, and an oven and a fan; switches and a button ask for several in one breath.
+APART = dict(
+    plan("heater, oven and fan that are never on together",
+         [load("heater", 0), load("oven", 1, minimum_off=500), fan("fan", 2, steps=2, kick_top=1), load("lamp", 5, restore=2, delay=200)],
+         [switch("heater", (0, TOGGLE, 0)), switch("over", (0, OFF, 0), (1, ON, 0), latching=0)],
+         [regulator("regulator", 2, [0, 1, 2], off="no contact")], [button("oven", 1, (1, TOGGLE, 0)), button("both", 2, (1, TOGGLE, 0), (3, TOGGLE, 0))]),
+    apart=[dict(channels=[0, 1], between_ms=5000, rule=0), dict(channels=[1, 2], between_ms=700, rule=1)])
+
 # A pump that the rain and a dark lamp start, that its tank and a float keep off, and that rests while somebody is in the cellar: every rule
 # is about the one channel, which comes back with the power at once. What looks at the lamp sees it wait for its turn, and stay off for a while.
 TANK, RAIN = range(2)
@@ -273,7 +281,11 @@ def random_plans(draw):
         top = len(channels[fans[0]]["masks"]) - 1
         off = draw(st.sampled_from(("none", "no contact", "own contact")))
         regulators.append(regulator("regulator", fans[0], list(range(off == "none", top + 1)), off=off))
-    return plan(
+    apart = draw(st.lists(st.sampled_from(range(len(channels))), min_size=2, max_size=3, unique=True)) if len(channels) > 1 and draw(st.booleans()) else []
+    for channel in apart:
+        channels[channel]["restore"] = 0
+    kept = {"apart": [dict(channels=apart, between_ms=draw(st.integers(1, 2000)), rule=0)]} if apart else {}
+    return kept | plan(
         "any job", channels,
         [switch(f"switch {number}", *acts(), latching=draw(st.integers(0, 1))) for number in range(draw(st.integers(0, 2)))],
         regulators,

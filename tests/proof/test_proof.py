@@ -17,6 +17,7 @@ from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
 from .plans import (
+    APART,
     CHAINED,
     CONDITIONED,
     GROUPS,
@@ -38,13 +39,14 @@ from .plans import (
 )
 
 FEEDBACK = {"feedback-settles", "stuck-kept", "stuck-barred", "stuck-told", "can-stick", "can-free", "can-close-again"}
+APARTNESS = {"never-together", "can-keep-apart"}
 RULES = {"limit-kept", "stay-kept", "runs-out", "wall-only", "can-run-out", "can-renew"}
 CONDITIONS = {"met-in-time", "can-be-met", "rule-acts", "read-fresh", "can-be-stale", "input-settles", "can-settle", "kept-off", "can-shut", "held",
               "can-begin", "can-end"}
 WHOLE = SENSED | {"rules": [rule(2, limit=60_000, stay=1000, renews=1, wall_only=1)],         # it has everything that a property is about
                   "switches": [*SENSED["switches"], switch("lamp", (2, TOGGLE, 0))],
                   "buttons": [*SENSED["buttons"], button("lamp", 9, (2, ON, 0))],
-                  "inputs": [dict(settle_ms=50)], "readings": [dict(stale_ms=9000)],
+                  "apart": [dict(channels=[0, 2], between_ms=900, rule=0)], "inputs": [dict(settle_ms=50)], "readings": [dict(stale_ms=9000)],
                   "conditions": [condition(HOLDS, OF_READING, 0, (2, ON, 0)), condition(LOCKS, OF_INPUT, 0, (1, OFF, 0))]}
 
 
@@ -52,7 +54,7 @@ def failing(proof):
     return {prop.id for prop in proof.failed}
 
 
-@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, CONDITIONED, CHAINED, GUARDED, LATCHED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, APART, CONDITIONED, CHAINED, GUARDED, LATCHED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_property_holds(table):
     proof = prove(table)
     assert proof.holds, "\n\n".join(f"{prop.id}: {prop.detail}\n{prop.story}" for prop in proof.failed)
@@ -70,9 +72,9 @@ def test_what_the_job_does_not_have_is_not_said_to_hold():
     assert CLAIMS.keys() - {prop.id for prop in prove(TINY).properties} == {
         "regulator-obeyed", "regulator-settles", "button-acts", "can-hold", "sets-never-meet", "dead-time", "minimum-off",
         "start-kick", "can-kick", "one-at-a-time",
-    } | FEEDBACK | RULES | CONDITIONS
-    assert CLAIMS.keys() - {prop.id for prop in prove(SMALL).properties} == FEEDBACK | RULES | CONDITIONS
-    assert CLAIMS.keys() - {prop.id for prop in prove(SENSED).properties} == RULES | CONDITIONS
+    } | FEEDBACK | RULES | APARTNESS | CONDITIONS
+    assert CLAIMS.keys() - {prop.id for prop in prove(SMALL).properties} == FEEDBACK | RULES | APARTNESS | CONDITIONS
+    assert CLAIMS.keys() - {prop.id for prop in prove(SENSED).properties} == RULES | APARTNESS | CONDITIONS
     assert [prop.id for prop in prove(WHOLE).properties] == list(CLAIMS)
 
 

@@ -9,7 +9,7 @@ from pattress.proof import prove, retry, story_of
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import CONDITIONED, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, RULED, SENSED, SMALL, TIMED
+from .plans import APART, CONDITIONED, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, RULED, SENSED, SMALL, TIMED
 
 
 @dataclass(frozen=True)
@@ -244,6 +244,31 @@ FAULTS = [
     )),
     # a change of step ends the limit and begins it anew
     *faults("rules.py", ("    if not state[plan.channel_at[channel] + WANTED]:\n        state", "    if not state[plan.channel_at[channel] + APPLIED]:\n        state", "limit-kept", RULED)),
+    # what is never on together
+    *(Fault(*row, APART) for row in (
+        ("apart.py", "            return others[i + 1]\n", "            return others[1]\n", "cause"),
+        ("apart.py", "    others = plan.others[channel]\n    for i in range(0, len(others), 2):\n        if state[plan.channel_at[others[i]] + WANTED]",
+         "    others = plan.others[channel]\n    for i in range(0, len(others) - 2, 2):\n        if state[plan.channel_at[others[i]] + WANTED]", "rule-acts"),        # the last of the others is forgotten
+        ("apart.py", "            return others[i + 1]\n    return -1", "            return -1\n    return -1", "rule-acts"),
+        ("apart.py", "state[plan.channel_at[others[i]] + APPLIED] or state", "state", "never-together"),           # the other still closed as this one closes
+        ("apart.py", " or state[plan.apart_at[others[i]] + GONE]:", ":", "never-together"),                      # no time between
+        ("apart.py", "            return True\n    return False", "            return False\n    return False", "never-together"),
+        ("apart.py", "or state[plan.apart_at[others[i]] + GONE]", "or state[plan.apart_at[channel] + GONE]", "never-together"),        # it waits for itself
+        ("apart.py", "max(plan.between_ms[channel], row[\"between_ms\"])", "row[\"between_ms\"]", "never-together"),
+        ("apart.py", "state[plan.apart_at[channel] + GONE] = plan.between_ms[channel]", "state[plan.apart_at[channel] + GONE] = plan.between_ms[0]", "never-together"),
+        ("apart.py", "        opened(plan, state, channel)\n", "        pass\n", "never-together"),                       # after a power cut at once
+        ("apart.py", "left - elapsed if left > elapsed else 0", "left", "never-together"),
+        ("apart.py", "left - elapsed if left > elapsed else 0", "0", "never-together"),
+        ("apart.py", "            plan.timers.append(plan.cells + GONE)\n", "", "wakes"),
+        ("apart.py", "RULED + row[\"rule\"]", "RULED", "cause"),
+        ("apart.py", "                if other != channel:\n", "                if True:\n", "switch-acts"),                      # it waits for itself
+        ("channels.py", "            plan.apart.opened(plan, state, channel)\n", "            pass\n", "never-together"),
+        ("channels.py", "plan.apart.is_barred(plan, state, channel)", "False", "never-together"),
+        ("channels.py", "plan.apart.kept_off_by(plan, state, channel) if plan.apart else -1", "-1", "rule-acts"),
+        ("channels.py", "    if wanted:\n        rule = kept", "    if wanted and cause != BY_NETWORK:\n        rule = kept", "no-error"),
+        ("program.py", "            plan.apart.advance(plan, state, channel, elapsed)\n", "            pass\n", "never-together"),
+        ("snapshot.py", "        plan.apart.begin(plan, state)\n", "        pass\n", "never-together"),
+    )),
     *(Fault("conditions.py", *row[:3], row[3] if len(row) > 3 else CONDITIONED) for row in (
         # what an input or a reading tells
         ("1 if event[2] else 0, plan.input_settle_ms", "0 if event[2] else 1, plan.input_settle_ms", "input-settles"),
@@ -329,7 +354,7 @@ FAULTS = [
         ("        if state[plan.condition_at[condition] + MET]:\n            return condition\n",
          "        if state[plan.condition_at[condition] + MET] and not state[plan.condition_at[condition] + RUN]:\n            return condition\n", "rule-acts"),
         ("        if state[plan.condition_at[condition] + MET]:\n            return condition\n", "        return condition\n", "wish-kept"),
-        ("    for condition in plan.locks[channel]:\n", "    for condition in plan.locks[channel][:1]:\n", "kept-off"),
+        ("    for condition in plan.locks[channel]:\n", "    for condition in plan.locks[channel][:1]:\n", "rule-acts"),
         ("    for condition in plan.locks[channel]:\n", "    for condition in plan.locks[2]:\n", "switch-acts"),         # a lock of another channel
         ("            shut(plan, state, channel)\n        if plan.holds", "            pass\n        if plan.holds", "cause", GUARDED),
         ("            shut(plan, state, channel)\n    for", "            pass\n    for", "kept-off"),       # what came back with the power stays on
@@ -352,10 +377,10 @@ FAULTS = [
     )),
     *(Fault(*row[:4], row[4] if len(row) > 4 else CONDITIONED) for row in (
         ("channels.py", "            state[at + SHOWN] = NOTHING_SHOWN       # whoever asked is told\n", "", "told-truly"),
-        ("channels.py", "        if lock >= 0:\n            wanted, cause", "        if lock >= 0 and cause < 4:\n            wanted, cause", "snapshot-due"),      # on and off again in a step
-        ("channels.py", "        if lock >= 0:\n            wanted, cause", "        if lock > 0:\n            wanted, cause", "held", GUARDED),
-        ("channels.py", "            wanted, cause = 0, plan.cause[lock]\n", "            wanted, cause = 0, plan.cause[0]\n", "cause"),
-        ("channels.py", "    if wanted and plan.conditions:\n", "    if plan.conditions:\n", "cause"),            # an off is told as refused
+        ("channels.py", "        if rule >= 0:\n            wanted, cause", "        if rule >= 0 and cause < 4:\n            wanted, cause", "turn"),      # on and off again in a step
+        ("channels.py", "        if lock >= 0:\n            return plan.cause", "        if lock > 0:\n            return plan.cause", "held", GUARDED),
+        ("channels.py", "            return plan.cause[lock]\n", "            return plan.cause[lock - 1]\n", "cause"),
+        ("channels.py", "    if wanted:\n        rule = kept", "    if True:\n        rule = kept", "network-acts"),            # an off is told as refused
         ("program.py", "        plan.conditions.look(plan, state)\n", "        pass\n", "met-in-time"),
         ("program.py", "    if plan.conditions:\n        plan.conditions.look", "    if plan.conditions and kind:\n        plan.conditions.look", "met-in-time"),
         ("program.py", "        plan.conditions.pass_time(plan, state, elapsed)\n", "        pass\n", "input-settles"),

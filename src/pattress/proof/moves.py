@@ -119,9 +119,9 @@ def running_out(move: Move, running: Sequence[int]) -> Iterator[Move]:
             yield Move(move.words, PASS, move.row, move.poke, move.expire + chosen, move.asks, True, None, move.mover)
 
 
-def with_waits(moves: Sequence[Move], running: Sequence[int]) -> list[Move]:
+def with_waits(moves: Sequence[Move], running: Sequence[int], backwards: Sequence[Move] = BACKWARDS) -> list[Move]:
     """Return every move of time in `moves` with every set of the running waits running out in it; and time gone wrong."""
-    return [one for move in moves for one in running_out(move, running)] + [*BACKWARDS]
+    return [one for move in moves for one in running_out(move, running)] + [*backwards]
 
 
 def switch_settling(subject: Subject, switch: int) -> Settling:

@@ -73,6 +73,7 @@ CLAIMS = {
             stay_kept="A stay runs from the moment its channel came on, and only an asking for on begins it anew, where the rule says so.",
             runs_out="A channel whose limit or stay runs out is off at the end of the same step, whatever else is asked in it.",
             wall_only="The network changes nothing of what is put on at the wall only, except to off.",
+            never_together="Of what is never on together one is on at most, and another comes on only once the time between has passed.",
             met_in_time="A condition of the rules counts as met exactly when what it looks at has been so for long enough, and no longer once it has been otherwise for long enough.",
             read_fresh="A reading counts as known until it is stale, and as past its begin until it is past its end.",
             input_settles="An input is believed when its contact has kept still for its settling time.",
@@ -106,6 +107,7 @@ CLAIMS = {
             can_begin="Every rule that puts something on can do so.",
             can_end="Every rule that puts something on can put it off again.",
             can_shut="Every rule that keeps something off can switch it off, and refuse it.",
+            can_keep_apart="What is never on together can be refused while another is on, and can wait after it.",
             can_save="Every level of every channel can be saved, and is restored where the policy says so.",
         ),
     ]
@@ -127,6 +129,7 @@ def pointless(table: Mapping[str, Any]) -> set[str]:
         "runs-out can-run-out": not any(row["limit_ms"] or row["stay_ms"] for row in rules),
         "can-renew": not any(row["renews"] for row in rules),
         "wall-only": not any(row["wall_only"] for row in rules),
+        "never-together can-keep-apart": not table.get("apart"),
         "met-in-time can-be-met rule-acts": not conditions,
         "read-fresh can-be-stale": not (conditions and table.get("readings")),
         "input-settles can-settle": not (conditions and table.get("inputs")),

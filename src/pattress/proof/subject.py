@@ -12,6 +12,7 @@ from typing import Any
 from pattress.controller import core as shipped
 from pattress.controller.core import cells
 from pattress.controller.core.cells import (
+    APART,
     APPLIED,
     BEYOND,
     CAUSE,
@@ -21,6 +22,7 @@ from pattress.controller.core.cells import (
     DOUBT,
     FEEDBACK,
     FRESH,
+    GONE,
     HELD,
     HOLD,
     INPUT,
@@ -99,6 +101,8 @@ class Subject:
             if row["limit_ms"] or row["stay_ms"]:
                 self.rule_at[channel] = self.cells
                 self.cells += RULE
+        self.apart, self.between_ms = _apart(table.get("apart", ()))       # by channel, of those that are kept apart: (other, cause) of each; a time
+        self.apart_at = dict(zip(self.apart, self._places(len(self.apart), APART), strict=True))
         self.conditions = tuple(table.get("conditions", ()))
         self.inputs, self.readings = (tuple(table.get(kind, ())) if self.conditions else () for kind in ("inputs", "readings"))
         self.input_at = self._places(len(self.inputs), INPUT)
@@ -228,6 +232,8 @@ class Subject:
             for place, key in ((LIMIT, "limit_ms"), (STAY, "stay_ms")):
                 if self.rules[channel][key]:
                     state[at + place] = wait(("rule", channel) not in still)
+        for at in self.apart_at.values():
+            state[at + GONE] = wait()
         for number, at in enumerate(self.input_at):
             state[at + LEVEL] = random.randrange(2)
             state[at + SETTLE] = wait(("input", number) not in still)
@@ -270,6 +276,8 @@ class Subject:
         for channel, at in self.rule_at.items():
             waits[at + LIMIT] = f"{self.channel_name(channel)}: it has been on for as long as it may"
             waits[at + STAY] = f"{self.channel_name(channel)}: its time is over"
+        for channel, at in self.apart_at.items():
+            waits[at + GONE] = f"{self.channel_name(channel)} has been off for long enough"
         for number, at in enumerate(self.input_at):
             waits[at + SETTLE] = f"{self.input_name(number)}: has kept still long enough"
         for number, at in enumerate(self.reading_at):
@@ -281,6 +289,17 @@ class Subject:
 
 def _acts(row: Mapping[str, Any]) -> tuple[tuple[int, int, int], ...]:
     return tuple((channel, verb, level) for channel, verb, level in row["acts"])
+
+
+def _apart(rows: Sequence[Mapping[str, Any]]) -> tuple[dict[int, tuple[tuple[int, int], ...]], dict[int, int]]:
+    """Return what each channel is kept apart from, with the cause of that, and the longest time that passes between; in the order of the channels."""
+    others: dict[int, list[tuple[int, int]]] = {}
+    between: dict[int, int] = {}
+    for row in rows:
+        for channel in row["channels"]:
+            others.setdefault(channel, []).extend((other, RULED + row["rule"]) for other in row["channels"] if other != channel)
+            between[channel] = max(between.get(channel, 0), row["between_ms"])
+    return {channel: tuple(others[channel]) for channel in sorted(others)}, between
 
 
 def _require_same_layout(core: ModuleType) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from array import array
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from pattress.controller.core.cells import (
     AS_IT_WAS,
@@ -45,27 +46,38 @@ def wish_after(verb: int, level: int, wanted: int, last: int, top: int) -> int:
     raise ValueError(f"verb must be one of off, on, set, up, down, found {verb!r}")
 
 
-def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, locks: Mapping[int, int] | None = None) -> dict[int, Wished]:
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What a rule keeps off: `locks` holds the channels that must be off, with the cause that is kept when somebody asks for on; `apart` by
+    channel the others with which it is never on together, and the cause of that."""
+
+    locks: Mapping[int, int]
+    apart: Mapping[int, Sequence[tuple[int, int]]]
+
+
+NOTHING_KEPT = Kept({}, {})
+
+
+def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, kept: Kept = NOTHING_KEPT) -> dict[int, Wished]:
     """Return {channel: (wanted, last, cause)} for every channel that somebody asked.
 
     `asks` is what acts in this transition, in order: pairs of (acts, cause) where acts holds
-    (channel, verb, level). `elapsed` [ms] has passed before anybody acts. `locks` holds the channels
-    that must be off, with the cause that is kept when somebody asks for on.
+    (channel, verb, level). `elapsed` [ms] has passed before anybody acts.
     """
-    return {channel: wished for channel, wished, _ in _each_wish(tops, old, asks, elapsed, locks or {})}
+    return {channel: wished for channel, wished, _ in _each_wish(tops, old, asks, elapsed, kept)}
 
 
-def refused(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, locks: Mapping[int, int]) -> set[int]:
+def refused(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, kept: Kept) -> set[int]:
     """Return the channels that somebody asked for on, and that must be off. What else is asked in the same moment does not matter."""
-    return {channel for channel, _, is_refused in _each_wish(tops, old, asks, elapsed, locks) if is_refused}
+    return {channel for channel, _, is_refused in _each_wish(tops, old, asks, elapsed, kept) if is_refused}
 
 
-def heard(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, locks: Mapping[int, int]) -> set[int]:
+def heard(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, kept: Kept) -> set[int]:
     """Return the channels that something other than a rule asked, and that were not refused it."""
-    return {channel for channel, wished, _ in _each_wish(tops, old, asks, elapsed, locks) if wished[2] < RULED}
+    return {channel for channel, wished, _ in _each_wish(tops, old, asks, elapsed, kept) if wished[2] < RULED}
 
 
-def _each_wish(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, locks: Mapping[int, int]) -> Iterator[tuple[int, Wished, bool]]:
+def _each_wish(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, kept: Kept) -> Iterator[tuple[int, Wished, bool]]:
     """Yield (channel, how it stands then, whether it was refused) for one act after the other."""
     after: dict[int, Wished] = {}
     for acts, cause in asks:
@@ -75,9 +87,16 @@ def _each_wish(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapse
             if verb == TOGGLE:
                 verb = OFF if lit else ON
             wanted = wish_after(verb, level, wanted, last, tops[channel])
-            is_refused = bool(wanted and channel in locks)
-            after[channel] = (0, last, locks[channel]) if is_refused else (wanted, wanted or last, cause)
-            yield channel, after[channel], is_refused
+            rule = _kept_off_by(old, after, channel, kept) if wanted else None
+            after[channel] = (wanted, wanted or last, cause) if rule is None else (0, last, rule)
+            yield channel, after[channel], rule is not None
+
+
+def _kept_off_by(old: array[int], after: Mapping[int, Wished], channel: int, kept: Kept) -> int | None:
+    """Return the cause for which a channel must be off as it is asked for, None where there is none."""
+    if channel in kept.locks:
+        return kept.locks[channel]
+    return next((rule for other, rule in kept.apart.get(channel, ()) if _now(old, after, other)[0]), None)
 
 
 def restored(policy: int, wanted: int | None, last: int | None, on_level: int, top: int) -> tuple[int, int]:

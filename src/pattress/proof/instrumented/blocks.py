@@ -8,9 +8,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core.cells import (
+    APART,
+    APPLIED,
     CHANNEL,
     CONDITION,
     DOUBT,
+    GONE,
     HELD,
     HOLD,
     INPUT,
@@ -81,12 +84,16 @@ class Blocks:
                 if channel in subject.trigger_channels("condition", condition):
                     at_condition = subject.condition_at[condition]
                     asking |= _mask((at_condition + MET, at_condition + TAKEN))
+            for other, _ in subject.apart.get(channel, ()):
+                asking |= _mask((subject.channel_at[other] + WANTED, subject.channel_at[other] + APPLIED, subject.apart_at[other] + GONE))
             saved, name = subject.cells + 2 * channel, subject.channel_name(channel)
             own = [cell for cell in range(at, at + CHANNEL) if cell != at + SHOWN]
             if channel in subject.feedback_at:
                 own += [subject.feedback_at[channel] + place for place in (LIVE, DOUBT, STUCK)]
             if channel in subject.rule_at:
                 own += range(subject.rule_at[channel], subject.rule_at[channel] + RULE)
+            if channel in subject.apart_at:
+                own += range(subject.apart_at[channel], subject.apart_at[channel] + APART)
             own += [subject.condition_at[one] + TAKEN for one in subject.holds[channel]]
             self._add(name, (*own, saved, saved + 1), asking, {channel})
             self._add(f"news of {name}", (at + SHOWN,), -1, {channel})      # who is told first; nothing else may look at it

@@ -191,6 +191,13 @@ def _add_condition(kind: int, source: int, *, sense: int = 1, ends: int = 1, bes
     return give
 
 
+def _keep_apart(table: dict[str, Any]) -> None:
+    """Keep two lamps apart, beside a third one."""
+    _add_switch(1)(table)
+    table["channels"] += [dict(table["channels"][0], name=name, masks=[0, mask]) for name, mask in (("other lamp", 2), ("third lamp", 4))]
+    table["apart"] = [dict(channels=[0, 1], between_ms=1000, rule=0)]
+
+
 def _has_condition(table: Mapping[str, Any], **wanted: int) -> bool:
     return any(all(row[key] == value for key, value in wanted.items()) for row in table.get("conditions", ()))
 
@@ -254,6 +261,7 @@ THINGS = (
     ("no rule that keeps something off by a reading", lambda table: not _has_condition(table, kind=LOCKS, source=OF_READING), _add_condition(LOCKS, OF_READING)),
     ("no rule by a channel that is on", lambda table: not _has_condition(table, source=OF_CHANNEL, sense=1), _add_condition(HOLDS, OF_CHANNEL)),
     ("no rule by a channel that is off", lambda table: not _has_condition(table, source=OF_CHANNEL, sense=0), _add_condition(LOCKS, OF_CHANNEL, sense=0)),
+    ("nothing that is never on together", lambda table: not table.get("apart"), _keep_apart),
     ("no plan without conditions", lambda table: bool(table.get("conditions")), _add_condition(HOLDS, OF_INPUT)),
     ("no remote button that counts as let go at once", lambda table: table["held_ms"] > 0, _let_go_at_once),
 )

@@ -38,9 +38,13 @@ def judge_response(subject: Subject, explored: Exploration, channel: int, key: s
     if not _operated(subject, channel, wish.control):
         return False, f"no {wish.control} acts on {subject.channel_name(channel)}", None
     bound = _longest(subject, explored, channel, wish.control)
+    others = subject.apart.get(channel, ())
+    if bound is not None:
+        bound += max((subject.between_ms[other] for other, _ in others), default=0)
     if bound is not None and bound <= limit:
         sensed = "; a step closes only onto a dead line, and here no contact sticks" if _is_barred(subject, channel) else ""
-        return True, f"at most {bound} ms from the last edge of the contact, by the program{sensed}", None
+        apart = f"; while {' or '.join(subject.channel_name(other) for other, _ in others)} is on it is refused" if others else ""
+        return True, f"at most {bound} ms from the last edge of the contact, by the program{sensed}{apart}", None
     trace, found = _slowest_trace(subject, channel, wish.control, limit, has_network)
     if found > limit:
         detail = f"{subject.channel_name(channel)} has not followed its {wish.control} {limit} ms after the last edge"

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, FEEDBACK, RULE, SHOWN
 
 from ..exploration import Part
-from ..moves import CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_neighbours, with_waits
+from ..moves import BACKWARDS, CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_neighbours, with_waits
+from ..parts.apart import beside, times_apart
 from ..parts.asking import asked_channels, still_around, wishes_in
 from ..parts.holding import live_of, met_at_power_up
 from ..properties import Failure
@@ -37,20 +38,22 @@ class TogetherPart(Part):
                          [(at, at + CHANNEL) for at in places]
                          + [(at, at + FEEDBACK) for channel, at in subject.feedback_at.items() if channel in both]
                          + [(at, at + RULE) for channel, at in subject.rule_at.items() if channel in both]
-                         + [one for channel in sorted(both) for one in live_of(subject, channel)], both, still_around(subject, both),
+                         + [one for channel in sorted(both) for one in live_of(subject, channel)]
+                         + times_apart(subject, sorted(both)), both, still_around(subject, both),
                          [at + place for at in places for place in (SHOWN, CAUSE)])
         self.claim, self.followers, self.at_power_up = claim, followers, met_at_power_up(subject, sorted(both))
         self.names = [subject.channel_name(channel) for channel in self.pair]
         commands = [move for channel in self.pair for move in commands_on(subject, channel) if move.known]
-        self.events = [
+        self.events = beside(subject, both, [
             *(commands if has_network else ()),
             *(move for channel in self.pair for move in sensed_on(subject, channel)),
             *(move for press in presses_on(subject, both) for move in with_neighbours(subject, both, press)),
-        ]
-        self.times = [
+        ])
+        self.times = beside(subject, both, [
             *(move for settled in settlings_on(subject, both) for move in with_neighbours(subject, both, passing(settled))),
             *(move for move in foreign_moves(subject, both) if move.kind == PASS),
-        ]
+        ])
+        self.backwards = beside(subject, both, BACKWARDS)
 
     def starts(self) -> list[Move]:
         tops = [self.subject.tops[channel] for channel in self.pair]
@@ -63,7 +66,7 @@ class TogetherPart(Part):
 
     def moves(self, running: Sequence[int]) -> list[Move]:
         cuts = [Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW, poke=met) for met in self.at_power_up]
-        return with_waits(self.times, running) + self.events + cuts
+        return with_waits(self.times, running, self.backwards) + self.events + cuts
 
     def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         if move.snapshot is None:

@@ -23,7 +23,8 @@ from pattress.controller.core.cells import (
 from pattress.proof.moves import Ask
 
 from ..properties import Failure
-from ..wishes import Wished, heard, refused, wishes_after
+from ..wishes import Kept, Wished, heard, refused, wishes_after
+from .apart import all_asked
 from .holding import rule_asks
 from .rules import times_over
 
@@ -35,22 +36,29 @@ ASKED = {BY_SWITCH: "switch-acts", BY_REGULATOR: "regulator-obeyed", BY_REMOTE: 
 
 def hands_heard(subject: Subject, channels: AbstractSet[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> set[int]:
     """Return the channels that something other than a rule asked in a transition, and that were not refused it."""
-    if subject.conditions:
-        asks = (*rule_asks(subject, channels, old, raw), *asks)
-    return heard(subject.tops, old, asks, elapsed, subject.locks_in(raw) if subject.conditions else {}) if asks else set()
+    asks = (*_rules_ask(subject, channels, old, raw), *asks)
+    return heard(subject.tops, old, asks, elapsed, _kept(subject, raw)) if asks else set()
 
 
 def wishes_in(subject: Subject, channels: AbstractSet[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> dict[int, Wished]:
     """Return what somebody asks of channels in a transition, the conditions of the rules of `channels` included, before what a time of their rules ends."""
-    if subject.conditions:
-        asks = (*rule_asks(subject, channels, old, raw), *asks)
-    return wishes_after(subject.tops, old, asks, elapsed, subject.locks_in(raw) if subject.conditions else None) if asks else {}
+    asks = (*_rules_ask(subject, channels, old, raw), *asks)
+    return wishes_after(subject.tops, old, asks, elapsed, _kept(subject, raw)) if asks else {}
 
 
 def refused_in(subject: Subject, channels: AbstractSet[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> set[int]:
     """Return which of `channels` somebody asks for on in a transition though a rule keeps them off."""
-    asks = (*rule_asks(subject, channels, old, raw), *asks)
-    return refused(subject.tops, old, asks, elapsed, subject.locks_in(raw)) & channels if subject.conditions else set()
+    asks = (*_rules_ask(subject, channels, old, raw), *asks)
+    return refused(subject.tops, old, asks, elapsed, _kept(subject, raw)) & channels if subject.conditions or subject.apart else set()
+
+
+def _rules_ask(subject: Subject, channels: AbstractSet[int], old: array[int], raw: array[int]) -> tuple[Ask, ...]:
+    """Return what conditions ask, before any hand, of these channels and of what is kept apart from them."""
+    return rule_asks(subject, sorted(all_asked(subject, channels)), old, raw)
+
+
+def _kept(subject: Subject, raw: array[int]) -> Kept:
+    return Kept(subject.locks_in(raw) if subject.conditions else {}, subject.apart)
 
 
 def judge_wishes(subject: Subject, channels: frozenset[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> Failure | None:
@@ -90,11 +98,12 @@ def asked_channels(asks: Sequence[Ask]) -> set[int]:
 
 
 def still_around(subject: Subject, channels: AbstractSet[int]) -> set[tuple[str, int]]:
-    """Return the switches and regulators that ask one of these channels or one toggled together with it."""
-    near = set(channels)
+    """Return the switches and regulators that ask one of these channels, one kept apart from them or one toggled together with it."""
+    asked = all_asked(subject, channels)
+    near = set(asked)
     for acts in (*subject.switch_acts, *subject.button_acts):
         toggled = {channel for channel, verb, _ in acts if verb == TOGGLE}
-        if toggled & set(channels):
+        if toggled & asked:
             near |= toggled
     triggers = [("switch", switch) for switch in subject.switches]
     triggers += [("regulator", regulator) for regulator in subject.regulators]

@@ -8,7 +8,7 @@ The ghost is one byte: 1 while the load stands still, kept here from the relays 
 from __future__ import annotations
 
 from array import array
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from random import Random
 from typing import TYPE_CHECKING
 
@@ -33,6 +33,7 @@ from pattress.designators import closed, together
 
 from ..exploration import Part
 from ..moves import (
+    BACKWARDS,
     CUT,
     PASS,
     Move,
@@ -41,12 +42,12 @@ from ..moves import (
     passing,
     presses_on,
     sensed_on,
-    settlings_on,
     with_neighbours,
     with_waits,
 )
 from ..properties import Failure
 from ..wishes import restored
+from .apart import ApartMonitor, all_asked, beside, settlings_beside
 from .asking import asked_channels, hands_heard, judge_wishes, still_around, wishes_in
 from .feedback import FeedbackMonitor
 from .holding import ConditionMonitor, live_of, met_at_power_up
@@ -67,7 +68,7 @@ class ChannelPart(Part):
         "wish-applied", "wish-kept", "switch-acts", "regulator-obeyed", "button-acts", "network-acts", "cause",
         "unknown-refused", "restore", "learnt", "turn", "told-in-the-end", "undisturbed", "becomes-quiet",
         "feedback-settles", "stuck-kept", "stuck-barred", "limit-kept", "stay-kept", "runs-out", "wall-only",
-        "kept-off", "held", "rule-acts",
+        "kept-off", "held", "rule-acts", "never-together",
     )
     tracks_quiet = True
     saved: tuple[int, int]     # level and last level that the snapshot of a power cut holds
@@ -84,6 +85,7 @@ class ChannelPart(Part):
             live.append((self.times_kept.at, self.times_kept.at + RULE))
         live += live_of(subject, channel)
         self.conditions = ConditionMonitor(subject, channel) if self.watches and subject.conditions_on(channel) else None
+        self.apart = ApartMonitor(subject, channel) if self.watches and channel in subject.apart else None
         self.at_power_up = met_at_power_up(subject, (channel,))
         super().__init__(subject, name or f"channel {subject.channel_name(channel)}", live, {channel},
                          still_around(subject, {channel}), hidden)
@@ -93,17 +95,23 @@ class ChannelPart(Part):
         self.masks = subject.masks[channel]
         self.patterns = frozenset(self.masks)
         self.kicks = row["kick_top"] > 0 and row["kick_ms"] > 0
-        self.events = [
+        near = all_asked(subject, self.channels)
+        foreign = foreign_moves(subject, near)
+        self.events = self.beside([
             *commands_on(subject, channel), *(sensed_on(subject, channel) if self.monitor else ()),
-            *(move for press in presses_on(subject, self.channels) for move in with_neighbours(subject, self.channels, press)),
-            *(move for move in foreign_moves(subject, self.channels) if move.kind != PASS),
-        ]
-        self.times = [
-            *(move for settled in settlings_on(subject, self.channels)
-              for move in with_neighbours(subject, self.channels, passing(settled))),
-            *(move for move in foreign_moves(subject, self.channels) if move.kind == PASS),
-        ]
+            *(move for press in presses_on(subject, near) for move in with_neighbours(subject, near, press)),
+            *(move for move in foreign if move.kind != PASS),
+        ])
+        self.times = self.beside([
+            *(move for settled in settlings_beside(subject, self.channels) for move in with_neighbours(subject, near, passing(settled))),
+            *(move for move in foreign if move.kind == PASS),
+        ])
+        self.backwards = self.beside(BACKWARDS)
         self.expect()
+
+    def beside(self, moves: Iterable[Move]) -> list[Move]:
+        """Return moves with what else may be on meanwhile, where the part looks at what its rules keep apart."""
+        return beside(self.subject, self.channels, moves) if self.watches else list(moves)
 
     def expect(self) -> None:
         for level in range(self.top + 1):
@@ -121,6 +129,8 @@ class ChannelPart(Part):
             self.expected |= self.times_kept.expected
         if self.conditions:
             self.expected |= self.conditions.expected
+        if self.apart:
+            self.expected |= self.apart.expected
 
     def starts(self) -> list[Move]:
         levels = range(self.top + 2)
@@ -132,7 +142,7 @@ class ChannelPart(Part):
 
     def moves(self, running: Sequence[int]) -> list[Move]:
         cuts = [Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW, poke=met) for met in self.at_power_up]
-        return with_waits(self.times, running) + self.events + cuts
+        return with_waits(self.times, running, self.backwards) + self.events + cuts
 
     def snapshot(self, move: Move, old: array[int], ghost: bytes, random: Random) -> bytearray | None:
         if move.snapshot is None:
@@ -160,7 +170,7 @@ class ChannelPart(Part):
                            f"{row['name']}: after power-up it is counted from {raw[at + WAIT]} ms and {raw[at + HOLD]} ms")
         if raw[at + SHOWN] != NOTHING_SHOWN:
             return Failure("told-in-the-end", f"{row['name']}: counts as told before anything was")
-        failure = self.monitor.judge_begin(raw) if self.monitor else None
+        failure = (self.monitor.judge_begin(raw) if self.monitor else None) or (self.apart.judge_begin(raw) if self.apart else None)
         return failure or (self.times_kept.judge_begin(raw) if self.times_kept else None)
 
     def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
@@ -177,6 +187,9 @@ class ChannelPart(Part):
             failure = self.times_kept.judge(old, raw, wished, elapsed, before, after)
         if self.conditions and failure is None:
             failure = self.conditions.judge(old, raw, wished[2] if wished else None, before, after)
+        if self.apart and failure is None:
+            failure = self.apart.judge(old, raw, wished[2] if wished else None, elapsed, before, after)
+            is_barred = is_barred or self.apart.is_barred(raw)
         failure = failure or judge_wishes(self.subject, self.channels, old, raw, move.asks, elapsed) or self.judge_relays(
             old, raw, elapsed, before, after, ghost,
             self.channel in hands_heard(self.subject, self.channels, old, raw, move.asks, elapsed), is_barred)
@@ -198,6 +211,8 @@ class ChannelPart(Part):
             self.seen |= self.times_kept.seen
         if self.conditions:
             self.seen |= self.conditions.seen
+        if self.apart:
+            self.seen |= self.apart.seen
         return None, bytes((ghost[0] | is_live << 1,))
 
     def is_action_of(self, move: Move) -> bool:

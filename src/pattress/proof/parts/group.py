@@ -31,6 +31,7 @@ from ..moves import (
     settlings_on,
     with_neighbours,
 )
+from .apart import beside, times_apart
 from .asking import still_around
 from .channel import AS_SAVED_NOW, ChannelPart
 from .holding import met_at_power_up
@@ -52,19 +53,19 @@ class GroupPart(Part):
         group = frozenset(channels)
         self.at_power_up = met_at_power_up(subject, sorted(group))
         super().__init__(subject, PREFIX + JOINER.join(map(subject.channel_name, sorted(group))),
-                         [one for member in self.members for one in member.live], group, still_around(subject, group),
+                         [one for member in self.members for one in member.live] + times_apart(subject, sorted(group)), group, still_around(subject, group),
                          [cell for member in self.members for cell in member.blank])
         foreign = foreign_moves(subject, group)
-        self.events = [
+        self.events = beside(subject, group, [
             *(move for member in self.members for move in commands_on(subject, member.channel) + sensed_on(subject, member.channel)),
             *(move for press in presses_on(subject, group) for move in with_neighbours(subject, group, press)),
             *(move for move in foreign if move.kind != PASS),
             *(Move("power is cut right after a snapshot, and comes back", CUT, snapshot=AS_SAVED_NOW, poke=met) for met in self.at_power_up), *BACKWARDS,
-        ]
-        self.times = [
+        ])
+        self.times = beside(subject, group, [
             *(move for settled in settlings_on(subject, group) for move in with_neighbours(subject, group, passing(settled))),
             *(move for move in foreign if move.kind == PASS),
-        ]
+        ])
         self.expected = {(member.channel, witness): claim for member in self.members for witness, claim in member.expected.items()}
 
     @property

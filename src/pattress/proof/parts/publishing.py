@@ -36,14 +36,15 @@ class PublishingPart(ChannelPart):
         if subject.is_wall_only(channel):       # there the network does not stand for all
             self.events += presses_on(subject, self.channels)
             self.times += map(passing, settlings_on(subject, self.channels))
-        self.foreign = foreign_moves(subject, self.channels)
+        self.events, self.times, self.foreign = (
+            self.beside(moves) for moves in (self.events, self.times, foreign_moves(subject, self.channels)))
 
     def expect(self) -> None:
         for level in range(self.top + 1):
             self.expected[level] = ("can-tell", f"{self.row['name']} at level {level}")
 
     def moves(self, running: Sequence[int]) -> list[Move]:
-        return with_waits(self.times, running) + self.events
+        return with_waits(self.times, running, self.backwards) + self.events
 
     def judge(self, old: array[int], raw: array[int], move: Move, elapsed: int,
               todo: int | list[int], before: int, after: int, ghost: bytes) -> tuple[Failure | None, bytes]:

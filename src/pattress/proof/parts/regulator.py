@@ -16,6 +16,7 @@ from pattress.controller.core.cells import BY_REGULATOR, REGULATOR, SET, SETTLE
 from ..exploration import Part
 from ..moves import CUT, PASS, Move, foreign_moves, passing, with_waits
 from ..properties import Failure
+from .apart import all_asked
 from .asking import judge_wishes, still_around
 
 if TYPE_CHECKING:
@@ -41,7 +42,7 @@ class RegulatorPart(Part):
         super().__init__(subject, f"regulator {self.row['name']}", [(self.at, self.at + REGULATOR)], {self.channel},
                          still_around(subject, {self.channel}) - {("regulator", regulator)})
         self.own_relays = 0
-        foreign = foreign_moves(subject, self.channels, {("regulator", regulator)})
+        foreign = foreign_moves(subject, all_asked(subject, self.channels), {("regulator", regulator)})
         self.events = [
             *(Move(f"contact {number + 1} of {self.row['name']} {words}", row=(ROTOR, regulator, number, level, 0))
               for number in range(self.row["contacts"]) for level, words in ((0, "opens"), (1, "closes"))),

@@ -34,6 +34,7 @@ from pattress.controller.core.cells import (
 from ..moves import CUT, Move, over, passing, with_waits
 from ..properties import Failure
 from ..wishes import restored
+from .apart import apart_from
 from .asking import asked_channels
 from .channel import ChannelPart
 from .holding import met_at_power_up, rule_asks
@@ -78,7 +79,7 @@ class SavingPart(ChannelPart):
                 self.expected[("restored", level)] = ("can-save", f"{self.row['name']} back at level {level}")
 
     def moves(self, running: Sequence[int]) -> list[Move]:
-        return with_waits(self.times, running) + self.events + [
+        return with_waits(self.times, running, self.backwards) + self.events + [
             Move("power is cut, and comes back", CUT, snapshot=FROM_FLASH, poke=met) for met in self.at_power_up]
 
     def _with_others_dark(self, move: Move) -> Move:
@@ -86,6 +87,7 @@ class SavingPart(ChannelPart):
         subject, set_before = self.subject, {cell for cell, _ in move.poke}
         others = asked_channels(move.asks) | {channel for channel in subject.channels for one in subject.conditions_on(channel)
                                               if subject.condition_at[one] + RUN in move.expire}
+        others |= set(apart_from(subject, others))
         cells = [cell for channel in sorted(others - {self.channel}) for cell in (
             *(subject.channel_at[channel] + place for place in (WANTED, TURN)),
             *(subject.condition_at[one] + place for one in subject.conditions_on(channel) for place in (MET, TAKEN)))]

@@ -19,6 +19,7 @@ from pattress.controller.core.cells import BY_SWITCH, INPUT, INPUT_MOVED, LEVEL,
 from ..exploration import Part
 from ..moves import CUT, PASS, Ask, Move, foreign_moves, passing, with_waits
 from ..properties import Failure
+from .apart import all_asked
 from .asking import judge_wishes, still_around
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ class SwitchPart(Part):
         me = (kind, self.number)
         super().__init__(subject, f"{kind} {self.words}", [(self.at, self.at + cells)], channels, still_around(subject, channels) - {me})
         self.own_relays = 0
-        foreign = foreign_moves(subject, channels, {me})
+        foreign = foreign_moves(subject, all_asked(subject, channels), {me})
         self.events = [
             *(Move(f"contact of {self.words} is {words}", row=(self.event, self.number, level, 0, 0))
               for level, words in ((0, "open"), (1, "closed"))),
