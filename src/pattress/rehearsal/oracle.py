@@ -15,6 +15,7 @@ from typing import Any, TypeAlias
 
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, BY_RESTORE, CAUSE, CONTACTS, LEVEL, POSITION, RULED, WANTED
+from pattress.rehearsal.apart import ApartOracle
 from pattress.rehearsal.conditions import ConditionOracle
 from pattress.rehearsal.day import Names, Outcome, Problem, UserAction, clock
 from pattress.rehearsal.postconditions import Effect, effect
@@ -69,6 +70,7 @@ class Oracle:
         codes = zip(plan.protocol, plan.address, plan.command, strict=True)
         self._buttons = {code: button for button, code in reversed(list(enumerate(codes)))}
         self._rules = RuleOracle(plan)
+        self._apart = ApartOracle(plan, table, names)
         self._conditions = ConditionOracle(plan, table, names) if table.get("conditions") else None
         self.refusals: Counter[int] = Counter()
         self.barred: Counter[int] = Counter()       # what the network asked of each channel that is put on at the wall only
@@ -139,6 +141,7 @@ class Oracle:
                     for i in range(plan.channels)), default=0)
         self.begins.append((at, snapshot, level))
         self._rules.begin()
+        self._apart.begin(at)
         if self._conditions:
             self._note(at, self._conditions.begin(at, snapshot, closed, level, state))
         return Act(at, at, RESTORE, -1, RESTORE, array("i"), at + wait + KICK_SLACK_MS, level=level)
@@ -159,6 +162,7 @@ class Oracle:
         """Look at one step; `act` is the user action whose frame or command was fed, if any."""
         kind = event[0]
         self._note(at, self._rules.see(at, after))
+        self._note(at, self._apart.see(at, after))
         settled = self._settled(at, before, after) if kind == core.TIME else ()
         if self._conditions:
             hands = {channel for _, _, acts in settled for channel in acts[0::3]}
@@ -211,7 +215,8 @@ class Oracle:
 
     def _effect(self, before: array[int], after: array[int], acts: array[int]) -> Effect:
         """Return what acts have brought about."""
-        return effect(self.plan, before, after, acts, self._conditions.locked(acts) if self._conditions else ())
+        locked = self._conditions.locked(acts) if self._conditions else ()
+        return effect(self.plan, before, after, acts, {*locked, *self._apart.kept_off(before, acts)})
 
     def _has_done(self, act: Act, at: int, found: Effect, after: array[int]) -> None:
         """Note what a user action has brought about, and which rules refused it."""
