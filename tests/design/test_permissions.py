@@ -82,6 +82,14 @@ def test_the_words_of_a_single_rule(says, effect, words):
     assert found == {words: effect}
 
 
+def test_what_is_never_on_together_is_told_of_each_with_the_others():
+    rows = of(f'{HOME}[rule.one]\nsays = "heater, pump and porch are never on together, 5 s between"\n')
+    assert {key: [(part.effect, part.words) for part in row.rules] for key, row in rows.items() if row.rules} == {
+        "heater": [(Effect.KEEPS_OFF, "kept off while Well pump or Porch lamp is on, and until 5 s after")],
+        "pump": [(Effect.KEEPS_OFF, "kept off while Panel heater or Porch lamp is on, and until 5 s after")],
+        "porch": [(Effect.KEEPS_OFF, "kept off while Panel heater or Well pump is on, and until 5 s after")]}
+
+
 def test_every_kind_of_rule_is_told():
     """The rules of the home are of every kind there is, so a new kind has to be added to them and gets its words."""
     kinds = set()
@@ -89,7 +97,7 @@ def test_every_kind_of_rule_is_told():
         job, _ = read(ruled(without), "job.toml")
         assert {part.rule for row in permissions_of(job) for part in row.rules} == job.rule.keys()
         kinds |= {rule.says.kind for rule in job.rule.values()}
-    for says in ("heater is not switched over the network", "heater rests for at least 5 min", "heater comes on at most 6 times an hour"):
+    for says in ("heater and pump are never on together", "heater is not switched over the network", "heater rests for at least 5 min", "heater comes on at most 6 times an hour"):
         job, _ = read(f'{HOME}[rule.one]\nsays = "{says}"\n', "job.toml")
         assert any(row.rules for row in permissions_of(job))
         kinds |= {rule.says.kind for rule in job.rule.values()}

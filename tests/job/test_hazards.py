@@ -148,6 +148,13 @@ DEAD = {
                                      "figures within 0 degC to 60 degC"),
     "wetter than wet": (["extract is on while room is above 100 %, until 90 %"], "a sensor of the 22 class reads 0 % to 100 %, so this never begins", "figures within 0 % to 100 %"),
 }
+AT_ONCE = {
+    "two that are never on together": (["lamp and pump are never on together", "when door opens, on lamp, pump"],
+                                       "lamp and pump are then asked for at once, and by rule.r0 one of them stays off", ALLOWED_ONE),
+    "two that hold in one moment": (["lamp and pump are never on together", "lamp is on while door is open", "pump is on while door is open, and for 5 min after"],
+                                    "pump and lamp are then asked for at once, and by rule.r0 one of them stays off", ALLOWED_ONE),
+    "twice kept apart": (["lamp and pump are never on together", "heater, pump and lamp are never on together, 5 s between"], "rule.r0 keeps two of these apart, too", "one rule for the two"),
+}
 NEVER_ENDS = {
     "always kept off": (["pump stays off while well is open", "pump is on only while well is open"], "one of this and rule.r0 always keeps pump off, so it never comes on", ALLOWED_ONE),
     "two windows that do not meet": (["heater is on only while room is below 20 degC, until 21 degC", "heater is on only while room is above 24 degC, until 22 degC"],
@@ -160,7 +167,7 @@ NEVER_ENDS = {
                                  "figures within 0 degC to 60 degC"),
 }
 HAZARDS = {f"{hazard}: {name}": case for hazard, cases in (("oscillation", OSCILLATION), ("conflict", CONFLICT), ("fight", FIGHT), ("chatter", CHATTER),
-           ("shadowed", SHADOWED), ("dead", DEAD), ("never ends", NEVER_ENDS)) for name, case in cases.items()}
+           ("shadowed", SHADOWED), ("dead", DEAD), ("at once", AT_ONCE), ("never ends", NEVER_ENDS)) for name, case in cases.items()}
 
 
 # Dead over one another: rules, the number of the one that is refused, by which others, and whether it puts on.
@@ -173,6 +180,8 @@ CHAINED = [
     (["pump is on only while heater is on", "heater is on only while bath is on", "pump stays off while bath is on"], 0, "rule.r1 and rule.r2", "pump may"),
     (["lamp is on while heater is on", "heater is on only while room is below 20 degC, until 21 degC", "lamp is on only while room is above 23 degC, until 22 degC"],
      0, "rule.r1 and rule.r2", "lamp may then"),
+    (["pump and extract are never on together", "extract is on while pump is on"], 1, "rule.r0", "extract may then"),
+    (["pump and extract are never on together", "extract is on only while pump is on"], 1, "rule.r0", "extract may"),
     (["lamp is on while heater is on", "heater is on only while pump is on", "pump is on only while attic is damper than outside by 3 g/m3, until 1.5 g/m3",
       "lamp stays off while attic is damper than outside by 1 g/m3, until 0.5 g/m3"], 0, "rule.r2 and rule.r3", "lamp may then"),
 ]

@@ -16,6 +16,8 @@ SMALL_NUMBERS = 1 << 30     # below this a board's whole number needs no memory
     ("a stairs is on for 1 s", "stay", dict(thing="stairs", time=1.0)),
     ("The stairs is on for 3 min, anew at each asking.", "stay", dict(thing="stairs", time=180.0, renews=True)),
     ("THE iron IS put on at the wall only", "wall", dict(thing="iron")),
+    ("Boiler and the oven are never on together.", "apart", dict(thing="", time=1.0, several=("boiler", "oven"))),
+    ("fill, drain and heat are never on together, 5 s between", "apart", dict(thing="", time=5.0, several=("fill", "drain", "heat"))),
 ])
 def test_sentence_is_read(says, kind, rest):
     assert parse_rule(says) == Rule(" ".join(says.split()).removesuffix("."), kind, **rest)
@@ -32,6 +34,7 @@ def test_longest_time_is_a_small_number_of_milliseconds_on_the_board():
     ("stairs is on for 3 min, anew at every asking", "stairs is on for 3 min, anew at each asking"),
     ("iron is put on by the wall only", "iron is put on at the wall only"),
     ("stairs are on for 3 min", "stairs is on for 3 min"),
+    ("boiler and oven are never on togther", "boiler and oven are never on together"),
     ("never let me iron", ""),
 ])
 def test_another_sentence_is_refused_with_the_nearest(says, nearest):
@@ -45,6 +48,7 @@ def test_another_sentence_is_refused_with_the_nearest(says, nearest):
     ("iron is on for at most 200 ms", "found '200 ms'\n  allowed: a time such as \"3 min\", at least 1 s, at most 24 h"),
     ("stairs is on for 1073742 s", "found '1073742 s'\n  allowed: a time such as \"3 min\", at least 1 s, at most 24 h"),
     ("stairs is on for 3 kg", "found '3 kg', a mass\n  allowed: a time such as \"3 min\", at least 1 s, at most 24 h"),
+    ("boiler and oven are never on together, 50 ms between", "found '50 ms'\n  allowed: a time such as \"3 min\", at least 100 ms, at most 24 h"),
     (7, f"found 7\n  allowed: a sentence such as {ALLOWED}"),
 ])
 def test_a_part_of_a_sentence_is_refused(says, words):
@@ -58,6 +62,15 @@ def test_a_part_of_a_sentence_is_refused(says, words):
 flat.toml:45:8: rule.r0.says is 'pendnt is on for 3 min'; there is no load or fan 'pendnt'
   allowed: pendant, study
   nearest: pendant is on for 3 min"""),
+    (["pendant are never on together"], """\
+flat.toml:45:8: rule.r0.says is 'pendant are never on together'; pendant is named alone
+  allowed: two loads or fans, or more"""),
+    (["pendant and pendant are never on together"], """\
+flat.toml:45:8: rule.r0.says is 'pendant and pendant are never on together'; pendant is named twice
+  allowed: two loads or fans, or more"""),
+    (["pendant and study are never on together"], """\
+flat.toml:30:8: switch.door.does is 'toggle pendant, up study'; pendant and study are then asked for at once, and by rule.r0 one of them stays off
+  allowed: one of the two"""),
     (["study rests for at least 5 min"], """\
 flat.toml:45:8: rule.r0.says is 'study rests for at least 5 min'; study is no load: a fan would rest at each change of step, too
   allowed: a load: a pump, a compressor, a heater"""),
@@ -100,6 +113,7 @@ def test_more_rules_than_a_board_keeps_are_refused(said):
     ("The Iron is on for at most 30 min.", "iron", "The spot is on for at most 30 min"),
     ("stairs is on for 3 min, anew at each asking", "stairs", "spot is on for 3 min, anew at each asking"),
     ("iron is put on at the wall only", "wall", "iron is put on at the wall only"),
+    ("Boiler, oven and the iron are never on together, 5 s between", "oven", "Boiler, spot and the iron are never on together, 5 s between"),
     ("when iron has been on for 5 min, off fan", "iron", "when spot has been on for 5 min, off fan"),
     ("when door has been open for 5 min, off fan", "door", "when door has been open for 5 min, off fan"),
 ])

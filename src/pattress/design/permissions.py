@@ -117,11 +117,11 @@ def _does(actions: list[Action]) -> str:
 
 def _parts(job: Job, thing: str) -> Iterator[Part]:
     for key, rule in rules_on(job, thing):
-        yield Part(key, *_done(rule, job))
+        yield Part(key, *_done(rule, thing, job))
 
 
-def _done(rule: Rule, job: Job) -> tuple[Effect, str]:
-    """Return what a rule does to what it acts on."""
+def _done(rule: Rule, thing: str, job: Job) -> tuple[Effect, str]:
+    """Return what a rule does to a thing that it acts on."""
     met = _met(rule.condition, job) if rule.condition else ""
     match rule.kind:
         case "limit":
@@ -134,6 +134,9 @@ def _done(rule: Rule, job: Job) -> tuple[Effect, str]:
             return Effect.WALL_ONLY, "not switched over the network"
         case "wall":
             return Effect.WALL_ONLY, "put on at the wall only"
+        case "apart":
+            others = " or ".join(job.named()[key].name for key in rule.several if key != thing)
+            return Effect.KEEPS_OFF, f"kept off while {others} is on, and until {show(rule.time, 's')} after"
         case "hold":
             return Effect.PUTS_ON, f"{'on' if rule.step is None else f'at step {rule.step}'} while {met}"
         case "lock":

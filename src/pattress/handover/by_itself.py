@@ -22,10 +22,10 @@ def tests_of_rules(design: Design) -> Iterator[tuple[str, str, str]]:
     """Yield (way of acting, name, what must happen) for each rule of the job."""
     things = channels(design)
     for thing, rule in _rules(design):
-        yield from _tests(rule, things[thing].name, design.job)
+        yield from _tests(rule, thing, things[thing].name, design.job)
 
 
-def _tests(rule: Rule, name: str, job: Job) -> Iterator[tuple[str, str, str]]:
+def _tests(rule: Rule, thing: str, name: str, job: Job) -> Iterator[tuple[str, str, str]]:
     time = show(rule.time, "s") if rule.time else ""
     if rule.kind in ("wall", "kept"):
         if job.network.wifi:
@@ -39,6 +39,10 @@ def _tests(rule: Rule, name: str, job: Job) -> Iterator[tuple[str, str, str]]:
             yield "asked for on again meanwhile", name, f"off by itself at the same moment, {time} after it came on"
         elif rule.renews:
             yield "asked for on again meanwhile", name, f"off by itself {time} after the last asking"
+    elif rule.kind == "apart":
+        for other in (job.named()[key].name for key in rule.several if key != thing):
+            yield f"on, while {other} is on", name, "stays off; whoever asked is told why"
+            yield f"{other} off, then this on at once", name, f"comes on {time} after {other} went off"
     else:
         yield f"bring about: {in_names(rule.says, job)}", name, _must(rule)
 

@@ -34,10 +34,11 @@ from pattress.job.sentence import ARTICLE, THING, nearest_form, place_of, plain,
 from pattress.quantity import parse
 from pattress.refusal import Refusal, as_found, word_list
 
-Kind = Literal["limit", "stay", "wall", "kept", "rested", "often", "hold", "lock", "only", "latch", "rest", "when"]
+Kind = Literal["limit", "stay", "wall", "kept", "rested", "often", "apart", "hold", "lock", "only", "latch", "rest", "when"]
 FORMS = (
     '"iron is on for at most 30 min"', '"stairs is on for 3 min"', '"stairs is on for 3 min, anew at each asking"',
     '"iron is put on at the wall only"', '"freezer is not switched over the network"',
+    '"boiler and oven are never on together"', '"fill, drain and heat are never on together, 5 s between"',
     '"dryer rests for at least 5 min"', '"pump comes on at most 6 times an hour"', '"extract is on while bath is on, from 2 min, and for 15 min after"',
     '"heater is on while room is below 19 degC, until 20 degC"', '"extract is at step 2 while inside is damper than outside by 3 g/m3, until 1.5 g/m3"',
     '"pump stays off while well is open, and for 20 min after"', '"boiler is on only while pump is on"',
@@ -46,6 +47,9 @@ FORMS = (
 )
 ALLOWED = ", ".join(FORMS)
 HOUR = 3600             # [s]
+# Between two that are never on together: half a second at least and usually a second where a motor is reversed (common practice, no source);
+# the least is many times what a relay takes to open and to cease to bounce, some 20 ms (from memory of relay sheets). [s]
+BETWEEN, LEAST_BETWEEN = 1.0, 0.1
 MOST_RULES = 64                         # of one job
 RULE_VERBS = ("on", "off", "set")       # what a rule may do in a moment
 
@@ -57,6 +61,7 @@ _FORMS: tuple[tuple[Kind, str], ...] = (
     ("kept", rf"{THING} is not switched over the network"),
     ("rested", rf"{THING} rests for at least (?P<time>.+)"),
     ("often", rf"{THING} comes on at most (?P<times>\S+) times? an hour"),
+    ("apart", r"(?P<things>.+) are never on together(?:, (?P<time>.+) between)?"),
     ("only", rf"{THING} is on only while {LOOKS}"),
     ("hold", rf"{THING} is (?:on|at step (?P<step>\S+)) while {LOOKS}{WAITS}"),
     ("lock", rf"{THING} stays off while {LOOKS}{WAITS}"),
@@ -69,7 +74,7 @@ _FORMS: tuple[tuple[Kind, str], ...] = (
 _SENTENCES = {kind: re.compile(sentence, re.IGNORECASE) for kind, sentence in _FORMS}
 _PATTERNS = (        # the same sentences word by word; * stands for a word of the owner's
     "* is on for at most * *", "* is on for * *", f"* is on for * *{_ANEW}", "* is put on at the wall only",
-    "* is not switched over the network", "* rests for at least * *", "* comes on at most * times an hour",
+    "* is not switched over the network", "* and * are never on together", "* and * are never on together, * * between", "* rests for at least * *", "* comes on at most * times an hour",
     *(f"{act} while {look}{waits}" for act in ("* is on", "* is at step *", "* stays off", "* is on only")
       for look in ("* is on", "* is off", "* is open", "* is closed", "* is below * *, until * *", "* is above * *, until * *",
                    "* is damper than * by * *, until * *")
@@ -79,6 +84,8 @@ _PATTERNS = (        # the same sentences word by word; * stands for a word of t
     "when * opens, off *", "when * closes, off *", "when * opens, on *", "when * closes, on *", "when * comes on, off *", "when * goes off, off *",
     "when * comes on, on *", "when * has been open for * *, off *", "when * has been closed for * *, off *",
 )
+_BETWEEN_KEYS = re.compile(r",| and ", re.IGNORECASE)
+_WITH_ARTICLE = re.compile(f"^{ARTICLE}", re.IGNORECASE)
 _ONE_FIGURE = re.compile(r".+ while .+ is (?:below|above|damper than .+ by) [^,]+", re.IGNORECASE)
 _WHAT_MOVES = (("other", "switched"), ("contact", "position"), ("lasted", "lasting"), ("stood", "standing"))       # places of a moment: a key, and what it does
 _MOMENTS: dict[str, State] = {"comes on": "on", "goes off": "off", "opens": "open", "closes": "closed", "on": "on", "off": "off", "open": "open", "closed": "closed"}
@@ -86,11 +93,12 @@ _MOMENTS: dict[str, State] = {"comes on": "on", "goes off": "off", "opens": "ope
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One rule as read. What goes with its kind: `time` [s] with "limit", "stay", "rested" and "often", where it is the rest;
+    """One rule as read. What goes with its kind: `time` [s] with "limit", "stay", "rested" and "often", where it is the rest,
+    and with "apart", where it passes between two;
     `renews`: each asking for on begins a stay anew.
 
     `condition` with all that wait for something, `release` with a "latch", `step` with a "hold" of a fan, `action` with
-    "when". `thing` is "" with "when" and "rest"; `things` holds what every rule acts on.
+    "when". `thing` is "" with "when", "rest" and "apart", of which `several` holds the keys; `things` holds what every rule acts on.
     """
 
     says: str
@@ -102,12 +110,12 @@ class Rule:
     release: Condition | None = None
     step: int | None = None
     action: Action | None = None
-    rests: tuple[str, ...] = ()
+    several: tuple[str, ...] = ()
 
     @property
     def things(self) -> tuple[str, ...]:
         """Return the keys that it acts on, EVERYTHING among them where it says so."""
-        return self.action.things if self.action else self.rests or (self.thing,)
+        return self.action.things if self.action else self.several or (self.thing,)
 
     @property
     def puts_on(self) -> bool:
@@ -184,10 +192,17 @@ def _read(kind: Kind, says: str, places: Mapping[str, str | None]) -> Rule | Non
         return Rule(says, kind, thing, condition=condition, release=release)
     if kind == "when":
         return Rule(says, kind, "", condition=_moment(places), action=_action(places["action"] or ""))
+    if kind == "apart":
+        return Rule(says, kind, "", parse(places["time"], "s", least=LEAST_BETWEEN, most=LONGEST) if places["time"] else BETWEEN, several=_listed(places))
     condition = condition_of(places)
     if kind == "rest":
-        return Rule(says, kind, "", condition=condition, rests=tuple(one.strip().casefold() for one in (places["things"] or "").split(",")))
+        return Rule(says, kind, "", condition=condition, several=_listed(places))
     return Rule(says, kind, thing, condition=condition, step=_step(places.get("step")))
+
+
+def _listed(places: Mapping[str, str | None]) -> tuple[str, ...]:
+    """Return the keys of a list such as "a, b and c"."""
+    return tuple(_WITH_ARTICLE.sub("", one.strip()).casefold() for one in _BETWEEN_KEYS.split(places["things"] or ""))
 
 
 def _open_or_closed(places: Mapping[str, str | None], place: str) -> Literal["open", "closed"]:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from pattress.controller.drivers.humidity import RANGES
-from pattress.job.action import EVERYTHING
+from pattress.job.action import EVERYTHING, Action
 from pattress.job.by_rule import acts_on
 from pattress.job.condition import Condition
 from pattress.job.model import Job
@@ -48,6 +48,7 @@ def rule_disagreements(job: Job, names: Names) -> Iterator[Disagreement]:
     rounds = list(_rounds(sound, job))
     yield from rounds
     yield from _restless(sound)
+    yield from _at_once(sound, job)
     if not rounds:
         yield from _momentless(sound, job)
 
@@ -87,6 +88,8 @@ def _within(rule: Rule, job: Job) -> Refusal | None:
         return Refusal(f"{said}; after a power cut it {back}", f'restore = "off" at {rule.thing}, or no such rule')
     if rule.kind in ("rested", "often") and rule.thing not in job.load:
         return Refusal(f"{said}; {rule.thing} is no load: a fan would rest at each change of step, too", "a load: a pump, a compressor, a heater")
+    if rule.kind == "apart":
+        return _not_apart(rule, job)
     if condition is None:
         return None
     if condition.source == "thing" and condition.key in acts_on(rule, job):
@@ -105,6 +108,19 @@ def _within(rule: Rule, job: Job) -> Refusal | None:
         if abs(condition.begin - condition.end) < least - 1e-9:
             return Refusal(f"{said}; a sensor of the {kind} cannot tell the two figures apart, and {_first(rule)} would go on and off without rest",
                            f"at least {show(least, unit)} between them")
+    return None
+
+
+def _not_apart(rule: Rule, job: Job) -> Refusal | None:
+    """Return why things cannot be kept apart as a rule says, or None."""
+    said = as_found(rule.says)
+    for thing in rule.several:
+        if thing in job.mode:
+            return Refusal(f"{said}; {thing} is a mode, which has no relay", "loads and fans")
+        if (job.fan.get(thing) or job.load[thing]).restore != "off":
+            return Refusal(f"{said}; {thing} comes back by itself after a power cut, whatever else does", f'restore = "off" at {thing}, or no such rule')
+    if len(set(rule.several)) < max(2, len(rule.several)):
+        return Refusal(f"{said}; {rule.several[-1]} is named {'twice' if len(rule.several) > 1 else 'alone'}", "two loads or fans, or more")
     return None
 
 
@@ -147,6 +163,8 @@ def _clash(rule: Rule, other: Rule, key: str, thing: str, job: Job) -> tuple[str
         if _same_moment(rule, other) or "off" not in (rule.action.verb, other.action.verb):
             return f"rule.{key} asks {other.action} in a moment that may be the same", "one act for one moment"
         return None
+    if kinds == {"apart"} and len(set(rule.several) & set(other.several)) > 1:
+        return f"rule.{key} keeps two of these apart, too", "one rule for the two"
     words = _shadowed(rule, other, key, thing, job) or _never_by(rule, other, key, thing) or _always(rule, other, key, thing)
     return (words, "one of the two") if words else None
 
@@ -250,10 +268,33 @@ def _restless(rules: Told) -> Iterator[Disagreement]:
     """Yield each rule by which rules of a thing rest that has none which could: only what is on while something lasts does."""
     held = {rule.thing for rule in rules.values() if rule.kind == "hold"}
     for key, rule in rules.items():
-        for thing in rule.rests:
+        for thing in rule.several if rule.kind == "rest" else ():
             if thing not in held:
                 yield _path(key), Refusal(f"{as_found(rule.says)}; {thing} has no rule that rests", f'a rule "{thing} is on while ..." beside it, or no such rule'), False
                 break
+
+
+def _at_once(rules: Told, job: Job) -> Iterator[Disagreement]:
+    """Yield each control and rule that asks for two on in one moment, of which one then stays off."""
+    asked: list[tuple[Path, str, list[str]]] = [(_path(key), as_found(rule.says), list(acts_on(rule, job))) for key, rule in rules.items() if rule.puts_on]
+    asked += [((*path, "does"), as_found(", ".join(map(str, acts))), [thing for act in acts if act.verb != "off" and act.step != 0 for thing in act.things])
+              for path, acts in _acts_by_hand(job)]
+    asked += [(_path(key), as_found(rule.says), [rule.thing, other.thing]) for (_, other), (key, rule) in combinations(rules.items(), 2)
+              if rule.kind == "hold" == other.kind and rule.condition and other.condition and (covers(rule.condition, other.condition) or covers(other.condition, rule.condition))]
+    for path, said, things in asked:
+        for key, apart in rules.items():
+            both = [thing for thing in things if thing in apart.several] if apart.kind == "apart" else []
+            if len(set(both)) > 1:
+                yield path, Refusal(f"{said}; {both[0]} and {both[1]} are then asked for at once, and by rule.{key} one of them stays off", "one of the two"), False
+                break
+
+
+def _acts_by_hand(job: Job) -> Iterator[tuple[Path, tuple[Action, ...]]]:
+    for key, switch in job.switch.items():
+        yield ("switch", key), switch.does
+    for name, remote in job.remote.items():
+        for key, button in remote.button.items():
+            yield ("remote", name, "button", key), button.does
 
 
 def _momentless(rules: Told, job: Job) -> Iterator[Disagreement]:
@@ -263,6 +304,8 @@ def _momentless(rules: Told, job: Job) -> Iterator[Disagreement]:
         shut = kept_off(rule)
         if shut and not shut.since:
             needed.setdefault(rule.thing, []).append((f"rule.{key}", opposite(shut)))
+        for thing in rule.several if rule.kind == "apart" else ():
+            needed.setdefault(thing, []).extend((f"rule.{key}", Condition(other, "off")) for other in rule.several if other != thing)
     never_on: set[str] = set()
     for key, rule in rules.items():
         if not (rule.puts_on or kept_off(rule)) or rule.thing in never_on:

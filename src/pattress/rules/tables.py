@@ -38,7 +38,9 @@ def rule_tables(job: Job, place: Mapping[str, int], settle_ms: Callable[[str], i
     for row in conditions:
         if "released_by" in row:
             row["released_by"] = conditions.index(row["released_by"])
-    tables = {"inputs": inputs, "rules": rules, "readings": readings, "conditions": conditions, "rule_keys": list(said)}
+    apart = [{"channels": [place[thing] for thing in rule.several], "between_ms": milliseconds(rule.time), "rule": number}
+             for number, rule in enumerate(said.values()) if rule.kind == "apart"]
+    tables = {"inputs": inputs, "rules": rules, "apart": apart, "readings": readings, "conditions": conditions, "rule_keys": list(said)}
     return {name: rows for name, rows in tables.items() if rows}
 
 
@@ -75,7 +77,7 @@ def _conditions(said: Mapping[str, Rule], job: Job, place: Mapping[str, int], re
             continue
         row: Row = {"rule": number, "name": f"rule {key}", **_looks(rule.condition, job, place, readings, stale_ms, opposite=rule.kind == "only")}
         if rule.kind == "rest":
-            for thing in rule.rests:
+            for thing in rule.several:
                 yield row | {"kind": RESTS, "acts": [[place[thing], OFF, 0]]}
         elif rule.kind == "when":
             yield row | {"kind": WHEN, "acts": acts_of(filter(None, (rule.action,)), place, (*job.load, *job.fan))}
