@@ -323,6 +323,11 @@ WATER = 'water in the air such as "3 g/m3", at most 50 g/m3'
     ("study is at step 4 while door is open", "'study is at step 4 while door is open'; study has 3 steps", "1 to 3"),
     ("study is at step 0 while door is open", "'0'", "a step of a fan, 1 or more"),
     ("study is at step two while door is open", "'two'", "a step of a fan, 1 or more"),
+    ("lamp is at step 2 at most", "'lamp is at step 2 at most'; lamp has no steps", "a fan"),
+    ("study is at step 4 at most", "'study is at step 4 at most'; study has 3 steps", "1 to 3"),
+    ("study is at step 3 at most", "'study is at step 3 at most'; that is its highest step, so this changes nothing", "1 to 2"),
+    ("study starts at step 3 at most", "'study starts at step 3 at most'; that is its highest step, so this changes nothing", "1 to 2"),
+    ("study starts at step 0 at most", "'0'", "a step of a fan, 1 or more"),
     ("when door opens, toggle lamp", "'toggle lamp'", f"{NO_DEPENDENCE}\n  nearest: on lamp"),
     ("when door opens, up study", "'up study'", f"{NO_DEPENDENCE}\n  nearest: on study"),
     ("when door opens, set lamp 1", "'set lamp 1'; lamp has no steps", "set with a fan: study"),
@@ -345,3 +350,18 @@ def test_the_65th_rule_is_told_whatever_the_rules_say():
     rules = [f"when window has been open for {number + 1} min, off lamp" for number in range(65)]
     assert said(rules) == "rule.r64 is one of 65 rules\n  allowed: at most 64 in one job"
     assert said(rules[:64]) == ""
+
+
+@pytest.mark.parametrize("rules, place, words, allowed", [
+    (["study is at step 2 at most"], "remote.sofa.button.b16.does", "'set study 3'; by rule.r0 study is at step 2 at most", "0 to 2"),
+    (["study is at step 1 at most", "study is at step 2 while door is open"], "rule.r1.says", "'study is at step 2 while door is open'; by rule.r0 study is at step 1 at most", "0 to 1"),
+    (["study is at step 1 at most", "when door opens, set study 2"], "rule.r1.says", "'when door opens, set study 2'; by rule.r0 study is at step 1 at most", "0 to 1"),
+    (["study is at step 1 at most", "study starts at step 1 at most"], "rule.r1.says", "'study starts at step 1 at most'; by rule.r0 it is never at a higher step", "a lower step to start at; or one of the two"),
+    (["study starts at step 2 at most", "study is at step 1 at most"], "rule.r1.says", "'study is at step 1 at most'; rule.r0 then changes nothing", "a lower step to start at; or one of the two"),
+    (["study is at step 1 at most", "study is at step 2 at most"], "rule.r1.says", "'study is at step 2 at most'; rule.r0 says of study what is of the same kind", "one of the two"),
+])
+def test_a_step_above_the_highest_that_a_rule_allows_is_refused_where_it_is_asked_for(rules, place, words, allowed):
+    with pytest.raises(JobError) as caught:
+        home_with(rules)
+    assert [line for line in str(caught.value).splitlines() if f": {place} is " in line][0].split(": ", 1)[1] == f"{place} is {words}"
+    assert f"  allowed: {allowed}" in str(caught.value).splitlines()

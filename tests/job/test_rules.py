@@ -16,6 +16,8 @@ SMALL_NUMBERS = 1 << 30     # below this a board's whole number needs no memory
     ("a stairs is on for 1 s", "stay", dict(thing="stairs", time=1.0)),
     ("The stairs is on for 3 min, anew at each asking.", "stay", dict(thing="stairs", time=180.0, renews=True)),
     ("THE iron IS put on at the wall only", "wall", dict(thing="iron")),
+    ("The ceiling is at step 3 at most.", "top", dict(thing="ceiling", step=3)),
+    ("ceiling starts at step 1 at most", "start", dict(thing="ceiling", step=1)),
     ("Boiler and the oven are never on together.", "apart", dict(thing="", time=1.0, several=("boiler", "oven"))),
     ("fill, drain and heat are never on together, 5 s between", "apart", dict(thing="", time=5.0, several=("fill", "drain", "heat"))),
 ])
@@ -34,6 +36,7 @@ def test_longest_time_is_a_small_number_of_milliseconds_on_the_board():
     ("stairs is on for 3 min, anew at every asking", "stairs is on for 3 min, anew at each asking"),
     ("iron is put on by the wall only", "iron is put on at the wall only"),
     ("stairs are on for 3 min", "stairs is on for 3 min"),
+    ("ceiling starts at step 1 at mots", "ceiling starts at step 1 at most"),
     ("boiler and oven are never on togther", "boiler and oven are never on together"),
     ("never let me iron", ""),
 ])

@@ -123,6 +123,14 @@ CONDITIONED = dict(
         condition(RESTS, OF_CHANNEL, 0, (3, OFF, 0), rule=6),
     ])
 
+# A fan that is at step 3 of 4 at most, starts at step 1 at most with a kick at step 4, and comes back as it was; and one without such rules.
+STEPPED = dict(
+    plan("fan that starts low and is never at its highest step",
+         [dict(fan("fan", 0, restore=2, delay=400, on_level=3), top=3), fan("other", 3, restore=1, delay=700)],
+         [switch("door", (0, TOGGLE, 0)), switch("both", (0, ON, 0), (1, UP, 0), latching=0)],
+         [regulator("regulator", 0, [0, 1, 2, 3, 3], off="no contact")], [button("up", 1, (0, UP, 0)), button("three", 2, (0, SET, 3))]),
+    rules=[dict(rule(0), start_most=1)])
+
 # A heater and an oven, of which one is on at most, and an oven and a fan; switches and a button ask for several in one breath.
 APART = dict(
     plan("heater, oven and fan that are never on together",

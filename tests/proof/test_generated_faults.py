@@ -14,10 +14,10 @@ from pattress.proof.subject import Subject
 
 from .generated import changed_sources, number_of_changes
 from .mutants import copied, forget, load
-from .plans import APART, CONDITIONED, GROUPS, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, RULED, SENSED, SMALL, TIMED, TWO_FANS
+from .plans import APART, CONDITIONED, GROUPS, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, RULED, SENSED, SMALL, STEPPED, TIMED, TWO_FANS
 
 FILES = ("channels.py", "switches.py", "regulators.py", "remote.py", "snapshot.py", "program.py", "feedback.py", "rules.py", "conditions.py")
-PLANS = (GROUPS, TIMED, APART, CONDITIONED, SMALL, RULED, LATCHED, LAMP_SENSED, SENSED, GUARDED, MIDDLE, TWO_FANS)       # quick ones first
+PLANS = (GROUPS, TIMED, APART, CONDITIONED, SMALL, RULED, LATCHED, LAMP_SENSED, SENSED, GUARDED, STEPPED, MIDDLE, TWO_FANS)       # quick ones first
 PARTS = 4                                       # of the faults of one file, so that several processes share them
 LONGEST = 20                                    # of processor time for one plan; a changed program may never come to an end [s]
 

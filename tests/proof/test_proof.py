@@ -28,6 +28,7 @@ from .plans import (
     SENSED,
     SEWING_ROOM,
     SMALL,
+    STEPPED,
     TINY,
     TWO_FANS,
     TWO_LAMPS,
@@ -54,7 +55,7 @@ def failing(proof):
     return {prop.id for prop in proof.failed}
 
 
-@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, APART, CONDITIONED, CHAINED, GUARDED, LATCHED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, STEPPED, APART, CONDITIONED, CHAINED, GUARDED, LATCHED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_property_holds(table):
     proof = prove(table)
     assert proof.holds, "\n\n".join(f"{prop.id}: {prop.detail}\n{prop.story}" for prop in proof.failed)

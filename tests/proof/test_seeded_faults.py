@@ -9,7 +9,7 @@ from pattress.proof import prove, retry, story_of
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import APART, CONDITIONED, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, RULED, SENSED, SMALL, TIMED
+from .plans import APART, CONDITIONED, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, RULED, SENSED, SMALL, STEPPED, TIMED
 
 
 @dataclass(frozen=True)
@@ -244,6 +244,18 @@ FAULTS = [
     )),
     # a change of step ends the limit and begins it anew
     *faults("rules.py", ("    if not state[plan.channel_at[channel] + WANTED]:\n        state", "    if not state[plan.channel_at[channel] + APPLIED]:\n        state", "limit-kept", RULED)),
+    # a fan that starts low, and one that is never at its highest step
+    *(Fault(*row, STEPPED) for row in (
+        ("rules.py", "return 0 < plan.start_most[channel] < level", "return False", "switch-acts"),
+        ("rules.py", "return 0 < plan.start_most[channel] < level", "return plan.start_most[channel] < level", "switch-acts"),        # one without such a rule does not come on
+        ("rules.py", "return 0 < plan.start_most[channel] < level", "return 0 < plan.start_most[0] < level", "switch-acts"),
+        ("rules.py", "plan.start_most[channel] = row.get(\"start_most\", 0)", "plan.start_most[0] = row.get(\"start_most\", 0) + 1", "switch-acts"),
+        ("channels.py", "plan.rules and not now and plan.rules.starts", "plan.rules and plan.rules.starts", "switch-acts"),        # and never goes higher
+        ("channels.py", "plan.rules and not now and plan.rules.starts", "plan.rules and not now and cause != BY_REGULATOR and plan.rules.starts", "no-error"),
+        ("snapshot.py", "        wanted = plan.start_most[channel]\n", "        pass\n", "restore"),
+        ("plan.py", "return self.tops[channel]", "return len(self.masks[channel]) - 1", "button-acts"),
+        ("plan.py", "channel.get(\"top\", len(channel[\"masks\"]) - 1)", "len(channel[\"masks\"]) - 1", "button-acts"),
+    )),
     # what is never on together
     *(Fault(*row, APART) for row in (
         ("apart.py", "            return others[i + 1]\n", "            return others[1]\n", "cause"),
@@ -398,7 +410,7 @@ FAULTS = [
     *faults(
         "plan.py",
         ("self.timers.extend(array(\"i\", range(at + WAIT, at + KICK + 1)))", "self.timers.extend(array(\"i\", range(at + WAIT, at + KICK)))", "wakes"),
-        ("return len(self.masks[channel]) - 1", "return 1", "button-acts"),
+        ("return self.tops[channel]", "return 1", "button-acts"),
         ("self.on_level = _column(channels, \"on_level\")", "self.on_level = _column(channels, \"restore\")", "restore"),
     ),
 ]

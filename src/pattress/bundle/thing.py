@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from pattress.controller.core.plan import top_of
 from pattress.controller.network.host_names import is_name
 from pattress.controller.network.topics import Topics
 
@@ -60,7 +61,7 @@ def thing_description(
     actions: dict[str, Any] = {}
     walled = {row["channel"]: row["wall_only"] for row in table.get("rules", ())}
     for number, (key, channel, topic) in enumerate(zip(keys, table["channels"], topics.channels)):
-        top = len(channel["masks"]) - 1
+        top = top_of(channel)
         properties[key] = _channel(channel["name"], top) | {"forms": forms.state(f"channel/{key}", topic)}
         if walled.get(number, 0) > 1:           # nothing of it is the network's to ask
             continue

@@ -98,7 +98,7 @@ def _hands(job: Job, thing: str) -> Iterator[Hand]:
             yield Hand("switch", key, switch.name, _does(acts))
     for key, regulator in job.regulator.items():
         if regulator.fan == thing:
-            yield Hand("regulator", key, regulator.name, ", ".join(f"step {level}" if level else "off" for level in levels_of(regulator, job.fan[thing])))
+            yield Hand("regulator", key, regulator.name, ", ".join(f"step {level}" if level else "off" for level in levels_of(job, regulator)))
     for key, remote in job.remote.items():
         learnt = [act for button in remote.button.values() if button.code != UNKNOWN for act in _acting_on(button.does, thing)]
         unlearnt = [act for button in remote.button.values() if button.code == UNKNOWN for act in _acting_on(button.does, thing)]
@@ -134,6 +134,10 @@ def _done(rule: Rule, thing: str, job: Job) -> tuple[Effect, str]:
             return Effect.WALL_ONLY, "not switched over the network"
         case "wall":
             return Effect.WALL_ONLY, "put on at the wall only"
+        case "top":
+            return Effect.LIMITS, f"at step {rule.step} at most"
+        case "start":
+            return Effect.LIMITS, f"comes on at step {rule.step} at most"
         case "apart":
             others = " or ".join(job.named()[key].name for key in rule.several if key != thing)
             return Effect.KEEPS_OFF, f"kept off while {others} is on, and until {show(rule.time, 's')} after"

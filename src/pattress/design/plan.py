@@ -11,8 +11,9 @@ from pattress.controller.core import RESTORES
 from pattress.design.defaults import default_ms, settle_ms
 from pattress.errors import UseError
 from pattress.fan.drive import FanDrive
+from pattress.job.by_rule import step_most
 from pattress.job.code import Code
-from pattress.job.model import Fan, Job, Regulator
+from pattress.job.model import Job, Regulator
 from pattress.rules.tables import acts_of, milliseconds, rest_of, rule_tables
 from pattress.sizing.feedback import SETTLE
 from pattress.sizing.wear import Allowance
@@ -32,7 +33,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
     place = {key: i for i, key in enumerate((*keys, *job.mode))}
     channels, first_relay = [], 0
     for key in keys:
-        channel = _fan(job.fan[key], fan_drives[key], first_relay) if key in job.fan else _load(job, key, first_relay)
+        channel = _fan(job, key, fan_drives[key], first_relay) if key in job.fan else _load(job, key, first_relay)
         thing = job.fan.get(key) or job.load[key]
         channel |= {
             "key": key,
@@ -61,7 +62,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         for key, switch in job.switch.items()
     ]
     regulators = [
-        _regulator(key, regulator, job.fan[regulator.fan], place[regulator.fan])
+        _regulator(key, regulator, job, place[regulator.fan])
         for key, regulator in job.regulator.items()
     ]
     buttons = [
@@ -108,10 +109,12 @@ def _switched(relay: int) -> dict[str, Any]:
     }
 
 
-def _fan(fan: Fan, drive: FanDrive, first_relay: int) -> dict[str, Any]:
+def _fan(job: Job, key: str, drive: FanDrive, first_relay: int) -> dict[str, Any]:
+    steps, most = job.fan[key].steps, step_most(job, key)
     return {
+        **({"top": most} if most else {}),
         "masks": [mask << first_relay for mask in drive.masks],
-        "on_level": fan.steps,
+        "on_level": most or steps,
         "dead_ms": milliseconds(drive.dead),
         "minimum_off_ms": 0,
         "kick_level": drive.kick_level,
@@ -120,20 +123,22 @@ def _fan(fan: Fan, drive: FanDrive, first_relay: int) -> dict[str, Any]:
     }
 
 
-def levels_of(regulator: Regulator, fan: Fan) -> list[int]:
-    """Return the step of the fan at each position of its regulator, off (0) first where it has one; the last is always the highest step."""
-    spread = [-(-fan.steps * position // regulator.positions) for position in range(1, regulator.positions + 1)]
+def levels_of(job: Job, regulator: Regulator) -> list[int]:
+    """Return the step of the fan at each position of its regulator, off (0) first where it has one; the last is always the highest step that the rules allow."""
+    fan = job.fan[regulator.fan]
+    most = step_most(job, regulator.fan) or fan.steps
+    spread = [min(most, -(-fan.steps * position // regulator.positions)) for position in range(1, regulator.positions + 1)]
     return [0] * (regulator.off != "none") + spread
 
 
-def _regulator(key: str, regulator: Regulator, fan: Fan, channel: int) -> dict[str, Any]:
+def _regulator(key: str, regulator: Regulator, job: Job, channel: int) -> dict[str, Any]:
     return {
         "key": key,
         "name": regulator.name,
         "contacts": regulator.positions + (regulator.off == "own contact"),
         "off_is_open": int(regulator.off == "no contact"),
         "channel": channel,
-        "levels": levels_of(regulator, fan),
+        "levels": levels_of(job, regulator),
         "settle_ms": default_ms("regulator", "settle"),
     }
 

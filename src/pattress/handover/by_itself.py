@@ -39,6 +39,10 @@ def _tests(rule: Rule, thing: str, name: str, job: Job) -> Iterator[tuple[str, s
             yield "asked for on again meanwhile", name, f"off by itself at the same moment, {time} after it came on"
         elif rule.renews:
             yield "asked for on again meanwhile", name, f"off by itself {time} after the last asking"
+    elif rule.kind == "top":
+        yield "every position of its regulator, every button, phone and voice", name, f"never above step {rule.step}"
+    elif rule.kind == "start":
+        yield "off, then asked for a step above it", name, f"comes on at step {rule.step}; asked again, at that step"
     elif rule.kind == "apart":
         for other in (job.named()[key].name for key in rule.several if key != thing):
             yield f"on, while {other} is on", name, "stays off; whoever asked is told why"

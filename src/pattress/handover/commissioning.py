@@ -60,7 +60,7 @@ def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
             for key in all_channels if action.things == ("everything",) else action.things:
                 yield way, job.named()[key].name, effect_words(action.verb, action.step)
     for regulator in job.regulator.values():
-        levels = levels_of(regulator, job.fan[regulator.fan])
+        levels = levels_of(job, regulator)
         for position, step in enumerate(levels, start=0 if 0 in levels else 1):
             yield f"{regulator.name} to {position or 'off'}", all_channels[regulator.fan].name, effect_words("set", step)
     for channel in design.plan["channels"]:

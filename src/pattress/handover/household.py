@@ -35,9 +35,9 @@ def effect_words(verb: str, step: int | None) -> str:
 def what_it_sets(regulator: Regulator, job: Job) -> str:
     """Return what turning a regulator does, in plain words: "Ceiling fan: off, and steps 1 to 4"."""
     fan = job.fan[regulator.fan]
-    levels = levels_of(regulator, fan)
+    levels = levels_of(job, regulator)
     steps = [level for level in levels if level]
-    every = len(steps) == fan.steps > 2
+    every = len(steps) > 2 and steps == list(range(1, fan.steps + 1))
     told = f"1 to {fan.steps}" if every else word_list(map(str, steps))
     return f"{fan.name}: {'off, and ' if 0 in levels else ''}step{'s' if len(steps) > 1 else ''} {told}"
 
@@ -93,7 +93,7 @@ def labels(design: Design) -> tuple[Section, ...]:
     """Return the labels to print and stick, as the job has them: box, warnings, set-up, what each switch and regulator does, and which contact is which."""
     job = design.job
     switches = tuple((switch.name, what_it_does(switch.does, job.named())) for switch in job.switch.values())
-    regulators = tuple((regulator.name, " | ".join("off" if not level else str(level) for level in levels_of(regulator, job.fan[regulator.fan])), job.fan[regulator.fan].name)
+    regulators = tuple((regulator.name, " | ".join("off" if not level else str(level) for level in levels_of(job, regulator)), job.fan[regulator.fan].name)
                        for regulator in job.regulator.values())
     inputs = tuple((contact.name, contact.what) for contact in job.input.values())
     found = [

@@ -1,6 +1,7 @@
 """What the rules of a job do to one load or fan: put it on, put it off, keep it off, limit it."""
 
 from collections.abc import Iterator
+from typing import Literal
 
 from pattress.job.action import EVERYTHING
 from pattress.job.model import Job
@@ -22,3 +23,8 @@ def rules_on(job: Job, key: str) -> Iterator[tuple[str, Rule]]:
 def puts_on(job: Job, key: str) -> tuple[str, ...]:
     """Return the keys of the rules that put a load or fan on by themselves."""
     return tuple(name for name, rule in rules_on(job, key) if rule.puts_on)
+
+
+def step_most(job: Job, key: str, kind: Literal["top", "start"] = "top") -> int:
+    """Return the highest step at which the rules let a fan be, or come on with "start"; 0 where none says so."""
+    return next((rule.step or 0 for _, rule in rules_on(job, key) if rule.kind == kind), 0)

@@ -34,11 +34,12 @@ from pattress.job.sentence import ARTICLE, THING, nearest_form, place_of, plain,
 from pattress.quantity import parse
 from pattress.refusal import Refusal, as_found, word_list
 
-Kind = Literal["limit", "stay", "wall", "kept", "rested", "often", "apart", "hold", "lock", "only", "latch", "rest", "when"]
+Kind = Literal["limit", "stay", "wall", "kept", "top", "start", "rested", "often", "apart", "hold", "lock", "only", "latch", "rest", "when"]
 FORMS = (
     '"iron is on for at most 30 min"', '"stairs is on for 3 min"', '"stairs is on for 3 min, anew at each asking"',
     '"iron is put on at the wall only"', '"freezer is not switched over the network"',
     '"boiler and oven are never on together"', '"fill, drain and heat are never on together, 5 s between"',
+    '"ceiling is at step 3 at most"', '"ceiling starts at step 1 at most"',
     '"dryer rests for at least 5 min"', '"pump comes on at most 6 times an hour"', '"extract is on while bath is on, from 2 min, and for 15 min after"',
     '"heater is on while room is below 19 degC, until 20 degC"', '"extract is at step 2 while inside is damper than outside by 3 g/m3, until 1.5 g/m3"',
     '"pump stays off while well is open, and for 20 min after"', '"boiler is on only while pump is on"',
@@ -59,6 +60,8 @@ _FORMS: tuple[tuple[Kind, str], ...] = (
     ("stay", rf"{THING} is on for (?P<time>.+?)(?P<anew>{_ANEW})?"),
     ("wall", rf"{THING} is put on at the wall only"),
     ("kept", rf"{THING} is not switched over the network"),
+    ("top", rf"{THING} is at step (?P<step>\S+) at most"),
+    ("start", rf"{THING} starts at step (?P<step>\S+) at most"),
     ("rested", rf"{THING} rests for at least (?P<time>.+)"),
     ("often", rf"{THING} comes on at most (?P<times>\S+) times? an hour"),
     ("apart", r"(?P<things>.+) are never on together(?:, (?P<time>.+) between)?"),
@@ -74,7 +77,7 @@ _FORMS: tuple[tuple[Kind, str], ...] = (
 _SENTENCES = {kind: re.compile(sentence, re.IGNORECASE) for kind, sentence in _FORMS}
 _PATTERNS = (        # the same sentences word by word; * stands for a word of the owner's
     "* is on for at most * *", "* is on for * *", f"* is on for * *{_ANEW}", "* is put on at the wall only",
-    "* is not switched over the network", "* and * are never on together", "* and * are never on together, * * between", "* rests for at least * *", "* comes on at most * times an hour",
+    "* is not switched over the network", "* is at step * at most", "* starts at step * at most", "* and * are never on together", "* and * are never on together, * * between", "* rests for at least * *", "* comes on at most * times an hour",
     *(f"{act} while {look}{waits}" for act in ("* is on", "* is at step *", "* stays off", "* is on only")
       for look in ("* is on", "* is off", "* is open", "* is closed", "* is below * *, until * *", "* is above * *, until * *",
                    "* is damper than * by * *, until * *")
@@ -97,7 +100,7 @@ class Rule:
     and with "apart", where it passes between two;
     `renews`: each asking for on begins a stay anew.
 
-    `condition` with all that wait for something, `release` with a "latch", `step` with a "hold" of a fan, `action` with
+    `condition` with all that wait for something, `release` with a "latch", `step` with a "hold" of a fan, a "top" and a "start", `action` with
     "when". `thing` is "" with "when", "rest" and "apart", of which `several` holds the keys; `things` holds what every rule acts on.
     """
 
@@ -182,6 +185,8 @@ def _read(kind: Kind, says: str, places: Mapping[str, str | None]) -> Rule | Non
         return Rule(says, kind, thing, parse(found, "s", least=SHORTEST, most=LONGEST), bool(places.get("anew")))
     if kind in ("wall", "kept"):
         return Rule(says, kind, thing)
+    if kind in ("top", "start"):
+        return Rule(says, kind, thing, step=_step(places["step"]))
     if kind == "rested":
         return Rule(says, kind, thing, parse(places["time"] or "", "s", least=SHORTEST, most=LONGEST))
     if kind == "often":

@@ -23,7 +23,7 @@ from pattress.plural import counted
 from pattress.quantity import show
 from pattress.refusal import Refusal, as_found
 
-ONE_OF_A_KIND = ("limit", "stay", "wall", "kept", "rested", "often")
+ONE_OF_A_KIND = ("limit", "stay", "wall", "kept", "top", "start", "rested", "often")
 # Between begin and end of a reading, by the class of its sensor: temperature [K], relative humidity [share]. Half a kelvin to one is usual for
 # a thermostat (common practice, no source); the 11 class tells whole degrees and per cents (from memory of its sheets).
 LEAST_BAND = {"11 class": (1.0, 0.02), "22 class": (0.5, 0.01)}
@@ -49,6 +49,7 @@ def rule_disagreements(job: Job, names: Names) -> Iterator[Disagreement]:
     yield from rounds
     yield from _restless(sound)
     yield from _at_once(sound, job)
+    yield from _too_high(sound, job)
     if not rounds:
         yield from _momentless(sound, job)
 
@@ -72,10 +73,12 @@ def _unknown(rule: Rule, job: Job, names: Names) -> Refusal | None:
     if rule.action:
         return next(filter(None, (unfit(rule.action, thing, job, names) for thing in rule.things)), None)
     if rule.step is not None and rule.thing not in names.of["fan"]:
-        return Refusal(f"{as_found(rule.says)}; {rule.thing} has no steps", f'a fan, or "{rule.thing} is on while ..."')
+        return Refusal(f"{as_found(rule.says)}; {rule.thing} has no steps", "a fan" if rule.kind in ("top", "start") else f'a fan, or "{rule.thing} is on while ..."')
     fan = job.fan.get(rule.thing)
     if rule.step is not None and fan is not None and rule.step > fan.steps:
         return Refusal(f"{as_found(rule.says)}; {rule.thing} has {counted(fan.steps, 'step')}", f"1 to {fan.steps}")
+    if rule.kind in ("top", "start") and fan is not None and rule.step == fan.steps:
+        return Refusal(f"{as_found(rule.says)}; that is its highest step, so this changes nothing", {1: "no such rule", 2: "1"}.get(fan.steps, f"1 to {fan.steps - 1}"))
     return None
 
 
@@ -163,6 +166,8 @@ def _clash(rule: Rule, other: Rule, key: str, thing: str, job: Job) -> tuple[str
         if _same_moment(rule, other) or "off" not in (rule.action.verb, other.action.verb):
             return f"rule.{key} asks {other.action} in a moment that may be the same", "one act for one moment"
         return None
+    if kinds == {"top", "start"} and not min(one.step or 0 for one in (rule, other) if one.kind == "start") < min(one.step or 0 for one in (rule, other) if one.kind == "top"):
+        return f"by rule.{key} it is never at a higher step" if rule.kind == "start" else f"rule.{key} then changes nothing", "a lower step to start at; or one of the two"
     if kinds == {"apart"} and len(set(rule.several) & set(other.several)) > 1:
         return f"rule.{key} keeps two of these apart, too", "one rule for the two"
     words = _shadowed(rule, other, key, thing, job) or _never_by(rule, other, key, thing) or _always(rule, other, key, thing)
@@ -287,6 +292,18 @@ def _at_once(rules: Told, job: Job) -> Iterator[Disagreement]:
             if len(set(both)) > 1:
                 yield path, Refusal(f"{said}; {both[0]} and {both[1]} are then asked for at once, and by rule.{key} one of them stays off", "one of the two"), False
                 break
+
+
+def _too_high(rules: Told, job: Job) -> Iterator[Disagreement]:
+    """Yield each control and rule that asks for a step above the highest that a rule allows."""
+    asked = [(_path(key), as_found(rule.says), thing, step) for key, rule in rules.items() for thing in rule.things
+             for step in (rule.step if rule.kind == "hold" else rule.action.step if rule.action else None,)]
+    asked += [((*path, "does"), as_found(str(act)), thing, act.step) for path, acts in _acts_by_hand(job) for act in acts for thing in act.things]
+    for key, top in rules.items():
+        if top.kind == "top":
+            for path, said, thing, step in asked:
+                if thing == top.thing and step is not None and top.step is not None and step > top.step:
+                    yield path, Refusal(f"{said}; by rule.{key} {thing} is at step {top.step} at most", f"0 to {top.step}"), False
 
 
 def _acts_by_hand(job: Job) -> Iterator[tuple[Path, tuple[Action, ...]]]:

@@ -10,6 +10,7 @@ from typing import Any
 
 from pattress.controller.core.cells import DOWN, OFF, ON, SET, TOGGLE, UP
 from pattress.controller.core.conditions import HOLDS
+from pattress.controller.core.plan import top_of
 
 from .wishes import restored, wish_after
 
@@ -18,12 +19,13 @@ NETWORK = (OFF, ON, TOGGLE, UP, DOWN)
 
 def askable(table: Mapping[str, Any], has_network: bool = True) -> list[set[int]]:
     """Return for each channel of a plan's table the set of levels that something can ask for."""
-    return [_of_channel(row, _wishes(table, channel, has_network)) for channel, row in enumerate(table["channels"])]
+    starts = {row["channel"]: row["start_most"] for row in table.get("rules", ()) if row.get("start_most")}
+    return [_of_channel(row, _wishes(table, channel, has_network), starts.get(channel, 0)) for channel, row in enumerate(table["channels"])]
 
 
 def _wishes(table: Mapping[str, Any], channel: int, has_network: bool) -> set[tuple[int, int]]:
     """Return the wishes, as (verb, level), that something in the plan has for a channel."""
-    top = len(table["channels"][channel]["masks"]) - 1
+    top = top_of(table["channels"][channel])
     acts = [act for control in (*table["switches"], *table["buttons"]) for act in control["acts"]]
     wishes = {(verb, level) for one, verb, level in acts if one == channel}
     wishes |= {(SET, level) for row in table["regulators"] if row["channel"] == channel for level in row["levels"]}
@@ -38,17 +40,17 @@ def _wishes(table: Mapping[str, Any], channel: int, has_network: bool) -> set[tu
     return wishes
 
 
-def _of_channel(row: Mapping[str, Any], wishes: set[tuple[int, int]]) -> set[int]:
-    top, asked = len(row["masks"]) - 1, set()
-    new, seen = {restored(row["restore"], None, None, row["on_level"], top)}, set()
+def _of_channel(row: Mapping[str, Any], wishes: set[tuple[int, int]], start_most: int) -> set[int]:
+    top, asked = top_of(row), set()
+    new, seen = {restored(row["restore"], None, None, row["on_level"], top, start_most)}, set()
     while new:
         wanted, last = new.pop()
         seen.add((wanted, last))
         saved: tuple[tuple[int | None, int | None], ...] = ((wanted, last), (None, None))
-        after = {restored(row["restore"], *one, row["on_level"], top) for one in saved}
+        after = {restored(row["restore"], *one, row["on_level"], top, start_most) for one in saved}
         for verb, level in wishes:
             for plain in (OFF, ON) if verb == TOGGLE else (verb,):
-                then = wish_after(plain, level, wanted, last, top)
+                then = wish_after(plain, level, wanted, last, top, start_most)
                 after.add((then, then or last))
                 if plain in (OFF, ON, SET) or then != wanted:       # up and down that change nothing ask for nothing
                     asked.add(then)

@@ -57,6 +57,7 @@ from pattress.controller.core.cells import (
     WANTED,
 )
 from pattress.controller.core.conditions import HOLDS, LOCKS, RESTS, WHEN
+from pattress.controller.core.plan import top_of
 
 from .reach import askable
 
@@ -77,7 +78,7 @@ class Subject:
         self.buttons = range(len(table["buttons"]))
         self.has_network = has_network
         self.askable = askable(table, has_network)          # by channel: the levels that something can ask for
-        self.tops = [len(channel["masks"]) - 1 for channel in table["channels"]]
+        self.tops = [top_of(channel) for channel in table["channels"]]
         self.masks = [tuple(channel["masks"]) for channel in table["channels"]]
         self.own_relays = []
         for masks in self.masks:
@@ -96,6 +97,7 @@ class Subject:
             self.feedback_ms[row["channel"]], self.feedback_at[row["channel"]] = row["settle_ms"], self.cells
             self.cells += FEEDBACK
         self.rules = {row["channel"]: row for row in table.get("rules", ())}        # by channel, of those that have some
+        self.start_most = {channel: int(row.get("start_most", 0)) for channel, row in self.rules.items()}       # at which level each comes on at most, 0 = any
         self.rule_at = {}           # by channel, of those with a time
         for channel, row in self.rules.items():
             if row["limit_ms"] or row["stay_ms"]:

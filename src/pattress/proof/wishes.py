@@ -31,8 +31,13 @@ from pattress.proof.moves import Ask
 Wished = tuple[int, int, int]       # of a channel that somebody asked: level wanted then, last level, cause
 
 
-def wish_after(verb: int, level: int, wanted: int, last: int, top: int) -> int:
-    """Return the level wanted after one plain wish (a toggle is OFF or ON by then). On is never level 0."""
+def wish_after(verb: int, level: int, wanted: int, last: int, top: int, start_most: int = 0) -> int:
+    """Return the level wanted after one plain wish (a toggle is OFF or ON by then). On is never level 0; from off it comes on at `start_most` at most, 0 = any."""
+    then = _wish_after(verb, level, wanted, last, top)
+    return then if wanted or not start_most else min(then, start_most)
+
+
+def _wish_after(verb: int, level: int, wanted: int, last: int, top: int) -> int:
     if verb == OFF:
         return 0
     if verb == SET:
@@ -49,13 +54,14 @@ def wish_after(verb: int, level: int, wanted: int, last: int, top: int) -> int:
 @dataclass(frozen=True, slots=True)
 class Kept:
     """What a rule keeps off: `locks` holds the channels that must be off, with the cause that is kept when somebody asks for on; `apart` by
-    channel the others with which it is never on together, and the cause of that."""
+    channel the others with which it is never on together, and the cause of that; `start_most` at which level each comes on at most, 0 = any."""
 
     locks: Mapping[int, int]
     apart: Mapping[int, Sequence[tuple[int, int]]]
+    start_most: Mapping[int, int]
 
 
-NOTHING_KEPT = Kept({}, {})
+NOTHING_KEPT = Kept({}, {}, {})
 
 
 def wishes_after(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapsed: int, kept: Kept = NOTHING_KEPT) -> dict[int, Wished]:
@@ -86,7 +92,7 @@ def _each_wish(tops: Sequence[int], old: array[int], asks: Sequence[Ask], elapse
             wanted, last = _now(old, after, channel)
             if verb == TOGGLE:
                 verb = OFF if lit else ON
-            wanted = wish_after(verb, level, wanted, last, tops[channel])
+            wanted = wish_after(verb, level, wanted, last, tops[channel], kept.start_most.get(channel, 0))
             rule = _kept_off_by(old, after, channel, kept) if wanted else None
             after[channel] = (wanted, wanted or last, cause) if rule is None else (0, last, rule)
             yield channel, after[channel], rule is not None
@@ -99,13 +105,13 @@ def _kept_off_by(old: array[int], after: Mapping[int, Wished], channel: int, kep
     return next((rule for other, rule in kept.apart.get(channel, ()) if _now(old, after, other)[0]), None)
 
 
-def restored(policy: int, wanted: int | None, last: int | None, on_level: int, top: int) -> tuple[int, int]:
-    """Return (wanted, last) after a power cut. `wanted` and `last` are as saved, None if lost."""
+def restored(policy: int, wanted: int | None, last: int | None, on_level: int, top: int, start_most: int = 0) -> tuple[int, int]:
+    """Return (wanted, last) after a power cut. `wanted` and `last` are as saved, None if lost; it comes on at `start_most` at most, 0 = any."""
     good_last = last if last is not None and 1 <= last <= top else on_level
     if policy == COMES_ON:
-        return good_last, good_last
+        return min(good_last, start_most or top), good_last
     if policy == AS_IT_WAS and wanted is not None and wanted <= top:
-        return wanted, good_last
+        return min(wanted, start_most or top), good_last
     return 0, good_last
 
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pattress.controller import core
+from pattress.controller.core.plan import top_of
 from pattress.errors import UseError
 from pattress.refusal import advice, as_found, nearest, word_list
 
@@ -79,7 +80,7 @@ def _top(table: Mapping[str, Any], verb: str, place: int) -> int | None:
     """Return the highest number that may follow; None where any may."""
     if verb == "turn":
         return len(table["regulators"][place]["levels"]) - 1
-    return len(table["channels"][place]["masks"]) - 1 if verb == "ask" else None
+    return top_of(table["channels"][place]) if verb == "ask" else None
 
 
 def _rows(table: Mapping[str, Any], verb: str, thing: str) -> list[str | None]:

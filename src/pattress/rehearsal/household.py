@@ -10,6 +10,7 @@ from random import Random
 from typing import Any
 
 from pattress.controller import core
+from pattress.controller.core.plan import top_of
 from pattress.rehearsal.day import DAY, HOUR, MINUTE, SECOND
 from pattress.rehearsal.script import NONSENSE, unknown_code
 from pattress.rehearsal.stimuli import Stimulus, What
@@ -84,7 +85,7 @@ def _command(table: Mapping[str, Any], rng: Random) -> tuple[int, int, int]:
     if rng.random() < 0.2:
         return rng.choice(NONSENSE)
     channel = rng.randrange(len(table["channels"]))
-    return channel, rng.randrange(len(core.VERBS)), rng.randrange(len(table["channels"][channel]["masks"]))
+    return channel, rng.randrange(len(core.VERBS)), rng.randrange(top_of(table["channels"][channel]) + 1)
 
 
 def _power_cuts(rng: Random, busy: list[int]) -> Iterator[Stimulus]:

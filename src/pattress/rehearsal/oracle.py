@@ -19,7 +19,7 @@ from pattress.rehearsal.apart import ApartOracle
 from pattress.rehearsal.conditions import ConditionOracle
 from pattress.rehearsal.day import Names, Outcome, Problem, UserAction, clock
 from pattress.rehearsal.postconditions import Effect, effect
-from pattress.rehearsal.rules import RuleOracle, is_allowed, times_of
+from pattress.rehearsal.rules import RuleOracle, is_allowed, start_most, times_of
 from pattress.rehearsal.stimuli import LATE_MS, contacts
 
 SLACK_MS = 5        # beyond the settling time, a wall switch may take no longer: a rule of this program
@@ -331,9 +331,9 @@ def policy_level(plan: core.Plan, channel: int, snapshot: bytes | None) -> int:
     wanted, last = 0, 0
     if snapshot is not None and len(snapshot) == core.size(plan):
         wanted, last = snapshot[2 * channel : 2 * channel + 2]
-    policy, top = core.RESTORES[plan.restore[channel]], plan.top(channel)
+    policy, top, most = core.RESTORES[plan.restore[channel]], plan.top(channel), start_most(plan, channel)
     if policy == "as it was":
-        return wanted if wanted <= top else 0
+        return min(wanted, most) if wanted <= top else 0
     if policy == "on":
-        return last if 1 <= last <= top else plan.on_level[channel]
+        return min(last if 1 <= last <= top else plan.on_level[channel], most)
     return 0

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from pattress.controller import core
 from pattress.controller.core.cells import APPLIED, TURN, WANTED
+from pattress.rehearsal.rules import start_most
 
 
 class Effect(StrEnum):
@@ -65,15 +66,16 @@ def is_kept(plan: core.Plan, before: array[int], after: array[int], channel: int
     """Return whether an act, no toggle, has come about."""
     was, now = (_cell(plan, state, channel, WANTED) for state in (before, after))
     top = plan.top(channel)
+    highest = start_most(plan, channel) if not was else top           # it comes on at that level at most
     match verb:
         case core.OFF:
             return now == 0
         case core.ON:
-            return now > 0 and (not was or now == was)
+            return 0 < now <= highest and (not was or now == was)
         case core.SET:
-            return now == level
+            return now == min(level, highest)
         case core.UP:
-            return now == min(was + 1, top) if was else now > 0
+            return now == min(was + 1, top) if was else 0 < now <= highest
         case core.DOWN:
             return now == (was - 1 if was > 1 else was)
     return False

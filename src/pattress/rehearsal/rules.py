@@ -59,6 +59,11 @@ def is_allowed(plan: core.Plan, channel: int, verb: int, level: int) -> bool:
     return not plan.rules or _given(plan)["wall_only"][channel] < (2 if is_off else 1)
 
 
+def start_most(plan: core.Plan, channel: int) -> int:
+    """Return the highest level at which a channel comes on."""
+    return int(_given(plan)["start_most"][channel] if plan.rules else 0) or plan.top(channel)
+
+
 def _timed(plan: core.Plan) -> Iterator[Timed]:
     given = _given(plan) if plan.rules else {}
     for channel in given.get("timed", ()):

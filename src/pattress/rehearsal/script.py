@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from pattress.controller import core
+from pattress.controller.core.plan import top_of
 from pattress.rehearsal.day import HOUR, MINUTE, SECOND
 from pattress.rehearsal.sensors import air_of
 from pattress.rehearsal.stimuli import Stimulus, What
@@ -152,7 +153,7 @@ def _other_remote(table: Mapping[str, Any], at: int, place: int, number: int) ->
 
 def _ask_for(table: Mapping[str, Any], at: int, place: int, number: str) -> list[Stimulus]:
     verb = {"off": core.OFF, "on": core.ON, "toggle": core.TOGGLE, "highest": core.SET}[number]
-    level = len(table["channels"][place]["masks"]) - 1 if verb == core.SET else 0
+    level = top_of(table["channels"][place]) if verb == core.SET else 0
     return [Stimulus(at, What.COMMAND, (place, verb, level))]
 
 

@@ -59,12 +59,14 @@ def _by_channel(said: Mapping[str, Rule], place: Mapping[str, int]) -> list[dict
     """Return what the rules say of the times of each channel, and who may put it on: times in ms, 0 where there is none."""
     rows: dict[int, dict[str, int]] = {}
     for number, rule in enumerate(said.values()):
-        if rule.kind not in ("limit", "stay", "wall", "kept"):
+        if rule.kind not in ("limit", "stay", "wall", "kept", "start"):
             continue
         channel = place[rule.thing]
         row = rows.setdefault(channel, {"channel": channel, "limit_ms": 0, "stay_ms": 0, "renews": 0, "wall_only": 0, "limit_rule": 0, "stay_rule": 0})
         if rule.kind in ("wall", "kept"):
             row["wall_only"] = max(row["wall_only"], WALL_ONLY[rule.kind])
+        elif rule.kind == "start":
+            row["start_most"] = rule.step or 0
         else:
             row[f"{rule.kind}_ms"], row[f"{rule.kind}_rule"] = milliseconds(rule.time), number
             row["renews"] |= int(rule.renews)

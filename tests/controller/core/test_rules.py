@@ -99,3 +99,27 @@ def test_power_cut_forgets_the_times():
 def test_a_plan_without_rules_has_no_cell_for_them():
     plain, timed, walled = (core.Plan(TABLE | more) for more in ({}, {"rules": [rule(LAMP, limit=LIMIT)]}, {"rules": [rule(LAMP, wall_only=1)]}))
     assert (timed.cells - plain.cells, walled.cells - plain.cells) == (2, 0) and plain.rules is None
+
+
+def test_a_fan_that_starts_low_comes_on_at_that_step_and_goes_higher_when_asked_again():
+    here = home(dict(rule(FAN), start_most=1))
+    here.ask(FAN, SET, 4)
+    assert here.wanted(FAN) == 1
+    here.ask(FAN, SET, 4)
+    assert here.wanted(FAN) == 4
+    here.ask(FAN, OFF)
+    here.ask(FAN, ON)
+    assert here.wanted(FAN) == 1                # the last step above it is no way around
+    here.turn(3)
+    assert here.wanted(FAN) == 3
+    fresh = Home(table=TABLE | {"rules": [dict(rule(FAN), start_most=2)]}, snapshot=bytes((0, 1, 4, 4, 0, 1)), fresh=True)
+    assert fresh.wanted(FAN) == 2
+
+
+def test_a_fan_that_has_a_highest_step_is_asked_for_no_more():
+    table = TABLE | {"channels": [dict(row, top=2, on_level=2) if row["name"] == "fan" else row for row in TABLE["channels"]]}
+    here = Home(table=table)
+    assert here.ask(FAN, SET, 3) & REFUSED
+    here.ask(FAN, SET, 2)
+    here.key(1)
+    assert here.wanted(FAN) == 2

@@ -48,6 +48,8 @@ def ask(plan, state, channel, verb, level, cause):
         wanted = now + 1 if now < plan.top(channel) else now
     else:
         wanted = now or state[at + LAST]
+    if plan.rules and not now and plan.rules.starts_lower(plan, channel, wanted):
+        wanted = plan.start_most[channel]
     if wanted:
         rule = kept_off_by(plan, state, channel)
         if rule >= 0:

@@ -14,16 +14,16 @@ class Plan:
 
     The table holds::
 
-        channels    name, masks (relays closed at each level, level 0 first, bit 0 = relay 0),
-                    on_level, dead_ms, minimum_off_ms, restore (0 off, 1 on, 2 as it was),
+        channels    name, masks (relays closed at each level, level 0 first, bit 0 = relay 0), top (the highest
+                    level that may be asked for, left out where it is the last of the masks), on_level, dead_ms, minimum_off_ms, restore (0 off, 1 on, 2 as it was),
                     restore_delay_ms, kick_level, kick_top (levels 1..kick_top are kicked), kick_ms
         switches    latching, settle_ms, acts
         regulators  contacts (how many), off_is_open, channel, levels (by position, 0 first), settle_ms
         buttons     protocol, address, command, acts
         feedback    channel, settle_ms; left out where no channel has any
         rules       channel, limit_ms, stay_ms (0 = none), renews (each asking for on begins the stay anew),
-                    wall_only (the network may only switch it off), limit_rule and stay_rule (their numbers); left
-                    out where no channel has any
+                    wall_only (the network may only switch it off), limit_rule and stay_rule (their numbers), start_most
+                    where it comes on at no level above that; left out where no channel has any
         apart       channels, between_ms (1 at least), rule (its number): sets of which one channel at most is on; left out where there are none
         conditions  kind, source, number, sense (1: while it is on or closed), from_ms, after_ms (1 at least), acts, rule (its number); released_by
                     where it is latched (see `conditions`); left out where there are none
@@ -39,6 +39,7 @@ class Plan:
         channels = table["channels"]
         self.channels = len(channels)
         self.masks = [array("i", channel["masks"]) for channel in channels]
+        self.tops = array("i", [top_of(channel) for channel in channels])
         self.on_level = _column(channels, "on_level")
         self.dead_ms = _column(channels, "dead_ms")
         self.minimum_off_ms = _column(channels, "minimum_off_ms")
@@ -113,8 +114,13 @@ class Plan:
             self.conditions = conditions
 
     def top(self, channel):
-        """Return the highest level of a channel."""
-        return len(self.masks[channel]) - 1
+        """Return the highest level that may be asked of a channel."""
+        return self.tops[channel]
+
+
+def top_of(channel):
+    """Return the highest level that may be asked of a channel of the plan's table; a start kick may be higher."""
+    return channel.get("top", len(channel["masks"]) - 1)
 
 
 def _column(rows, name):

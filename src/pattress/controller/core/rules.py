@@ -16,13 +16,14 @@ from .channels import ask
 
 def attach(plan, rows):
     """Take the rules in these rows of the plan's table, and give those with a time their cells."""
-    plan.rule_at, plan.limit_ms, plan.stay_ms, plan.renews, plan.wall_only = [array("i", [0] * plan.channels) for _ in range(5)]
+    plan.rule_at, plan.limit_ms, plan.stay_ms, plan.renews, plan.wall_only, plan.start_most = [array("i", [0] * plan.channels) for _ in range(6)]
     plan.time_cause = array("i", [0] * RULE * plan.channels)
     plan.timed = array("i", [row["channel"] for row in rows if row["limit_ms"] or row["stay_ms"]])
     for row in rows:
         channel = row["channel"]
         plan.limit_ms[channel], plan.stay_ms[channel] = row["limit_ms"], row["stay_ms"]
         plan.renews[channel], plan.wall_only[channel] = row["renews"], row["wall_only"]
+        plan.start_most[channel] = row.get("start_most", 0)
         for place, name in ((LIMIT, "limit_rule"), (STAY, "stay_rule")):
             plan.time_cause[RULE * channel + place] = RULED + row[name]
     for channel in plan.timed:
@@ -34,6 +35,11 @@ def attach(plan, rows):
 def bars(plan, channel, verb, level):
     """Return whether the network may not ask this: anything but off, of what is put on at the wall only; anything at all of what is not its own."""
     return plan.wall_only[channel] > 1 or plan.wall_only[channel] and verb != OFF and (verb != SET or level)
+
+
+def starts_lower(plan, channel, level):
+    """Return whether a channel may come on from off at a lower level only than this; who asks for more gets that, and may ask again."""
+    return 0 < plan.start_most[channel] < level
 
 
 def asked_on(plan, state, channel):

@@ -63,6 +63,8 @@ def _restore(plan, state, channel, snapshot):
         wanted = last
     elif policy != AS_IT_WAS:
         wanted = 0
+    if plan.rules and plan.rules.starts_lower(plan, channel, wanted):
+        wanted = plan.start_most[channel]
     state[at + WANTED] = wanted
     state[at + LAST] = last
     state[at + SHOWN] = NOTHING_SHOWN

@@ -209,6 +209,16 @@ def _holds_without(kind: int) -> Callable[[Mapping[str, Any]], bool]:
     return lambda table: not channels(table, HOLDS) & channels(table, kind)
 
 
+def _start_low(table: dict[str, Any]) -> None:
+    """Let a fan of two steps start at its first, and come back as it was."""
+    _set(masks=[0, 1, 2], on_level=2, restore=2)(table)
+    table["rules"] = [dict(channel=0, limit_ms=0, stay_ms=0, renews=0, wall_only=0, limit_rule=0, stay_rule=0, start_most=1)]
+
+
+def _starts_low(table: Mapping[str, Any]) -> bool:
+    return any(row.get("start_most") for row in table.get("rules", ()))
+
+
 def _has_rule(table: Mapping[str, Any], *keys: str) -> bool:
     return any(row[key] for row in table.get("rules", ()) for key in keys)
 
@@ -261,6 +271,7 @@ THINGS = (
     ("no rule that keeps something off by a reading", lambda table: not _has_condition(table, kind=LOCKS, source=OF_READING), _add_condition(LOCKS, OF_READING)),
     ("no rule by a channel that is on", lambda table: not _has_condition(table, source=OF_CHANNEL, sense=1), _add_condition(HOLDS, OF_CHANNEL)),
     ("no rule by a channel that is off", lambda table: not _has_condition(table, source=OF_CHANNEL, sense=0), _add_condition(LOCKS, OF_CHANNEL, sense=0)),
+    ("no fan that starts at a low step", lambda table: not _starts_low(table), _start_low),
     ("nothing that is never on together", lambda table: not table.get("apart"), _keep_apart),
     ("no plan without conditions", lambda table: bool(table.get("conditions")), _add_condition(HOLDS, OF_INPUT)),
     ("no remote button that counts as let go at once", lambda table: table["held_ms"] > 0, _let_go_at_once),

@@ -58,7 +58,7 @@ def _rules_ask(subject: Subject, channels: AbstractSet[int], old: array[int], ra
 
 
 def _kept(subject: Subject, raw: array[int]) -> Kept:
-    return Kept(subject.locks_in(raw) if subject.conditions else {}, subject.apart)
+    return Kept(subject.locks_in(raw) if subject.conditions else {}, subject.apart, subject.start_most)
 
 
 def judge_wishes(subject: Subject, channels: frozenset[int], old: array[int], raw: array[int], asks: Sequence[Ask], elapsed: int) -> Failure | None:

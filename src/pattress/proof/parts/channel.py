@@ -159,7 +159,7 @@ class ChannelPart(Part):
     def judge_begin(self, raw: array[int], snapshot: bytearray | None, ghost: bytes) -> Failure | None:
         at, row = self.at, self.row
         saved: tuple[int | None, int | None] = self.saved if snapshot is not None and len(snapshot) == self.subject.snapshot_size else (None, None)
-        wanted, last = restored(row["restore"], *saved, row["on_level"], self.top)
+        wanted, last = restored(row["restore"], *saved, row["on_level"], self.top, self.subject.start_most.get(self.channel, 0))
         if (raw[at + WANTED], raw[at + LAST], raw[at + CAUSE]) != (wanted, last, BY_RESTORE):
             return Failure("restore", f"{row['name']}: level {wanted} (last {last}) should be restored, "
                                       f"it is {raw[at + WANTED]} (last {raw[at + LAST]})")

@@ -75,7 +75,7 @@ class SavingPart(ChannelPart):
     def expect(self) -> None:
         for level in range(self.top + 1):
             self.expected[("saved", level)] = ("can-save", f"{self.row['name']} saved at level {level}")
-            if self.row["restore"] == 2 or (self.row["restore"] == 1 and level):
+            if level <= (self.subject.start_most.get(self.channel) or self.top) and (self.row["restore"] == 2 or (self.row["restore"] == 1 and level)):
                 self.expected[("restored", level)] = ("can-save", f"{self.row['name']} back at level {level}")
 
     def moves(self, running: Sequence[int]) -> list[Move]:
@@ -136,8 +136,9 @@ class SavingPart(ChannelPart):
             self.seen.add(("saved", now[0]))
         if not raw[SAVE]:
             saved: tuple[int | None, int | None] = (ghost[0], ghost[1]) if ghost else (None, None)
-            would = restored(row["restore"], *saved, row["on_level"], self.top)
-            should = restored(row["restore"], *now, row["on_level"], self.top)
+            start_most = subject.start_most.get(self.channel, 0)
+            would = restored(row["restore"], *saved, row["on_level"], self.top, start_most)
+            should = restored(row["restore"], *now, row["on_level"], self.top, start_most)
             if would != should:
                 return Failure("snapshot-fresh", f"{name}: a cut would bring back level {would[0]} (last {would[1]}) "
                                                  f"instead of {should[0]} (last {should[1]}), and no snapshot is due"), ghost

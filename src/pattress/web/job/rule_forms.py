@@ -84,6 +84,8 @@ FORMS: dict[str, Form] = {form.key: form for form in (
     Form("kept", "kept", "Who may put it on", "is not switched over the network at all", "{thing} is not switched over the network"),
     Form("rested", "rested", "Not too often", "is off for a time at least before it comes on again", "{thing} rests for at least {time}"),
     Form("often", "often", "Not too often", "comes on so many times an hour at most", "{thing} comes on at most {times} times an hour"),
+    Form("top", "top", "A fan's steps", "is at a step at most", "{fan} is at step {step} at most"),
+    Form("start", "start", "A fan's steps", "comes on at a step at most, and may be asked for more then", "{fan} starts at step {step} at most"),
     Form("apart", "apart", "Never together", "are never on together", "{thing} and {other}[ and {also}][ and {too}] are never on together[, {time} between]"),
     *(Form(f"{key}-{look}", kind, group, f"{words} {lasts}", sentence.replace("|", condition))
       for key, kind, group, words, sentence in _LASTING for look, lasts, condition in _LOOKS),

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from pattress.controller.core.cells import CAUSES, NOWHERE
+from pattress.controller.core.plan import top_of
 from pattress.design import Design
 from pattress.finding import Verdict
 from pattress.web.background_jobs import BackgroundJobShown, background_job_shown, background_jobs_of
@@ -157,7 +158,7 @@ def _moment(story: "Story", at: int, design: Design) -> LiveView:
     plan, stood = design.plan, standings(story, design.plan)[:at]
     told = {lane.name for lane in lanes(story, plan)}
     words = " ".join(step.words for step in story.steps)
-    lamps = [Lamp(row["key"], row["name"], stood[-1].levels[place], len(row["masks"]) - 1, stood[-1].wanted[place], CAUSES[0], (), None)
+    lamps = [Lamp(row["key"], row["name"], stood[-1].levels[place], top_of(row), stood[-1].wanted[place], CAUSES[0], (), None)
              for place, row in enumerate(plan["channels"]) if row["name"] in told]
 
     def last(name: str, positions: Iterable[int], first: int) -> int:

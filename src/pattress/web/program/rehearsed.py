@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from pattress.controller.core.cells import CAUSES
+from pattress.controller.core.plan import top_of
 from pattress.design import Design
 from pattress.drawing import Medium
 from pattress.plural import counted
@@ -89,7 +90,7 @@ def moment_at(step: "Step", design: Design) -> LiveView:
     from pattress.rehearsal.live_run import Control, Lamp
 
     plan = design.plan
-    lamps = [Lamp(row["key"], row["name"], level, len(row["masks"]) - 1, wanted, CAUSES[0], (), None)
+    lamps = [Lamp(row["key"], row["name"], level, top_of(row), wanted, CAUSES[0], (), None)
              for row, level, wanted in zip(plan["channels"], step.levels, step.wanted, strict=True)]
     controls = [Control(row["key"], row["name"], "latching" if row["latching"] else "retractive", contact, 2)
                 for row, contact in zip(plan["switches"], step.contacts, strict=True)]
