@@ -1,8 +1,8 @@
 """Where everything stands in the state: one flat array of whole numbers, changed in place.
 
 The state is shared cells, then one block for each channel, each wall switch, each wall
-regulator, each feedback, each channel that goes off by itself, each input, reading and condition, in the order of the plan. Every
-wait is a cell that holds the milliseconds still to pass, so the state says nothing about the hour
+regulator, each feedback, each channel that goes off by itself, each wall switch that tells presses apart, each input, reading
+and condition, in the order of the plan. Every wait is a cell that holds the milliseconds still to pass, so the state says nothing about the hour
 and two moments that behave alike look alike. `bytes(state)` is the whole truth: it is compared, stored and explored as it is.
 """
 
@@ -46,6 +46,11 @@ SENSED = 5      # the kind of event that tells LIVE, after those of `program`
 LIMIT = 0       # until the channel has been on for as long as it may [ms]; 0 = it is off, or has no limit
 STAY = 1        # until it goes off by itself [ms]; 0 likewise
 RULE = 2
+
+# A wall switch that tells presses apart, beside the cells of every switch.
+UNDECIDED = 0   # 1 = a press that has not acted yet: it may still become a held one, or the first of two
+UNTIL = 1       # while the contact is closed, until the press counts as held; once it is let go, until no second one can come [ms]
+PRESS = 2
 
 # An input: a contact that counts by where it stands; its LEVEL and SETTLE are as a switch's.
 INPUT = 2

@@ -92,7 +92,7 @@ def asked_channels(asks: Sequence[Ask]) -> set[int]:
 def still_around(subject: Subject, channels: AbstractSet[int]) -> set[tuple[str, int]]:
     """Return the switches and regulators that ask one of these channels or one toggled together with it."""
     near = set(channels)
-    for acts in (*subject.switch_acts, *subject.button_acts):
+    for acts in subject.hand_acts:
         toggled = {channel for channel, verb, _ in acts if verb == TOGGLE}
         if toggled & set(channels):
             near |= toggled
