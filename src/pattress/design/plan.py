@@ -12,6 +12,7 @@ from pattress.design.defaults import default_ms, settle_ms
 from pattress.errors import UseError
 from pattress.fan.drive import FanDrive
 from pattress.job.code import Code
+from pattress.job.levels import levels_of as levels_of  # offered on
 from pattress.job.model import Fan, Job, Regulator
 from pattress.rules.tables import acts_of, milliseconds, rest_of, rule_tables
 from pattress.sizing.feedback import SETTLE
@@ -77,6 +78,16 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         for button_key, button in remote.button.items()
         if isinstance(button.code, Code)
     ]
+    presses = [
+        {
+            "switch": number,
+            "held": acts_of(switch.held, place, keys),
+            "held_ms": default_ms("press", "held") if switch.held else 0,
+            "twice": acts_of(switch.twice, place, keys),
+            "again_ms": default_ms("press", "again") if switch.twice else 0,
+        }
+        for number, switch in enumerate(job.switch.values()) if switch.held or switch.twice
+    ]
     sensed = [{"channel": place[key], "settle_ms": milliseconds(SETTLE)} for key in keys if (job.fan.get(key) or job.load[key]).feedback != "none"]
     return {
         "format": PLAN_FORMAT,
@@ -86,6 +97,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         "regulators": regulators,
         "buttons": buttons,
         **({"feedback": sensed} if sensed else {}),
+        **({"presses": presses} if presses else {}),
         **rule_tables(job, place, settle_ms, default_ms("sensor", "stale")),
         "held_ms": default_ms("remote", "held"),
         "save_ms": default_ms("snapshot", "delay"),
@@ -118,12 +130,6 @@ def _fan(fan: Fan, drive: FanDrive, first_relay: int) -> dict[str, Any]:
         "kick_top": drive.kick_top,
         "kick_ms": milliseconds(drive.kick),
     }
-
-
-def levels_of(regulator: Regulator, fan: Fan) -> list[int]:
-    """Return the step of the fan at each position of its regulator, off (0) first where it has one; the last is always the highest step."""
-    spread = [-(-fan.steps * position // regulator.positions) for position in range(1, regulator.positions + 1)]
-    return [0] * (regulator.off != "none") + spread
 
 
 def _regulator(key: str, regulator: Regulator, fan: Fan, channel: int) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from pattress.design import Design
-from pattress.design.defaults import settle_ms
+from pattress.design.defaults import default_ms, settle_ms
 from pattress.design.plan import levels_of
 from pattress.handover.by_itself import tests_of_rules
 from pattress.handover.findings_page import Table
@@ -18,6 +18,7 @@ from pattress.sizing.controls import Controls, controls_of
 from pattress.sizing.drive import rail_high, rail_low
 
 FOUND = ("Found", "By, date")
+_HOW = {"does": "", "held": f", held for {default_ms('press', 'held') / 1000:g} s", "twice": ", pressed twice"}
 FELT_MS = 500                # from which on a person who tests must wait
 
 
@@ -53,7 +54,7 @@ def functions(design: Design) -> Section:
 
 def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
     job, all_channels = design.job, channels(design)
-    acting = [(f"switch {switch.name}", switch.does) for switch in job.switch.values()]
+    acting = [(f"switch {switch.name}{_HOW[how]}", does) for switch in job.switch.values() for how, does in switch.presses.items()]
     acting += [(f"{remote.name}: {key}", button.does) for remote in job.remote.values() for key, button in remote.button.items()]
     for way, does in acting:
         for action in does:
