@@ -257,7 +257,7 @@ TWELVE = plan(
 
 @st.composite
 def random_plans(draw):
-    """Any small job: loads and fans, switches with any acts, regulators, buttons."""
+    """Any small job: loads and fans, switches with any acts, some of which tell presses apart, regulators, buttons."""
     channels, relay, delay = [], 0, 0
     for number in range(draw(st.integers(1, 3))):
         delay += draw(st.integers(150, 900))
@@ -285,9 +285,13 @@ def random_plans(draw):
         top = len(channels[fans[0]]["masks"]) - 1
         off = draw(st.sampled_from(("none", "no contact", "own contact")))
         regulators.append(regulator("regulator", fans[0], list(range(off == "none", top + 1)), off=off))
-    return plan(
+    table = plan(
         "any job", channels,
         [switch(f"switch {number}", *acts(), latching=draw(st.integers(0, 1))) for number in range(draw(st.integers(0, 2)))],
         regulators,
         [button(f"button {number}", number, *acts()) for number in range(draw(st.integers(0, 2)))],
     )
+    apart = [(number, draw(st.sampled_from(((), ("held",), ("twice",), ("held", "twice")))))
+             for number, row in enumerate(table["switches"]) if not row["latching"]]
+    rows = [presses(number, **{how: acts() for how in told}) for number, told in apart if told]
+    return table | ({"presses": rows} if rows else {})
