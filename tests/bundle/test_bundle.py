@@ -19,7 +19,7 @@ from pattress.bundle import (
     writing,
 )
 from pattress.bundle.contents import modules
-from pattress.controller.core import Plan
+from pattress.controller.core import OFF, ON, Plan
 from pattress.controller.core.cells import RULED
 from pattress.controller.digest import CORE, canonical, core_files, digest, source_digest
 from pattress.finding import Assumption, Finding, Sense, Verdict
@@ -294,6 +294,19 @@ def test_rules_are_carried_where_the_plan_has_some_and_answer_there_as_here(room
     assert run_bundle(tmp_path / "ruled", [entry.question() for entry in day.fed()]) == tuple(entry.answer() for entry in day.fed())
     loaded = "import core, json, sys\ncore.Plan(json.load(open('plan.json')))\nprint('core.rules' in sys.modules)"
     assert [run(loaded, folder=folder)[-1] for folder in (tmp_path / "ruled", written[0])] == ["True", "False"]
+
+
+def test_presses_told_apart_are_carried_where_the_plan_has_some_and_answer_there_as_here(room, written, tmp_path):
+    """Of the room's switches one is held and pressed twice, one held only."""
+    table = room | {"presses": [dict(switch=1, held=[[2, OFF, 0]], held_ms=800, twice=[[1, ON, 0]], again_ms=400),
+                                dict(switch=3, held=[[2, ON, 0]], held_ms=800, twice=[], again_ms=0)]}
+    write_bundle(tmp_path / "pressed", table, {}, findings=(), accepted={})
+    assert (tmp_path / "pressed" / "core" / "presses.mpy").is_file() and not (written[0] / "core" / "presses.mpy").exists()
+    day = rehearse(table, seed=2, days=1, micropython=False).days[0]
+    assert {"Bed side, held", "Bed side, pressed twice", "Leaving, held"} <= {user_action.name for user_action in day.user_actions if user_action.outcome == "acted"}
+    assert run_bundle(tmp_path / "pressed", [entry.question() for entry in day.fed()]) == tuple(entry.answer() for entry in day.fed())
+    loaded = "import core, json, sys\ncore.Plan(json.load(open('plan.json')))\nprint('core.presses' in sys.modules)"
+    assert [run(loaded, folder=folder)[-1] for folder in (tmp_path / "pressed", written[0])] == ["True", "False"]
 
 
 def test_it_checks_itself_as_it_will_on_the_board(written):

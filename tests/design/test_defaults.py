@@ -1,4 +1,4 @@
-"""How long an input must keep still before it is believed."""
+"""How long an input must keep still before it is believed, and how long a press is held or waits."""
 
 from importlib.resources import files
 from tomllib import loads
@@ -6,7 +6,7 @@ from typing import get_args
 
 import pytest
 
-from pattress.design.defaults import settle_ms
+from pattress.design.defaults import default_ms, settle_ms
 from pattress.job.model import Input
 
 KINDS = get_args(Input.model_fields["kind"].annotation)
@@ -25,3 +25,9 @@ def test_the_table_has_the_kinds_of_the_job_file_and_a_reason_for_each():
 def test_a_kind_that_no_input_has_is_an_error():
     with pytest.raises(KeyError, match="^'flood'$"):
         settle_ms("flood")
+
+
+@pytest.mark.parametrize("how, key", [("held", "held"), ("twice", "again")])
+def test_the_form_of_a_switch_names_the_times_of_its_presses(how, key):
+    words = loads(files("pattress.web.job").joinpath("words.toml").read_text("utf-8"))["Switch"][how][1]
+    assert f"{default_ms('press', key) / 1000:g} s" in words

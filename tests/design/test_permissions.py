@@ -37,6 +37,13 @@ def test_hands_at_the_wall_are_told_by_what_they_do_to_the_thing(rows):
     assert hands(rows["extract"]) == [leaving, ("regulator", "extract", "Fan regulator", "off, step 1, step 2"), ("remote", "hand", "Hand remote", "a step up, step 2")]
 
 
+def test_a_switch_that_tells_presses_apart_says_what_each_does():
+    told = of(ruled("hand").replace('does = "off everything"', 'does = "off everything"\nheld = "toggle bath"\ntwice = ["on bath", "off porch"]', 1))
+    assert hands(told["bath"])[-1] == ("switch", "leaving", "At the door", "off; held: on and off; twice: on")
+    assert hands(told["heater"])[-1] == ("switch", "leaving", "At the door", "off")
+    assert ("switch", "leaving", "At the door", "off; twice: off") in hands(told["porch"])
+
+
 def test_a_button_that_is_not_learnt_is_told_as_such(rows):
     assert hands(rows["porch"])[-1] == ("remote", "hand", "Hand remote", "not learnt yet: on and off")
 

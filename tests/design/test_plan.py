@@ -60,3 +60,17 @@ def test_everything_means_every_channel():
     rest = '[switch.leaving]\nname = "Leaving"\nkind = "retractive"\ndoes = "off everything"\n'
     acts = table_of(load_text("a"), load_text("b"), rest=rest)["switches"][0]["acts"]
     assert acts == [[0, VERBS.index("off"), 0], [1, VERBS.index("off"), 0]]
+
+
+def test_presses_stand_in_the_plan_of_switches_that_tell_them_apart_and_nowhere_else():
+    """800 and 400 ms are what the sheet of the defaults says, with its source; a time is 0 where nothing waits for it."""
+    def switch(key, **more):
+        return f'[switch.{key}]\nname = "{key}"\nkind = "retractive"\ndoes = "toggle a"\n' + "".join(f'{how} = "{does}"\n' for how, does in more.items())
+    off, on = VERBS.index("off"), VERBS.index("on")
+    rest = switch("door") + switch("bed", held="off everything") + switch("hall", twice="on a") + switch("both", held="off a", twice="on a")
+    table = table_of(load_text("a"), load_text("b"), rest=rest)
+    assert table["presses"] == [
+        dict(switch=1, held=[[0, off, 0], [1, off, 0]], held_ms=800, twice=[], again_ms=0),
+        dict(switch=2, held=[], held_ms=0, twice=[[0, on, 0]], again_ms=400),
+        dict(switch=3, held=[[0, off, 0]], held_ms=800, twice=[[0, on, 0]], again_ms=400)]
+    assert "presses" not in table_of(load_text("a"), rest=switch("door"))

@@ -110,6 +110,29 @@ def ruled():
     return build(job.model_copy(update={"rule": {key: Ruled.model_validate({"says": one}) for key, one in says.items()}}), load_parts(), load_boards())
 
 
+@cache
+def pressed():
+    """Return the sewing room with a switch at the bench that is held and pressed twice."""
+    text = (EXAMPLES / "sewing-room" / "job.toml").read_text("utf-8")
+    return design_of_text(text.replace('does = ["toggle bench", "toggle machine"]', 'does = "toggle bench"\nheld = "off everything"\ntwice = ["on bench", "set ceiling 1"]'))
+
+
+def test_each_press_that_a_switch_tells_apart_is_tested():
+    rows = [row for row in ways(pressed()) if row[0].startswith("switch At the bench")]
+    assert rows[0] == ("switch At the bench", "Bench light", "on or off, in turn")
+    assert ("switch At the bench, held for 0.8 s", "Ceiling fan", "off") in rows
+    assert rows[-2:] == [("switch At the bench, pressed twice", "Bench light", "on"), ("switch At the bench, pressed twice", "Ceiling fan", "step 1")]
+
+
+def test_the_household_is_told_what_each_press_does_and_which_switch_answers_late():
+    section = household(pressed())[0]
+    assert ("At the bench", "wall switch", "Bench light: on or off, in turn; held: everything: off; twice: Bench light: on; Ceiling fan: step 1") in section.tables[0].rows
+    assert section.words == (
+        "Held means for 0.8 s or longer: At the bench.",
+        "Twice means again within 0.4 s: At the bench. A single press acts 0.4 s later there, when no second one has come.")
+    assert household(example("sewing-room"))[0].words == ()
+
+
 def test_an_input_is_operated_and_seen_and_held_where_it_is_believed_late():
     text = (EXAMPLES / "garden-workshop" / "job.toml").read_text("utf-8")
     design = design_of_text(text + '\n[input.tank]\nname = "Rain tank"\nkind = "float"\n')

@@ -170,6 +170,18 @@ LATCHED = dict(
         condition(HOLDS, OF_READING, 0, (0, SET, 1), begins=20, rule=3),
     ])
 
+def presses(number, *, held=(), twice=()):
+    return dict(switch=number, held=[list(act) for act in held], held_ms=800 if held else 0,
+                twice=[list(act) for act in twice], again_ms=400 if twice else 0)
+
+
+# One switch that is held, one that is pressed twice, one that is both, and one that is neither.
+PRESSED = dict(
+    plan("hall with presses told apart", [load("hall", 0, restore=2, delay=200), fan("fan", 1, steps=2, on_level=1, kick_top=1), load("porch", 4)],
+         [switch("hall", (0, TOGGLE, 0), latching=0), switch("fan", (1, TOGGLE, 0), latching=0), switch("bed", (0, TOGGLE, 0), (2, TOGGLE, 0), latching=0),
+          switch("door", (2, TOGGLE, 0))]),
+    presses=[presses(0, held=((0, OFF, 0), (1, OFF, 0), (2, OFF, 0))), presses(1, twice=((1, SET, 2),)), presses(2, held=((2, ON, 0),), twice=((0, ON, 0), (1, OFF, 0)))])
+
 # Rules that say the same for two reasons, one channel that waits for another which is kept off itself, and nobody but a rule who puts it on.
 CHAINED = dict(
     plan("fan that follows two lamps", [load("bath", 0, restore=2, delay=400), load("shower", 1), load("fan", 2)],
@@ -261,7 +273,7 @@ TWELVE = plan(
 
 @st.composite
 def random_plans(draw):
-    """Any small job: loads and fans, switches with any acts, regulators, buttons."""
+    """Any small job: loads and fans, switches with any acts, some of which tell presses apart, regulators, buttons."""
     channels, relay, delay = [], 0, 0
     for number in range(draw(st.integers(1, 3))):
         delay += draw(st.integers(150, 900))
@@ -293,9 +305,13 @@ def random_plans(draw):
     for channel in apart:
         channels[channel]["restore"] = 0
     kept = {"apart": [dict(channels=apart, between_ms=draw(st.integers(1, 2000)), rule=0)]} if apart else {}
-    return kept | plan(
+    table = kept | plan(
         "any job", channels,
         [switch(f"switch {number}", *acts(), latching=draw(st.integers(0, 1))) for number in range(draw(st.integers(0, 2)))],
         regulators,
         [button(f"button {number}", number, *acts()) for number in range(draw(st.integers(0, 2)))],
     )
+    apart = [(number, draw(st.sampled_from(((), ("held",), ("twice",), ("held", "twice")))))
+             for number, row in enumerate(table["switches"]) if not row["latching"]]
+    rows = [presses(number, **{how: acts() for how in told}) for number, told in apart if told]
+    return table | ({"presses": rows} if rows else {})

@@ -10,7 +10,7 @@ from pattress.proof.instrumented.coverage import cover
 from pattress.proof.instrumented.loading import Condition, Notes, instrumented
 
 from .mutants import forget, mutant
-from .plans import CONDITIONED, GROUPS, LAMP_SENSED, SMALL, TIMED, TINY, TWO_FANS
+from .plans import CONDITIONED, GROUPS, LAMP_SENSED, PRESSED, SMALL, TIMED, TINY, TWO_FANS
 
 EXAMPLES = ("examples/sewing-room/job.toml", "examples/garden-workshop/job.toml")
 AT_ONCE = "no remote button that counts as let go at once"      # nobody plans that; the program bears it all the same
@@ -41,12 +41,12 @@ def test_examples_together_go_everywhere_but_where_each_rest_is_argued(examples)
         "no rule that holds something on", "no rule that keeps something off", "no rule that keeps something off for longer", "no rule of a moment",
         "no rule that lets others rest", "no rule that is latched", "no rule by a reading", "no rule that keeps something off by a reading",
         "no rule by a channel that is on", "no rule by a channel that is off", "nothing that one rule holds on and another lets rest",
-        "nothing that one rule holds on and another keeps off"}
+        "nothing that one rule holds on and another keeps off", "no wall switch that is held", "no wall switch that is pressed twice"}
 
 
 
 
-@pytest.mark.parametrize("table", [TINY, LAMP_SENSED, TIMED, CONDITIONED, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, LAMP_SENSED, TIMED, CONDITIONED, PRESSED, TWO_FANS], ids=lambda table: table["title"])
 def test_nothing_is_left_unexplained(table):
     assert cover(table).unexplained == ()
 

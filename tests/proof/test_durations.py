@@ -8,16 +8,18 @@ from pattress.controller.digest import core_files
 from pattress.proof import prove
 
 from .mutants import copied, forget, load
-from .plans import CONDITIONED, GUARDED, SENSED, SMALL
+from .plans import CONDITIONED, GUARDED, PRESSED, SENSED, SMALL
 
 # Every channel has every duration, so that none is 0 and one less is not less than nothing.
 FULL = dict(SENSED, channels=[row | {"dead_ms": 60 + number, "minimum_off_ms": 500 + number, "restore_delay_ms": 900 * (number + 1)}
                              for number, row in enumerate(SMALL["channels"])])
-TAKEN = re.compile(r"plan\.(dead_ms|minimum_off_ms|kick_ms|restore_delay_ms|switch_settle_ms|regulator_settle_ms|feedback_ms|input_settle_ms|stale_ms|from_ms|after_ms)\[(?:\w+|event\[1\])\]|plan\.(held_ms|save_ms)")
+TAKEN = re.compile(r"plan\.(dead_ms|minimum_off_ms|kick_ms|restore_delay_ms|switch_settle_ms|regulator_settle_ms|feedback_ms|input_settle_ms|stale_ms|from_ms|after_ms|press_held_ms|press_again_ms)\[(?:\w+|event\[1\])\]|plan\.(held_ms|save_ms)")
+PLANS_OF = {"conditions.py": (CONDITIONED, GUARDED), "presses.py": (PRESSED,)}        # FULL and SENSED have none of these
 CLAIMS = {
     "dead_ms": "dead-time", "minimum_off_ms": "minimum-off", "kick_ms": "start-kick", "restore_delay_ms": "turn",
     "switch_settle_ms": "switch-settles", "regulator_settle_ms": "regulator-settles", "held_ms": "button-acts", "save_ms": "snapshot-due",
     "feedback_ms": "feedback-settles", "input_settle_ms": "input-settles", "stale_ms": "read-fresh", "from_ms": "met-in-time", "after_ms": "met-in-time",
+    "press_held_ms": "presses-told-apart", "press_again_ms": "presses-told-apart",
 }
 
 
@@ -43,7 +45,7 @@ def test_one_millisecond_more_or_less_is_caught(tmp_path, file, start, text, nam
     (folder / file).write_text(f"{source[:start]}({text} + {by}){source[start + len(text):]}", "utf-8")
     core = load(folder)
     try:
-        assert any(CLAIMS[name] in failing(table, core) for table in ((CONDITIONED, GUARDED) if file == "conditions.py" else (FULL,)))
+        assert any(CLAIMS[name] in failing(table, core) for table in PLANS_OF.get(file, (FULL,)))
     finally:
         forget(core)
 
@@ -61,6 +63,7 @@ COUNTS = [
     ("channels.py", "state[i] = left - elapsed if left > elapsed else 0"), ("switches.py", "state[at + SETTLE] = left - elapsed"),
     ("regulators.py", "state[at + SETTLE] = left - elapsed"), ("remote.py", "state[HELD] = left - elapsed"),
     ("program.py", "state[SAVE] = left - elapsed"), ("feedback.py", "state[at + DOUBT] = left - elapsed"),
+    ("presses.py", "state[at + UNTIL] = left - elapsed"),
     *(("conditions.py", f"state[at + {cell}] = left - elapsed") for cell in ("FRESH", "RUN")),
 ]
 
@@ -74,6 +77,6 @@ def test_time_that_is_counted_wrong_is_caught(tmp_path, file, anchor, by):
     (folder / file).write_text(source.replace(anchor, anchor.replace("left - elapsed", f"left - elapsed {by}")), "utf-8")
     core = load(folder)
     try:
-        assert prove(CONDITIONED if file == "conditions.py" else SENSED, core, until_first_failure=True).failed
+        assert prove(PLANS_OF.get(file, (SENSED,))[0], core, until_first_failure=True).failed
     finally:
         forget(core)

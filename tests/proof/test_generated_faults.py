@@ -14,10 +14,25 @@ from pattress.proof.subject import Subject
 
 from .generated import changed_sources, number_of_changes
 from .mutants import copied, forget, load
-from .plans import APART, CONDITIONED, GROUPS, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, RULED, SENSED, SMALL, STEPPED, TIMED, TWO_FANS
+from .plans import (
+    APART,
+    CONDITIONED,
+    GROUPS,
+    GUARDED,
+    LAMP_SENSED,
+    LATCHED,
+    MIDDLE,
+    PRESSED,
+    RULED,
+    SENSED,
+    SMALL,
+    STEPPED,
+    TIMED,
+    TWO_FANS,
+)
 
-FILES = ("channels.py", "switches.py", "regulators.py", "remote.py", "snapshot.py", "program.py", "feedback.py", "rules.py", "conditions.py")
-PLANS = (GROUPS, TIMED, APART, CONDITIONED, SMALL, RULED, LATCHED, LAMP_SENSED, SENSED, GUARDED, STEPPED, MIDDLE, TWO_FANS)       # quick ones first
+FILES = ("channels.py", "switches.py", "regulators.py", "remote.py", "snapshot.py", "program.py", "feedback.py", "rules.py", "conditions.py", "presses.py", "apart.py")
+PLANS = (GROUPS, PRESSED, TIMED, APART, CONDITIONED, SMALL, RULED, LATCHED, LAMP_SENSED, SENSED, GUARDED, STEPPED, MIDDLE, TWO_FANS)       # quick ones first
 PARTS = 4                                       # of the faults of one file, so that several processes share them
 LONGEST = 20                                    # of processor time for one plan; a changed program may never come to an end [s]
 
@@ -63,7 +78,7 @@ THE_SAME = {
 
 def is_the_same(before, after):
     """Return whether a change is argued: above, or `at - PLACE` for `at + PLACE` where the place is 0."""
-    at_0 = [name for name in ("WANTED", "LEVEL", "CONTACTS", "LIVE", "LIMIT", "MET", "BEYOND") if f"+ {name}]" in before]
+    at_0 = [name for name in ("WANTED", "LEVEL", "CONTACTS", "LIVE", "LIMIT", "MET", "BEYOND", "UNDECIDED") if f"+ {name}]" in before]
     pieces = [(before.split(f"+ {name}]"), name) for name in at_0]
     turned = [f"- {name}]".join((f"+ {name}]".join(parts[:cut]), f"+ {name}]".join(parts[cut:])))
               for parts, name in pieces for cut in range(1, len(parts))]

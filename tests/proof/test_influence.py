@@ -9,7 +9,7 @@ from pattress.proof.instrumented.influence import influences
 from pattress.proof.instrumented.loading import Notes, instrumented
 
 from .mutants import forget, mutant
-from .plans import APART, CONDITIONED, GROUPS, GUARDED, LATCHED, SENSED, SEWING_ROOM, SMALL, TIMED, TINY, TWO_FANS
+from .plans import APART, CONDITIONED, GROUPS, GUARDED, LATCHED, PRESSED, SENSED, SEWING_ROOM, SMALL, TIMED, TINY, TWO_FANS
 
 
 @pytest.mark.parametrize("table", [TINY, SMALL, CONDITIONED, GROUPS, TWO_FANS, SEWING_ROOM], ids=lambda table: table["title"])
@@ -18,7 +18,7 @@ def test_nothing_of_the_shipped_program_reaches_where_it_must_not(table):
     assert found.couplings == () and found.groups == ()
 
 
-@pytest.mark.parametrize("table", [SMALL, SENSED, TIMED, APART, CONDITIONED, GUARDED, LATCHED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [SMALL, SENSED, TIMED, APART, CONDITIONED, GUARDED, LATCHED, PRESSED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_way_that_a_proof_goes_was_watched(table):
     """Influences are exact but for ways never gone while watching, so the proof must not go others."""
     instrumented_ways = {(str(condition), truth) for (condition, truth), met in influences(table).met.items() if met}
@@ -76,6 +76,14 @@ def test_rule_of_another_channel_that_is_looked_at_is_found(tmp_path):
     core = mutant(tmp_path, "rules.py", "        if not state[at + LIMIT]:\n", "        if not state[plan.rule_at[0] + LIMIT]:\n")
     try:
         assert ("lamp", "heater") in {(one.what, one.by) for one in influences(TIMED, core).couplings}
+    finally:
+        forget(core)
+
+
+def test_switch_whose_press_another_one_decides_is_found(tmp_path):
+    core = mutant(tmp_path, "presses.py", "    if state[at + UNDECIDED]:\n        if", "    if state[at + UNDECIDED] or state[plan.press_at[0] + UNTIL] > 1 << 29:\n        if")
+    try:
+        assert ("switch bed", "switch hall") in {(one.what, one.by) for one in influences(PRESSED, core).couplings}
     finally:
         forget(core)
 

@@ -10,7 +10,7 @@ from pattress.proof.subject import Subject
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import SENSED, SMALL, TIMED, TINY, load, plan, rule, switch
+from .plans import PRESSED, SENSED, SMALL, TIMED, TINY, load, plan, presses, rule, switch
 
 # Two heaters that share a supply for one: each switch puts the other out first. No network, no remote.
 EITHER = plan(
@@ -18,6 +18,9 @@ EITHER = plan(
     [switch("left switch", (1, OFF, 0), (0, ON, 0), latching=0), switch("right switch", (0, OFF, 0), (1, ON, 0), latching=0),
      switch("both off", (0, OFF, 0), (1, OFF, 0), latching=0)],
 )
+SHORT, HELD, TWICE = (                  # a lamp and a switch that tells presses apart: which of them are about the lamp
+    dict(plan("lamp and porch", [load("lamp", 0), load("porch", 1)], [switch("door", (0, TOGGLE, 0), latching=0)]), presses=[one])
+    for one in (presses(0, held=[(1, OFF, 0)]), presses(0, held=[(0, OFF, 0)]), presses(0, twice=[(1, OFF, 0)])))
 PUMP = plan("pump that must rest", [load("pump", 0, minimum_off=600_000)], [switch("tap", (0, TOGGLE, 0))])
 
 
@@ -41,11 +44,34 @@ def judged(table, *says, has_network=True, core=None):
     (PUMP, "pump is switched at most 6 times an hour", True),       # 3600 s / 600 s, by hand
     (PUMP, "pump is switched at most 5 times an hour", False),
     (TINY, "lamp is switched at most 1000 times an hour", False),   # nothing holds it back
+    (SHORT, "lamp follows its switch within 20 ms", True),          # 20 ms to settle from when it is let go
+    (SHORT, "lamp follows its switch within 19 ms", False),
+    (HELD, "lamp follows its switch within 820 ms", True),          # 20 ms to settle, 800 ms held, by hand
+    (HELD, "lamp follows its switch within 819 ms", False),
+    (TWICE, "lamp follows its switch within 420 ms", True),         # 20 ms to settle, 400 ms for a second press, by hand
+    (TWICE, "lamp follows its switch within 419 ms", False),
+    (TWICE, "porch follows its switch within 20 ms", True),         # the second press acts at once
+    (PRESSED, "fan is switched at most 100 times an hour", False),
 ])
 def test_wish_is_kept_or_not_as_reckoned_by_hand(table, says, holds):
     wish = judged(table, says)["wish.w0"]
     assert wish.holds is holds, (wish.detail, str(wish.story))
     assert wish.sentence == says and wish.transitions > 0
+
+
+@pytest.mark.parametrize("table, time, detail", [
+    (HELD, 820, "at most 820 ms from the last edge of the contact, by the program; door must be held for 800 ms"),
+    (TWICE, 420, "at most 420 ms from the last edge of the contact, by the program; a short press of door waits 400 ms for a second one"),
+])
+def test_a_wish_says_why_a_switch_that_tells_presses_apart_answers_late(table, time, detail):
+    assert judged(table, f"lamp follows its switch within {time} ms")["wish.w0"].detail == detail
+
+
+@pytest.mark.parametrize("table, after", [(HELD, 819), (TWICE, 419)])
+def test_a_switch_that_answers_later_than_wished_is_shown_with_true_times(table, after):
+    story = judged(table, f"lamp follows its switch within {after} ms")["wish.w0"].story
+    assert replay(story, table) == tuple(step.relays for step in story.steps)
+    assert [step.words for step in story.steps if "door" in step.words][0] == "door is pressed"
 
 
 def told(table, *says, has_network=True, core=None, failed=()):

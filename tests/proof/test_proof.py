@@ -24,6 +24,7 @@ from .plans import (
     GUARDED,
     LATCHED,
     MIDDLE,
+    PRESSED,
     RULED,
     SENSED,
     SEWING_ROOM,
@@ -34,6 +35,7 @@ from .plans import (
     TWO_LAMPS,
     button,
     condition,
+    presses,
     random_plans,
     rule,
     switch,
@@ -44,10 +46,12 @@ APARTNESS = {"never-together", "can-keep-apart"}
 RULES = {"limit-kept", "stay-kept", "runs-out", "wall-only", "can-run-out", "can-renew"}
 CONDITIONS = {"met-in-time", "can-be-met", "rule-acts", "read-fresh", "can-be-stale", "input-settles", "can-settle", "kept-off", "can-shut", "held",
               "can-begin", "can-end"}
+PRESSES = {"presses-told-apart"}
 WHOLE = SENSED | {"rules": [rule(2, limit=60_000, stay=1000, renews=1, wall_only=1)],         # it has everything that a property is about
                   "switches": [*SENSED["switches"], switch("lamp", (2, TOGGLE, 0))],
                   "buttons": [*SENSED["buttons"], button("lamp", 9, (2, ON, 0))],
-                  "apart": [dict(channels=[0, 2], between_ms=900, rule=0)], "inputs": [dict(settle_ms=50)], "readings": [dict(stale_ms=9000)],
+                  "apart": [dict(channels=[0, 2], between_ms=900, rule=0)], "presses": [presses(1, held=((0, OFF, 0),))],
+                  "inputs": [dict(settle_ms=50)], "readings": [dict(stale_ms=9000)],
                   "conditions": [condition(HOLDS, OF_READING, 0, (2, ON, 0)), condition(LOCKS, OF_INPUT, 0, (1, OFF, 0))]}
 
 
@@ -55,7 +59,7 @@ def failing(proof):
     return {prop.id for prop in proof.failed}
 
 
-@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, STEPPED, APART, CONDITIONED, CHAINED, GUARDED, LATCHED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, STEPPED, APART, CONDITIONED, CHAINED, GUARDED, LATCHED, PRESSED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_property_holds(table):
     proof = prove(table)
     assert proof.holds, "\n\n".join(f"{prop.id}: {prop.detail}\n{prop.story}" for prop in proof.failed)
@@ -73,9 +77,9 @@ def test_what_the_job_does_not_have_is_not_said_to_hold():
     assert CLAIMS.keys() - {prop.id for prop in prove(TINY).properties} == {
         "regulator-obeyed", "regulator-settles", "button-acts", "can-hold", "sets-never-meet", "dead-time", "minimum-off",
         "start-kick", "can-kick", "one-at-a-time",
-    } | FEEDBACK | RULES | APARTNESS | CONDITIONS
-    assert CLAIMS.keys() - {prop.id for prop in prove(SMALL).properties} == FEEDBACK | RULES | APARTNESS | CONDITIONS
-    assert CLAIMS.keys() - {prop.id for prop in prove(SENSED).properties} == RULES | APARTNESS | CONDITIONS
+    } | FEEDBACK | RULES | APARTNESS | CONDITIONS | PRESSES
+    assert CLAIMS.keys() - {prop.id for prop in prove(SMALL).properties} == FEEDBACK | RULES | APARTNESS | CONDITIONS | PRESSES
+    assert CLAIMS.keys() - {prop.id for prop in prove(SENSED).properties} == RULES | APARTNESS | CONDITIONS | PRESSES
     assert [prop.id for prop in prove(WHOLE).properties] == list(CLAIMS)
 
 
@@ -104,6 +108,23 @@ def test_numbers_of_states_are_known():
     counts = {part.name: part.states for part in prove(TINY).parts}
     assert counts["channel lamp"] == 4
     assert counts["switch door"] == 4
+
+
+def test_a_switch_that_tells_presses_apart_has_the_states_that_it_must():
+    """Counted by hand. Held only: open and still or settling, undecided and closed, or closed after it acted, each still or settling: 6.
+    Twice only: the same, and let go and waiting. With both: the same 8. At power-up closed, it stands as after it acted.
+    """
+    counts = {part.name: part.states for part in prove(PRESSED).parts}
+    assert [counts[f"switch {name}"] for name in ("hall", "fan", "bed", "door")] == [6, 8, 8, 4]
+
+
+def test_a_press_that_nothing_can_bring_about_is_told(tmp_path):
+    """A program that never lets a press count as held fails: for the time that is wrong, and for what then never happens."""
+    core = mutant(tmp_path, "presses.py", "state[at + UNTIL] = plan.press_held_ms[switch]", "state[at + UNTIL] = 0")
+    try:
+        assert failing(prove(PRESSED, core)) == {"presses-told-apart", "can-operate"}
+    finally:
+        forget(core)
 
 
 def test_what_a_rule_bars_is_never_seen_and_what_it_allows_is():

@@ -9,7 +9,7 @@ from pattress.proof.rings import ring_of, rings_run
 from pattress.proof.subject import Subject
 from tests.proof.replayed import replay
 
-from .plans import CHAINED, CONDITIONED, GUARDED, LATCHED, condition, load, plan, switch
+from .plans import CHAINED, CONDITIONED, GUARDED, LATCHED, condition, load, plan, presses, rule, switch
 
 
 def two_lamps(*conditions, **more):
@@ -52,6 +52,19 @@ def test_lamps_that_chase_each_other_are_told():
     assert replay(story, CHASE) == tuple(step.relays for step in story.steps)
     assert retry(CHASE, story).id == "becomes-quiet"
     assert retry(two_lamps(*CHASE["conditions"][:3]), story) is None
+
+
+@pytest.mark.parametrize("one, words", [
+    (presses(0, held=[(0, ON, 0)]), ["left is pressed", "20 ms pass"]),
+    (presses(0, twice=[(0, ON, 0)]), ["left is pressed", "20 ms pass", "left is let go", "20 ms pass", "left is pressed"])])
+def test_lamps_that_chase_each_other_only_after_a_held_or_a_second_press_are_told(one, words):
+    """The network reaches neither lamp, and a short press does nothing to them."""
+    table = dict(CHASE, presses=[one], rules=[rule(0, wall_only=2), rule(1, wall_only=2)], channels=[*CHASE["channels"], load("porch", 2)],
+                 switches=[switch("left", (2, ON, 0), latching=0)])
+    story = becomes_quiet(table).story
+    assert [step.words for step in story.steps][1:1 + len(words)] == words
+    assert replay(story, table) == tuple(step.relays for step in story.steps)
+    assert becomes_quiet(dict(table, presses=[presses(0, held=[(2, OFF, 0)])])).holds
 
 
 @pytest.mark.parametrize("table", [

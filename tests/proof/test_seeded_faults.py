@@ -9,7 +9,7 @@ from pattress.proof import prove, retry, story_of
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import APART, CONDITIONED, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, RULED, SENSED, SMALL, STEPPED, TIMED
+from .plans import APART, CONDITIONED, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, PRESSED, RULED, SENSED, SMALL, STEPPED, TIMED
 
 
 @dataclass(frozen=True)
@@ -407,6 +407,41 @@ FAULTS = [
         ("plan.py", "            self.conditions = conditions\n", "            pass\n", "learnt"),
         ("switches.py", "        state[at + SETTLE] = settle_ms\n", "        state[at + SETTLE] = 20\n", "input-settles"),
     )),
+    *faults("presses.py", *((*row, PRESSED) for row in (
+        ("        if settles(plan, state, at, elapsed):\n            let_go", "        if False:\n            let_go", "switch-settles"),
+        ("            let_go(plan, state, switch)\n", "            pass\n", "presses-told-apart"),            # a short press is lost
+        ("        pressed(plan, state, switch)\n", "        pass\n", "presses-told-apart"),
+        ("        wait(plan, state, switch, elapsed, plan.held_acts[switch])\n", "", "presses-told-apart"),      # nothing is ever held
+        ("        wait(plan, state, switch, elapsed, plan.switch_acts[switch])\n", "        pass\n", "presses-told-apart"),      # it waits for a second press for ever
+        ("elapsed, plan.held_acts[switch])", "elapsed, plan.switch_acts[switch])", "switch-acts"),
+        ("decide(plan, state, switch, plan.twice_acts[switch])", "decide(plan, state, switch, plan.switch_acts[switch])", "switch-acts"),
+        ("decide(plan, state, switch, plan.switch_acts[switch])", "decide(plan, state, switch, plan.held_acts[switch])", "switch-acts"),
+        ("left - elapsed", "left - 1", "presses-told-apart"),
+        ("    if left > elapsed:\n", "    if left >= elapsed:\n", "presses-told-apart"),
+        ("        state[at + UNDECIDED] = 1\n", "        act(plan, state, plan.switch_acts[switch], BY_SWITCH)\n        state[at + UNDECIDED] = 1\n", "wish-kept"),       # at the press, and again
+        ("        state[at + UNTIL] = plan.press_held_ms[switch]\n", "        state[at + UNTIL] = plan.press_held_ms[switch] // 2\n", "presses-told-apart"),
+        ("            state[at + UNTIL] = plan.press_again_ms[switch]\n", "            state[at + UNTIL] = plan.press_held_ms[switch]\n", "presses-told-apart"),
+        ("    if state[at + UNDECIDED]:\n        if", "    if True:\n        if", "wish-kept"),                  # what was held acts again as it is let go
+        ("    if state[at + UNDECIDED]:\n        decide", "    if True:\n        decide", "presses-told-apart"),
+        ("    state[at + UNDECIDED] = 0\n", "", "presses-told-apart"),
+        ("    state[at + UNTIL] = 0\n", "", "presses-told-apart"),
+        ("    act(plan, state, acts, BY_SWITCH)\n", "    act(plan, state, acts, 3)\n", "cause"),
+        ("    act(plan, state, acts, BY_SWITCH)\n", "    act(plan, state, acts, BY_SWITCH)\n    act(plan, state, acts, BY_SWITCH)\n", "switch-acts"),
+        ("        plan.timers.append(plan.cells + UNTIL)\n", "", "wakes"),
+        ("for name in (\"held\", \"twice\")]", "for name in (\"twice\", \"held\")]", "switch-acts"),
+    ))),
+    *faults(
+        "switches.py",
+        ("        plan.presses.advance(plan, state, switch, elapsed)\n        return\n", "        plan.presses.advance(plan, state, switch, elapsed)\n", "wish-kept", PRESSED),
+        ("if plan.presses and plan.press_at[switch]:", "if False:", "presses-told-apart", PRESSED),
+        ("if plan.presses and plan.press_at[switch]:", "if plan.presses:", "no-error", PRESSED),
+        ("+ LEVEL] = closed[switch]", "+ LEVEL] = 0", "learnt", PRESSED),
+    ),
+    *faults(
+        "snapshot.py",
+        ("        switches.learn(plan, state, switch, closed)\n", "        switches.learn(plan, state, switch, closed)\n        if closed[switch] and plan.press_at[switch]:\n"
+         "            state[plan.press_at[switch]] = 1\n", "learnt", PRESSED),
+    ),
     *faults(
         "plan.py",
         ("self.timers.extend(array(\"i\", range(at + WAIT, at + KICK + 1)))", "self.timers.extend(array(\"i\", range(at + WAIT, at + KICK)))", "wakes"),

@@ -154,6 +154,22 @@ def test_a_load_left_out_takes_along_what_spoke_of_it(document, answers):
     assert [str(action) for action in job.switch["bench"].does] == ["toggle bench"]
 
 
+def test_what_a_held_and_a_second_press_do_goes_with_the_load(document):
+    pressed = dict(document, switch=document["switch"] | {"bench": document["switch"]["bench"] | {
+        "held": ["off pendant", "off bench"], "twice": "on pendant"}})
+    assert [str(action) for action in read_text(pressed).switch["bench"].twice] == ["on pendant"]
+    switch = read_text(leave_out(pressed, ("load", "pendant"))).switch["bench"]
+    assert {how: list(map(str, acts)) for how, acts in switch.presses.items()} == {"does": ["toggle bench", "toggle machine"], "held": ["off bench"]}
+
+
+def test_a_switch_that_latches_at_the_adopters_is_neither_held_nor_pressed_twice(document, answers):
+    pressed = dict(document, switch=document["switch"] | {"bench": document["switch"]["bench"] | {"held": "off everything", "twice": "on pendant"}})
+    assert set(read_text(adopt(pressed, answers)).switch["bench"].presses) == {"does", "held", "twice"}
+    answers["switch"] = {"bench": {"kind": "latching"}}
+    bench = read_text(adopt(pressed, answers)).switch["bench"]
+    assert bench.kind == "latching" and set(bench.presses) == {"does"}
+
+
 def test_a_fan_left_out_takes_its_regulator_along(document):
     job = read_text(leave_out(document, ("fan", "ceiling")))
     assert not job.fan and not job.regulator and "air" not in job.wish and "up" not in job.remote["drawer"].button

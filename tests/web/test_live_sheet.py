@@ -1,12 +1,14 @@
 """The simulated room on the page: what is pressed there moves the real control program."""
 
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 
 import pytest
 
 from pattress.web.program import live
 
 from .reading import TELEPHONE, WIDE, complaints, fits
+from .served_page import EXAMPLES, Serving
 
 
 def begun(client):
@@ -45,6 +47,20 @@ def test_power_wifi_remote_regulator_and_time(unchanged):
     assert "the network listens" in page and "Sewing-machine socket: on, asked by network" in page
     page = did(client, room, "button drawer.power")
     assert "Remote from the drawer: power" in page and "asked by remote" in page
+
+
+def test_a_switch_that_is_held_and_pressed_twice_has_a_button_for_each(tmp_path):
+    file, bench = tmp_path / "job.toml", 'does = ["toggle bench", "toggle machine"]'
+    pressed = 'does = "toggle bench"\nheld = "toggle pendant"\ntwice = ["off bench", "on wall"]'
+    file.write_text((EXAMPLES / "sewing-room" / "job.toml").read_text("utf-8").replace(bench, pressed), "utf-8")
+    with Serving(file) as page, closing(page.client()) as client:
+        room = begun(client)
+        page = client.get(room).text
+        assert [page.count(f'value="{knob} bench"') for knob in ("tap", "twice", "press")] == [1, 1, 1] and 'value="twice leaving"' not in page
+        assert 'aria-label="Bench light: off' in did(client, room, "tap bench") and 'aria-label="Bench light: on' in did(client, room, "wait 300")
+        assert 'aria-label="Bench light: off' in did(client, room, "twice bench")
+        assert 'aria-label="Pendant lamps: on' in did(client, room, "wait 2000", "press bench", "wait 2000")
+        assert 'aria-label="Pendant lamps: on' in did(client, room, "release bench", "wait 2000")
 
 
 def test_two_browsers_have_runs_of_their_own_and_old_runs_go(unchanged):

@@ -7,6 +7,7 @@ import pytest
 from pattress.design.rewriting import edited
 from pattress.design.tables import with_keys, with_table
 from pattress.errors import UseError
+from pattress.repeat.renaming import values
 from pattress.web.job import naming
 from pattress.web.job.things import NAMED
 
@@ -95,6 +96,12 @@ def test_what_has_no_key_is_not_renamed(served, client):
     for address in ("/thing/board", "/thing/site"):
         assert 'name="called"' not in client.get(address).text
         assert client.post(address, data={"do": "renamed:x"}).status_code == 422
+
+
+def test_what_a_held_and_a_second_press_do_follows():
+    bench = {"does": "toggle pendant", "held": ["off pendant", "off bench"], "twice": "off everything"}
+    assert values({"switch": {"door": bench, "bed": {"does": "toggle bench"}}}, "load", "pendant", "lamps") == {
+        ("switch", "door", "does"): "toggle lamps", ("switch", "door", "held"): ["off lamps", "off bench"]}
 
 
 def test_a_key_is_renamed_wherever_it_is_written():

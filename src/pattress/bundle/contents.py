@@ -26,7 +26,8 @@ ONLY_FOR = {                        # what of the decoder reads some protocols o
     "infrared/biphase": BIPHASE, "infrared/biphase_reading": BIPHASE, "infrared/fallback": (HASH,)}
 ONLY_ON = {"drivers/infrared_machine": "rp2"}      # what only a port of the interpreter can run
 FOR_SETUP = "network/setup"
-ONLY_WITH = {"core/rules": "rules", "core/apart": "apart", "core/conditions": "conditions", "readings": "readings"}       # what a plan without such a table never loads
+ONLY_WITH = {         # what a plan without such a table never loads
+    "core/rules": "rules", "core/apart": "apart", "core/presses": "presses", "core/conditions": "conditions", "readings": "readings"}
 ROOT = "root"
 ROOT_MAIN = "from start import run\n\nrun()\n"      # what the board's interpreter runs by itself
 

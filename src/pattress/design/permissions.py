@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import assert_never
 
-from pattress.design.plan import levels_of
 from pattress.job.action import EVERYTHING, Action
 from pattress.job.by_rule import rules_on
 from pattress.job.condition import Condition
-from pattress.job.model import UNKNOWN, Job
+from pattress.job.levels import levels_of
+from pattress.job.model import PRESSED, UNKNOWN, Job
 from pattress.job.rule import Rule
 from pattress.quantity import show
 from pattress.sizing.controls import controls_of
@@ -94,8 +94,9 @@ def _over_network(job: Job, key: str) -> OverNetwork:
 
 def _hands(job: Job, thing: str) -> Iterator[Hand]:
     for key, switch in job.switch.items():
-        if acts := _acting_on(switch.does, thing):
-            yield Hand("switch", key, switch.name, _does(acts))
+        told = {how: _does(acts) for how, does in switch.presses.items() if (acts := _acting_on(does, thing))}
+        if told:
+            yield Hand("switch", key, switch.name, "; ".join(f"{PRESSED[how]}{words}" for how, words in told.items()))
     for key, regulator in job.regulator.items():
         if regulator.fan == thing:
             yield Hand("regulator", key, regulator.name, ", ".join(f"step {level}" if level else "off" for level in levels_of(job, regulator)))

@@ -13,6 +13,7 @@ from pattress.errors import UseError
 from pattress.fan.drive import FanDrive
 from pattress.job.by_rule import step_most
 from pattress.job.code import Code
+from pattress.job.levels import levels_of
 from pattress.job.model import Job, Regulator
 from pattress.rules.tables import acts_of, milliseconds, rest_of, rule_tables
 from pattress.sizing.feedback import SETTLE
@@ -78,6 +79,16 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         for button_key, button in remote.button.items()
         if isinstance(button.code, Code)
     ]
+    presses = [
+        {
+            "switch": number,
+            "held": acts_of(switch.held, place, keys),
+            "held_ms": default_ms("press", "held") if switch.held else 0,
+            "twice": acts_of(switch.twice, place, keys),
+            "again_ms": default_ms("press", "again") if switch.twice else 0,
+        }
+        for number, switch in enumerate(job.switch.values()) if switch.held or switch.twice
+    ]
     sensed = [{"channel": place[key], "settle_ms": milliseconds(SETTLE)} for key in keys if (job.fan.get(key) or job.load[key]).feedback != "none"]
     return {
         "format": PLAN_FORMAT,
@@ -87,6 +98,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
         "regulators": regulators,
         "buttons": buttons,
         **({"feedback": sensed} if sensed else {}),
+        **({"presses": presses} if presses else {}),
         **rule_tables(job, place, settle_ms, default_ms("sensor", "stale")),
         "held_ms": default_ms("remote", "held"),
         "save_ms": default_ms("snapshot", "delay"),
@@ -121,14 +133,6 @@ def _fan(job: Job, key: str, drive: FanDrive, first_relay: int) -> dict[str, Any
         "kick_top": drive.kick_top,
         "kick_ms": milliseconds(drive.kick),
     }
-
-
-def levels_of(job: Job, regulator: Regulator) -> list[int]:
-    """Return the step of the fan at each position of its regulator, off (0) first where it has one; the last is always the highest step that the rules allow."""
-    fan = job.fan[regulator.fan]
-    most = step_most(job, regulator.fan) or fan.steps
-    spread = [min(most, -(-fan.steps * position // regulator.positions)) for position in range(1, regulator.positions + 1)]
-    return [0] * (regulator.off != "none") + spread
 
 
 def _regulator(key: str, regulator: Regulator, job: Job, channel: int) -> dict[str, Any]:

@@ -3,8 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from pattress.design import Design
-from pattress.design.defaults import settle_ms
-from pattress.design.plan import levels_of
+from pattress.design.defaults import default_ms, settle_ms
 from pattress.handover.by_itself import tests_of_rules
 from pattress.handover.findings_page import Table
 from pattress.handover.household import effect_words
@@ -12,12 +11,14 @@ from pattress.handover.schedules import limit_of, value_of
 from pattress.handover.sensed_lines import bench_rows
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import Wiring, channels, finding_of
+from pattress.job.levels import levels_of
 from pattress.job.model import Fan, Regulator
 from pattress.quantity import show
 from pattress.sizing.controls import Controls, controls_of
 from pattress.sizing.drive import rail_high, rail_low
 
 FOUND = ("Found", "By, date")
+_HOW = {"does": "", "held": f", held for {default_ms('press', 'held') / 1000:g} s", "twice": ", pressed twice"}
 FELT_MS = 500                # from which on a person who tests must wait
 
 
@@ -53,7 +54,7 @@ def functions(design: Design) -> Section:
 
 def _ways(design: Design) -> Iterator[tuple[str, str, str]]:
     job, all_channels = design.job, channels(design)
-    acting = [(f"switch {switch.name}", switch.does) for switch in job.switch.values()]
+    acting = [(f"switch {switch.name}{_HOW[how]}", does) for switch in job.switch.values() for how, does in switch.presses.items()]
     acting += [(f"{remote.name}: {key}", button.does) for remote in job.remote.values() for key, button in remote.button.items()]
     for way, does in acting:
         for action in does:

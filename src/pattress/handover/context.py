@@ -11,7 +11,7 @@ from pattress.handover.findings_page import Page, Table, groups, program_version
 from pattress.handover.imprint import stopped_by
 from pattress.handover.schedules import WAITS, parts
 from pattress.handover.wiring import wiring_of
-from pattress.job.model import UNKNOWN, Channel, Job
+from pattress.job.model import PRESSED, UNKNOWN, Channel, Job
 from pattress.pins.best import Assignment
 from pattress.pins.pinout_drawing import pinout
 from pattress.plural import counted
@@ -102,7 +102,8 @@ def _habits(channel: Channel) -> tuple[str, str]:
 
 
 def _touched(job: Job) -> Table:
-    rows = [(switch.name, f"{switch.kind} wall switch", "; ".join(map(str, switch.does))) for switch in job.switch.values()]
+    rows = [(switch.name, f"{switch.kind} wall switch", "; ".join(f"{PRESSED[how]}{act}" for how, does in switch.presses.items() for act in does))
+            for switch in job.switch.values()]
     rows += [(regulator.name, f"wall regulator, {counted(regulator.positions, 'position')}", f"steps of {regulator.fan}")
              for regulator in job.regulator.values()]
     for remote in job.remote.values():

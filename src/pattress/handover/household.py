@@ -3,13 +3,14 @@
 from collections.abc import Mapping
 
 from pattress.design import Design
-from pattress.design.plan import levels_of
+from pattress.design.defaults import default_ms
 from pattress.handover.by_itself import by_itself
 from pattress.handover.findings_page import Table
 from pattress.handover.sheet import Section
 from pattress.handover.wiring import channels, device_of, named_devices, used_feeds
 from pattress.job.action import EVERYTHING, Action
-from pattress.job.model import UNKNOWN, Fan, Job, Load, Mode, Regulator
+from pattress.job.levels import levels_of
+from pattress.job.model import PRESSED, UNKNOWN, Fan, Job, Load, Mode, Regulator, Switch
 from pattress.quantity import show
 from pattress.refusal import word_list
 from pattress.sizing.controls import controls_of
@@ -46,7 +47,7 @@ def household(design: Design) -> tuple[Section, ...]:
     """Return the one page for the household."""
     job, things = design.job, channels(design)
     named = job.named()
-    rows = [(switch.name, "wall switch", what_it_does(switch.does, named)) for switch in job.switch.values()]
+    rows = [(switch.name, "wall switch", what_presses_do(switch, named)) for switch in job.switch.values()]
     rows += [(regulator.name, "wall regulator", what_it_sets(regulator, job)) for regulator in job.regulator.values()]
     rows += [(f"{remote.name}: {key}", "remote" if button.code != UNKNOWN else "remote, not learnt yet", what_it_does(button.does, named))
              for remote in job.remote.values() for key, button in remote.button.items()]
@@ -56,11 +57,20 @@ def household(design: Design) -> tuple[Section, ...]:
     network = ("Without internet or Wi-Fi everything at the wall and every learnt remote button works as before; only the phone and voice do not."
                if job.network.wifi else "The controller uses no network.")
     return (
-        Section("What does what", (), (Table("", ("What you touch", "Kind", "What it does"), tuple(rows)),)),
+        Section("What does what", _pressed(job), (Table("", ("What you touch", "Kind", "What it does"), tuple(rows)),)),
         Section("Names, and after a power cut", (network, *_out_of_reach(job, things), *_misheard(job)), (Table("", head, after),)),
         Section("What not to do", HOUSE_RULES),
         Section("Whom to call", (), (Table("", ("Who", "Name and telephone"), (("Electrician", ""), ("Who built it", ""))),)),
     )
+
+
+def _pressed(job: Job) -> tuple[str, ...]:
+    """Return in plain words which switches are held or pressed twice, and which of them therefore answer late; nothing where none is."""
+    held, again = (f"{default_ms('press', key) / 1000:g} s" for key in ("held", "again"))
+    told = {how: [switch.name for switch in job.switch.values() if how in switch.presses] for how in ("held", "twice")}
+    return (
+        *((f"Held means for {held} or longer: {word_list(told['held'])}.",) if told["held"] else ()),
+        *((f"Twice means again within {again}: {word_list(told['twice'])}. A single press acts {again} later there, when no second one has come.",) if told["twice"] else ()))
 
 
 def _out_of_reach(job: Job, things: Mapping[str, Load | Fan]) -> tuple[str, ...]:
@@ -92,7 +102,7 @@ def ratings_of_the_box(design: Design) -> tuple[tuple[str, str], ...]:
 def labels(design: Design) -> tuple[Section, ...]:
     """Return the labels to print and stick, as the job has them: box, warnings, set-up, what each switch and regulator does, and which contact is which."""
     job = design.job
-    switches = tuple((switch.name, what_it_does(switch.does, job.named())) for switch in job.switch.values())
+    switches = tuple((switch.name, what_presses_do(switch, job.named())) for switch in job.switch.values())
     regulators = tuple((regulator.name, " | ".join("off" if not level else str(level) for level in levels_of(job, regulator)), job.fan[regulator.fan].name)
                        for regulator in job.regulator.values())
     inputs = tuple((contact.name, contact.what) for contact in job.input.values())
@@ -125,6 +135,11 @@ def _set_up(job: Job) -> tuple[tuple[str, str], ...]:
         return ()
     held = (("First Wi-Fi", f"hold {job.switch[job.network.setup_switch].name} while the power comes on"),) if job.network.setup_switch else ()
     return *held, ("Passphrase", "not printed here: pattress handover JOB --label writes a label that bears it")
+
+
+def what_presses_do(switch: Switch, things: Mapping[str, Load | Fan | Mode]) -> str:
+    """Return what a wall switch does to which channels, in plain words, by how it is pressed where it tells presses apart."""
+    return "; ".join(f"{PRESSED[how]}{what_it_does(does, things)}" for how, does in switch.presses.items())
 
 
 def what_it_does(actions: tuple[Action, ...], things: Mapping[str, Load | Fan | Mode]) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from pattress.design import Design
 from pattress.finding import Finding, Verdict
-from pattress.handover.household import what_it_does, what_it_sets
+from pattress.handover.household import what_it_sets, what_presses_do
 from pattress.handover.symbols import OF_LOAD
 from pattress.job.model import Place
 from pattress.plural import counted
@@ -46,7 +46,7 @@ def _things(design: Design) -> Iterator[Thing]:
     words = "size of its box not known" if size is None else f"box {show(size[0], 'm')} wide, {show(size[1], 'm')} high"
     yield Thing(path=CONTROLLER, kind="controller", name="Controller", words=words, at=job.site.at, size=size)
     for key, switch in job.switch.items():
-        yield Thing(path=f"switch.{key}", kind=switch.kind, name=switch.name, words=what_it_does(switch.does, named), at=switch.at)
+        yield Thing(path=f"switch.{key}", kind=switch.kind, name=switch.name, words=what_presses_do(switch, named), at=switch.at)
     for key, contact in job.input.items():
         yield Thing(path=f"input.{key}", kind="contact", name=contact.name, words=contact.what, at=contact.at)
     for key, regulator in job.regulator.items():

@@ -15,6 +15,7 @@ from pattress.job.code import Code, format_code
 from pattress.job.field_types import CEILING, UNKNOWN
 from pattress.job.model import NONE, SOCKET, Job, Receiver
 from pattress.job.naming import Disagreement, Names, no_such_thing, not_among, unfit
+from pattress.job.press_agreement import press_disagreements
 from pattress.job.problem import Path, key_path
 from pattress.job.rule_agreement import rule_disagreements
 from pattress.plural import counted
@@ -34,7 +35,7 @@ SLACK = 1e-6         # m: nobody measures it
 def disagreements(job: Job, found: Mapping[str, Any]) -> Iterator[Disagreement]:
     """Yield everything in which the parts of a job disagree."""
     names = Names({section: _names(found, section) for section in NAMED_SECTIONS})
-    for check in (_keys, _supply, _feeds, _devices, _sockets, _rests, _speeds, _regulators, _acts, _codes, rule_disagreements, _wishes, _spoken, _places, _pins, _radio, _acceptances):
+    for check in (_keys, _supply, _feeds, _devices, _sockets, _rests, _speeds, _regulators, _acts, press_disagreements, _codes, rule_disagreements, _wishes, _spoken, _places, _pins, _radio, _acceptances):
         yield from check(job, names)
 
 
@@ -138,7 +139,8 @@ def _regulators(job: Job, names: Names) -> Iterator[Disagreement]:
 
 def _acts(job: Job, names: Names) -> Iterator[Disagreement]:
     for key, switch in job.switch.items():
-        yield from _acts_of(switch.does, ("switch", key, "does"), job, names)
+        for how, does in switch.presses.items():
+            yield from _acts_of(does, ("switch", key, how), job, names)
     for key, remote in job.remote.items():
         for name, button in remote.button.items():
             yield from _acts_of(button.does, ("remote", key, "button", name, "does"), job, names)
@@ -185,7 +187,7 @@ def _may_have_control(job: Job, names: Names, thing: str, control: str) -> bool:
         return True         # one of them has a fault of its own, so nothing can be said
     if control == "regulator":
         return any(regulator.fan == thing for regulator in job.regulator.values())
-    acted_on = {one for switch in job.switch.values() for action in switch.does for one in action.things}
+    acted_on = {one for switch in job.switch.values() for does in switch.presses.values() for action in does for one in action.things}
     return bool({thing, EVERYTHING} & acted_on)
 
 

@@ -11,6 +11,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Strict, WithJsonSchema
 
+from pattress.job.action import Action
 from pattress.job.field_types import (
     AS_TABLE,
     AS_WORD,
@@ -51,6 +52,8 @@ LoadKind = Literal[
     "resistive heater", "tungsten lamp", "LED driver", "fluorescent ballast", "motor",
     "compressor", "electronic supply", "solenoid", "socket",
 ]
+Press = Literal["does", "held", "twice"]
+PRESSED: Final[dict[Press, str]] = {"does": "", "held": "held: ", "twice": "twice: "}         # before the words for what it does
 Yes = Annotated[bool, Strict()]
 PINS_SCHEMA = WithJsonSchema({
     "type": "object", "additionalProperties": {"type": ["integer", "object"]},
@@ -246,13 +249,21 @@ class Mode(Record):
 
 
 class Switch(Record):
-    """[switch.NAME]: a wall switch wired to the controller at extra-low voltage."""
+    """[switch.NAME]: a wall switch wired to the controller at extra-low voltage; a retractive one may tell a press that is held, and two in a row, apart."""
 
     name: Name
     kind: Literal["latching", "retractive"]
     does: Acts
+    held: Acts = ()
+    twice: Acts = ()                             # then a short press waits for a second one before it acts
     cable: Length = 3.0
     at: Place | None = None
+
+    @property
+    def presses(self) -> dict[Press, tuple[Action, ...]]:
+        """Return what it does, by how it is pressed, where it tells presses apart; of any other by "does" alone."""
+        every: dict[Press, tuple[Action, ...]] = {"does": self.does, "held": self.held, "twice": self.twice}
+        return {how: acts for how, acts in every.items() if acts}
 
 
 class Input(Record):

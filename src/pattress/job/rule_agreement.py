@@ -282,7 +282,7 @@ def _restless(rules: Told) -> Iterator[Disagreement]:
 def _at_once(rules: Told, job: Job) -> Iterator[Disagreement]:
     """Yield each control and rule that asks for two on in one moment, of which one then stays off."""
     asked: list[tuple[Path, str, list[str]]] = [(_path(key), as_found(rule.says), list(acts_on(rule, job))) for key, rule in rules.items() if rule.puts_on]
-    asked += [((*path, "does"), as_found(", ".join(map(str, acts))), [thing for act in acts if act.verb != "off" and act.step != 0 for thing in act.things])
+    asked += [(path, as_found(", ".join(map(str, acts))), [thing for act in acts if act.verb != "off" and act.step != 0 for thing in act.things])
               for path, acts in _acts_by_hand(job)]
     asked += [(_path(key), as_found(rule.says), [rule.thing, other.thing]) for (_, other), (key, rule) in combinations(rules.items(), 2)
               if rule.kind == "hold" == other.kind and rule.condition and other.condition and (covers(rule.condition, other.condition) or covers(other.condition, rule.condition))]
@@ -298,7 +298,7 @@ def _too_high(rules: Told, job: Job) -> Iterator[Disagreement]:
     """Yield each control and rule that asks for a step above the highest that a rule allows."""
     asked = [(_path(key), as_found(rule.says), thing, step) for key, rule in rules.items() for thing in rule.things
              for step in (rule.step if rule.kind == "hold" else rule.action.step if rule.action else None,)]
-    asked += [((*path, "does"), as_found(str(act)), thing, act.step) for path, acts in _acts_by_hand(job) for act in acts for thing in act.things]
+    asked += [(path, as_found(str(act)), thing, act.step) for path, acts in _acts_by_hand(job) for act in acts for thing in act.things]
     for key, top in rules.items():
         if top.kind == "top":
             for path, said, thing, step in asked:
@@ -307,11 +307,13 @@ def _too_high(rules: Told, job: Job) -> Iterator[Disagreement]:
 
 
 def _acts_by_hand(job: Job) -> Iterator[tuple[Path, tuple[Action, ...]]]:
+    """Yield where acts of a hand stand in the job file, and what they are."""
     for key, switch in job.switch.items():
-        yield ("switch", key), switch.does
+        for does, acts in (("does", switch.does), ("held", switch.held), ("twice", switch.twice)):
+            yield ("switch", key, does), acts
     for name, remote in job.remote.items():
         for key, button in remote.button.items():
-            yield ("remote", name, "button", key), button.does
+            yield ("remote", name, "button", key, "does"), button.does
 
 
 def _momentless(rules: Told, job: Job) -> Iterator[Disagreement]:

@@ -40,6 +40,8 @@ from pattress.controller.core.cells import (
     TAKEN,
     TOGGLE,
     TURN,
+    UNDECIDED,
+    UNTIL,
     UP,
     VERBS,
     WANTED,
@@ -124,12 +126,23 @@ def with_waits(moves: Sequence[Move], running: Sequence[int], backwards: Sequenc
     return [one for move in moves for one in running_out(move, running)] + [*backwards]
 
 
-def switch_settling(subject: Subject, switch: int) -> Settling:
-    """Return how a switch acts: its contact, pressed or thrown, has kept still long enough."""
-    at = subject.switch_at[switch]
-    name = subject.table["switches"][switch]["name"]
-    return Settling(f"{name} is operated and settles", ((at + LEVEL, 0),), at + SETTLE,
-                    (subject.switch_acts[switch], BY_SWITCH), name)
+def switch_settlings(subject: Subject, switch: int) -> list[Settling]:
+    """Return how a switch acts: its contact, pressed or thrown, has kept still long enough; or each press that it tells apart."""
+    at, name, acts = subject.switch_at[switch], subject.table["switches"][switch]["name"], subject.switch_acts[switch]
+    if switch not in subject.press_at:
+        return [Settling(f"{name} is operated and settles", ((at + LEVEL, 0),), at + SETTLE, (acts, BY_SWITCH), name)]
+    press, told = subject.press_at[switch], subject.press_acts(switch)
+
+    def decided(closed: int, cell: int) -> tuple[Poke, int]:
+        return ((at + LEVEL, closed), (at + SETTLE, 0), (press + UNDECIDED, 1), (press + UNTIL, 0)), cell
+
+    short = decided(0, press + UNTIL) if "twice" in told else decided(1, at + SETTLE)
+    settlings = [Settling(f"{name} was pressed shortly", *short, (acts, BY_SWITCH), f"{name}, a short press")]
+    if "held" in told:
+        settlings.append(Settling(f"{name} is held", *decided(1, press + UNTIL), (told["held"], BY_SWITCH), f"{name}, held"))
+    if "twice" in told:
+        settlings.append(Settling(f"{name} is pressed twice", *decided(0, at + SETTLE), (told["twice"], BY_SWITCH), f"{name}, pressed twice"))
+    return settlings
 
 
 def over(subject: Subject, channel: int) -> Settling:
@@ -178,7 +191,7 @@ def settlings_on(subject: Subject, channels: frozenset[int]) -> list[tuple[Settl
         (None, changing(subject, condition), *ending(subject, condition)) for condition in range(len(subject.conditions))
         if channels & subject.trigger_channels("condition", condition)
     ] + [
-        (None, switch_settling(subject, switch)) for switch in subject.switches
+        (None, *switch_settlings(subject, switch)) for switch in subject.switches
         if channels & subject.trigger_channels("switch", switch)
     ] + [
         (None, *regulator_settlings(subject, regulator)) for regulator in subject.regulators
@@ -273,7 +286,7 @@ def foreign_moves(subject: Subject, channels: AbstractSet[int], but: Collection[
             name = subject.table["switches"][switch]["name"]
             moves.append(Move(f"contact of {name} closes", row=(CONTACT, switch, 1, 0, 0)))
             if not channels & subject.trigger_channels("switch", switch):
-                others.append(switch_settling(subject, switch))
+                others.append(switch_settlings(subject, switch)[-1])
     for regulator in subject.regulators:
         if ("regulator", regulator) not in but:
             name = subject.table["regulators"][regulator]["name"]

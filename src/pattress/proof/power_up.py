@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from pattress.controller.core import TIME
-from pattress.controller.core.cells import CAUSE, CONTACTS, HELD, KEY, LAST, LEVEL, RULED, SAVE, SETTLE, WANTED
+from pattress.controller.core.cells import CAUSE, CONTACTS, HELD, KEY, LAST, LEVEL, RULED, SAVE, SETTLE, UNDECIDED, UNTIL, WANTED
 from pattress.designators import together
 
 from .properties import CLAIMS, Failure
@@ -136,6 +136,9 @@ def judge_power_up(subject: Subject, raw: array[int], closed: Sequence[int], con
     for switch, at in enumerate(subject.switch_at):
         if raw[at + LEVEL] != closed[switch] or raw[at + SETTLE]:
             return Failure("learnt", f"{subject.table['switches'][switch]['name']} is not taken as it stands")
+    for switch, at in subject.press_at.items():
+        if raw[at + UNDECIDED] or raw[at + UNTIL]:
+            return Failure("learnt", f"{subject.table['switches'][switch]['name']} counts as pressed before anybody pressed it")
     for number, at in enumerate(subject.input_at):
         if raw[at + LEVEL] != closed[len(subject.switches) + number] or raw[at + SETTLE]:
             return Failure("learnt", f"{subject.input_name(number)} is not taken as it stands")

@@ -171,9 +171,9 @@ def _quiet_steps(subject: Subject, longest: Mapping[int, int]) -> int:
     """Return a bound on the steps in which waits run out, from the last event until none runs.
 
     Each switch and regulator may still settle once and ask its channels, which may then go
-    their longest way again; the held button runs out once and the snapshot falls due twice.
+    their longest way again, and a press that is told apart may be decided after that; the held button runs out once and the snapshot falls due twice.
     """
     settling = [subject.trigger_channels("switch", switch) for switch in subject.switches]
     settling += [subject.trigger_channels("regulator", regulator) for regulator in subject.regulators]
     ways = sum(longest[channel] * (1 + sum(channel in asked for asked in settling)) for channel in subject.channels)
-    return ways + len(settling) + 3
+    return ways + len(settling) + len(subject.presses) + 3

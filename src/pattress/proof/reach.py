@@ -27,6 +27,7 @@ def _wishes(table: Mapping[str, Any], channel: int, has_network: bool) -> set[tu
     """Return the wishes, as (verb, level), that something in the plan has for a channel."""
     top = top_of(table["channels"][channel])
     acts = [act for control in (*table["switches"], *table["buttons"]) for act in control["acts"]]
+    acts += [act for row in table.get("presses", ()) for name in ("held", "twice") for act in row[name]]
     wishes = {(verb, level) for one, verb, level in acts if one == channel}
     wishes |= {(SET, level) for row in table["regulators"] if row["channel"] == channel for level in row["levels"]}
     wishes |= {(verb, level) for row in table.get("conditions", ()) for one, verb, level in row["acts"] if one == channel}

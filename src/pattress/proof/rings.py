@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from array import array
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from pattress.controller.core import CODE, COMMAND, CONTACT, NEW_PRESS, ROTOR, TIME
@@ -20,6 +20,7 @@ from pattress.controller.core.conditions import OF_CHANNEL, OF_INPUT, OF_READING
 from pattress.designators import together
 
 from .moves import Row, is_barred
+from .owner.controls import Told, presses_of
 from .parts.reading import PLACES
 from .properties import CLAIMS, Failure
 from .story import Step, Story
@@ -77,6 +78,14 @@ class _Way:
         relays = core.relays(plan, self.state)
         self.steps.append(Step(words, "" if relays == before else f"{together(relays)} closed" if relays else "all open", row, begin=begin, relays=relays))
 
+    def wait(self, milliseconds: int) -> None:
+        """Let time pass, waking whenever a wait of the program runs out."""
+        while milliseconds:
+            due = self.subject.core.due_in(self.subject.plan, self.state)
+            passed = min(milliseconds, due) if due > 0 else milliseconds
+            self.step(f"{passed} ms pass", (TIME, passed, 0, 0, 0))
+            milliseconds -= passed
+
     def settle(self) -> _Way:
         """Let all waits run out, one after the other."""
         subject, state, met = self.subject, self.state, set()
@@ -122,19 +131,34 @@ def _ways(subject: Subject) -> Iterator[_Way]:
     found, queue = {first.key}, deque([first])
     while queue:
         here = queue.popleft()
-        for row in _asked(subject, ring, here.state):
+        for rows in _asked(subject, ring, here.state):
             way = _Way(subject, here.state, tuple(here.steps))
-            way.step(_words(subject, row), row)
+            for words, row in rows:
+                if row[0] == TIME:
+                    way.wait(row[1])
+                else:
+                    way.step(words, row)
             yield way.settle()
             if way.key not in found and len(found) < MOST:
                 found.add(way.key)
                 queue.append(way)
 
 
-def _asked(subject: Subject, ring: frozenset[int], state: array[int]) -> Iterator[Row]:
-    """Yield everything that can be asked of the channels of a ring, and everything else that their conditions look at."""
+def _asked(subject: Subject, ring: frozenset[int], state: array[int]) -> Iterator[Sequence[Told]]:
+    """Yield everything that can be asked of the channels of a ring, in words and as events, and everything else that their conditions look at."""
+    for switch in subject.presses:
+        for control, acts in presses_of(subject, switch):
+            if any(channel in ring for channel, _, _ in acts):
+                held = [("", (TIME, control.settle, 0, 0, 0)), *control.release] if control.release else []
+                yield [*control.edges(state), *held]
+    for row in _asked_at_once(subject, ring, state):
+        yield [(_words(subject, row), row)]
+
+
+def _asked_at_once(subject: Subject, ring: frozenset[int], state: array[int]) -> Iterator[Row]:
+    """Yield what is asked, or looked at, in one event."""
     for switch, at in enumerate(subject.switch_at):
-        if ring & subject.trigger_channels("switch", switch):
+        if switch not in subject.presses and ring & subject.trigger_channels("switch", switch):
             yield (CONTACT, switch, 1 - state[at + LEVEL], 0, 0)
     for regulator, at in enumerate(subject.regulator_at):
         if ring & subject.trigger_channels("regulator", regulator):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from array import array
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from random import Random
 from types import ModuleType
@@ -36,6 +36,7 @@ from pattress.controller.core.cells import (
     NOTHING_SHOWN,
     NOWHERE,
     POSITION,
+    PRESS,
     READING,
     REGULATOR,
     REST,
@@ -53,6 +54,8 @@ from pattress.controller.core.cells import (
     SWITCH,
     TAKEN,
     TURN,
+    UNDECIDED,
+    UNTIL,
     WAIT,
     WANTED,
 )
@@ -105,6 +108,8 @@ class Subject:
                 self.cells += RULE
         self.apart, self.between_ms = _apart(table.get("apart", ()))       # by channel, of those that are kept apart: (other, cause) of each; a time
         self.apart_at = dict(zip(self.apart, self._places(len(self.apart), APART), strict=True))
+        self.presses = {row["switch"]: row for row in table.get("presses", ())}      # by switch, of those that tell presses apart
+        self.press_at = dict(zip(self.presses, self._places(len(self.presses), PRESS)))
         self.conditions = tuple(table.get("conditions", ()))
         self.inputs, self.readings = (tuple(table.get(kind, ())) if self.conditions else () for kind in ("inputs", "readings"))
         self.input_at = self._places(len(self.inputs), INPUT)
@@ -117,8 +122,8 @@ class Subject:
             for channel in self.channels] for kind in (HOLDS, LOCKS, RESTS))
         if plan.cells != self.cells:
             raise ValueError(f"the state must have {self.cells} cells under this plan, found {plan.cells}")
-        self.switch_acts = [_acts(switch) for switch in table["switches"]]
-        self.button_acts = [_acts(button) for button in table["buttons"]]
+        self.switch_acts = [_acts(switch["acts"]) for switch in table["switches"]]
+        self.button_acts = [_acts(button["acts"]) for button in table["buttons"]]
         self.waits = self._waits()
 
     def channel_name(self, channel: int) -> str:
@@ -160,7 +165,17 @@ class Subject:
 
     def condition_acts(self, condition: int) -> tuple[tuple[int, int, int], ...]:
         """Return what a condition asks for when it begins."""
-        return _acts(self.conditions[condition])
+        return _acts(self.conditions[condition]["acts"])
+
+    def press_acts(self, switch: int) -> dict[str, tuple[tuple[int, int, int], ...]]:
+        """Return what a switch asks for when it is "held" and when it is pressed "twice", as far as it tells such a press apart."""
+        row = self.presses.get(switch, {})
+        return {name: _acts(row[name]) for name in ("held", "twice") if row.get(name)}
+
+    @property
+    def hand_acts(self) -> list[tuple[tuple[int, int, int], ...]]:
+        """Return everything that a press or a throw of a switch, or a press of a button, asks for."""
+        return [*self.switch_acts, *(acts for switch in self.presses for acts in self.press_acts(switch).values()), *self.button_acts]
 
     def lock_in(self, raw: Sequence[int], channel: int) -> int | None:
         """Return the first condition for which a channel must be off in a state, None where there is none."""
@@ -176,8 +191,8 @@ class Subject:
             return {self.table["regulators"][number]["channel"]}
         if kind == "condition":
             return {channel for channel, _, _ in self.condition_acts(number)}
-        acts = self.switch_acts if kind == "switch" else self.button_acts
-        return {channel for channel, _, _ in acts[number]}
+        asked = (self.button_acts[number],) if kind == "button" else (self.switch_acts[number], *self.press_acts(number).values())
+        return {channel for acts in asked for channel, _, _ in acts}
 
     def positions(self, regulator: int) -> int:
         """Return how many positions a regulator has, off included where it is one."""
@@ -236,6 +251,11 @@ class Subject:
                     state[at + place] = wait(("rule", channel) not in still)
         for at in self.apart_at.values():
             state[at + GONE] = wait()
+        for switch, at in self.press_at.items():
+            closed, row = state[self.switch_at[switch] + LEVEL], self.presses[switch]
+            state[at + UNDECIDED] = random.randrange(2) if closed or row["again_ms"] else 0
+            if state[at + UNDECIDED] and (row["held_ms"] or not closed):
+                state[at + UNTIL] = wait(("switch", switch) not in still) or elapsed + 1
         for number, at in enumerate(self.input_at):
             state[at + LEVEL] = random.randrange(2)
             state[at + SETTLE] = wait(("input", number) not in still)
@@ -280,6 +300,8 @@ class Subject:
             waits[at + STAY] = f"{self.channel_name(channel)}: its time is over"
         for channel, at in self.apart_at.items():
             waits[at + GONE] = f"{self.channel_name(channel)} has been off for long enough"
+        for switch, at in self.press_at.items():
+            waits[at + UNTIL] = f"{self.table['switches'][switch]['name']}: its press is decided"
         for number, at in enumerate(self.input_at):
             waits[at + SETTLE] = f"{self.input_name(number)}: has kept still long enough"
         for number, at in enumerate(self.reading_at):
@@ -289,8 +311,8 @@ class Subject:
         return waits
 
 
-def _acts(row: Mapping[str, Any]) -> tuple[tuple[int, int, int], ...]:
-    return tuple((channel, verb, level) for channel, verb, level in row["acts"])
+def _acts(rows: Iterable[Sequence[int]]) -> tuple[tuple[int, int, int], ...]:
+    return tuple((channel, verb, level) for channel, verb, level in rows)
 
 
 def _apart(rows: Sequence[Mapping[str, Any]]) -> tuple[dict[int, tuple[tuple[int, int], ...]], dict[int, int]]:

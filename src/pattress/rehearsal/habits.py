@@ -118,6 +118,8 @@ def _wished(table: Mapping[str, Any], habits: Habits, channel: int, is_on: bool,
 def _walls(table: Mapping[str, Any], channel: int, is_on: bool) -> tuple[Control, ...]:
     found = [Control(What.THROW if row["latching"] else What.PRESS, place, _weight(row, channel, is_on))
              for place, row in enumerate(table["switches"])]
+    found += [Control(what, row["switch"], _weight({"acts": row[name]}, channel, is_on))
+              for row in table.get("presses", ()) for what, name in ((What.HELD, "held"), (What.TWICE, "twice")) if row[name]]
     found += [Control(What.TURN, place, 1.0) for place, row in enumerate(table["regulators"]) if row["channel"] == channel]
     return tuple(control for control in found if control.weight)
 
@@ -146,6 +148,10 @@ def _operate(table: Mapping[str, Any], habits: Habits, channel: int, is_on: bool
     what, place = control.what, control.place
     if what is What.PRESS:
         return Stimulus(at, what, (place, rng.randint(80, 400)), unless)
+    if what is What.HELD:
+        return Stimulus(at, what, (place, rng.randint(1000, 2500)), unless)
+    if what is What.TWICE:
+        return Stimulus(at, what, (place, rng.randint(80, 300), rng.randint(80, 300), rng.randint(80, 400)), unless)
     if what is What.TURN:
         levels = table["regulators"][place]["levels"]
         positions = [position for position, level in enumerate(levels) if (level > 0) == is_on]

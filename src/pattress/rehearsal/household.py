@@ -49,6 +49,7 @@ def random_day(table: Mapping[str, Any], rng: Random) -> tuple[Stimulus, ...]:
 
 def _controls(table: Mapping[str, Any]) -> list[tuple[What, int]]:
     switches = [(What.THROW if row["latching"] else What.PRESS, place) for place, row in enumerate(table["switches"])]
+    switches += [(What.TWICE, row["switch"]) for row in table.get("presses", ()) if row["twice"]]
     regulators = [(What.TURN, place) for place in range(len(table["regulators"]))]
     buttons = [(What.BUTTON, place) for place in range(len(table["buttons"]))]
     return switches + regulators + buttons
@@ -74,6 +75,8 @@ def _play(table: Mapping[str, Any], rng: Random, at: int, what: What, place: int
 def _operate(table: Mapping[str, Any], rng: Random, at: int, what: What, place: int) -> Stimulus:
     if what is What.PRESS:
         return Stimulus(at, what, (place, rng.choice((rng.randint(5, 40), rng.randint(80, 400), rng.randint(1000, 4000)))))
+    if what is What.TWICE:
+        return Stimulus(at, what, (place, rng.randint(80, 300), rng.randint(80, 300), rng.randint(80, 2000)))
     if what is What.TURN:
         return Stimulus(at, what, (place, rng.randrange(len(table["regulators"][place]["levels"]))))
     if what is What.BUTTON:

@@ -136,6 +136,7 @@ class _World(World):
 
     def __init__(self, table: Mapping[str, Any], names: Names, seed: str, mishaps: Mishaps) -> None:
         super().__init__(table, names, seed, mishaps=mishaps)
+        self.oracle.is_live = True
         self._keys, self._names = tuple(row["key"] for row in table["channels"]), names
         self._happenings: list[Happening] = []
         self._pressed: dict[int, Act | None] = {}
@@ -152,7 +153,7 @@ class _World(World):
                 self._move_switch(at, one.place, None)
             case "press":
                 if not self._closed[one.place]:
-                    self._pressed[one.place] = self._move_switch(at, one.place, None)
+                    self._pressed[one.place] = self._hold(at, one.place)
             case "release":
                 self._release(at, one.place)
             case "turn":
@@ -180,6 +181,17 @@ class _World(World):
                     self._note(at, "network", "the network is back")
                     self._find_network(at)
         self._collect()
+
+    def _hold(self, at: int, switch: int) -> Act | None:
+        """Press a retractive switch, until it is let go; of one that tells presses apart nobody knows yet what this will be."""
+        if switch not in self.told_apart:
+            return self._move_switch(at, switch, None)
+        at = max(at, self._switch_busy[switch])
+        edges = bounce(self.rng, at, 1)
+        for moment, level in noticed(self.rng, edges, 0):
+            self._at(moment, self._edge, switch, level)
+        self._switch_busy[switch] = edges[-1][0] + LATE_MS + 1
+        return None
 
     def _ask(self, at: int, one: ActionLine) -> None:
         row = (one.place, one.act, one.number or 0)

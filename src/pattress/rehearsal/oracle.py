@@ -19,11 +19,13 @@ from pattress.rehearsal.apart import ApartOracle
 from pattress.rehearsal.conditions import ConditionOracle
 from pattress.rehearsal.day import Names, Outcome, Problem, UserAction, clock
 from pattress.rehearsal.postconditions import Effect, effect
+from pattress.rehearsal.presses import HELD, SHORT, TWICE, PressOracle, told_apart
 from pattress.rehearsal.rules import RuleOracle, is_allowed, start_most, times_of
 from pattress.rehearsal.stimuli import LATE_MS, contacts
 
 SLACK_MS = 5        # beyond the settling time, a wall switch may take no longer: a rule of this program
 KICK_SLACK_MS = 100
+NEAR_MS = 30        # so near to a time that tells presses apart, bounce and the loop may make it the one or the other
 OUTCOMES = {
     Effect.MOVED: Outcome.ACTED, Effect.NOTED: Outcome.WAITS, Effect.NONE: Outcome.UNCHANGED,
     Effect.WRONG: Outcome.WITHOUT_EFFECT, Effect.KEPT_OFF: Outcome.REFUSED,
@@ -46,6 +48,8 @@ class Act:
     acts: array[int]
     until: int
     goal: int = 0                                   # position that a regulator is turned to
+    began: int = 0                                  # when the move began that decides it
+    waits: int = 0                                  # how long a press waits until it is decided, once believed
     is_short: bool = False                          # let go before it must have been believed
     heard: list[tuple[int, int]] = field(default_factory=list)
     steps: list[tuple[int, Effect]] = field(default_factory=list)
@@ -69,6 +73,9 @@ class Oracle:
         self._open: dict[tuple[str, int], list[Act]] = {}
         codes = zip(plan.protocol, plan.address, plan.command, strict=True)
         self._buttons = {code: button for button, code in reversed(list(enumerate(codes)))}
+        self._told = told_apart(table)
+        self._presses = PressOracle(plan, self._told)
+        self.is_live = False                        # what a press comes to is known only once it is decided
         self._rules = RuleOracle(plan)
         self._apart = ApartOracle(plan, table, names)
         self._conditions = ConditionOracle(plan, table, names) if table.get("conditions") else None
@@ -88,8 +95,27 @@ class Oracle:
         is_crowded = at <= self._rest.get(switch, at - 1)
         self._rest[switch] = rest + until - last + LATE_MS
         return self._opened(Act(
-            at, last, SWITCH, switch, self.names.switches[switch], self.plan.switch_acts[switch], until,
+            at, last, SWITCH, switch, self.names.switches[switch], self.plan.switch_acts[switch], until, began=at,
             is_short=is_short, is_crowded=is_crowded, outcome=None if is_alive else Outcome.NO_POWER))
+
+    def press(self, moves: Sequence[tuple[int, int]], switch: int, is_alive: bool) -> Act:
+        """A switch that tells presses apart is pressed and let go, or pressed twice. `moves` holds when each move of its contact begins, and when it comes to rest."""
+        told, settle = self._told[switch], self.plan.switch_settle_ms[switch]
+        lasting = [later - sooner for (sooner, _), (later, _) in pairwise(moves)]
+        if len(moves) > 2:
+            how, decides, waits = TWICE, 2, 0
+        elif told.held_ms and lasting[0] >= told.held_ms:
+            how, decides, waits = HELD, 0, told.held_ms
+        else:
+            how, decides, waits = SHORT, 1, told.again_ms
+        began, last = moves[decides]
+        until = last + settle + waits + SLACK_MS + LATE_MS
+        is_short = lasting[0] <= moves[0][1] - moves[0][0] + settle + SLACK_MS + LATE_MS
+        is_near = told.held_ms and abs(lasting[0] - told.held_ms) < NEAR_MS or any(one < settle + NEAR_MS for one in lasting[1:]) or (
+            how == TWICE and (is_short or lasting[1] > told.again_ms - NEAR_MS))
+        name = ", ".join(filter(None, (self.names.switches[switch], how)))
+        return self._opened(Act(moves[0][0], last, SWITCH, switch, name, told.acts[how], until, began=began, waits=waits,
+                                is_short=is_short, is_crowded=bool(is_near), outcome=None if is_alive else Outcome.NO_POWER))
 
     def overtaken_switch(self, at: int, switch: int) -> None:
         """A switch is moved while somebody else holds or moves it: nothing happens at its contact."""
@@ -101,7 +127,7 @@ class Oracle:
         acts = array("i", (self.plan.regulator_channel[regulator], core.SET, self.plan.levels[regulator][position]))
         until = last + self.plan.regulator_settle_ms[regulator] + SLACK_MS
         name = f"{self.names.regulators[regulator]} to {position}"
-        return self._opened(Act(at, last, REGULATOR, regulator, name, acts, until, goal=position,
+        return self._opened(Act(at, last, REGULATOR, regulator, name, acts, until, began=at, goal=position,
                                 outcome=None if is_alive else Outcome.NO_POWER))
 
     def button(self, at: int, heard: list[tuple[int, int]], button: int, is_alive: bool) -> Act:
@@ -109,7 +135,7 @@ class Oracle:
         last = heard[-1][0] if heard else at
         outcome = Outcome.NO_POWER if not is_alive else None if heard else Outcome.NOT_HEARD
         return Act(at, last, REMOTE, button, self.names.buttons[button], self.plan.button_acts[button],
-                   last, heard=heard, outcome=outcome)
+                   last, began=at, heard=heard, outcome=outcome)
 
     def other_remote(self, at: int, is_alive: bool) -> Act:
         """A code that no button of the plan sends arrives."""
@@ -124,7 +150,7 @@ class Oracle:
         name = f"network: {core.VERBS[verb]} {self.names.channels[channel]}" if is_known else "network: nonsense"
         is_barred = is_known and not is_allowed(self.plan, channel, verb, level)
         is_known = is_known and not is_barred
-        act = Act(at, at, NETWORK, channel, name, array("i", (channel, verb, level) if is_known else ()), at)
+        act = Act(at, at, NETWORK, channel, name, array("i", (channel, verb, level) if is_known else ()), at, began=at)
         if not is_alive or not is_linked:
             self._tell(act, Outcome.NO_NETWORK if is_alive else Outcome.NO_POWER)
         elif not is_known:
@@ -142,6 +168,7 @@ class Oracle:
         self.begins.append((at, snapshot, level))
         self._rules.begin()
         self._apart.begin(at)
+        self._presses.begin()
         if self._conditions:
             self._note(at, self._conditions.begin(at, snapshot, closed, level, state))
         return Act(at, at, RESTORE, -1, RESTORE, array("i"), at + wait + KICK_SLACK_MS, level=level)
@@ -184,10 +211,12 @@ class Oracle:
     def _settled(self, at: int, before: array[int], after: array[int]) -> Sequence[Settled]:
         """Return the contacts that the program came to believe in this step, with what they then do."""
         plan = self.plan
+        settled: list[Settled] = [(SWITCH, switch, acts) for switch, acts in self._presses.see(at, before, after)] if self._told else []
         if not any([before[cell] != after[cell] for cell in self._settling]):
-            return ()
-        settled: list[Settled] = []
+            return settled
         for switch in range(plan.switches):
+            if switch in self._told:
+                continue
             cell = plan.switch_at[switch] + LEVEL
             if before[cell] != after[cell] and (after[cell] or plan.latching[switch]):
                 settled.append((SWITCH, switch, plan.switch_acts[switch]))
@@ -212,6 +241,17 @@ class Oracle:
                 if act.acts == acts and not act.steps:
                     self._has_done(act, at, found, after)
                     break
+            else:
+                if self.is_live and what == SWITCH and which in self._told:
+                    self._tell_press(at, which, acts, found)
+
+    def _tell_press(self, at: int, switch: int, acts: array[int], found: Effect) -> None:
+        """Tell a press that nobody said beforehand what it would be."""
+        how = next(how for how, one in self._told[switch].acts.items() if one is acts)
+        act = Act(at, at, SWITCH, switch, ", ".join(filter(None, (self.names.switches[switch], how))), acts, at)
+        self._tell(act, OUTCOMES[found])
+        if found is Effect.WRONG:
+            self._problem(at, f"{act.name}: {found.value}")
 
     def _effect(self, before: array[int], after: array[int], acts: array[int]) -> Effect:
         """Return what acts have brought about."""
@@ -276,15 +316,15 @@ class Oracle:
 
     def _judge_steps(self, act: Act) -> None:
         at, found = act.steps[0]
-        self._tell(act, OUTCOMES[found], at - act.at if found is Effect.MOVED else None)
+        self._tell(act, OUTCOMES[found], at - act.began if found is Effect.MOVED else None)
         if found is Effect.WRONG:
             self._problem(at, f"{act.name}: {found.value}")
         if act.what in (SWITCH, REGULATOR) and not act.is_crowded:
             settle = self.plan.switch_settle_ms if act.what == SWITCH else self.plan.regulator_settle_ms
-            late = at - act.last - settle[act.which]
+            late, allowed = at - act.last - settle[act.which] - act.waits, SLACK_MS + (LATE_MS if act.waits else 0)     # the loop wakes once more
             self.lates.append(late)
-            if late > SLACK_MS:
-                self._problem(at, f"{act.name}: acted {late} ms after it had settled, {SLACK_MS} ms allowed")
+            if late > allowed:
+                self._problem(at, f"{act.name}: acted {late} ms after it had settled, {allowed} ms allowed")
         if act.what == REMOTE and len(act.steps) > 1:
             self.acted_twice += 1
             # Let go for longer than the plan waits, mixed with another button, or cut off by the power, the

@@ -69,7 +69,7 @@ def scripted(table: Mapping[str, Any]) -> tuple[tuple[Stimulus, ...], tuple[str,
                 lacking.append(control)
             continue
         stimuli += _DO[what](table, _moment(when), place, number)
-    stimuli += [*_sticking(table), *_waiting(table)]
+    stimuli += [*_sticking(table), *_waiting(table), *_pressing(table)]
     return tuple(sorted(stimuli, key=lambda stimulus: stimulus.at)), tuple(f"The plan has no {control}: left out of the scripted day." for control in lacking)
 
 
@@ -103,6 +103,19 @@ def _waiting(table: Mapping[str, Any]) -> Iterator[Stimulus]:
     if readings:
         yield Stimulus(_moment("22:00"), What.SILENT, (readings[0]["sensor"], 10 * MINUTE))
         yield Stimulus(_moment("22:40"), What.NO_SENSORS, (10 * MINUTE,))
+
+
+def _pressing(table: Mapping[str, Any]) -> Iterator[Stimulus]:
+    """Yield what shows each switch that tells presses apart: a short press, a held one, two in a row, and three."""
+    for number, row in enumerate(table.get("presses", ())):
+        at, switch = _moment("11:00") + number * 5 * MINUTE, row["switch"]
+        yield Stimulus(at, What.PRESS, (switch, 180))
+        if row["held"]:
+            yield Stimulus(at + MINUTE, What.HELD, (switch, row["held_ms"] + 400))
+        if row["twice"]:
+            yield Stimulus(at + 2 * MINUTE, What.TWICE, (switch, 150, row["again_ms"] // 2, 150))
+            yield Stimulus(at + 3 * MINUTE, What.PRESS, (switch, 150))
+            yield Stimulus(at + 3 * MINUTE + SECOND, What.TWICE, (switch, 150, row["again_ms"] // 2, 1200))         # held: it has acted
 
 
 def _moment(when: str) -> int:

@@ -41,6 +41,8 @@ class What(StrEnum):
 
     THROW = "throw"                 # latching switch
     PRESS = "press"                 # retractive switch, held for [ms]
+    HELD = "held"                   # retractive switch that can be held, pressed for [ms], which is longer than that takes
+    TWICE = "twice"                 # retractive switch: pressed for [ms], let go for [ms], pressed again for [ms]
     TURN = "turn"                   # regulator, to position
     BUTTON = "button"               # button of the plan, held for [ms]
     OTHER_REMOTE = "other remote"   # address, command: a code that the plan does not know

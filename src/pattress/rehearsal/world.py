@@ -6,6 +6,7 @@ wait of the program that ends. Everything random comes from one seeded source.
 
 from collections.abc import Callable, Iterable, Mapping
 from heapq import heappop, heappush
+from itertools import accumulate
 from random import Random
 from typing import Any
 
@@ -15,6 +16,7 @@ from pattress.rehearsal.board import Board
 from pattress.rehearsal.day import DAY, SECOND, Names, Span
 from pattress.rehearsal.lines import SENSING_MS, Lines
 from pattress.rehearsal.oracle import Act, Oracle
+from pattress.rehearsal.presses import told_apart
 from pattress.rehearsal.sensors import FIRST_MS, NOISE, Sensors
 from pattress.rehearsal.stimuli import LATE_MS, Mishaps, Stimulus, What, bounce, contacts, frames, noticed, turn
 
@@ -32,6 +34,7 @@ class World:
         self.rng = Random(seed)
         self.board = Board(plan)
         self.oracle = Oracle(plan, names, table)
+        self.told_apart = told_apart(table)
         self.lines = Lines(plan, names)
         self.sensors = Sensors(table.get("readings", ()))
         self.spans: list[Span] = []
@@ -99,8 +102,8 @@ class World:
         match stimulus.what:
             case What.THROW:
                 self._move_switch(at, stimulus.numbers[0], held=None)
-            case What.PRESS:
-                self._move_switch(at, stimulus.numbers[0], held=stimulus.numbers[1])
+            case What.PRESS | What.HELD | What.TWICE:
+                self._press(at, *stimulus.numbers)
             case What.TURN:
                 self._turn(at, *stimulus.numbers)
             case What.BUTTON:
@@ -144,6 +147,26 @@ class World:
         act = self.oracle.switch(at, last, edges[-1][0], switch, held, self.board.is_alive)
         self._at(self.oracle.latest(act), self._judge, act, self._power_ups)
         return act
+
+    def _press(self, at: int, switch: int, *lasting: int) -> None:
+        """Press a retractive switch for so long, let go, and press it again where more times are given: of the pause and the press [ms]."""
+        if switch not in self.told_apart:
+            self._move_switch(at, switch, held=lasting[0])
+            return
+        if at < self._switch_busy[switch]:
+            self.oracle.overtaken_switch(at, switch)
+            return
+        edges: list[tuple[int, int]] = []
+        moves: list[tuple[int, int]] = []
+        for number, moment in enumerate(accumulate(lasting, initial=at)):
+            begins = max(moment, moves[-1][1] + 1) if moves else moment
+            edges += bounce(self.rng, begins, 1 - number % 2)
+            moves.append((begins, edges[-1][0]))
+        for moment, level in noticed(self.rng, edges, self._closed[switch]):
+            self._at(moment, self._edge, switch, level)
+        act = self.oracle.press(moves, switch, self.board.is_alive)
+        self._switch_busy[switch] = max(edges[-1][0], act.until) + LATE_MS + 2          # a press meanwhile would belong to this one
+        self._at(self.oracle.latest(act), self._judge, act, self._power_ups)
 
     def _edge(self, at: int, switch: int, closed: int) -> None:
         self._closed[switch] = closed

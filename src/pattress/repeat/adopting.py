@@ -61,10 +61,17 @@ def is_asked(point: Point, document: Mapping[str, Any]) -> bool:
 
 
 def answered(document: Mapping[str, Any], point: Point, value: Any) -> dict[str, Any]:
-    """Return a document with the answer to a point; one of its words takes the place of the table around it."""
+    """Return a document with the answer to a point; one of its words takes the place of the table around it.
+
+    A switch that is a latching one is neither held nor pressed twice any more.
+    """
     if isinstance(value, str) and value in point.words:
         return set_at(document, point.path[:-1], value)
-    return set_at(document, point.path, value)
+    left = set_at(document, point.path, value)
+    if point.path[0] == "switch" and point.path[2:] == ("kind",) and value == "latching":
+        switch = left["switch"][point.path[1]]
+        left = set_at(left, point.path[:2], {name: what for name, what in switch.items() if name not in ("held", "twice")})
+    return left
 
 
 def value_of(text: str, document: Mapping[str, Any], point: Point) -> Any:

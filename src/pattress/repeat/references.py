@@ -3,9 +3,10 @@
 from collections.abc import Callable, Mapping
 from copy import deepcopy
 from dataclasses import replace
-from typing import Any
+from typing import Any, get_args
 
 from pattress.job.action import EVERYTHING, parse_action
+from pattress.job.model import Press
 from pattress.job.rule import parse_rule
 from pattress.job.wish import parse_wish
 
@@ -72,7 +73,7 @@ def _wired(pins: Mapping[str, Any], document: Document) -> Document:
 
 def _acting_on(document: Document, stays: Callable[[str], bool]) -> Document:
     """Return a document whose switches and buttons act only on what stays."""
-    switches = {name: row | {"does": _actions(row["does"], stays)} for name, row in document.get("switch", {}).items()}
+    switches = {name: _pressed(row, stays) for name, row in document.get("switch", {}).items()}
     remotes = {}
     for name, remote in document.get("remote", {}).items():
         buttons = {button: row | {"does": _actions(row["does"], stays)} for button, row in remote["button"].items()}
@@ -81,6 +82,12 @@ def _acting_on(document: Document, stays: Callable[[str], bool]) -> Document:
         "switch": {name: row for name, row in switches.items() if row["does"]},
         "remote": {name: remote for name, remote in remotes.items() if remote["button"]},
     }
+
+
+def _pressed(row: Document, stays: Callable[[str], bool]) -> Document:
+    """Return a switch that acts only on what stays, however it is pressed; a press of which nothing stays is told apart no more."""
+    acting = {how: _actions(row[how], stays) for how in get_args(Press) if how in row}
+    return {name: value for name, value in (row | acting).items() if value or name not in acting or name == "does"}
 
 
 def _actions(does: str | list[str], stays: Callable[[str], bool]) -> str | list[str]:

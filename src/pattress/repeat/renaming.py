@@ -2,9 +2,10 @@
 
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, get_args
 
 from pattress.job.action import parse_action
+from pattress.job.model import Press
 from pattress.job.problem import Path
 from pattress.job.rule import with_input, with_sensor
 from pattress.job.rule import with_thing as with_ruled_thing
@@ -45,7 +46,9 @@ def _naming(document: Mapping[str, Any], section: str, key: str, new: str) -> It
 
     if section in CHANNELS:
         for name, row in document.get("switch", {}).items():
-            yield ("switch", name, "does"), row["does"], _does(row["does"], called)
+            for how in get_args(Press):
+                if how in row:
+                    yield ("switch", name, how), row[how], _does(row[how], called)
         for name, remote in document.get("remote", {}).items():
             for button, row in remote["button"].items():
                 yield ("remote", name, "button", button, "does"), row["does"], _does(row["does"], called)

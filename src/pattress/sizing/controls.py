@@ -50,7 +50,7 @@ class Controls:
 
 def controls_of(job: Job, key: str) -> Controls:
     """Return what can switch the load or fan of that key on."""
-    local = [Control(switch.name, f"switch.{one}") for one, switch in job.switch.items() if switches_on(switch.does, key)]
+    local = [Control(switch.name, f"switch.{one}") for one, switch in job.switch.items() if any(switches_on(does, key) for does in switch.presses.values())]
     local += [Control(regulator.name, f"regulator.{one}") for one, regulator in job.regulator.items() if regulator.fan == key]
     learnt: list[Control] = []
     unlearnt: list[Control] = []

@@ -6,12 +6,12 @@ import pytest
 
 from pattress import interpreter
 from pattress.controller import core
-from pattress.controller.core import CODE, COMMAND, CONTACT, ROTOR, TIME
+from pattress.controller.core import CODE, COMMAND, CONTACT, OFF, ON, ROTOR, TIME
 from pattress.controller.digest import CORE, canonical
 from pattress.controller.replay import answers, begin_line, step_line
 
-from ...proof.plans import SEWING_ROOM, rule
-from .home import FAN, FRIDGE, LAMP, TABLE
+from ...proof.plans import SEWING_ROOM, presses, rule
+from .home import BED, FAN, FRIDGE, HALL, LAMP, TABLE
 
 HOT = """
 import json, sys
@@ -48,7 +48,7 @@ def day(table, count, seed):
     """Return a random course of events, time between them; some mean nothing to the plan."""
     random, events = Random(seed), []
     while len(events) < count:
-        events.append((TIME, random.choice((1, 5, 20, 60, 150, 250, 1500, 5000, 200_000)), 0, 0, 0))
+        events.append((TIME, random.choice((1, 5, 20, 60, 150, 250, 400, 800, 1500, 5000, 200_000)), 0, 0, 0))
         button = random.choice(table["buttons"])
         events.append(random.choice((
             (CONTACT, random.randrange(len(table["switches"]) + 1), random.randrange(2), 0, 0),
@@ -62,6 +62,8 @@ def day(table, count, seed):
 APARTED = dict(TABLE, title="home with two apart", channels=[dict(row, restore=0) for row in TABLE["channels"]],
                apart=[dict(channels=[LAMP, FAN], between_ms=1200, rule=0)])
 RULED = TABLE | {"title": "home with rules", "rules": [rule(LAMP, limit=200_000, stay=1500, renews=1), rule(FAN, limit=5000), rule(FRIDGE, stay=5000, wall_only=1)]}
+PRESSED = TABLE | {"title": "home with presses told apart", "presses": [
+    presses(BED, held=[(LAMP, OFF, 0)]), presses(HALL, held=[(FAN, ON, 0)], twice=[(FAN, OFF, 0)])]}
 
 
 def run_hot(leak, table=TABLE):
@@ -69,7 +71,7 @@ def run_hot(leak, table=TABLE):
     return interpreter.run(HOT.replace("LEAK", leak), folder=CORE.parent, lines=lines)
 
 
-@pytest.mark.parametrize("table", [TABLE, RULED, APARTED], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TABLE, RULED, APARTED, PRESSED], ids=lambda table: table["title"])
 def test_running_takes_no_memory(table):
     assert run_hot("", table) == ("nothing taken",)
 
@@ -79,7 +81,7 @@ def test_memory_taken_would_be_noticed():
         run_hot("[state]")
 
 
-@pytest.mark.parametrize("table", [TABLE, RULED, APARTED, SEWING_ROOM], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TABLE, RULED, APARTED, PRESSED, SEWING_ROOM], ids=lambda table: table["title"])
 def test_both_interpreters_answer_alike(table):
     snapshot = bytes(level for channel in table["channels"] for level in (1, len(channel["masks"]) - 1))
     questions = [begin_line(snapshot, bytes(len(table["switches"])), bytes(len(table["regulators"])))]

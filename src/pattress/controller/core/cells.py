@@ -1,8 +1,9 @@
 """Where everything stands in the state: one flat array of whole numbers, changed in place.
 
 The state is shared cells, then one block for each channel, each wall switch, each wall
-regulator, each feedback, each channel that goes off by itself, each that is kept apart from others, each input, reading and condition, in the order of the plan. Every
-wait is a cell that holds the milliseconds still to pass, so the state says nothing about the hour
+regulator, each feedback, each channel that goes off by itself, each that is kept apart from others, each wall switch that tells
+presses apart, each input, reading and condition, in the order of the plan. Every wait is a cell that holds the milliseconds still to
+pass, so the state says nothing about the hour
 and two moments that behave alike look alike. `bytes(state)` is the whole truth: it is compared, stored and explored as it is.
 """
 
@@ -50,6 +51,11 @@ RULE = 2
 # A channel that is kept apart from others.
 GONE = 0        # until another one may close after its relays opened [ms]
 APART = 1
+
+# A wall switch that tells presses apart, beside the cells of every switch.
+UNDECIDED = 0   # 1 = a press that has not acted yet: it may still become a held one, or the first of two
+UNTIL = 1       # while the contact is closed, until the press counts as held; once it is let go, until no second one can come [ms]
+PRESS = 2
 
 # An input: a contact that counts by where it stands; its LEVEL and SETTLE are as a switch's.
 INPUT = 2

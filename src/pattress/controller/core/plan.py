@@ -25,6 +25,8 @@ class Plan:
                     wall_only (the network may only switch it off), limit_rule and stay_rule (their numbers), start_most
                     where it comes on at no level above that; left out where no channel has any
         apart       channels, between_ms (1 at least), rule (its number): sets of which one channel at most is on; left out where there are none
+        presses     switch, held and held_ms, twice and again_ms: what a switch does when it is held for so long, or pressed again in that
+                    time (see `presses`; no acts, and 0, where it tells no such press apart); left out where no switch does
         conditions  kind, source, number, sense (1: while it is on or closed), from_ms, after_ms (1 at least), acts, rule (its number); released_by
                     where it is latched (see `conditions`); left out where there are none
         inputs      settle_ms; only with conditions, as are
@@ -32,7 +34,7 @@ class Plan:
         held_ms     a remote button counts as let go this long after its last frame
         save_ms     the snapshot is due this long after the first change
 
-    where `acts` is a list of [channel, verb, level]. Raises KeyError when an entry is missing.
+    where `acts`, `held` and `twice` are lists of [channel, verb, level]. Raises KeyError when an entry is missing.
     """
 
     def __init__(self, table):
@@ -104,6 +106,12 @@ class Plan:
 
             apart.attach(self, table["apart"])
             self.apart = apart
+        self.presses = None         # the module that tells presses apart, where some switch does
+        if table.get("presses"):
+            from . import presses
+
+            presses.attach(self, table["presses"])
+            self.presses = presses
         self.inputs = 0
         self.conditions = None      # the module that looks at conditions, where there are some
         self.kept = b""             # conditions that are kept through a power cut

@@ -1,7 +1,7 @@
 """Wall switches: when a changed contact is believed, and what it then does.
 
 A latching switch acts each time it is thrown, either way. A retractive one acts when it is
-pressed. The contact must keep its new level for the settling time, so bounce counts once.
+pressed, unless it tells presses apart (see `presses`). The contact must keep its new level for the settling time, so bounce counts once.
 """
 
 from .cells import BY_SWITCH, LEVEL, SETTLE
@@ -23,6 +23,9 @@ def contact(plan, state, at, closed, settle_ms):
 
 def advance(plan, state, switch, elapsed):
     """Let time pass for a switch [ms]; a contact that has settled acts."""
+    if plan.presses and plan.press_at[switch]:
+        plan.presses.advance(plan, state, switch, elapsed)
+        return
     at = plan.switch_at[switch]
     if settles(plan, state, at, elapsed):
         if state[at + LEVEL] or plan.latching[switch]:

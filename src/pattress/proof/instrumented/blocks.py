@@ -20,6 +20,7 @@ from pattress.controller.core.cells import (
     KEY,
     LIVE,
     MET,
+    PRESS,
     READING,
     REGULATOR,
     RULE,
@@ -63,7 +64,7 @@ class Blocks:
         self._add("the remote button that is held", (KEY, HELD), 0, frozenset())
         for switch, at in enumerate(subject.switch_at):
             after = subject.cells + subject.snapshot_size + switch
-            self._add(f"switch {subject.table['switches'][switch]['name']}", (*range(at, at + SWITCH), after), 0,
+            self._add(f"switch {subject.table['switches'][switch]['name']}", (*range(at, at + SWITCH), *_press_cells(subject, switch), after), 0,
                       subject.trigger_channels("switch", switch))
         for regulator, at in enumerate(subject.regulator_at):
             after = subject.cells + subject.snapshot_size + len(subject.switches) + len(subject.inputs) + regulator
@@ -74,8 +75,8 @@ class Blocks:
             for kind, places, length in (("switch", subject.switch_at, SWITCH), ("regulator", subject.regulator_at, REGULATOR)):
                 for number, start in enumerate(places):
                     if channel in subject.trigger_channels(kind, number):
-                        asking |= _mask(range(start, start + length))
-            for acts in (*subject.switch_acts, *subject.button_acts):
+                        asking |= _mask((*range(start, start + length), *(_press_cells(subject, number) if kind == "switch" else ())))
+            for acts in subject.hand_acts:
                 if any(one == channel for one, _, _ in acts):
                     for one, verb, _ in acts:
                         if verb == TOGGLE:      # toggled in one breath: all on or all off
@@ -135,6 +136,11 @@ class Blocks:
                 if subject.own_relays[channel] & subject.own_relays[other]:
                     yield Coupling(subject.channel_name(channel), subject.channel_name(other), "they share a relay in the plan",
                                    frozenset((channel, other)))
+
+
+def _press_cells(subject: Subject, switch: int) -> range:
+    """Return the cells in which a switch tells presses apart, none where it does not."""
+    return range(subject.press_at[switch], subject.press_at[switch] + PRESS) if switch in subject.press_at else range(0)
 
 
 def _mask(cells: range | Sequence[int]) -> int:

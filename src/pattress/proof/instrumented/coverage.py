@@ -142,6 +142,26 @@ def _add_switch(latching: int, verb: int = TOGGLE) -> Callable[..., Any]:
     return lambda table: table["switches"].append(dict(name="switch", latching=latching, settle_ms=20, acts=[[0, verb, 0]]))
 
 
+def _add_presses(*names: str) -> Callable[..., Any]:
+    """Return what gives a lamp two switches, one of which tells these presses apart: "held", "twice"."""
+    def give(table: dict[str, Any]) -> None:
+        table["switches"] += [dict(name=name, latching=0, settle_ms=20, acts=[[0, TOGGLE, 0]]) for name in ("switch", "other switch")]
+        table["presses"] = [dict(switch=0, held=[], held_ms=0, twice=[], again_ms=0)
+                            | {name: [[0, OFF, 0]] for name in names} | {_PRESS_MS[name]: 500 for name in names}]
+    return give
+
+
+def _tells(table: Mapping[str, Any], *names: str) -> bool:
+    """Return whether some switch of a table tells these presses apart, and no other."""
+    return any({name for name in _PRESS_MS if row[name]} == set(names) for row in table.get("presses", ()))
+
+
+def _acts_late(table: Mapping[str, Any]) -> bool:
+    """Return whether every retractive switch of a table tells presses apart."""
+    apart = {row["switch"] for row in table.get("presses", ())}
+    return all(row["latching"] or number in apart for number, row in enumerate(table["switches"]))
+
+
 def _add_regulator(off_is_open: int) -> Callable[..., Any]:
     return lambda table: table["regulators"].append(
         dict(name="regulator", contacts=2, off_is_open=off_is_open, channel=0, levels=[0, 1, 0][:2 + off_is_open], settle_ms=150))
@@ -227,11 +247,18 @@ def _any(table: Mapping[str, Any], key: str, truth: type[bool] | Callable[..., A
     return any(truth(channel[key]) for channel in table["channels"])
 
 
+_PRESS_MS = {"held": "held_ms", "twice": "again_ms"}
+
 # What a job may lack: words, whether a table lacks it, and what gives it to a table.
 THINGS = (
     ("no wall switch", lambda table: not table["switches"], _add_switch(1)),
-    ("no retractive wall switch", lambda table: all(row["latching"] for row in table["switches"]), _add_switch(0)),
+    ("no retractive wall switch that acts at once", _acts_late, _add_switch(0)),
     ("no latching wall switch", lambda table: not any(row["latching"] for row in table["switches"]), _add_switch(1)),
+    ("no wall switch that is held", lambda table: not any(row["held"] for row in table.get("presses", ())), _add_presses("held")),
+    ("no wall switch that is pressed twice", lambda table: not any(row["twice"] for row in table.get("presses", ())), _add_presses("twice")),
+    ("no wall switch that is held and not pressed twice", lambda table: not _tells(table, "held"), _add_presses("held")),
+    ("no wall switch that is pressed twice and not held", lambda table: not _tells(table, "twice"), _add_presses("twice")),
+    ("no plan without presses told apart", lambda table: bool(table.get("presses")), _add_presses("held", "twice")),
     ("no regulator", lambda table: not table["regulators"], _add_regulator(1)),
     ("no regulator that is off with no contact", lambda table: not any(row["off_is_open"] for row in table["regulators"]),
      _add_regulator(1)),

@@ -26,8 +26,8 @@ def follow_against_times(subject: Subject, channel: int, key: str, sentence: str
     for switch in subject.switches:
         if all((one, verb) != (channel, TOGGLE) for one, verb, _ in subject.switch_acts[switch]):
             continue
-        row = subject.table["switches"][switch]
-        pause = max(time, row["settle_ms"] * (1 if row["latching"] else 2))
+        row, again = subject.table["switches"][switch], subject.presses.get(switch, {}).get("again_ms", 0)
+        pause = max(time, row["settle_ms"] * (1 if row["latching"] else 2) + again)
         lasts = (2 * most.times + 1) * pause
         if lasts >= HOUR:
             continue

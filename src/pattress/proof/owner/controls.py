@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from array import array
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from pattress.controller.core import COMMAND, CONTACT, NEW_PRESS, ROTOR
+from pattress.controller.core import COMMAND, CONTACT, NEW_PRESS, ROTOR, TIME
 from pattress.controller.core.cells import CONTACTS, LEVEL, OFF, ON, SET, TOGGLE, UP, VERBS
 
-from ..moves import Row, code_row, is_barred
+from ..moves import Act, Row, code_row, is_barred
 
 if TYPE_CHECKING:
     from pattress.proof.subject import Subject
@@ -25,7 +25,7 @@ class Control:
     """One way to ask a channel.
 
     `asks` holds "on" and "off", which of them it can bring about. `edges(state)` returns (words, row) of
-    what reaches the core; `settle` is how long it must then keep still to be believed [ms];
+    what reaches the core, with the time that passes in between; `settle` is how long it must then keep still to act [ms];
     `release` is what must follow before it can be operated again.
     """
 
@@ -81,6 +81,10 @@ def _buttons(subject: Subject, channel: int) -> Iterator[Control]:
 
 def _switches(subject: Subject, channel: int) -> Iterator[Control]:
     for switch in subject.switches:
+        if switch in subject.presses:
+            for control, acts in presses_of(subject, switch):
+                yield from (replace(control, asks=brings(verb, level)) for one, verb, level in acts if one == channel)
+            continue
         for one, verb, level in subject.switch_acts[switch]:
             if one == channel:
                 row, at = subject.table["switches"][switch], subject.switch_at[switch]
@@ -92,6 +96,24 @@ def _switches(subject: Subject, channel: int) -> Iterator[Control]:
 
                 release = () if row["latching"] else ((f"{row['name']} is let go", (CONTACT, switch, 0, 0, 0)),)
                 yield Control("switch", row["name"], brings(verb, level), row["settle_ms"], edges, release)
+
+
+def presses_of(subject: Subject, switch: int) -> Iterator[tuple[Control, tuple[Act, ...]]]:
+    """Yield each press that a switch tells apart, with what it asks for; `asks` of it is empty."""
+    row, told, acts = subject.table["switches"][switch], subject.presses[switch], subject.press_acts(switch)
+    name, settle = row["name"], row["settle_ms"]
+    pressed: Told = (f"{name} is pressed", (CONTACT, switch, 1, 0, 0))
+    let_go: Told = (f"{name} is let go", (CONTACT, switch, 0, 0, 0))
+    believed: Told = ("", (TIME, settle, 0, 0, 0))
+
+    def control(settle: int, edges: Sequence[Told], release: Sequence[Told]) -> Control:
+        return Control("switch", name, frozenset(), settle, lambda state: edges, release)
+
+    yield control(settle + told["again_ms"], (pressed, believed, let_go), ()), subject.switch_acts[switch]
+    if "held" in acts:
+        yield control(settle + told["held_ms"], (pressed,), (let_go,)), acts["held"]
+    if "twice" in acts:
+        yield control(settle, (pressed, believed, let_go, believed, pressed), (let_go,)), acts["twice"]
 
 
 def _regulators(subject: Subject, channel: int) -> Iterator[Control]:

@@ -58,8 +58,7 @@ def _longest_trace(subject: Subject, channel: int, limit: int, has_network: bool
         left = min([began + limit + 1 - trace.now, *([due] if due > 0 else []), *([max(1, next_asking - trace.now)] if again else [])])
         trace.wait(left)
         if again and trace.state[at + WANTED] and trace.now >= next_asking:
-            for words, row in again.edges(trace.state):
-                trace.tell(words, row)
+            trace.follow(again.edges(trace.state))
             asked, next_asking = asked + 1, trace.now + pause
     return trace, trace.now - began, asked
 
@@ -75,7 +74,6 @@ def _comes_on(trace: TimedTrace, own: int) -> bool:
 
 
 def _operate(trace: TimedTrace, control: Control) -> None:
-    for words, row in control.edges(trace.state):
-        trace.tell(words, row)
+    trace.follow(control.edges(trace.state))
     if control.settle:
         trace.wait(control.settle)

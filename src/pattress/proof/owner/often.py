@@ -70,8 +70,7 @@ def _quickest(subject: Subject, channel: int, times: int, has_network: bool) -> 
 
 
 def _operate(trace: TimedTrace, control: Control) -> None:
-    for words, row in control.edges(trace.state):
-        trace.tell(words, row)
+    trace.follow(control.edges(trace.state))
     trace.wait(control.settle)
     for words, row in control.release:      # before it can be pressed again
         trace.tell(words, row)

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from array import array
 from collections import deque
-from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING
 
 from pattress.controller.core import TIME
-from pattress.controller.core.cells import APPLIED, DOUBT, HOLD, KICK, LIMIT, LIVE, STAY, TURN, WAIT, WANTED
+from pattress.controller.core.cells import APPLIED, DOUBT, HOLD, KICK, LEVEL, LIMIT, LIVE, STAY, TURN, UNTIL, WAIT, WANTED
 
-from ..moves import passing, regulator_settlings, switch_settling, with_neighbours
+from ..moves import passing, regulator_settlings, switch_settlings, with_neighbours
 from ..story import Story
 from .controls import controls_of
 from .timed_trace import TimedTrace
@@ -24,7 +24,7 @@ from .timed_trace import TimedTrace
 if TYPE_CHECKING:
     from pattress.job.wish import Wish
     from pattress.proof.exploration import Exploration
-    from pattress.proof.moves import Move
+    from pattress.proof.moves import Move, Settling
     from pattress.proof.subject import Subject
 
 DEEPEST = 5             # controls operated one after the other in a trace
@@ -42,9 +42,10 @@ def judge_response(subject: Subject, explored: Exploration, channel: int, key: s
     if bound is not None:
         bound += max((subject.between_ms[other] for other, _ in others), default=0)
     if bound is not None and bound <= limit:
+        late = "".join(f"; {words}" for words in dict.fromkeys(one.words for one in _operated(subject, channel, wish.control)) if words)
         sensed = "; a step closes only onto a dead line, and here no contact sticks" if _is_barred(subject, channel) else ""
         apart = f"; while {' or '.join(subject.channel_name(other) for other, _ in others)} is on it is refused" if others else ""
-        return True, f"at most {bound} ms from the last edge of the contact, by the program{sensed}{apart}", None
+        return True, f"at most {bound} ms from the last edge of the contact, by the program{late}{sensed}{apart}", None
     trace, found = _slowest_trace(subject, channel, wish.control, limit, has_network)
     if found > limit:
         detail = f"{subject.channel_name(channel)} has not followed its {wish.control} {limit} ms after the last edge"
@@ -78,7 +79,7 @@ def _longest(subject: Subject, explored: Exploration, channel: int, control: str
     if channel in subject.rule_at:
         at_rule, rule = subject.rule_at[channel], subject.rules[channel]
         whole |= {at_rule + LIMIT: rule["limit_ms"], at_rule + STAY: rule["stay_ms"]}
-    operated = [(move, _settle(subject, move)) for move in _operated(subject, channel, control)]
+    operated = [(move, one.time) for one in _operated(subject, channel, control) for move in one.moves]
     state, longest = subject.reference(), 0
     view, reference = memoryview(state).cast("B"), bytes(memoryview(subject.reference()).cast("B"))
     for found in explored.queue:
@@ -108,21 +109,37 @@ def _longest(subject: Subject, explored: Exploration, channel: int, control: str
     return longest
 
 
-def _operated(subject: Subject, channel: int, control: str) -> list[Move]:
-    if control == "switch":
-        settled = [switch_settling(subject, switch) for switch in subject.switches
-                   if channel in subject.trigger_channels("switch", switch)]
-    else:
-        settled = [one for regulator in subject.regulators if channel in subject.trigger_channels("regulator", regulator)
-                   for one in regulator_settlings(subject, regulator)]
-    return [move for one in settled for move in with_neighbours(subject, frozenset((channel,)), passing((one,)))]
+@dataclass(frozen=True, slots=True)
+class _Operation:
+    """One way to operate a control: `time` from its last edge until it acts [ms], `words` why that is longer than the settling time."""
+
+    moves: list[Move]
+    time: int
+    words: str = ""
 
 
-def _settle(subject: Subject, move: Move) -> int:
-    """Return the settling time of the control that a move settles [ms]."""
-    rows = subject.table["switches"] + subject.table["regulators"]
-    places = subject.switch_at + subject.regulator_at
-    return next(int(row["settle_ms"]) for row, at in zip(rows, places, strict=True) if at + 1 == move.expire[0])
+def _operated(subject: Subject, channel: int, control: str) -> list[_Operation]:
+    """Return the ways in which somebody asks a channel by a control of this kind."""
+    ways = []
+    for kind, rows, settlings in (("switch", subject.switches, switch_settlings), ("regulator", subject.regulators, regulator_settlings)):
+        for number in rows if kind == control else ():
+            settle = int(subject.table["switches" if kind == "switch" else "regulators"][number]["settle_ms"])
+            for one in settlings(subject, number):
+                if any(channel == asked for asked, _, _ in (one.ask or ((), 0))[0]):
+                    late, words = _waited(subject, number, one) if kind == "switch" else (0, "")
+                    moves = with_neighbours(subject, frozenset((channel,)), passing((one,)))
+                    ways.append(_Operation(moves, settle + late, words))
+    return ways
+
+
+def _waited(subject: Subject, switch: int, settling: Settling) -> tuple[int, str]:
+    """Return how long a press waits until it is decided, after it is believed [ms], and why."""
+    if switch not in subject.press_at or settling.cell != subject.press_at[switch] + UNTIL:
+        return 0, ""
+    row, name = subject.presses[switch], subject.table["switches"][switch]["name"]
+    if dict(settling.poke)[subject.switch_at[switch] + LEVEL]:
+        return row["held_ms"], f"{name} must be held for {row['held_ms']} ms"
+    return row["again_ms"], f"a short press of {name} waits {row['again_ms']} ms for a second one"
 
 
 def _slowest_trace(subject: Subject, channel: int, control: str, limit: int, has_network: bool) -> tuple[TimedTrace, int]:
@@ -140,10 +157,10 @@ def _slowest_trace(subject: Subject, channel: int, control: str, limit: int, has
             if between and (one.kind != control or one.settle < 2):
                 continue
             later = trace.copy()
-            _tell(later, one.edges(later.state))
+            later.follow(one.edges(later.state))
             if between:             # somebody asks for something just before the contact is believed
                 later.wait(one.settle - 1)
-                _tell(later, between.edges(later.state))
+                later.follow(between.edges(later.state))
             later.wait(1 if between else one.settle)
             if one.kind == control:
                 passed = one.settle
@@ -160,7 +177,7 @@ def _slowest_trace(subject: Subject, channel: int, control: str, limit: int, has
                 if passed > limit:
                     return slowest, longest
             if one.release:
-                _tell(later, one.release)
+                later.follow(one.release)
                 later.wait(one.settle)
             queue.append((later, depth + 1))
         due = subject.core.due_in(subject.plan, trace.state)
@@ -170,7 +187,3 @@ def _slowest_trace(subject: Subject, channel: int, control: str, limit: int, has
             queue.append((later, depth + 1))
     return slowest, longest
 
-
-def _tell(trace: TimedTrace, edges: Sequence[tuple[str, tuple[int, ...]]]) -> None:
-    for words, row in edges:
-        trace.tell(words, row)

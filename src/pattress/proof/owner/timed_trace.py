@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
+
+from pattress.controller.core import TIME
 
 from ..story import Step, relays_moved
 
@@ -40,6 +42,14 @@ class TimedTrace:
         relays = self.subject.core.relays(self.subject.plan, self.state)
         self.steps.append(Step(words, relays_moved(self.subject, self.relays, relays), row, (), begin, False, relays))
         self.relays = relays
+
+    def follow(self, told: Iterable[tuple[str, tuple[int, ...]]]) -> None:
+        """Give the core one event after the other; time passes as `wait` lets it."""
+        for words, row in told:
+            if row[0] == TIME:
+                self.wait(row[1])
+            else:
+                self.tell(words, row)
 
     def wait(self, milliseconds: int) -> None:
         """Let time pass, waking whenever a wait of the program runs out, as the loop does."""

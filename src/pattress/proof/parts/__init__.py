@@ -18,7 +18,7 @@ from .reading import ReadingPart
 from .regulator import RegulatorPart
 from .remote import RemotePart
 from .saving import SavingPart
-from .switch import InputPart, SwitchPart
+from .switch import InputPart, PressPart, SwitchPart
 from .unknown_inputs import UnknownInputsPart
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def parts_of(subject: Subject, groups: tuple[Any, ...] = ()) -> list[Part]:
     grouped = {channel for group in groups for channel in group}
     return [
         UnknownInputsPart(subject),
-        *(SwitchPart(subject, switch) for switch in subject.switches),
+        *(PressPart(subject, switch) if switch in subject.presses else SwitchPart(subject, switch) for switch in subject.switches),
         *([RemotePart(subject)] if subject.buttons else []),
         *(RegulatorPart(subject, regulator) for regulator in subject.regulators),
         *(InputPart(subject, number) for number in range(len(subject.inputs))),

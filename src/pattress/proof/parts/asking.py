@@ -101,7 +101,7 @@ def still_around(subject: Subject, channels: AbstractSet[int]) -> set[tuple[str,
     """Return the switches and regulators that ask one of these channels, one kept apart from them or one toggled together with it."""
     asked = all_asked(subject, channels)
     near = set(asked)
-    for acts in (*subject.switch_acts, *subject.button_acts):
+    for acts in subject.hand_acts:
         toggled = {channel for channel, verb, _ in acts if verb == TOGGLE}
         if toggled & asked:
             near |= toggled

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, get_args
 
 from pattress.design import Design
 from pattress.design.comparison import Direction, compare
@@ -11,7 +11,7 @@ from pattress.finding import Verdict
 from pattress.job import Job, JobError
 from pattress.job.action import EVERYTHING
 from pattress.job.agreement import as_key
-from pattress.job.model import UNKNOWN
+from pattress.job.model import UNKNOWN, Press
 from pattress.job.problem import key_path
 from pattress.plural import counted
 from pattress.web.draft import Version, WrittenMeanwhile, table_of
@@ -154,7 +154,7 @@ def choices_of(design: Design) -> dict[str, tuple[str, ...]]:
     job = design.job
     relays = ("auto", *(part.designation for part in design.results["parts"].of("relay")))
     return {"feed": tuple(job.feed), "fan": tuple(job.fan), "wall": tuple(job.wall), "relay": relays, "type": tuple(design.results["boards"]),
-            "setup_switch": tuple(job.switch), "does": _actions(job)}
+            "setup_switch": tuple(job.switch), **dict.fromkeys(get_args(Press), _actions(job))}
 
 
 def _actions(job: Job) -> tuple[str, ...]:

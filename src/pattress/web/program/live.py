@@ -19,7 +19,7 @@ from pattress.web.sheet import Asked, Go, NoSuchSheet, Sheet, Stay
 MOST_RUNS = 16
 MOST_STIMULI = 2000           # in one run
 SETTLES_MS = 300             # that pass after each action, so that a contact settles and a relay moves
-TAP_MS = 120                 # a retractive switch is held for, when it is pressed and let go
+TAP_MS = 120                 # a retractive switch is held for, when it is pressed and let go; and let go between two presses
 TOLD = 60                    # happenings on the sheet
 WAITS = ((300, "0.3 s"), (2000, "2 s"), (10_000, "10 s"), (60_000, "1 min"), (3_600_000, "1 h"), (86_400_000, "1 day"))
 UNTIL, GONE = "until", "This run is not kept any more. Begin another one."
@@ -151,15 +151,21 @@ def act(asked: Asked) -> Go | Stay:
 
 
 def _lines(line: str, scene: Scene) -> tuple[str, ...]:
-    """Return the stimuli of a posted line: those of a person, "tap SWITCH", or waiting until the program acts."""
+    """Return the stimuli of a posted line: those of a person, "tap SWITCH", "twice SWITCH", or waiting until the program acts."""
     words = line.split()
     if words[:1] == ["tap"] and len(words) == 2:
-        return f"press {words[1]}", f"wait {TAP_MS}", f"release {words[1]}", f"wait {SETTLES_MS}"
+        return *_tap(words[1]), f"wait {SETTLES_MS}"
+    if words[:1] == ["twice"] and len(words) == 2:
+        return *_tap(words[1]), f"wait {TAP_MS}", *_tap(words[1]), f"wait {SETTLES_MS}"
     if words == ["wait", UNTIL]:
         if scene.wakes_at is None:
             raise UseError("the program will do nothing by itself now")
         return (f"wait {max(scene.wakes_at - scene.at, 0) + SETTLES_MS}",)
     return (line,) if words[:1] == ["wait"] else (line, f"wait {SETTLES_MS}")
+
+
+def _tap(switch: str) -> tuple[str, ...]:
+    return f"press {switch}", f"wait {TAP_MS}", f"release {switch}"
 
 
 def _news(before: Scene, after: Scene) -> str:
@@ -183,7 +189,8 @@ def _control(design: Design, one: Control) -> Row:
     if one.kind == "latching":
         return Row(f"do-switch-{one.key}", one.name, "closed" if one.position else "open", (Knob(f"throw {one.key}", "Throw"),))
     hold = Knob(f"release {one.key}", "Let go") if one.position else Knob(f"press {one.key}", "Hold down")
-    knobs = (hold,) if one.position else (Knob(f"tap {one.key}", "Press and let go"), hold)
+    twice = (Knob(f"twice {one.key}", "Press twice"),) if design.job.switch[one.key].twice else ()
+    knobs = (hold,) if one.position else (Knob(f"tap {one.key}", "Press and let go"), *twice, hold)
     return Row(f"do-switch-{one.key}", one.name, "pressed" if one.position else "at rest", knobs)
 
 
