@@ -58,5 +58,5 @@ def test_more_relays_than_the_program_can_name_are_refused_in_words():
 
 def test_everything_means_every_channel():
     rest = '[switch.leaving]\nname = "Leaving"\nkind = "retractive"\ndoes = "off everything"\n'
-    acts = table_of(load_text("a"), load_text("b"), rest=rest)["switches"][0]["acts"]
-    assert acts == [[0, VERBS.index("off"), 0], [1, VERBS.index("off"), 0]]
+    leaving = table_of(load_text("a"), load_text("b"), rest=rest)["switches"][0]
+    assert leaving["everything"] == 1 and leaving["acts"] == [[0, VERBS.index("off"), 0], [1, VERBS.index("off"), 0]]

@@ -13,7 +13,7 @@ from pattress.errors import UseError
 from pattress.fan.drive import FanDrive
 from pattress.job.code import Code
 from pattress.job.model import Fan, Job, Regulator
-from pattress.rules.tables import acts_of, milliseconds, rest_of, rule_tables
+from pattress.rules.tables import marked_acts, milliseconds, rest_of, rule_tables
 from pattress.sizing.feedback import SETTLE
 from pattress.sizing.wear import Allowance
 
@@ -56,7 +56,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "name": switch.name,
             "latching": int(switch.kind == "latching"),
             "settle_ms": default_ms("switch", "settle"),
-            "acts": acts_of(switch.does, place, keys),
+            **marked_acts(switch.does, place, keys),
         }
         for key, switch in job.switch.items()
     ]
@@ -71,7 +71,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "protocol": button.code.protocol,
             "address": button.code.address,
             "command": button.code.command,
-            "acts": acts_of(button.does, place, keys),
+            **marked_acts(button.does, place, keys),
         }
         for remote_key, remote in job.remote.items()
         for button_key, button in remote.button.items()

@@ -31,7 +31,7 @@ class Plan:
         held_ms     a remote button counts as let go this long after its last frame
         save_ms     the snapshot is due this long after the first change
 
-    where `acts` is a list of [channel, verb, level]. Raises KeyError when an entry is missing.
+    where `acts` is a list of [channel, verb, level]; `everything` beside it says that they are "off everything" (only the proof asks). Raises KeyError when an entry is missing.
     """
 
     def __init__(self, table):
