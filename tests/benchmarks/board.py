@@ -154,6 +154,39 @@ def condition_memory(table: dict, facts: dict, *, narrow: bool) -> dict[str, int
     return found
 
 
+TOLD = """
+import bundle.request_queue as queues
+import bundle.network.telling as outbox
+queue = queues.RequestQueue(core, plan, {"channels": [], "title": ""})
+rows = json.load(open("rows.json"))
+if rows:
+    import bundle.inputs as told
+    queue.inputs = told.InputNews(rows, queue)
+telling = outbox.Telling(queue, outbox.topics_of(queue, "home"))
+del rows
+"""
+MANY_INPUTS = 17
+
+
+def input_memory(table: dict, facts: dict, *, narrow: bool) -> dict[int, int]:
+    """Return the bytes in use with a control program that knows inputs, its queue and what the broker was told, by how many of them are told."""
+    waiting = {name: rows for name, rows in table.items() if name != "rules"} | conditions(1, len(table["channels"]))
+    found = {}
+    for number in (0, 1, MANY_INPUTS):
+        rows = [dict(key=f"input_{one:02}", name=f"Window of room {one:02}", settle_ms=50) for one in range(number)]
+        pins = {f"input.{row['key']}": 40 + place for place, row in enumerate(rows)}
+        with TemporaryDirectory() as place:
+            write_bundle(Path(place, "bundle"), waiting | ({"inputs": rows} if rows else {}), facts | {"pins": facts["pins"] | pins}, findings=(), accepted={})
+            Path(place, "rows.json").write_text(json.dumps(rows))
+            program = in_bundle_words(WAITING + TOLD, "core", "RequestQueue", "Telling", "topics_of", "inputs", "InputNews")
+            if narrow:
+                *_, last = narrow_interpreter.run(program, folder=Path(place), beside={}, lines=["gc.collect()", "print(gc.mem_alloc())"])
+            else:
+                *_, last = interpreter.run(program + "gc.collect()\nprint(gc.mem_alloc())", folder=Path(place))
+        found[number] = int(last)
+    return found
+
+
 TURNS = 20_000
 TURN = """
 import time
@@ -220,6 +253,9 @@ def main(seconds: int = HOUR) -> None:
         waiting = condition_memory(design.plan, design.facts, narrow=narrow)
         print(f"    that wait: {waiting['one'] - waiting['none']} B for the module and the first with a reading, "
               f"{(waiting['thirty'] - waiting['one']) / 29:.0f} B for each more, {waiting['reader'] - waiting['thirty']} B for what takes the sensors' readings")
+        told = input_memory(design.plan, design.facts, narrow=narrow)
+        each = (told[MANY_INPUTS] - told[1]) / (MANY_INPUTS - 1)
+        print(f"    inputs that are told: {told[1] - told[0] - each:.0f} B for the module, {each:.0f} B for each input")
         bare, many = (step_us(design.plan, design.facts, number, narrow=narrow) for number in (0, 30))
         print(f"    a step of time, {'slower here than on a board' if narrow else 'on this machine'}: {bare:.1f} us without, {many:.1f} us with 30 of them")
     start = starts[len(starts) // 2]

@@ -58,8 +58,8 @@ def test_more_relays_than_the_program_can_name_are_refused_in_words():
 
 def test_everything_means_every_channel():
     rest = '[switch.leaving]\nname = "Leaving"\nkind = "retractive"\ndoes = "off everything"\n'
-    acts = table_of(load_text("a"), load_text("b"), rest=rest)["switches"][0]["acts"]
-    assert acts == [[0, VERBS.index("off"), 0], [1, VERBS.index("off"), 0]]
+    leaving = table_of(load_text("a"), load_text("b"), rest=rest)["switches"][0]
+    assert leaving["everything"] == 1 and leaving["acts"] == [[0, VERBS.index("off"), 0], [1, VERBS.index("off"), 0]]
 
 
 def test_presses_stand_in_the_plan_of_switches_that_tell_them_apart_and_nowhere_else():
@@ -70,7 +70,7 @@ def test_presses_stand_in_the_plan_of_switches_that_tell_them_apart_and_nowhere_
     rest = switch("door") + switch("bed", held="off everything") + switch("hall", twice="on a") + switch("both", held="off a", twice="on a")
     table = table_of(load_text("a"), load_text("b"), rest=rest)
     assert table["presses"] == [
-        dict(switch=1, held=[[0, off, 0], [1, off, 0]], held_ms=800, twice=[], again_ms=0),
+        dict(switch=1, held=[[0, off, 0], [1, off, 0]], held_ms=800, twice=[], again_ms=0, held_everything=1),
         dict(switch=2, held=[], held_ms=0, twice=[[0, on, 0]], again_ms=400),
         dict(switch=3, held=[[0, off, 0]], held_ms=800, twice=[[0, on, 0]], again_ms=400)]
     assert "presses" not in table_of(load_text("a"), rest=switch("door"))

@@ -17,7 +17,7 @@ from pattress.controller.infrared.protocols import BIPHASE, HASH
 
 CONTROLLER = Path(__file__).parents[1] / "controller"
 PACKAGES = ("drivers", "infrared", "network", "network/http", "network/mqtt")
-MODULES = ("announcement", "answering", "arriving", "beginning", "console", "filling", "full", "loop", "main", "minimal", "parts", "readings", "report",
+MODULES = ("announcement", "answering", "arriving", "beginning", "console", "filling", "full", "inputs", "loop", "main", "minimal", "parts", "readings", "report",
            "request_queue", "rom", "sequence")
 AT_ROOT = ("start",)
 RESOURCES = (".css", ".js")
@@ -27,7 +27,7 @@ ONLY_FOR = {                        # what of the decoder reads some protocols o
 ONLY_ON = {"drivers/infrared_machine": "rp2"}      # what only a port of the interpreter can run
 FOR_SETUP = "network/setup"
 ONLY_WITH = {         # what a plan without such a table never loads
-    "core/rules": "rules", "core/apart": "apart", "core/presses": "presses", "core/conditions": "conditions", "readings": "readings"}
+    "core/rules": "rules", "core/apart": "apart", "core/presses": "presses", "core/conditions": "conditions", "readings": "readings", "inputs": "inputs"}
 ROOT = "root"
 ROOT_MAIN = "from start import run\n\nrun()\n"      # what the board's interpreter runs by itself
 

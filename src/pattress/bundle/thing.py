@@ -55,7 +55,8 @@ def thing_description(
         raise ValueError(f"name must be 1 to 32 small letters, digits and inner hyphens, found {name!r}")
     sensors = tuple(sensors)
     keys = [channel.get("key", channel["name"]) for channel in table["channels"]]
-    topics = Topics(name, keys, [key for key, _, _ in sensors])
+    inputs = table.get("inputs", ()) if table.get("conditions") else ()      # those that the control program knows
+    topics = Topics(name, keys, [key for key, _, _ in sensors], [row["key"] for row in inputs])
     forms = _Forms(broker)
     properties: dict[str, Any] = {}
     actions: dict[str, Any] = {}
@@ -68,6 +69,8 @@ def thing_description(
         actions[f"ask_{key}"] = (_switching_off(channel["name"]) if walled.get(number) else _asking(channel["name"], top)) | {"forms": forms.asking(f"channel/{key}/ask", topic + b"/ask")}
     for (key, title, unit), topic in zip(sensors, topics.sensors):
         properties[key] = _reading(title, unit) | {"forms": forms.state(f"sensor/{key}", topic)}
+    for row, topic in zip(inputs, topics.inputs):
+        properties[f"input.{row['key']}"] = _input(row["name"]) | {"forms": forms.state(f"input/{row['key']}", topic)}
     description: dict[str, Any] = {
         "@context": [CONTEXT, {"mqv": MQTT_WORDS, "@language": "en"}],
         "title": table["title"],
@@ -173,6 +176,10 @@ def _reading(name: str, unit: str) -> dict[str, Any]:
     value = {"oneOf": [{"type": "number"}, {"type": "null"}], "unit": unit, "title": "null while the reading is stale"}
     return {"title": name, "readOnly": True, "observable": True} | _record(
         value=value, unit={"type": "string", "const": unit}, fresh={"type": "boolean"})
+
+
+def _input(name: str) -> dict[str, Any]:
+    return {"title": name, "readOnly": True, "observable": True} | _record(state={"type": "string", "enum": ["open", "closed"]})
 
 
 _STUCK = _record(

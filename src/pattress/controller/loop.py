@@ -15,7 +15,7 @@ import gc
 from array import array
 
 from . import core
-from .core.cells import APPLIED, HOLD, INPUT_MOVED, SENSED, TURN, WANTED
+from .core.cells import APPLIED, HOLD, INPUT_MOVED, LEVEL, SENSED, TURN, WANTED
 from .request_queue import FAULT, HEAP_LOW, REFUSED, SAVES, TURNS, WORST_US
 from .drivers.pins import MOST_COUNTED
 
@@ -193,6 +193,9 @@ class Loop:
 
     def _tell(self):
         """Find out when something is due, and tell the news."""
+        if self.queue.inputs:
+            for i in range(self.plan.inputs):
+                self.queue.inputs.news(i, self.state[self.plan.input_at[i] + LEVEL])
         self._due = core.due_in(self.plan, self.state)
         channel = core.next_news(self.plan, self.state)
         while channel >= 0:

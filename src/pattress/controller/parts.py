@@ -47,6 +47,10 @@ class Parts:
         self.lamp = Lamp(pin_class, board["status"])
         self.watchdog = Watchdog(site.watchdog)
         self.queue = RequestQueue(core, self.plan, table, sensors, SUPPLY if site.has_sagged else cause_of_reset(site.machine))
+        if self.plan.inputs:
+            from .inputs import InputNews
+
+            self.queue.inputs = InputNews(table["inputs"], self.queue)
         self.queue.counts[STARTS] = site.record["starts"]
         self.queue.note(STARTED, 0, 0, 0)
         if site.has_sagged:

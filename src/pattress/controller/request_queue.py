@@ -68,6 +68,7 @@ class RequestQueue:
         self.value = array("i", [0] * len(self.sensors))        # tenths of the unit
         self.fresh = array("i", [0] * len(self.sensors))        # 0: stale or never read; never shown as a value
         self.read_at = array("i", [0] * len(self.sensors))
+        self.inputs = None                                      # as in `inputs`, where the plan has some
         self.reset_cause, self.clock = reset_cause, None
         self.seconds, self._ms = 0, 0
         self.linked = array("i", [0, 0])                        # broker, radio

@@ -11,11 +11,12 @@ from pattress.controller.core import RESTORES
 from pattress.design.defaults import default_ms, settle_ms
 from pattress.errors import UseError
 from pattress.fan.drive import FanDrive
+from pattress.job.action import is_off_everything
 from pattress.job.by_rule import step_most
 from pattress.job.code import Code
 from pattress.job.levels import levels_of
 from pattress.job.model import Job, Regulator
-from pattress.rules.tables import acts_of, milliseconds, rest_of, rule_tables
+from pattress.rules.tables import acts_of, marked_acts, milliseconds, rest_of, rule_tables
 from pattress.sizing.feedback import SETTLE
 from pattress.sizing.wear import Allowance
 
@@ -58,7 +59,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "name": switch.name,
             "latching": int(switch.kind == "latching"),
             "settle_ms": default_ms("switch", "settle"),
-            "acts": acts_of(switch.does, place, keys),
+            **marked_acts(switch.does, place, keys),
         }
         for key, switch in job.switch.items()
     ]
@@ -73,7 +74,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "protocol": button.code.protocol,
             "address": button.code.address,
             "command": button.code.command,
-            "acts": acts_of(button.does, place, keys),
+            **marked_acts(button.does, place, keys),
         }
         for remote_key, remote in job.remote.items()
         for button_key, button in remote.button.items()
@@ -86,6 +87,7 @@ def plan_table(job: Job, fan_drives: Mapping[str, FanDrive], stagger: Mapping[st
             "held_ms": default_ms("press", "held") if switch.held else 0,
             "twice": acts_of(switch.twice, place, keys),
             "again_ms": default_ms("press", "again") if switch.twice else 0,
+            **{f"{how}_everything": 1 for how, acts in (("held", switch.held), ("twice", switch.twice)) if any(map(is_off_everything, acts))},
         }
         for number, switch in enumerate(job.switch.values()) if switch.held or switch.twice
     ]

@@ -30,6 +30,11 @@ class Action:
         return f"{self.verb} {', '.join(self.things)}{step}"
 
 
+def is_off_everything(action: Action) -> bool:
+    """Return whether an action is "off everything"."""
+    return action.things == (EVERYTHING,) and action.verb == "off"
+
+
 def parse_action(found: object) -> Action:
     """Read an action.
 

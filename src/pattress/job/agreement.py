@@ -10,14 +10,15 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 from unicodedata import combining, normalize
 
-from pattress.job.action import EVERYTHING, Action
+from pattress.job.action import EVERYTHING, Action, is_off_everything
 from pattress.job.code import Code, format_code
 from pattress.job.field_types import CEILING, UNKNOWN
 from pattress.job.model import NONE, SOCKET, Job, Receiver
-from pattress.job.naming import Disagreement, Names, no_such_thing, not_among, unfit
+from pattress.job.naming import CLOSEST, Disagreement, Names, no_such_thing, not_among, unfit
 from pattress.job.press_agreement import press_disagreements
 from pattress.job.problem import Path, key_path
 from pattress.job.rule_agreement import rule_disagreements
+from pattress.job.wish import Wish
 from pattress.plural import counted
 from pattress.quantity import show
 from pattress.refusal import Refusal, as_found, nearest, word_list
@@ -180,6 +181,34 @@ def _wishes(job: Job, names: Names) -> Iterator[Disagreement]:
         elif wish.control and not _may_have_control(job, names, wish.thing, wish.control):
             allowed = f"a load or fan that a {wish.control} acts on"
             yield path, Refusal(f"{as_found(wish.says)}; no {wish.control} acts on {wish.thing}", allowed), False
+        elif wish.form == "leaves nothing" and not _may_do_off_everything(job, names):
+            yield path, Refusal(f'{as_found(wish.says)}; nothing does "off {EVERYTHING}"', f'a job with a switch, a remote button or a rule that does "off {EVERYTHING}"'), False
+        elif wish.form == "step at most":
+            refusal = _unreachable(wish, job, names)
+            if refusal:
+                yield path, refusal, False
+
+
+def _unreachable(wish: Wish, job: Job, names: Names) -> Refusal | None:
+    """Return why a wish about the highest step of a fan says nothing of that thing, or None."""
+    if wish.thing not in names.of["fan"]:
+        fans = word_list(names.of["fan"][:CLOSEST]) or "none in this job"
+        return Refusal(f"{as_found(wish.says)}; {wish.thing} has no steps", f"a fan: {fans}")
+    fan = job.fan.get(wish.thing)
+    if fan is None or wish.step < fan.steps:
+        return None
+    allowed = f"a step from 1 to {fan.steps - 1}" if fan.steps > 1 else "a fan of 2 steps or more"
+    return Refusal(f"{as_found(wish.says)}; {wish.thing} has {counted(fan.steps, 'step')}", allowed)
+
+
+def _may_do_off_everything(job: Job, names: Names) -> bool:
+    sections: tuple[Mapping[str, Any], ...] = (job.switch, job.remote, job.rule)
+    if any(len(rows) < len(names.of[section]) for section, rows in zip(("switch", "remote", "rule"), sections, strict=True)):
+        return True         # one of them has a fault of its own, so nothing can be said
+    done = [*(one for switch in job.switch.values() for one in switch.does),
+            *(one for remote in job.remote.values() for button in remote.button.values() for one in button.does),
+            *(ruled.says.action for ruled in job.rule.values() if ruled.says.action)]
+    return any(is_off_everything(one) for one in done)
 
 
 def _may_have_control(job: Job, names: Names, thing: str, control: str) -> bool:

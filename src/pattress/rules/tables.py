@@ -4,13 +4,13 @@ What the rows mean is said in `pattress.controller.core.plan` and `.conditions`;
 figures, in `pattress.controller.readings`.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from pattress.controller.core.cells import OFF, ON, SET, VERBS
 from pattress.controller.core.conditions import HOLDS, LOCKS, OF_CHANNEL, OF_INPUT, OF_READING, RELEASE, RESTS, WHEN
 from pattress.controller.readings import DAMPER, HUMIDITY, TEMPERATURE
-from pattress.job.action import EVERYTHING, Action
+from pattress.job.action import EVERYTHING, Action, is_off_everything
 from pattress.job.by_rule import rules_on
 from pattress.job.condition import Condition
 from pattress.job.model import Job
@@ -42,6 +42,11 @@ def rule_tables(job: Job, place: Mapping[str, int], settle_ms: Callable[[str], i
              for number, rule in enumerate(said.values()) if rule.kind == "apart"]
     tables = {"inputs": inputs, "rules": rules, "apart": apart, "readings": readings, "conditions": conditions, "rule_keys": list(said)}
     return {name: rows for name, rows in tables.items() if rows}
+
+
+def marked_acts(actions: Sequence[Action], place: Mapping[str, int], everything: Iterable[str]) -> Row:
+    """Return the acts of a control or a moment, marked where they are "off everything": the proof then knows what they mean."""
+    return {"acts": acts_of(actions, place, everything), **({"everything": 1} if any(map(is_off_everything, actions)) else {})}
 
 
 def acts_of(actions: Iterable[Action], place: Mapping[str, int], everything: Iterable[str]) -> list[list[int]]:
@@ -82,7 +87,7 @@ def _conditions(said: Mapping[str, Rule], job: Job, place: Mapping[str, int], re
             for thing in rule.several:
                 yield row | {"kind": RESTS, "acts": [[place[thing], OFF, 0]]}
         elif rule.kind == "when":
-            yield row | {"kind": WHEN, "acts": acts_of(filter(None, (rule.action,)), place, (*job.load, *job.fan))}
+            yield row | {"kind": WHEN, **marked_acts(tuple(filter(None, (rule.action,))), place, (*job.load, *job.fan))}
         elif rule.kind == "hold":
             yield row | {"kind": HOLDS, "acts": [[place[rule.thing], SET, rule.step] if rule.step else [place[rule.thing], ON, 0]]}
         elif rule.release:

@@ -1,6 +1,6 @@
 """The whole loop on a simulated board, for both interpreters.
 
-`parts` is a module or class with `core`, `RequestQueue`, `Loop`, `Inputs`, `Outputs` and `Store`: the
+`parts` is a module or class with `core`, `RequestQueue`, `InputNews`, `Loop`, `Inputs`, `Outputs` and `Store`: the
 workbench and the board find them under different names.
 """
 
@@ -26,6 +26,7 @@ class Wiring:
             if plan.feedback_at[channel]:
                 self.feedback[channel] = free
                 free += 1
+        self.inputs = list(range(free, free + plan.inputs))
 
 
 class Rig:
@@ -39,8 +40,10 @@ class Rig:
         for number in contacts:
             board.level[number] = 0
         self.outputs = parts.Outputs(board.Pin, self.wiring.relays, level)
-        self.inputs = parts.Inputs(board.Pin, self.wiring.switches, self.wiring.regulators, sorted(self.wiring.feedback.items()))
+        self.inputs = parts.Inputs(board.Pin, self.wiring.switches, self.wiring.regulators, sorted(self.wiring.feedback.items()), self.wiring.inputs)
         self.queue = parts.RequestQueue(parts.core, self.plan, table)
+        if self.plan.inputs:
+            self.queue.inputs = parts.InputNews(table["inputs"], self.queue)
         self.store = None if flash is None else parts.Store(flash, TAG, parts.core.size(self.plan))
         if self.store:
             snapshot = self.store.restore()
@@ -73,6 +76,10 @@ class Rig:
     def sense(self, channel, live):
         """Let the line of a channel be live or dead."""
         self.put(self.wiring.feedback[channel], live)
+
+    def move(self, place, closed):
+        """Move the contact of an input."""
+        self.put(self.wiring.inputs[place], closed)
 
     def relays(self):
         """Return the relays closed on the pins, as bits."""

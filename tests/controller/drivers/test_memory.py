@@ -19,13 +19,20 @@ LIMITS = {              # in place, with the network: at rest, and at any moment
 }
 WHOLE = 100 * KIB       # all files of the bundle
 POOLS, NAMES = 5, 620   # the interpreter's table of names: pools of 20, 40, 80, 160 and 320; the next one takes another 3.8 KiB at once
-ROOM = 30               # names; conditions and readings bring 23
+ROOM = 30               # names; conditions, readings and inputs bring 25
 CONDITIONS = """
 [rule.warm]
 says = "ceiling is on while room is above 30 degC, until 28 degC"
 
 [rule.pair]
 says = "bench is on while pendant is on"
+
+[input.window]
+name = "Window"
+kind = "window"
+
+[rule.airing]
+says = "when window opens, off bench"
 """
 
 
@@ -64,14 +71,14 @@ def test_memory_in_use_is_steady(bundle, in_place, network):
 
 
 def test_a_plan_with_conditions_takes_no_step_of_the_table_of_names(tmp_path, monkeypatch):
-    """It loads two modules more, which weigh what they weigh."""
+    """It loads three modules more, which weigh what they weigh."""
     monkeypatch.setattr(board, "WEIGHED", 1)
     job = tmp_path / "job.toml"
     job.write_text(Path("examples/sewing-room/job.toml").read_text("utf-8") + CONDITIONS, "utf-8")
     design = design_of(job)
     write_bundle(tmp_path / "room", design.plan, design.facts, findings=(), accepted={})
     found = board.live(tmp_path / "room", design.facts, 60, narrow=True, network=True)
-    assert design.plan["conditions"] and (tmp_path / "room" / "core" / "conditions.mpy").is_file()
+    assert design.plan["conditions"] and all((tmp_path / "room" / name).is_file() for name in ("core/conditions.mpy", "inputs.mpy"))
     assert found["pools"] == POOLS and found["names"] <= NAMES
 
 

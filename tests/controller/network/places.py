@@ -28,7 +28,7 @@ def write_place(folder, which):
     (folder / "plan.json").write_text(json.dumps(TABLE), "utf-8")
     sources = [(source, Path(target, source.name)) for part, target in PARTS.items()
                for source in sorted((CONTROLLER / part).iterdir()) if source.is_file()]
-    for source, target in [*sources, (CONTROLLER / "request_queue.py", Path("request_queue.py")), (Path(__file__).with_name("simulated.py"), Path("simulated.py"))]:
+    for source, target in [*sources, *((CONTROLLER / name, Path(name)) for name in ("request_queue.py", "inputs.py")), (Path(__file__).with_name("simulated.py"), Path("simulated.py"))]:
         (folder / target).parent.mkdir(parents=True, exist_ok=True)
         if which == "micropython" and source.suffix == ".py":
             compile_for_board(source, folder / target.with_suffix(".mpy"), target)

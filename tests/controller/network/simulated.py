@@ -31,6 +31,7 @@ else:
 POLL_MS = 5
 KEPT = 16384        # turns whose figures are kept, 82 s; made at the start, so that measuring takes no memory
 START = 25          # turns in which the others start; not among the figures
+MOVED = 200         # turns after which an input stands otherwise, 1 s
 SENSORS = [("hall_air", "Temperature", "°C"), ("hall_damp", "Relative humidity", "%")]
 
 
@@ -40,8 +41,12 @@ class Board:
             table = json.load(file)
         self.plan = core.Plan(table)
         self.state = core.new_state(self.plan)
-        core.begin(self.plan, self.state, None, bytes(self.plan.switches), bytes(self.plan.regulators))
+        core.begin(self.plan, self.state, None, bytes(self.plan.switches + self.plan.inputs), bytes(self.plan.regulators))
         self.queue = RequestQueue(core, self.plan, table, sensors, "power")
+        if self.plan.inputs:
+            from inputs import InputNews
+
+            self.queue.inputs = InputNews(table["inputs"], self.queue)
         self.event, self.tick = [0] * 5, [core.TIME, 0, 0, 0, 0]
         self.moves = []                     # what the relays did
         self.turns = 0
@@ -73,6 +78,10 @@ class Board:
         self.tick[1] = elapsed
         before = core.relays(self.plan, self.state)
         core.step(self.plan, self.state, self.tick)
+        for place in range(self.plan.inputs):
+            if self.turns % MOVED == 0:
+                core.step(self.plan, self.state, [6, place, self.turns // MOVED % 2, 0, 0])      # INPUT_MOVED
+            self.queue.inputs.news(place, self.state[self.plan.input_at[place]])
         if self.queue.take(self.event):
             core.step(self.plan, self.state, self.event)
         channel = core.next_news(self.plan, self.state)

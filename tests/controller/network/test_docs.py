@@ -9,6 +9,7 @@ from pattress.bundle import passphrase
 from pattress.controller import announcement, arriving, loop
 from pattress.controller import request_queue as queues
 from pattress.controller.core.cells import BY_NETWORK, CAUSES
+from pattress.controller.inputs import InputNews
 from pattress.controller.network import channel_requests, mdns, reach, setup
 from pattress.controller.network.channel_requests import allowed
 from pattress.controller.network.host_names import NAMES
@@ -26,8 +27,8 @@ WORDS = " ".join(TEXT.split())
 
 
 def test_every_topic_is_there_and_no_other():
-    topics = Topics("NAME", ["KEY"], ["KEY"])
-    ours = {topics.availability, topics.error, topics.events, topics.counts, topics.thing, *topics.channels, *topics.sensors,
+    topics = Topics("NAME", ["KEY"], ["KEY"], ["KEY"])
+    ours = {topics.availability, topics.error, topics.events, topics.counts, topics.thing, *topics.channels, *topics.sensors, *topics.inputs,
             topics.channels[0] + b"/ask"}
     assert {topic.encode() for topic in re.findall(r"^\| `(pattress/\S+)`", TEXT, re.MULTILINE)} == ours
 
@@ -46,7 +47,10 @@ def test_the_records_are_those_of_the_program():
     reading = sensor_record(queue, 0)
     event = queue.event_after(queue.noted - 2)[1]
     queue.reading(0, 215, 0)
-    records = [channel_record(queue, FAN), reading, sensor_record(queue, 0),
+    inputs = InputNews([dict(key="window", name="Window")], queue)
+    queue.advance((190 - queue.seconds) * 1000)
+    inputs.news(0, 1)
+    records = [channel_record(queue, FAN), reading, sensor_record(queue, 0), inputs.record(0),
                error_record(b"pattress/home/channel/fan/ask", b"9", queues.UNKNOWN, allowed(4)), event_record(queue, event)]
     shown = [line for block in re.findall(r"```json\n(.*?)```", TEXT, re.DOTALL) for line in block.splitlines()]
     assert shown == [record.decode().replace("\\u00b0", "°") for record in records]

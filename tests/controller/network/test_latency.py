@@ -38,7 +38,7 @@ from radio.mqtt.client import Client, Settings
 
 board = Board()
 queue = board.queue
-names = topics.Topics("home", queue.keys, [sensor[0] for sensor in queue.sensors])
+names = topics.topics_of(queue, "home")
 others = []
 for host, port in SETTINGS["brokers"]:
     tls = None

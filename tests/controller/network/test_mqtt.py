@@ -16,7 +16,7 @@ from radio import records, service, topics
 from radio.mqtt.client import Client, Settings
 
 board = Board()
-names = topics.Topics("home", board.queue.keys, [sensor[0] for sensor in board.queue.sensors])
+names = topics.topics_of(board.queue, "home")
 tls = None
 if SETTINGS.get("authority"):
     with open(SETTINGS["authority"], "rb") as file:

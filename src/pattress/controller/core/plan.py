@@ -34,7 +34,8 @@ class Plan:
         held_ms     a remote button counts as let go this long after its last frame
         save_ms     the snapshot is due this long after the first change
 
-    where `acts`, `held` and `twice` are lists of [channel, verb, level]. Raises KeyError when an entry is missing.
+    where `acts`, `held` and `twice` are lists of [channel, verb, level]; `everything` beside acts says that they are "off everything", as do
+    `held_everything` and `twice_everything` (only the proof asks). Raises KeyError when an entry is missing.
     """
 
     def __init__(self, table):

@@ -70,7 +70,7 @@ async def speak_to_broker(program, settings, radio, port, multicast):
         with open(broker["authority"], "rb") as file:
             tls = trusting(file.read())
     queue, name_server = program.queue, (await reach.addresses(radio))[1]
-    names = topics.Topics(settings["name"], queue.keys, [sensor[0] for sensor in queue.sensors])
+    names = topics.topics_of(queue, settings["name"])
     return Client(queue, names, Settings(
         broker["host"], broker.get("port", 8883 if tls else 1883), _bytes(broker.get("user")), _bytes(broker.get("password")),
         tls, name_server), thing_of(program), calm=program.is_idle).run()

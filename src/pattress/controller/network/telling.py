@@ -12,7 +12,7 @@ from .records import (
 COUNTS_S = 60       # counters are told once a minute
 UNTOLD = -1
 
-AVAILABILITY, CHANNEL, SENSOR, ERROR, EVENT, COUNTS = range(6)
+AVAILABILITY, CHANNEL, SENSOR, ERROR, EVENT, COUNTS, INPUT = range(7)
 
 
 class Telling:
@@ -30,6 +30,7 @@ class Telling:
         self._available = False
         self._channels = [UNTOLD] * len(self._queue.keys)
         self._sensors = [UNTOLD] * len(self._queue.sensors)
+        self._inputs = [UNTOLD] * len(self._topics.inputs)
         self._counted = UNTOLD
 
     def decline(self, topic, found, reason, allowed):
@@ -52,6 +53,10 @@ class Telling:
             now = self._reading(sensor)
             if told != now:
                 return (SENSOR, sensor), now, topics.sensors[sensor], sensor_record(queue, sensor), True
+        for place, told in enumerate(self._inputs):
+            now = 2 * queue.inputs.operations[place] + self._dated()
+            if told != now:
+                return (INPUT, place), now, topics.inputs[place], queue.inputs.record(place), True
         if self._error is not None and self._erred != queue.seconds:     # one a second is enough to learn from
             return (ERROR, 0), 0, topics.error, error_record(*self._error), False
         if self._heard != queue.noted:
@@ -70,6 +75,8 @@ class Telling:
             self._channels[place] = mark
         elif kind == SENSOR:
             self._sensors[place] = mark
+        elif kind == INPUT:
+            self._inputs[place] = mark
         elif kind == ERROR:
             self._error, self._erred = None, self._queue.seconds
         elif kind == EVENT:

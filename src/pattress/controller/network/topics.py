@@ -9,7 +9,7 @@ class Topics:
     `base` stands before every topic; the page's news have none.
     """
 
-    def __init__(self, name, keys, sensors, base=None):
+    def __init__(self, name, keys, sensors, inputs=(), base=None):
         self.name = name
         if base is None:
             base = "pattress/{}/".format(name)
@@ -21,6 +21,7 @@ class Topics:
         self.thing = (base + "thing").encode()
         self.channels = [(base + "channel/" + key).encode() for key in keys]
         self.sensors = [(base + "sensor/" + key).encode() for key in sensors]
+        self.inputs = [(base + "input/" + key).encode() for key in inputs]
         self.asks = (base + "channel/+").encode() + ASK       # the one filter that is subscribed to
 
     def channel_asked(self, topic):
@@ -31,3 +32,8 @@ class Topics:
                 if subject == known:
                     return channel
         return -1
+
+
+def topics_of(queue, name, base=None):
+    """Return the topics of a queue."""
+    return Topics(name, queue.keys, [sensor[0] for sensor in queue.sensors], queue.inputs.keys if queue.inputs else (), base)

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from random import Random
 from typing import TYPE_CHECKING
 
-from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, FEEDBACK, RULE, SHOWN
+from pattress.controller.core.cells import BY_REGULATOR, BY_SWITCH, CAUSE, CHANNEL, CONDITION, FEEDBACK, RULE, SHOWN
 
 from ..exploration import Part
 from ..moves import BACKWARDS, CUT, PASS, Move, commands_on, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_neighbours, with_waits
@@ -27,10 +27,12 @@ class TogetherPart(Part):
     """Explores the product of two channels.
 
     `claim` is the id of the wish; `followers` maps the id of a pair of wishes to the (channel,
-    control) that the other wish of it wants followed.
+    control) that the other wish of it wants followed. `coupled` holds conditions that look at one of
+    the two and act on one: they begin and end as what they look at does; every other one at any moment.
     """
 
-    def __init__(self, subject: Subject, thing: int, other: int, claim: str, followers: Mapping[str, tuple[int, str]], has_network: bool) -> None:
+    def __init__(self, subject: Subject, thing: int, other: int, claim: str, followers: Mapping[str, tuple[int, str]], has_network: bool,
+                 coupled: Sequence[int] = ()) -> None:
         self.pair = (thing, other)
         both = frozenset(self.pair)
         places = [subject.channel_at[channel] for channel in sorted(both)]
@@ -38,10 +40,13 @@ class TogetherPart(Part):
                          [(at, at + CHANNEL) for at in places]
                          + [(at, at + FEEDBACK) for channel, at in subject.feedback_at.items() if channel in both]
                          + [(at, at + RULE) for channel, at in subject.rule_at.items() if channel in both]
-                         + [one for channel in sorted(both) for one in live_of(subject, channel)]
+                         + [one for channel in sorted(both) for one in live_of(subject, channel) if one[0] not in _cells_of(subject, coupled)]
+                         + [(at, at + CONDITION) for at in (subject.condition_at[one] for one in coupled)]
                          + times_apart(subject, sorted(both)), both, still_around(subject, both),
                          [at + place for at in places for place in (SHOWN, CAUSE)])
-        self.claim, self.followers, self.at_power_up = claim, followers, met_at_power_up(subject, sorted(both))
+        known = _cells_of(subject, coupled)         # what the core itself makes of them is no move of the world
+        self.claim, self.followers = claim, followers
+        self.at_power_up = list(dict.fromkeys(tuple(one for one in met if one[0] not in known) for met in met_at_power_up(subject, sorted(both))))
         self.names = [subject.channel_name(channel) for channel in self.pair]
         commands = [move for channel in self.pair for move in commands_on(subject, channel) if move.known]
         self.events = beside(subject, both, [
@@ -50,7 +55,7 @@ class TogetherPart(Part):
             *(move for press in presses_on(subject, both) for move in with_neighbours(subject, both, press)),
         ])
         self.times = beside(subject, both, [
-            *(move for settled in settlings_on(subject, both) for move in with_neighbours(subject, both, passing(settled))),
+            *(move for settled in settlings_on(subject, both) if not any(one.cell in known for one in settled) for move in with_neighbours(subject, both, passing(settled))),
             *(move for move in foreign_moves(subject, both) if move.kind == PASS),
         ])
         self.backwards = beside(subject, both, BACKWARDS)
@@ -102,3 +107,8 @@ class TogetherPart(Part):
                 return Failure(pair, f"{self.names[1 - place]} is on and stays wanted, the {control} asks for {self.names[place]}: "
                                      "one wish wants it on, the other off")
         return None
+
+
+def _cells_of(subject: Subject, conditions: Sequence[int]) -> frozenset[int]:
+    """Return the cells of conditions."""
+    return frozenset(subject.condition_at[one] + place for one in conditions for place in range(CONDITION))

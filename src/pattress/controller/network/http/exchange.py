@@ -8,7 +8,7 @@ import asyncio
 
 from .. import reach
 from ..telling import Telling
-from ..topics import Topics
+from ..topics import topics_of
 from .requests import BadRequest, Reader
 from .site import ALWAYS, Reply
 
@@ -84,8 +84,7 @@ class Exchange:
         It gets the newest, not all there was.
         """
         queue = self._queue
-        topics = Topics("", queue.keys, [sensor[0] for sensor in queue.sensors], base="")
-        telling = Telling(queue, topics)
+        telling = Telling(queue, topics_of(queue, "", base=""))
         await self._write(writer, RETRY)
         told_at = queue.seconds
         while True:

@@ -40,6 +40,10 @@ function listen(){
   });
   source.addEventListener("still",alive);
   for(const way of ways)source.addEventListener("channel/"+way.dataset.channel,event=>{alive();tell(way,JSON.parse(event.data));});
+  for(const input of document.querySelectorAll("[data-input]"))source.addEventListener("input/"+input.dataset.input,event=>{
+    alive();
+    input.querySelector("dd").textContent=JSON.parse(event.data).state;
+  });
   for(const reading of readings)source.addEventListener("sensor/"+reading.dataset.sensor,event=>{
     const record=JSON.parse(event.data);
     alive();

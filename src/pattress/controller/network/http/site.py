@@ -3,7 +3,7 @@
     GET  /                    the page, or the form that asks for the passphrase
     GET  /log                 last events and counters
     GET  /news                news as they come (server-sent events)
-    GET  /channel/KEY         what a channel does, as JSON; /sensor/KEY the same
+    GET  /channel/KEY         what a channel does, as JSON; /sensor/KEY and /input/KEY the same
     POST /channel/KEY/ask     a request: as a form, or as JSON for programs
     POST /time                the time of a phone, while nobody else has told one
     POST /login, /logout      opens and ends a session
@@ -111,6 +111,8 @@ class Site:
                                    ("/sensor/", [sensor[0] for sensor in queue.sensors], sensor_record)):
             if path.startswith(base) and path[len(base):] in keys:
                 return Reply(200, JSON, (record(queue, keys.index(path[len(base):])),))
+        if queue.inputs and path.startswith("/input/") and path[7:] in queue.inputs.keys:
+            return Reply(200, JSON, (queue.inputs.record(queue.inputs.keys.index(path[7:])),))
         return Reply(404, parts=("There is nothing here.",))
 
     async def _post(self, request, path, session):

@@ -39,14 +39,16 @@ def login_page(queue, wait=0, wrong=False):
 
 
 def main_page(queue, session, may_ask, has_login):
-    """Yield the page with every channel and reading. The script then keeps it true."""
+    """Yield the page with every channel, reading and input. The script then keeps it true."""
     core = queue.core
     yield opening(queue.title, ' data-second="{}"'.format(queue.seconds))
     yield "<p id=link role=status>As of {}. Reload to see changes.</p></header><main>".format(_age(queue.seconds, "after power-up"))
-    if queue.sensors:
+    if queue.sensors or queue.inputs:
         yield "<dl>"
         for sensor, (key, name, unit) in enumerate(queue.sensors):
             yield _reading(queue, sensor, key, name, unit)
+        for place in range(len(queue.inputs.keys) if queue.inputs else 0):
+            yield _input(queue.inputs, place)
         yield "</dl>"
     yield "<ol>"
     for channel in range(len(queue.keys)):
@@ -110,6 +112,10 @@ def _reading(queue, sensor, key, name, unit):
     value = "{} {}".format(decimal(queue.value[sensor]), escaped(unit)) if queue.fresh[sensor] else "no reading"
     return '<div data-sensor="{0}" id="s{1}" data-unit="{3}"><dt>{2}</dt><dd>{4}</dd></div>'.format(
         escaped(key), sensor, escaped(name), escaped(unit), value)
+
+
+def _input(inputs, place):
+    return '<div data-input="{}"><dt>{}</dt><dd>{}</dd></div>'.format(inputs.keys[place], escaped(inputs.names[place]), inputs.word(place))
 
 
 def _channel(queue, core, channel, session, may_ask):
