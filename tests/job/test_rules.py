@@ -15,6 +15,8 @@ SMALL_NUMBERS = 1 << 30     # below this a board's whole number needs no memory
     ("stairs is on for 3 min", "stay", dict(thing="stairs", time=180.0)),
     ("a stairs is on for 1 s", "stay", dict(thing="stairs", time=1.0)),
     ("The stairs is on for 3 min, anew at each asking.", "stay", dict(thing="stairs", time=180.0, renews=True)),
+    ("stairs is on for 3 min, with a warning 30 s before", "stay", dict(thing="stairs", time=180.0, warning=30.0)),
+    ("stairs is on for 3 min, anew at each asking, with a warning 30 s before", "stay", dict(thing="stairs", time=180.0, renews=True, warning=30.0)),
     ("THE iron IS put on at the wall only", "wall", dict(thing="iron")),
     ("The ceiling is at step 3 at most.", "top", dict(thing="ceiling", step=3)),
     ("ceiling starts at step 1 at most", "start", dict(thing="ceiling", step=1)),
@@ -50,6 +52,7 @@ def test_another_sentence_is_refused_with_the_nearest(says, nearest):
     ("iron is on for at most 25 h", "found '25 h'\n  allowed: a time such as \"3 min\", at least 1 s, at most 24 h"),
     ("iron is on for at most 200 ms", "found '200 ms'\n  allowed: a time such as \"3 min\", at least 1 s, at most 24 h"),
     ("stairs is on for 1073742 s", "found '1073742 s'\n  allowed: a time such as \"3 min\", at least 1 s, at most 24 h"),
+    ("stairs is on for 3 min, with a warning 2 s before", "found '2 s'\n  allowed: a time such as \"3 min\", at least 5 s, at most 24 h"),
     ("stairs is on for 3 kg", "found '3 kg', a mass\n  allowed: a time such as \"3 min\", at least 1 s, at most 24 h"),
     ("boiler and oven are never on together, 50 ms between", "found '50 ms'\n  allowed: a time such as \"3 min\", at least 100 ms, at most 24 h"),
     (7, f"found 7\n  allowed: a sentence such as {ALLOWED}"),
@@ -74,6 +77,12 @@ flat.toml:45:8: rule.r0.says is 'pendant and pendant are never on together'; pen
     (["pendant and study are never on together"], """\
 flat.toml:30:8: switch.door.does is 'toggle pendant, up study'; pendant and study are then asked for at once, and by rule.r0 one of them stays off
   allowed: one of the two"""),
+    (["study is on for 3 min, with a warning 30 s before"], """\
+flat.toml:45:8: rule.r0.says is 'study is on for 3 min, with a warning 30 s before'; study is no lamp, and a warning switches it off and on again
+  allowed: a load that is tungsten lamp or LED driver or fluorescent ballast"""),
+    (["pendant is on for 3 min, with a warning 3 min before"], """\
+flat.toml:45:8: rule.r0.says is 'pendant is on for 3 min, with a warning 3 min before'; that is not before its end
+  allowed: less than 3 min"""),
     (["study rests for at least 5 min"], """\
 flat.toml:45:8: rule.r0.says is 'study rests for at least 5 min'; study is no load: a fan would rest at each change of step, too
   allowed: a load: a pump, a compressor, a heater"""),

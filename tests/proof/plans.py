@@ -123,6 +123,12 @@ CONDITIONED = dict(
         condition(RESTS, OF_CHANNEL, 0, (3, OFF, 0), rule=6),
     ])
 
+# Stairs that are warned of their end and renewed by an asking, a porch that is warned only, a heater without such a rule.
+WARNED = dict(
+    plan("stairs and porch that go dark for a moment before they go off", [load("stairs", 0), load("porch", 1, restore=2, delay=200), load("heater", 2)],
+         [switch("stairs", (0, ON, 0), latching=0), switch("porch", (1, TOGGLE, 0))], (), [button("all off", 1, (0, OFF, 0), (1, OFF, 0))]),
+    rules=[dict(rule(0, stay=180_000, renews=1), warn_ms=30_000), dict(rule(1, limit=3_600_000, stay=600_000), warn_ms=20_000), rule(2, stay=60_000)])
+
 # A fan that is at step 3 of 4 at most, starts at step 1 at most with a kick at step 4, and comes back as it was; and one without such rules.
 STEPPED = dict(
     plan("fan that starts low and is never at its highest step",

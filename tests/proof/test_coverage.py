@@ -37,7 +37,7 @@ def test_examples_together_go_everywhere_but_where_each_rest_is_argued(examples)
     never = set.intersection(*({((one.condition, one.truth), one.because) for one in covered.never} for covered in examples))
     assert {because for _, because in never} == {
         "no regulator with a contact for each position", AT_ONCE, "no feedback of a channel with steps",
-        "no stay", "no fan that starts at a low step", "nothing that is never on together", "no plan without rules", "nothing that the network leaves alone", "no stay that an asking renews",
+        "no stay", "no stay that is warned of", "no fan that starts at a low step", "nothing that is never on together", "no plan without rules", "nothing that the network leaves alone", "no stay that an asking renews",
         "no rule that holds something on", "no rule that keeps something off", "no rule that keeps something off for longer", "no rule of a moment",
         "no rule that lets others rest", "no rule that is latched", "no rule by a reading", "no rule that keeps something off by a reading",
         "no rule by a channel that is on", "no rule by a channel that is off", "nothing that one rule holds on and another lets rest",

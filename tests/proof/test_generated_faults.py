@@ -29,10 +29,11 @@ from .plans import (
     STEPPED,
     TIMED,
     TWO_FANS,
+    WARNED,
 )
 
 FILES = ("channels.py", "switches.py", "regulators.py", "remote.py", "snapshot.py", "program.py", "feedback.py", "rules.py", "conditions.py", "presses.py", "apart.py")
-PLANS = (GROUPS, PRESSED, TIMED, APART, CONDITIONED, SMALL, RULED, LATCHED, LAMP_SENSED, SENSED, GUARDED, STEPPED, MIDDLE, TWO_FANS)       # quick ones first
+PLANS = (GROUPS, PRESSED, TIMED, WARNED, APART, CONDITIONED, SMALL, RULED, LATCHED, LAMP_SENSED, SENSED, GUARDED, STEPPED, MIDDLE, TWO_FANS)       # quick ones first
 PARTS = 4                                       # of the faults of one file, so that several processes share them
 LONGEST = 20                                    # of processor time for one plan; a changed program may never come to an end [s]
 

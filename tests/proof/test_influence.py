@@ -9,7 +9,7 @@ from pattress.proof.instrumented.influence import influences
 from pattress.proof.instrumented.loading import Notes, instrumented
 
 from .mutants import forget, mutant
-from .plans import APART, CONDITIONED, GROUPS, GUARDED, LATCHED, PRESSED, SENSED, SEWING_ROOM, SMALL, TIMED, TINY, TWO_FANS
+from .plans import APART, CONDITIONED, GROUPS, GUARDED, LATCHED, PRESSED, SENSED, SEWING_ROOM, SMALL, TIMED, TINY, TWO_FANS, WARNED
 
 
 @pytest.mark.parametrize("table", [TINY, SMALL, CONDITIONED, GROUPS, TWO_FANS, SEWING_ROOM], ids=lambda table: table["title"])
@@ -18,7 +18,7 @@ def test_nothing_of_the_shipped_program_reaches_where_it_must_not(table):
     assert found.couplings == () and found.groups == ()
 
 
-@pytest.mark.parametrize("table", [SMALL, SENSED, TIMED, APART, CONDITIONED, GUARDED, LATCHED, PRESSED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [SMALL, SENSED, TIMED, WARNED, APART, CONDITIONED, GUARDED, LATCHED, PRESSED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_way_that_a_proof_goes_was_watched(table):
     """Influences are exact but for ways never gone while watching, so the proof must not go others."""
     instrumented_ways = {(str(condition), truth) for (condition, truth), met in influences(table).met.items() if met}

@@ -33,6 +33,7 @@ from .plans import (
     TINY,
     TWO_FANS,
     TWO_LAMPS,
+    WARNED,
     button,
     condition,
     presses,
@@ -43,11 +44,11 @@ from .plans import (
 
 FEEDBACK = {"feedback-settles", "stuck-kept", "stuck-barred", "stuck-told", "can-stick", "can-free", "can-close-again"}
 APARTNESS = {"never-together", "can-keep-apart"}
-RULES = {"limit-kept", "stay-kept", "runs-out", "wall-only", "can-run-out", "can-renew"}
+RULES = {"warned", "can-warn", "limit-kept", "stay-kept", "runs-out", "wall-only", "can-run-out", "can-renew"}
 CONDITIONS = {"met-in-time", "can-be-met", "rule-acts", "read-fresh", "can-be-stale", "input-settles", "can-settle", "kept-off", "can-shut", "held",
               "can-begin", "can-end"}
 PRESSES = {"presses-told-apart"}
-WHOLE = SENSED | {"rules": [rule(2, limit=60_000, stay=1000, renews=1, wall_only=1)],         # it has everything that a property is about
+WHOLE = SENSED | {"rules": [dict(rule(2, limit=60_000, stay=1000, renews=1, wall_only=1), warn_ms=300)],         # it has everything that a property is about
                   "switches": [*SENSED["switches"], switch("lamp", (2, TOGGLE, 0))],
                   "buttons": [*SENSED["buttons"], button("lamp", 9, (2, ON, 0))],
                   "apart": [dict(channels=[0, 2], between_ms=900, rule=0)], "presses": [presses(1, held=((0, OFF, 0),))],
@@ -59,7 +60,7 @@ def failing(proof):
     return {prop.id for prop in proof.failed}
 
 
-@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, STEPPED, APART, CONDITIONED, CHAINED, GUARDED, LATCHED, PRESSED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
+@pytest.mark.parametrize("table", [TINY, TWO_LAMPS, SMALL, SENSED, RULED, STEPPED, WARNED, APART, CONDITIONED, CHAINED, GUARDED, LATCHED, PRESSED, GROUPS, TWO_FANS], ids=lambda table: table["title"])
 def test_every_property_holds(table):
     proof = prove(table)
     assert proof.holds, "\n\n".join(f"{prop.id}: {prop.detail}\n{prop.story}" for prop in proof.failed)

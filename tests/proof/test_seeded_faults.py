@@ -9,7 +9,7 @@ from pattress.proof import prove, retry, story_of
 from tests.proof.replayed import replay
 
 from .mutants import forget, mutant
-from .plans import APART, CONDITIONED, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, PRESSED, RULED, SENSED, SMALL, STEPPED, TIMED
+from .plans import APART, CONDITIONED, GUARDED, LAMP_SENSED, LATCHED, MIDDLE, PRESSED, RULED, SENSED, SMALL, STEPPED, TIMED, WARNED
 
 
 @dataclass(frozen=True)
@@ -232,7 +232,7 @@ FAULTS = [
         ("rules.py", "        plan.timers.extend(array(\"i\", range(plan.cells, plan.cells + RULE)))\n", "", "wakes"),
         ("rules.py", " and verb != OFF and (verb != SET or level)", " and verb == 1", "wall-only"),
         ("rules.py", "(verb != SET or level)", "verb != SET", "wall-only"),
-        ("rules.py", "return plan.wall_only[channel] and", "return plan.renews[channel - 1] and", "wall-only"),
+        ("rules.py", "or plan.wall_only[channel] and", "or plan.renews[channel - 1] and", "wall-only"),
         ("rules.py", " and verb != OFF and", " and", "unknown-refused"),      # off is refused
         ("program.py", "            and not (plan.rules and plan.rules.bars(plan, event[1], event[2], event[3]))):\n", "            ):\n", "wall-only"),
         ("program.py", "        plan.rules.look(plan, state)\n", "        pass\n", "limit-kept"),
@@ -244,6 +244,21 @@ FAULTS = [
     )),
     # a change of step ends the limit and begins it anew
     *faults("rules.py", ("    if not state[plan.channel_at[channel] + WANTED]:\n        state", "    if not state[plan.channel_at[channel] + APPLIED]:\n        state", "limit-kept", RULED)),
+    # what is warned of its end
+    *(Fault(*row, WARNED) for row in (
+        ("rules.py", "                warn(plan, state, channel)\n", "                pass\n", "warned"),
+        ("rules.py", "                state[at + i] = 0\n", "                pass\n", "warned"),                            # again and again
+        ("rules.py", "state[at + WAIT] = DIP_MS", "state[at + WAIT] = 0", "warned"),
+        ("rules.py", "        state[at + APPLIED] = 0\n        state[at + WAIT]", "        state[at + WAIT]", "warned"),
+        ("rules.py", "        state[at + APPLIED] = 0\n        state[at + WAIT]", "        state[at + WANTED] = 0\n        state[at + WAIT]", "wish-kept"),        # off for good
+        ("rules.py", "        state[at + WARN] = 0\n    elif", "        pass\n    elif", "warned"),                             # warned of what is off
+        ("rules.py", "plan.stay_ms[channel] - plan.warn_ms[channel]", "plan.warn_ms[channel]", "warned"),
+        ("rules.py", "plan.stay_ms[channel] - plan.warn_ms[channel]", "plan.stay_ms[channel] - plan.warn_ms[0]", "warned"),
+        ("rules.py", "            if plan.warn_ms[channel]:\n", "            if True:\n", "warned"),
+        ("rules.py", "            if plan.warn_ms[channel]:\n", "            if plan.warn_ms[channel] and not state[at + WARN]:\n", "warned"),        # a renewed one is warned of too soon
+        ("rules.py", "            if i == WARN:\n", "            if i > WARN:\n", "wish-kept"),
+        ("rules.py", "            if i == WARN:\n", "            if i:\n", "runs-out"),
+    )),
     # a fan that starts low, and one that is never at its highest step
     *(Fault(*row, STEPPED) for row in (
         ("rules.py", "return 0 < plan.start_most[channel] < level", "return False", "switch-acts"),

@@ -49,6 +49,7 @@ def test_whatever_is_composed_of_the_places_is_a_rule_of_that_kind_in_the_job(fo
         assert not missing(form, next(fillings(form)))
         beside = "".join(f'[rule.{thing}]\nsays = "{thing} is on while leak is closed"\n' for thing in ("heater", "porch", "pump")) if form.kind == "rest" else ""
         home = HOME.replace("steps = 2", "steps = 3").replace("set extract 2", "set extract 1")      # a highest step that is not that of the fan
+        home = home.replace('kind = "resistive heater"', 'kind = "tungsten lamp"') if "warning" in says else home        # only a lamp is warned of
         read(f'{home}[rule.one]\nsays = "{says}"\n{beside}', "job.toml")
 
 

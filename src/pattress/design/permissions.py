@@ -128,7 +128,8 @@ def _done(rule: Rule, thing: str, job: Job) -> tuple[Effect, str]:
         case "limit":
             return Effect.LIMITS, f"off after {show(rule.time, 's')} at most"
         case "stay":
-            return Effect.PUTS_OFF, f"off {show(rule.time, 's')} after it {'was last asked to be on' if rule.renews else 'came on'}"
+            warned = f", warned of {show(rule.warning, 's')} before" if rule.warning else ""
+            return Effect.PUTS_OFF, f"off {show(rule.time, 's')} after it {'was last asked to be on' if rule.renews else 'came on'}{warned}"
         case "rested" | "often":
             return Effect.LIMITS, f"off for {show(rule.time, 's')} at least before it comes on again"
         case "kept":

@@ -37,7 +37,9 @@ def _tests(rule: Rule, thing: str, name: str, job: Job) -> Iterator[tuple[str, s
         yield f"on, then left alone for {time}", name, f"off by itself after {time}"
         if rule.kind == "limit":
             yield "asked for on again meanwhile", name, f"off by itself at the same moment, {time} after it came on"
-        elif rule.renews:
+        if rule.warning:
+            yield f"on, then left alone for {show(rule.time - rule.warning, 's')}", name, f"dark for a moment, then off {show(rule.warning, 's')} later"
+        if rule.renews:
             yield "asked for on again meanwhile", name, f"off by itself {time} after the last asking"
     elif rule.kind == "top":
         yield "every position of its regulator, every button, phone and voice", name, f"never above step {rule.step}"
@@ -90,7 +92,8 @@ def _plainly(rule: Rule, job: Job) -> str:
     if rule.kind == "limit":
         return f"off after at most {time}"
     if rule.kind == "stay":
-        return f"off {time} after it " + ("was last asked to be on" if rule.renews else "came on")
+        warned = f", dark for a moment {show(rule.warning, 's')} before" if rule.warning else ""
+        return f"off {time} after it " + ("was last asked to be on" if rule.renews else "came on") + warned
     if rule.kind in ("rested", "often"):
         return f"off for {time} at least before it comes on again"
     if rule.kind == "wall":

@@ -28,3 +28,8 @@ def puts_on(job: Job, key: str) -> tuple[str, ...]:
 def step_most(job: Job, key: str, kind: Literal["top", "start"] = "top") -> int:
     """Return the highest step at which the rules let a fan be, or come on with "start"; 0 where none says so."""
     return next((rule.step or 0 for _, rule in rules_on(job, key) if rule.kind == kind), 0)
+
+
+def closings_an_operation(job: Job, key: str) -> int:
+    """Return how often the relays of a load or fan close each time it comes on: a warning opens and closes them once more."""
+    return 1 + any(rule.warning > 0 for _, rule in rules_on(job, key))

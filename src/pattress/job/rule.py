@@ -37,6 +37,7 @@ from pattress.refusal import Refusal, as_found, word_list
 Kind = Literal["limit", "stay", "wall", "kept", "top", "start", "rested", "often", "apart", "hold", "lock", "only", "latch", "rest", "when"]
 FORMS = (
     '"iron is on for at most 30 min"', '"stairs is on for 3 min"', '"stairs is on for 3 min, anew at each asking"',
+    '"stairs is on for 3 min, anew at each asking, with a warning 30 s before"',
     '"iron is put on at the wall only"', '"freezer is not switched over the network"',
     '"boiler and oven are never on together"', '"fill, drain and heat are never on together, 5 s between"',
     '"ceiling is at step 3 at most"', '"ceiling starts at step 1 at most"',
@@ -54,10 +55,13 @@ BETWEEN, LEAST_BETWEEN = 1.0, 0.1
 MOST_RULES = 64                         # of one job
 RULE_VERBS = ("on", "off", "set")       # what a rule may do in a moment
 
+LEAST_WARNING = 5.0     # time to reach a switch in the dark (common practice, no source) [s]
+
 _ANEW = ", anew at each asking"
+_WARNED = r", with a warning (?P<warning>.+) before"
 _FORMS: tuple[tuple[Kind, str], ...] = (
     ("limit", rf"{THING} is on for at most (?P<time>.+)"),
-    ("stay", rf"{THING} is on for (?P<time>.+?)(?P<anew>{_ANEW})?"),
+    ("stay", rf"{THING} is on for (?P<time>.+?)(?P<anew>{_ANEW})?(?:{_WARNED})?"),
     ("wall", rf"{THING} is put on at the wall only"),
     ("kept", rf"{THING} is not switched over the network"),
     ("top", rf"{THING} is at step (?P<step>\S+) at most"),
@@ -76,7 +80,8 @@ _FORMS: tuple[tuple[Kind, str], ...] = (
 )
 _SENTENCES = {kind: re.compile(sentence, re.IGNORECASE) for kind, sentence in _FORMS}
 _PATTERNS = (        # the same sentences word by word; * stands for a word of the owner's
-    "* is on for at most * *", "* is on for * *", f"* is on for * *{_ANEW}", "* is put on at the wall only",
+    "* is on for at most * *", "* is on for * *", f"* is on for * *{_ANEW}", "* is on for * *, with a warning * * before", f"* is on for * *{_ANEW}, with a warning * * before",
+    "* is put on at the wall only",
     "* is not switched over the network", "* is at step * at most", "* starts at step * at most", "* and * are never on together", "* and * are never on together, * * between", "* rests for at least * *", "* comes on at most * times an hour",
     *(f"{act} while {look}{waits}" for act in ("* is on", "* is at step *", "* stays off", "* is on only")
       for look in ("* is on", "* is off", "* is open", "* is closed", "* is below * *, until * *", "* is above * *, until * *",
@@ -98,7 +103,7 @@ _MOMENTS: dict[str, State] = {"comes on": "on", "goes off": "off", "opens": "ope
 class Rule:
     """One rule as read. What goes with its kind: `time` [s] with "limit", "stay", "rested" and "often", where it is the rest,
     and with "apart", where it passes between two;
-    `renews`: each asking for on begins a stay anew.
+    `renews`: each asking for on begins a stay anew; `warning`: so long before its end it goes dark for a moment [s], 0 = it does not.
 
     `condition` with all that wait for something, `release` with a "latch", `step` with a "hold" of a fan, a "top" and a "start", `action` with
     "when". `thing` is "" with "when", "rest" and "apart", of which `several` holds the keys; `things` holds what every rule acts on.
@@ -109,6 +114,7 @@ class Rule:
     thing: str
     time: float = 0.0
     renews: bool = False
+    warning: float = 0.0
     condition: Condition | None = None
     release: Condition | None = None
     step: int | None = None
@@ -182,7 +188,9 @@ def _read(kind: Kind, says: str, places: Mapping[str, str | None]) -> Rule | Non
         found = places["time"] or ""
         if len(found.split()) > 2 and nearest_form(says, _PATTERNS):
             return None
-        return Rule(says, kind, thing, parse(found, "s", least=SHORTEST, most=LONGEST), bool(places.get("anew")))
+        warning = places.get("warning")
+        return Rule(says, kind, thing, parse(found, "s", least=SHORTEST, most=LONGEST), bool(places.get("anew")),
+                    parse(warning, "s", least=LEAST_WARNING, most=LONGEST) if warning else 0.0)
     if kind in ("wall", "kept"):
         return Rule(says, kind, thing)
     if kind in ("top", "start"):

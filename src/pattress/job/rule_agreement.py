@@ -30,6 +30,7 @@ LEAST_BAND = {"11 class": (1.0, 0.02), "22 class": (0.5, 0.01)}
 # From the end of what warms or wets to the begin of what undoes it, so that neither's overshoot wakes the other: temperature as of heating and
 # cooling in Quebec, E-1.1 r.1, s. 94 [K], as quoted with the proposal of these rules; relative humidity common practice, no source [share].
 APART, APART_SHARE = 1.5, 0.05
+LAMPS = ("tungsten lamp", "LED driver", "fluorescent ballast")         # what goes dark for a moment to say that it will go off
 Told = Mapping[str, Rule]       # rules by key
 
 
@@ -89,6 +90,8 @@ def _within(rule: Rule, job: Job) -> Refusal | None:
     if rule.kind == "wall" and restore.get(rule.thing, "off") != "off":
         back = "comes on" if restore[rule.thing] == "on" else "comes back as it was"
         return Refusal(f"{said}; after a power cut it {back}", f'restore = "off" at {rule.thing}, or no such rule')
+    if rule.warning:
+        return _not_warned(rule, job)
     if rule.kind in ("rested", "often") and rule.thing not in job.load:
         return Refusal(f"{said}; {rule.thing} is no load: a fan would rest at each change of step, too", "a load: a pump, a compressor, a heater")
     if rule.kind == "apart":
@@ -111,6 +114,18 @@ def _within(rule: Rule, job: Job) -> Refusal | None:
         if abs(condition.begin - condition.end) < least - 1e-9:
             return Refusal(f"{said}; a sensor of the {kind} cannot tell the two figures apart, and {_first(rule)} would go on and off without rest",
                            f"at least {show(least, unit)} between them")
+    return None
+
+
+def _not_warned(rule: Rule, job: Job) -> Refusal | None:
+    """Return why nothing can be warned of as a rule says, or None."""
+    said, load = as_found(rule.says), job.load.get(rule.thing)
+    if load is None or load.kind not in LAMPS:
+        return Refusal(f"{said}; {rule.thing} is no lamp, and a warning switches it off and on again", "a load that is " + " or ".join(LAMPS))
+    if load.minimum_off:
+        return Refusal(f"{said}; {rule.thing} has to stay off for {show(load.minimum_off, 's')}, and a warning is shorter", "no minimum_off, or no warning")
+    if rule.warning >= rule.time:
+        return Refusal(f"{said}; that is not before its end", f"less than {show(rule.time, 's')}")
     return None
 
 

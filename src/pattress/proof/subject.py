@@ -58,6 +58,7 @@ from pattress.controller.core.cells import (
     UNTIL,
     WAIT,
     WANTED,
+    WARN,
 )
 from pattress.controller.core.conditions import HOLDS, LOCKS, RESTS, WHEN
 from pattress.controller.core.plan import top_of
@@ -246,8 +247,8 @@ class Subject:
             state[at + STUCK] = random.choice((0, STUCK_CLOSED if state[at + LIVE] else STUCK_OPEN))
             state[at + DOUBT] = 0 if state[at + STUCK] else wait()
         for channel, at in self.rule_at.items():
-            for place, key in ((LIMIT, "limit_ms"), (STAY, "stay_ms")):
-                if self.rules[channel][key]:
+            for place, key in ((LIMIT, "limit_ms"), (STAY, "stay_ms"), (WARN, "warn_ms")):
+                if self.rules[channel].get(key):
                     state[at + place] = wait(("rule", channel) not in still)
         for at in self.apart_at.values():
             state[at + GONE] = wait()
@@ -297,6 +298,7 @@ class Subject:
             waits[at + DOUBT] = f"{self.channel_name(channel)}: its feedback has disagreed long enough"
         for channel, at in self.rule_at.items():
             waits[at + LIMIT] = f"{self.channel_name(channel)}: it has been on for as long as it may"
+            waits[at + WARN] = f"{self.channel_name(channel)}: it is warned of its end"
             waits[at + STAY] = f"{self.channel_name(channel)}: its time is over"
         for channel, at in self.apart_at.items():
             waits[at + GONE] = f"{self.channel_name(channel)} has been off for long enough"

@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from pattress.controller import core
-from pattress.controller.core.cells import APPLIED, CAUSE, RULE, WANTED
+from pattress.controller.core.cells import APPLIED, CAUSE, RULE, WANTED, WARN
 from pattress.rehearsal.stimuli import LATE_MS
 
 
@@ -74,7 +74,7 @@ def _timed(plan: core.Plan) -> Iterator[Timed]:
 
 def times_of(plan: core.Plan, channel: int) -> Collection[int]:
     """Return the causes of the limit and the stay of a channel that goes off by itself; none of another."""
-    return _given(plan)["time_cause"][RULE * channel:RULE * (channel + 1)] if plan.rules and channel in _given(plan)["timed"] else ()
+    return _given(plan)["time_cause"][RULE * channel:RULE * channel + WARN] if plan.rules and channel in _given(plan)["timed"] else ()
 
 
 def _given(plan: core.Plan) -> Mapping[str, Any]:

@@ -75,6 +75,8 @@ def _by_channel(said: Mapping[str, Rule], place: Mapping[str, int]) -> list[dict
         else:
             row[f"{rule.kind}_ms"], row[f"{rule.kind}_rule"] = milliseconds(rule.time), number
             row["renews"] |= int(rule.renews)
+            if rule.warning:
+                row["warn_ms"] = milliseconds(rule.warning)
     return [rows[channel] for channel in sorted(rows)]
 
 

@@ -15,6 +15,7 @@ from functools import partial
 from math import exp, log
 
 from pattress.finding import COMMON_PRACTICE, Assumption, Figure, Finding, Input, Sense, Source, Verdict, judge, judge_between
+from pattress.job.by_rule import closings_an_operation
 from pattress.job.model import UNKNOWN, Channel, Fan, Job, Load
 from pattress.quantity import show
 from pattress.sizing.chosen import Chosen
@@ -203,7 +204,7 @@ def findings(job: Job, parts: Parts, chosen: Chosen) -> tuple[Finding, ...]:
         channel = job.load.get(key) or job.fan[key]
         found += (
             _carrying(demand, relay, parts), _making(demand, relay, parts, mains),
-            _endurance(demand, relay, channel), _least_load(demand, relay, mains),
+            _endurance(demand, relay, channel, closings_an_operation(job, demand.key)), _least_load(demand, relay, mains),
         )
     return tuple(found)
 
@@ -301,8 +302,8 @@ def operations_a_day(channel: Channel) -> float:
     return WORST_OPERATIONS if channel.operations_per_day == UNKNOWN else channel.operations_per_day
 
 
-def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:
-    per_day = operations_a_day(channel)
+def _endurance(demand: Demand, relay: Part, channel: Load | Fan, closings: int) -> Finding:
+    per_day = operations_a_day(channel) * closings
     assumptions: tuple[Assumption, ...] = ()
     if channel.operations_per_day == UNKNOWN:
         assumptions = (Assumption(f"{demand.subject}.operations_per_day", f"{per_day:g} a day", "the job does not say",
@@ -313,7 +314,7 @@ def _endurance(demand: Demand, relay: Part, channel: Load | Fan) -> Finding:
         Finding, id=f"endurance.{demand.key}", question=f"How long do the contacts of {demand.name} last?", subject=demand.subject,
         sense=Sense.AT_LEAST, formula="operations of the sheet / operations a day / 365.25",
         inputs=(_relay_input(demand, relay), relay.input(name), Input("operations a day", Figure(per_day, ""),
-                f"{demand.subject}.operations_per_day")),
+                f"{demand.subject}.operations_per_day{', twice for its warning' if closings > 1 else ''}")),
         assumptions=assumptions, safety=False,
         covers_not="wear by inrush beyond the sheet's own test; worn contacts end by welding or by not closing",
     )

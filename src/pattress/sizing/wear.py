@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pattress.finding import COMMON_PRACTICE, Figure, Finding, Input, Sense, Source, Verdict
+from pattress.job.by_rule import closings_an_operation
 from pattress.job.model import Job
 from pattress.sizing.chosen import Chosen
 from pattress.sizing.contacts import DAYS_A_YEAR, endurance_that_counts, operations_a_day, years_of_life
@@ -80,4 +81,4 @@ def _operations(job: Job, chosen: Chosen, key: str) -> float | None:
 
 
 def _per_day(job: Job, key: str) -> float:
-    return operations_a_day(({**job.load, **job.fan})[key])
+    return operations_a_day(({**job.load, **job.fan})[key]) * closings_an_operation(job, key)

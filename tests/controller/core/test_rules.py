@@ -98,7 +98,7 @@ def test_power_cut_forgets_the_times():
 
 def test_a_plan_without_rules_has_no_cell_for_them():
     plain, timed, walled = (core.Plan(TABLE | more) for more in ({}, {"rules": [rule(LAMP, limit=LIMIT)]}, {"rules": [rule(LAMP, wall_only=1)]}))
-    assert (timed.cells - plain.cells, walled.cells - plain.cells) == (2, 0) and plain.rules is None
+    assert (timed.cells - plain.cells, walled.cells - plain.cells) == (3, 0) and plain.rules is None
 
 
 def test_a_fan_that_starts_low_comes_on_at_that_step_and_goes_higher_when_asked_again():
@@ -123,3 +123,36 @@ def test_a_fan_that_has_a_highest_step_is_asked_for_no_more():
     here.ask(FAN, SET, 2)
     here.key(1)
     assert here.wanted(FAN) == 2
+
+
+def test_a_warning_is_dark_for_a_moment_and_off_comes_so_much_later():
+    here = home(dict(rule(LAMP, stay=STAY, renews=1), warn_ms=30_000))
+    here.ask(LAMP, ON)
+    here.wait(STAY - 30_000 - 1)
+    assert here.level(LAMP) == 1
+    here.wait(1)
+    assert (here.level(LAMP), here.wanted(LAMP)) == (0, 1)
+    here.wait(399)
+    assert here.level(LAMP) == 0
+    here.wait(1)
+    assert here.level(LAMP) == 1
+    here.wait(30_000 - 400 - 1)
+    assert here.level(LAMP) == 1
+    here.wait(1)
+    assert (here.level(LAMP), here.cause(LAMP)) == (0, "rule stay")
+
+
+def test_who_asks_in_the_dark_of_a_warning_has_the_whole_time_again():
+    here = home(dict(rule(LAMP, stay=STAY, renews=1), warn_ms=30_000))
+    here.ask(LAMP, ON)
+    here.wait(STAY - 30_000 + 100)
+    here.ask(LAMP, ON)
+    here.wait(300)
+    assert here.level(LAMP) == 1
+    here.wait(STAY - 30_000 - 1)
+    assert here.level(LAMP) == 1
+    here.wait(1)
+    assert here.level(LAMP) == 0
+    here.press(BED)                              # and a hand that has enough switches off
+    here.wait(1000)
+    assert (here.level(LAMP), here.wanted(LAMP)) == (0, 0)

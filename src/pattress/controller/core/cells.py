@@ -46,7 +46,8 @@ SENSED = 5      # the kind of event that tells LIVE, after those of `program`
 # The times of a channel whose rules have some.
 LIMIT = 0       # until the channel has been on for as long as it may [ms]; 0 = it is off, or has no limit
 STAY = 1        # until it goes off by itself [ms]; 0 likewise
-RULE = 2
+WARN = 2        # until it goes dark for a moment as a warning of that [ms]; 0 = it is off, was warned, or is not
+RULE = 3
 
 # A channel that is kept apart from others.
 GONE = 0        # until another one may close after its relays opened [ms]

@@ -114,8 +114,7 @@ def follow(plan, state, channel):
         state[at + KICK] = 0
         state[at + WAIT] = plan.dead_ms[channel]
         state[at + HOLD] = plan.minimum_off_ms[channel]
-        if plan.apart:
-            plan.apart.opened(plan, state, channel)
+        opened(plan, state, channel)
         applied = 0
     if applied:
         return
@@ -130,6 +129,12 @@ def follow(plan, state, channel):
         else:
             state[at + APPLIED] = wanted
         state[at + REST] = 0
+
+
+def opened(plan, state, channel):
+    """Note that the relays of a channel open now."""
+    if plan.apart:
+        plan.apart.opened(plan, state, channel)
 
 
 def relays(plan, state):

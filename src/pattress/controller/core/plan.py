@@ -23,7 +23,8 @@ class Plan:
         feedback    channel, settle_ms; left out where no channel has any
         rules       channel, limit_ms, stay_ms (0 = none), renews (each asking for on begins the stay anew),
                     wall_only (the network may only switch it off), limit_rule and stay_rule (their numbers), start_most
-                    where it comes on at no level above that; left out where no channel has any
+                    where it comes on at no level above that, warn_ms where it goes dark for a moment so long before its stay is over;
+                    left out where no channel has any
         apart       channels, between_ms (1 at least), rule (its number): sets of which one channel at most is on; left out where there are none
         presses     switch, held and held_ms, twice and again_ms: what a switch does when it is held for so long, or pressed again in that
                     time (see `presses`; no acts, and 0, where it tells no such press apart); left out where no switch does

@@ -3,27 +3,30 @@
 A limit and a stay both run from the moment a channel came on, and open it when they run out. A
 limit is longer only when the channel was off in between; a change of step is no off. A stay may
 be one that each asking for "on" begins anew. Both come after everybody who asks in the same
-moment, so a limit outranks a hand, and a hand that renews a stay outranks the stay.
+moment, so a limit outranks a hand, and a hand that renews a stay outranks the stay. Before a stay ends it may be
+warned of: the relays open for DIP_MS, which is no off, and close again.
 
 Off is never held back here, whoever asks.
 """
 
 from array import array
 
-from .cells import APPLIED, LIMIT, OFF, RULE, RULED, SET, STAY, WANTED
-from .channels import ask
+from .cells import APPLIED, LIMIT, OFF, RULE, RULED, SET, STAY, WAIT, WANTED, WARN
+from .channels import ask, opened
+
+DIP_MS = 400        # how long a warning is dark: 0.3 to 0.5 s (common practice, no source)
 
 
 def attach(plan, rows):
     """Take the rules in these rows of the plan's table, and give those with a time their cells."""
-    plan.rule_at, plan.limit_ms, plan.stay_ms, plan.renews, plan.wall_only, plan.start_most = [array("i", [0] * plan.channels) for _ in range(6)]
+    plan.rule_at, plan.limit_ms, plan.stay_ms, plan.renews, plan.wall_only, plan.start_most, plan.warn_ms = [array("i", [0] * plan.channels) for _ in range(7)]
     plan.time_cause = array("i", [0] * RULE * plan.channels)
     plan.timed = array("i", [row["channel"] for row in rows if row["limit_ms"] or row["stay_ms"]])
     for row in rows:
         channel = row["channel"]
         plan.limit_ms[channel], plan.stay_ms[channel] = row["limit_ms"], row["stay_ms"]
         plan.renews[channel], plan.wall_only[channel] = row["renews"], row["wall_only"]
-        plan.start_most[channel] = row.get("start_most", 0)
+        plan.start_most[channel], plan.warn_ms[channel] = row.get("start_most", 0), row.get("warn_ms", 0)
         for place, name in ((LIMIT, "limit_rule"), (STAY, "stay_rule")):
             plan.time_cause[RULE * channel + place] = RULED + row[name]
     for channel in plan.timed:
@@ -62,7 +65,20 @@ def advance(plan, state, channel, elapsed):
         if left > elapsed:
             state[at + i] = left - elapsed
         elif left and state[plan.channel_at[channel] + WANTED]:
-            ask(plan, state, channel, OFF, 0, plan.time_cause[RULE * channel + i])          # `begin` then ends both
+            if i == WARN:
+                state[at + i] = 0
+                warn(plan, state, channel)
+            else:
+                ask(plan, state, channel, OFF, 0, plan.time_cause[RULE * channel + i])          # `begin` then ends all
+
+
+def warn(plan, state, channel):
+    """Open the relays of a channel for a moment."""
+    at = plan.channel_at[channel]
+    if state[at + APPLIED]:
+        state[at + APPLIED] = 0
+        state[at + WAIT] = DIP_MS
+        opened(plan, state, channel)
 
 
 def look(plan, state):
@@ -77,8 +93,11 @@ def begin(plan, state, channel):
     if not state[plan.channel_at[channel] + WANTED]:
         state[at + LIMIT] = 0
         state[at + STAY] = 0
+        state[at + WARN] = 0
     elif state[plan.channel_at[channel] + APPLIED]:
         if not state[at + LIMIT]:
             state[at + LIMIT] = plan.limit_ms[channel]
         if not state[at + STAY]:
             state[at + STAY] = plan.stay_ms[channel]
+            if plan.warn_ms[channel]:
+                state[at + WARN] = plan.stay_ms[channel] - plan.warn_ms[channel]

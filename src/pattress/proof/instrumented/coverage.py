@@ -281,6 +281,7 @@ THINGS = (
     ("no plan without feedback", lambda table: bool(table.get("feedback")), _add_feedback(0, 1)),
     ("no limit", lambda table: not _has_rule(table, "limit_ms"), _add_rule(limit_ms=60_000)),
     ("no stay", lambda table: not _has_rule(table, "stay_ms"), _add_rule(stay_ms=60_000)),
+    ("no stay that is warned of", lambda table: not any(row.get("warn_ms") for row in table.get("rules", ())), _add_rule(stay_ms=60_000, warn_ms=30_000)),
     ("no stay that an asking renews", lambda table: not _has_rule(table, "renews"), _add_rule(stay_ms=60_000, renews=1)),
     ("nothing that is put on at the wall only", lambda table: not _has_rule(table, "wall_only"), _add_rule(wall_only=1)),
     ("nothing that the network leaves alone", lambda table: not any(row["wall_only"] > 1 for row in table.get("rules", ())), _add_rule(wall_only=2)),

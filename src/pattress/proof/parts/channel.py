@@ -29,6 +29,7 @@ from pattress.controller.core.cells import (
     WAIT,
     WANTED,
 )
+from pattress.controller.core.rules import DIP_MS
 from pattress.designators import closed, together
 
 from ..exploration import Part
@@ -67,7 +68,7 @@ class ChannelPart(Part):
         "no-error", "starts-open", "pattern", "sets-never-meet", "dead-time", "minimum-off", "start-kick", "off-at-once",
         "wish-applied", "wish-kept", "switch-acts", "regulator-obeyed", "button-acts", "network-acts", "cause",
         "unknown-refused", "restore", "learnt", "turn", "told-in-the-end", "undisturbed", "becomes-quiet",
-        "feedback-settles", "stuck-kept", "stuck-barred", "limit-kept", "stay-kept", "runs-out", "wall-only",
+        "feedback-settles", "stuck-kept", "stuck-barred", "limit-kept", "stay-kept", "warned", "runs-out", "wall-only",
         "kept-off", "held", "rule-acts", "never-together",
     )
     tracks_quiet = True
@@ -190,9 +191,10 @@ class ChannelPart(Part):
         if self.apart and failure is None:
             failure = self.apart.judge(old, raw, wished[2] if wished else None, elapsed, before, after)
             is_barred = is_barred or self.apart.is_barred(raw)
+        dips = bool(self.times_kept and before and self.times_kept.dips(old, raw, elapsed))
         failure = failure or judge_wishes(self.subject, self.channels, old, raw, move.asks, elapsed) or self.judge_relays(
             old, raw, elapsed, before, after, ghost,
-            self.channel in hands_heard(self.subject, self.channels, old, raw, move.asks, elapsed), is_barred)
+            self.channel in hands_heard(self.subject, self.channels, old, raw, move.asks, elapsed), is_barred, dips)
         if failure is not None:
             return failure, ghost
         wanted, kick = raw[self.at + WANTED], raw[self.at + KICK]
@@ -221,7 +223,7 @@ class ChannelPart(Part):
                *(self.subject.condition_at[one] + RUN for one in self.subject.conditions_on(self.channel))]
         return self.channel in asked_channels(move.asks) and not any(cell in own for cell in move.expire)
 
-    def judge_relays(self, old: array[int], raw: array[int], elapsed: int, before: int, after: int, ghost: bytes, asked: bool, is_barred: bool = False) -> Failure | None:
+    def judge_relays(self, old: array[int], raw: array[int], elapsed: int, before: int, after: int, ghost: bytes, asked: bool, is_barred: bool = False, dips: bool = False) -> Failure | None:
         """Return the Failure of the relays and the waits of a transition, or None."""
         at, row = self.at, self.row
         wanted, kick = raw[at + WANTED], raw[at + KICK]
@@ -230,16 +232,18 @@ class ChannelPart(Part):
             return Failure("pattern", f"{row['name']}: {closed(after)}, which is no level of it")
         if before and after and before != after:
             return Failure("sets-never-meet", f"{row['name']}: from {together(before)} straight to {together(after)}")
+        if dips and not opens:
+            return Failure("warned", f"{row['name']}: it is warned of its end, and does not go dark")
         failure = (
-            self.judge_wait("dead-time", WAIT, old, raw, elapsed, row["dead_ms"] if opens else None, closes)
-            or self.judge_wait("minimum-off", HOLD, old, raw, elapsed, row["minimum_off_ms"] if opens else None, closes)
+            self.judge_wait("warned" if dips else "dead-time", WAIT, old, raw, elapsed, DIP_MS if dips else row["dead_ms"] if opens else None, closes)
+            or self.judge_wait("minimum-off", HOLD, old, raw, elapsed, row["minimum_off_ms"] if opens and not dips else None, closes)
             or self.judge_wait("turn", TURN, old, raw, elapsed, 0 if asked else None, closes)
         )
         if failure is not None:
             return failure
         if not wanted:
             return Failure("off-at-once", f"{row['name']}: nobody wants it on and it is") if after else None
-        if before and before != after:
+        if before and before != after and not dips:
             if old[at + KICK] > elapsed:
                 return Failure("start-kick", f"{row['name']}: the kick is broken off {old[at + KICK] - elapsed} ms before its end")
             if before == self.masks[wanted]:

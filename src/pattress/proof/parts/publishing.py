@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from pattress.controller.core.cells import APPLIED, CAUSE, KICK, NOTHING_SHOWN, SHOWN, STUCK, WAIT, WANTED
 
-from ..moves import CUT, TELL, Move, changing, commands_on, ending, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_waits
+from ..moves import CUT, TELL, Move, changing, commands_on, ending, foreign_moves, passing, presses_on, sensed_on, settlings_on, with_neighbours, with_waits
 from ..properties import Failure
 from .asking import refused_in
 from .channel import ChannelPart
@@ -34,8 +34,8 @@ class PublishingPart(ChannelPart):
         own = [condition for condition in range(len(subject.conditions)) if channel in subject.trigger_channels("condition", condition)]
         self.times = [passing(), *(passing([one]) for condition in own for one in (changing(subject, condition), *ending(subject, condition)))]
         if subject.is_wall_only(channel):       # there the network does not stand for all
-            self.events += presses_on(subject, self.channels)
-            self.times += map(passing, settlings_on(subject, self.channels))
+            self.events += [move for press in presses_on(subject, self.channels) for move in with_neighbours(subject, self.channels, press)]
+            self.times += [move for settled in settlings_on(subject, self.channels) for move in with_neighbours(subject, self.channels, passing(settled))]
         self.events, self.times, self.foreign = (
             self.beside(moves) for moves in (self.events, self.times, foreign_moves(subject, self.channels)))
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from array import array
 from typing import TYPE_CHECKING
 
-from pattress.controller.core.cells import BY_NETWORK, LIMIT, RULE, STAY, WANTED
+from pattress.controller.core.cells import BY_NETWORK, LIMIT, RULE, STAY, WANTED, WARN
 
 from ..properties import Failure
 from ..wishes import Wished
@@ -43,6 +43,8 @@ class RuleMonitor:
         self.seen: set[object] = set()
         self.expected: dict[object, tuple[str, str]] = {
             ("over", words): ("can-run-out", f"{self.name}, its {words}") for words in ("limit", "stay") if self.row[f"{words}_ms"]}
+        if self.row.get("warn_ms"):
+            self.expected["warned"] = ("can-warn", self.name)
         if self.row["renews"]:
             self.expected["renewed"] = ("can-renew", self.name)
 
@@ -60,12 +62,27 @@ class RuleMonitor:
             return Failure("runs-out", f"{self.name}: its {' and its '.join(sorted(over))} is over, and it is not off")
         renewed = is_renewed(self.subject, self.channel, wished)
         failure = (self._judge_time("limit", LIMIT, old, raw, elapsed, wanted, after, False)
-                   or self._judge_time("stay", STAY, old, raw, elapsed, wanted, after, renewed))
+                   or self._judge_time("stay", STAY, old, raw, elapsed, wanted, after, renewed)
+                   or self._judge_warning(old, raw, elapsed, wanted, renewed))
         if failure is None:
+            if before and self.dips(old, raw, elapsed):
+                self.seen.add("warned")
             self.seen |= {("over", words) for words in over if before}
             if wished and renewed and before and after and (self.subject.has_network or wished[2] != BY_NETWORK):
                 self.seen.add("renewed")
         return failure
+
+    def dips(self, old: array[int], raw: array[int], elapsed: int) -> bool:
+        """Return whether the warning of a transition opens what is on, which stays wanted."""
+        return 0 < old[self.at + WARN] <= elapsed and bool(raw[self.subject.channel_at[self.channel] + WANTED])
+
+    def _judge_warning(self, old: array[int], raw: array[int], elapsed: int, wanted: int, renewed: bool) -> Failure | None:
+        """Return the Failure of the warning, or None: it comes so long before the end of the stay as the rule says, once in each."""
+        warn, begins = self.row.get("warn_ms", 0), raw[self.at + STAY] == self.row["stay_ms"] and (renewed or not old[self.at + STAY])
+        left, should = raw[self.at + WARN], 0 if not (wanted and warn) else self.row["stay_ms"] - warn if begins else max(0, old[self.at + WARN] - elapsed)
+        if left == should:
+            return None
+        return Failure("warned", f"{self.name}: {left} ms until it is warned of, {should} ms would be right ({old[self.at + WARN]} ms before, {elapsed} ms passed)")
 
     def _judge_time(self, words: str, place: int, old: array[int], raw: array[int], elapsed: int, wanted: int,
                     after: int, renewed: bool) -> Failure | None:

@@ -58,6 +58,7 @@ PLACES = {
     "position": Place("open or closed", words=("open", "closed")), "released": Place("open or closed", words=("closed", "open")),
     "turned": Place("opens or closes", words=("opens", "closes")), "side": Place("below or above", words=("below", "above")),
     "time": Place("a time", example="30 min"), "times": Place("how many times", example="6"), "since": Place("how long it must have been so", example="2 min"),
+    "warning": Place("so long before, where it shall go dark for a moment", example="30 s"),
     "after": Place("for how long it goes on", example="15 min"), "held": Place("how long that must have been so", example="2 s"),
     "begin": Place("where it begins", example="19 degC"), "end": Place("where it is over", example="20 degC"),
     "more": Place("where it begins", example="3 g/m3"), "less": Place("where it is over", example="1.5 g/m3"),
@@ -78,8 +79,8 @@ _LASTING: tuple[tuple[str, Kind, str, str, str], ...] = (         # key, kind, g
 _BY_ITSELF, _MOMENT = "Off by itself after a time", "In a moment"
 FORMS: dict[str, Form] = {form.key: form for form in (
     Form("limit", "limit", _BY_ITSELF, "is on for a time at most, however often somebody asks", "{thing} is on for at most {time}"),
-    Form("stay", "stay", _BY_ITSELF, "is on for a time", "{thing} is on for {time}"),
-    Form("stay-anew", "stay", _BY_ITSELF, "is on for a time, anew at each asking", "{thing} is on for {time}, anew at each asking"),
+    Form("stay", "stay", _BY_ITSELF, "is on for a time", "{thing} is on for {time}[, with a warning {warning} before]"),
+    Form("stay-anew", "stay", _BY_ITSELF, "is on for a time, anew at each asking", "{thing} is on for {time}, anew at each asking[, with a warning {warning} before]"),
     Form("wall", "wall", "Who may put it on", "is put on at the wall only", "{thing} is put on at the wall only"),
     Form("kept", "kept", "Who may put it on", "is not switched over the network at all", "{thing} is not switched over the network"),
     Form("rested", "rested", "Not too often", "is off for a time at least before it comes on again", "{thing} rests for at least {time}"),
