@@ -14,7 +14,7 @@ KIB = 1024
 LIMITS = {              # in place, with the network: at rest, and at any moment, as up to 4 KiB more are seen now and then; docs/what-ran-where.md has the figures
     (True, False): (42 * KIB, 46 * KIB),
     (True, True): (55 * KIB, 59 * KIB),
-    (False, False): (66 * KIB, 67 * KIB),
+    (False, False): (67 * KIB, 68 * KIB),
     (False, True): (90 * KIB, 94 * KIB),
 }
 WHOLE = 100 * KIB       # all files of the bundle
