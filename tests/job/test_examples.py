@@ -3,14 +3,20 @@
 import re
 from pathlib import Path
 from tomllib import loads
+from typing import get_args
 
 import jsonschema
 import pytest
 
+from pattress.design import design_of
+from pattress.finding import Verdict
 from pattress.job import job_schema, load, read, starter
 from pattress.job.action import Action
 from pattress.job.code import Code
+from pattress.job.rule import Kind
 from pattress.job.system import System
+from pattress.proof import prove
+from pattress.rehearsal.rehearse import rehearse
 
 EXAMPLES = Path("examples")
 ALL = sorted(EXAMPLES.glob("*/job.toml"))
@@ -84,3 +90,23 @@ def test_the_landing_asks_for_more_than_a_classic_board_has():
     contacts = sum(regulator.positions for regulator in job.regulator.values())
     at_least = len(job.load) + 2 * len(job.fan) + contacts + len(job.switch) + len(job.remote) + len(job.sensor)
     assert at_least > 25
+
+
+BASEMENT = EXAMPLES / "basement" / "job.toml"
+
+
+def test_the_basement_has_every_kind_of_rule_and_presses_told_apart():
+    job = load(BASEMENT)
+    assert {ruled.says.kind for ruled in job.rule.values()} == set(get_args(Kind))
+    assert any(ruled.says.warning for ruled in job.rule.values()) and {how for switch in job.switch.values() for how in switch.presses} == {"does", "held", "twice"}
+    failing = [finding.id for finding in design_of(BASEMENT).findings if finding.verdict is Verdict.FAILS]
+    assert failing == list(job.accept)              # what somebody answers for, and nothing else
+
+
+@pytest.mark.soak
+def test_the_basement_is_proven_and_lives_through_a_day():
+    design = design_of(BASEMENT)
+    proof = prove(design.plan, wishes=design.wishes, has_network=design.job.network.wifi)
+    assert proof.holds, [(prop.id, prop.detail) for prop in proof.properties if not prop.holds]
+    rehearsal = rehearse(design.plan, seed=1)
+    assert rehearsal.problems == () and rehearsal.difference is None

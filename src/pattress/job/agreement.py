@@ -205,7 +205,7 @@ def _may_do_off_everything(job: Job, names: Names) -> bool:
     sections: tuple[Mapping[str, Any], ...] = (job.switch, job.remote, job.rule)
     if any(len(rows) < len(names.of[section]) for section, rows in zip(("switch", "remote", "rule"), sections, strict=True)):
         return True         # one of them has a fault of its own, so nothing can be said
-    done = [*(one for switch in job.switch.values() for one in switch.does),
+    done = [*(one for switch in job.switch.values() for does in switch.presses.values() for one in does),
             *(one for remote in job.remote.values() for button in remote.button.values() for one in button.does),
             *(ruled.says.action for ruled in job.rule.values() if ruled.says.action)]
     return any(is_off_everything(one) for one in done)
