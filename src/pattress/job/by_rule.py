@@ -27,7 +27,7 @@ def puts_on(job: Job, key: str) -> tuple[str, ...]:
 
 def step_most(job: Job, key: str, kind: Literal["top", "start"] = "top") -> int:
     """Return the highest step at which the rules let a fan be, or come on with "start"; 0 where none says so."""
-    return next((rule.step or 0 for _, rule in rules_on(job, key) if rule.kind == kind), 0)
+    return next((rule.step for _, rule in rules_on(job, key) if rule.kind == kind and rule.step is not None), 0)
 
 
 def closings_an_operation(job: Job, key: str) -> int:

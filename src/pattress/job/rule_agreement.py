@@ -18,7 +18,7 @@ from pattress.job.model import Job
 from pattress.job.naming import Disagreement, Names, no_such_thing, not_among, unfit
 from pattress.job.overlap import contradict, covers, is_same, kept_off, leave_no_moment, opposite
 from pattress.job.problem import Path
-from pattress.job.rule import MOST_RULES, Rule
+from pattress.job.rule import MOST_RULES, Kind, Rule
 from pattress.plural import counted
 from pattress.quantity import show
 from pattress.refusal import Refusal, as_found
@@ -181,12 +181,17 @@ def _clash(rule: Rule, other: Rule, key: str, thing: str, job: Job) -> tuple[str
         if _same_moment(rule, other) or "off" not in (rule.action.verb, other.action.verb):
             return f"rule.{key} asks {other.action} in a moment that may be the same", "one act for one moment"
         return None
-    if kinds == {"top", "start"} and not min(one.step or 0 for one in (rule, other) if one.kind == "start") < min(one.step or 0 for one in (rule, other) if one.kind == "top"):
+    if kinds == {"top", "start"} and not _step_of("start", rule, other) < _step_of("top", rule, other):
         return f"by rule.{key} it is never at a higher step" if rule.kind == "start" else f"rule.{key} then changes nothing", "a lower step to start at; or one of the two"
     if kinds == {"apart"} and len(set(rule.several) & set(other.several)) > 1:
         return f"rule.{key} keeps two of these apart, too", "one rule for the two"
     words = _shadowed(rule, other, key, thing, job) or _never_by(rule, other, key, thing) or _always(rule, other, key, thing)
     return (words, "one of the two") if words else None
+
+
+def _step_of(kind: Kind, *rules: Rule) -> int:
+    """Return the step that the one of these rules names that is of a kind."""
+    return next(one.step for one in rules if one.kind == kind and one.step is not None)
 
 
 def _same_moment(rule: Rule, other: Rule) -> bool:

@@ -71,7 +71,7 @@ def _by_channel(said: Mapping[str, Rule], place: Mapping[str, int]) -> list[dict
         if rule.kind in ("wall", "kept"):
             row["wall_only"] = max(row["wall_only"], WALL_ONLY[rule.kind])
         elif rule.kind == "start":
-            row["start_most"] = rule.step or 0
+            row |= {"start_most": rule.step} if rule.step is not None else {}
         else:
             row[f"{rule.kind}_ms"], row[f"{rule.kind}_rule"] = milliseconds(rule.time), number
             row["renews"] |= int(rule.renews)
