@@ -365,3 +365,10 @@ def test_a_step_above_the_highest_that_a_rule_allows_is_refused_where_it_is_aske
         home_with(rules)
     assert [line for line in str(caught.value).splitlines() if f": {place} is " in line][0].split(": ", 1)[1] == f"{place} is {words}"
     assert f"  allowed: {allowed}" in str(caught.value).splitlines()
+
+
+@pytest.mark.parametrize("says", ["lamp and pump are never on together", "lamp is on for 3 min, with a warning 30 s before", "lamp rests for at least 5 min"])
+def test_of_a_load_with_a_fault_of_its_own_only_that_is_told(says):
+    with pytest.raises(JobError) as caught:
+        read(with_rules([says]).replace('name = "Lamp"\nkind = "LED driver"', 'name = "Lamp"\nkind = "LED"', 1), "home.toml")
+    assert "load.lamp.kind" in str(caught.value) and "rule" not in str(caught.value)

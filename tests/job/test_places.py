@@ -79,7 +79,7 @@ def test_every_value_stands_where_it_is_said_to(text):
 
 
 def test_the_examples_are_found():
-    assert len(EXAMPLES) == 3
+    assert len(EXAMPLES) == 4
 
 
 PLAIN = st.sampled_from(["a", "b", "c", "d-e", "f_1"])

@@ -92,7 +92,7 @@ def _within(rule: Rule, job: Job) -> Refusal | None:
         return Refusal(f"{said}; after a power cut it {back}", f'restore = "off" at {rule.thing}, or no such rule')
     if rule.warning:
         return _not_warned(rule, job)
-    if rule.kind in ("rested", "often") and rule.thing not in job.load:
+    if rule.kind in ("rested", "often") and rule.thing in {**job.fan, **job.mode}:
         return Refusal(f"{said}; {rule.thing} is no load: a fan would rest at each change of step, too", "a load: a pump, a compressor, a heater")
     if rule.kind == "apart":
         return _not_apart(rule, job)
@@ -120,9 +120,9 @@ def _within(rule: Rule, job: Job) -> Refusal | None:
 def _not_warned(rule: Rule, job: Job) -> Refusal | None:
     """Return why nothing can be warned of as a rule says, or None."""
     said, load = as_found(rule.says), job.load.get(rule.thing)
-    if load is None or load.kind not in LAMPS:
+    if rule.thing in {**job.fan, **job.mode} or load and load.kind not in LAMPS:
         return Refusal(f"{said}; {rule.thing} is no lamp, and a warning switches it off and on again", "a load that is " + " or ".join(LAMPS))
-    if load.minimum_off:
+    if load and load.minimum_off:
         return Refusal(f"{said}; {rule.thing} has to stay off for {show(load.minimum_off, 's')}, and a warning is shorter", "no minimum_off, or no warning")
     if rule.warning >= rule.time:
         return Refusal(f"{said}; that is not before its end", f"less than {show(rule.time, 's')}")
@@ -135,7 +135,8 @@ def _not_apart(rule: Rule, job: Job) -> Refusal | None:
     for thing in rule.several:
         if thing in job.mode:
             return Refusal(f"{said}; {thing} is a mode, which has no relay", "loads and fans")
-        if (job.fan.get(thing) or job.load[thing]).restore != "off":
+        sound = job.fan.get(thing) or job.load.get(thing)
+        if sound and sound.restore != "off":
             return Refusal(f"{said}; {thing} comes back by itself after a power cut, whatever else does", f'restore = "off" at {thing}, or no such rule')
     if len(set(rule.several)) < max(2, len(rule.several)):
         return Refusal(f"{said}; {rule.several[-1]} is named {'twice' if len(rule.several) > 1 else 'alone'}", "two loads or fans, or more")
