@@ -29,7 +29,7 @@ FAULTS = [
     (2, FAN, "dead-time", "channels.py", "        state[at + WAIT] = plan.dead_ms[channel]\n", ""),
     (3, PUMP, "minimum-off", "channels.py", "        state[at + HOLD] = plan.minimum_off_ms[channel]\n", ""),
     (4, FAN, "start-kick", "channels.py", "        state[at + REST] = 1\n", "        pass\n"),
-    (5, LAMP, "restore", "snapshot.py", "        wanted = 0\n    state", "        wanted = wanted\n    state"),
+    (5, LAMP, "restore", "snapshot.py", "        wanted = 0\n    if plan", "        wanted = wanted\n    if plan"),
 ]
 
 

@@ -264,7 +264,7 @@ FAULTS = [
         ("rules.py", "return 0 < plan.start_most[channel] < level", "return False", "switch-acts"),
         ("rules.py", "return 0 < plan.start_most[channel] < level", "return plan.start_most[channel] < level", "switch-acts"),        # one without such a rule does not come on
         ("rules.py", "return 0 < plan.start_most[channel] < level", "return 0 < plan.start_most[0] < level", "switch-acts"),
-        ("rules.py", "plan.start_most[channel] = row.get(\"start_most\", 0)", "plan.start_most[0] = row.get(\"start_most\", 0) + 1", "switch-acts"),
+        ("rules.py", "row.get(\"start_most\", 0)", "row.get(\"start_most\", 0) + 1", "switch-acts"),
         ("channels.py", "plan.rules and not now and plan.rules.starts", "plan.rules and plan.rules.starts", "switch-acts"),        # and never goes higher
         ("channels.py", "plan.rules and not now and plan.rules.starts", "plan.rules and not now and cause != BY_REGULATOR and plan.rules.starts", "no-error"),
         ("snapshot.py", "        wanted = plan.start_most[channel]\n", "        pass\n", "restore"),
@@ -289,7 +289,8 @@ FAULTS = [
         ("apart.py", "            plan.timers.append(plan.cells + GONE)\n", "", "wakes"),
         ("apart.py", "RULED + row[\"rule\"]", "RULED", "cause"),
         ("apart.py", "                if other != channel:\n", "                if True:\n", "switch-acts"),                      # it waits for itself
-        ("channels.py", "            plan.apart.opened(plan, state, channel)\n", "            pass\n", "never-together"),
+        ("channels.py", "        plan.apart.opened(plan, state, channel)\n", "        pass\n", "never-together"),
+        ("channels.py", "        opened(plan, state, channel)\n        applied", "        applied", "never-together"),
         ("channels.py", "plan.apart.is_barred(plan, state, channel)", "False", "never-together"),
         ("channels.py", "plan.apart.kept_off_by(plan, state, channel) if plan.apart else -1", "-1", "rule-acts"),
         ("channels.py", "    if wanted:\n        rule = kept", "    if wanted and cause != BY_NETWORK:\n        rule = kept", "no-error"),

@@ -50,7 +50,10 @@ def test_no_form_at_all_is_told(client):
 
 @pytest.mark.parametrize("key", FORMS)
 def test_what_is_composed_is_written_as_the_sentence_that_it_makes(served, client, key):
-    filled = next(fillings(FORMS[key]))
+    filled = next(fillings(FORMS[key])) | ({"warning": ""} if key.startswith("stay") else {})         # no lamp is first here, and only lamps are warned of
+    if key in ("top", "start"):             # a button of this home asks for the highest step
+        served.draft.replace(HOME.replace("set extract 2", "set extract 1"))
+        filled |= {"step": "1"}
     answer, text = add(client, key, **filled, called="The New one")
     says = composed(FORMS[key], filled)
     if FORMS[key].kind == "rest":           # nothing in this home could rest
