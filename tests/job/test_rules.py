@@ -71,6 +71,12 @@ flat.toml:45:8: rule.r0.says is 'pendnt is on for 3 min'; there is no load or fa
     (["pendant are never on together"], """\
 flat.toml:45:8: rule.r0.says is 'pendant are never on together'; pendant is named alone
   allowed: two loads or fans, or more"""),
+    (["pendant, study and pendant are never on together"], """\
+flat.toml:45:8: rule.r0.says is 'pendant, study and pendant are never on together'; pendant is named twice
+  allowed: two loads or fans, or more"""),
+    (["study, study and pendant are never on together"], """\
+flat.toml:45:8: rule.r0.says is 'study, study and pendant are never on together'; study is named twice
+  allowed: two loads or fans, or more"""),
     (["pendant and pendant are never on together"], """\
 flat.toml:45:8: rule.r0.says is 'pendant and pendant are never on together'; pendant is named twice
   allowed: two loads or fans, or more"""),

@@ -57,4 +57,3 @@ def _brought(action: Action, job: Job) -> Had:
     things = (*job.load, *job.fan) if action.things == (EVERYTHING,) else action.things
     what = {"toggle": ("on", "off"), "set": (str(action.step) if action.step else "off",)}.get(action.verb, (action.verb,))
     return {(thing, one) for thing in things for one in what}
-

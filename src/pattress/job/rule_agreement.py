@@ -138,9 +138,8 @@ def _not_apart(rule: Rule, job: Job) -> Refusal | None:
         sound = job.fan.get(thing) or job.load.get(thing)
         if sound and sound.restore != "off":
             return Refusal(f"{said}; {thing} comes back by itself after a power cut, whatever else does", f'restore = "off" at {thing}, or no such rule')
-    if len(set(rule.several)) < max(2, len(rule.several)):
-        return Refusal(f"{said}; {rule.several[-1]} is named {'twice' if len(rule.several) > 1 else 'alone'}", "two loads or fans, or more")
-    return None
+    wrong = next((f"{thing} is named twice" for thing in rule.several if rule.several.count(thing) > 1), f"{rule.several[0]} is named alone" if len(rule.several) < 2 else "")
+    return Refusal(f"{said}; {wrong}", "two loads or fans, or more") if wrong else None
 
 
 def _beyond(condition: Condition, kind: str) -> tuple[str, str] | None:

@@ -186,4 +186,3 @@ def _slowest_trace(subject: Subject, channel: int, control: str, limit: int, has
             later.wait(due)
             queue.append((later, depth + 1))
     return slowest, longest
-

@@ -13,7 +13,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from pattress.controller.core.cells import APART, APPLIED, CONDITION, GONE, RULED, TURN, WANTED
+from pattress.controller.core.cells import APART, APPLIED, CONDITION, GONE, TURN, WANTED
 
 from ..moves import CUT, Move, Poke, Settling, settlings_on
 from ..properties import Failure
@@ -88,9 +88,9 @@ class ApartMonitor:
         self.seen: set[object] = set()
         self.expected: dict[object, tuple[str, str]] = {}
         for other, _ in self.others:
-            beside = subject.channel_name(other)
-            self.expected |= {("refused", other): ("can-keep-apart", f"{self.name}, refused while {beside} is on"),
-                              ("waits", other): ("can-keep-apart", f"{self.name}, waiting after {beside}")}
+            name = subject.channel_name(other)
+            self.expected |= {("refused", other): ("can-keep-apart", f"{self.name}, refused while {name} is on"),
+                              ("waits", other): ("can-keep-apart", f"{self.name}, waiting after {name}")}
 
     def judge_begin(self, raw: array[int]) -> Failure | None:
         """Return the Failure of a moment of power-up, or None: each counts as just gone off."""
@@ -113,7 +113,7 @@ class ApartMonitor:
             return Failure("never-together", f"{self.name} comes on, and what it is kept apart from is on or has only just gone off")
         wanted = raw[subject.channel_at[self.channel] + WANTED]
         for other, rule in self.others:
-            if cause == rule and cause >= RULED and not wanted and old[subject.channel_at[other] + WANTED]:
+            if cause == rule and not wanted and old[subject.channel_at[other] + WANTED]:
                 self.seen.add(("refused", other))
             if wanted and not after and raw[subject.apart_at[other] + GONE]:
                 self.seen.add(("waits", other))
